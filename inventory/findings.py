@@ -1,0 +1,73 @@
+"""What is wrong, doubtful or worth knowing about a maker's data, as values.
+
+A fault in what a person handed in is a `Finding`, collected in one pass so that one upload gets one full
+list; a fault in this program is an exception. `Refused` carries findings to whoever has to answer for them
+(a form, a command): at least one of them is a stop.
+
+Words: *stop* refuses the work, *warn* lets it go on and says what may go wrong, *note* tells what was assumed.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from enum import StrEnum
+
+__all__ = ["Finding", "Refused", "Severity", "note", "refuse", "stop", "stops", "warn"]
+
+
+class Severity(StrEnum):
+    """How much a finding weighs. The values are those that commands print."""
+
+    STOP = "stop"
+    WARN = "warn"
+    NOTE = "note"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finding:
+    """One sentence about one place.
+
+    Attributes:
+        code: stable, dotted, lower case (`pattern.seam-does-not-true`); tests and scripts may rely on it.
+        where: the place in the maker's words or the path in the file (`seam 3`, `options[1].cloths.outer`).
+        message: one full sentence with the offending value and the limit.
+        hint: the mend, one sentence; empty where the message already says it.
+    """
+
+    code: str
+    severity: Severity
+    where: str
+    message: str
+    hint: str = ""
+
+
+def stop(code: str, where: str, message: str, hint: str = "") -> Finding:
+    """Return a finding that refuses the work."""
+    return Finding(code=code, severity=Severity.STOP, where=where, message=message, hint=hint)
+
+
+def warn(code: str, where: str, message: str, hint: str = "") -> Finding:
+    """Return a finding that lets the work go on."""
+    return Finding(code=code, severity=Severity.WARN, where=where, message=message, hint=hint)
+
+
+def note(code: str, where: str, message: str, hint: str = "") -> Finding:
+    """Return a finding that says what was assumed."""
+    return Finding(code=code, severity=Severity.NOTE, where=where, message=message, hint=hint)
+
+
+def stops(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Return those findings that refuse the work."""
+    return tuple(finding for finding in findings if finding.severity is Severity.STOP)
+
+
+class Refused(Exception):
+    """Input that cannot be worked with. `findings` holds at least one stop, first found first."""
+
+    def __init__(self, findings: Iterable[Finding]) -> None:
+        self.findings = tuple(findings)
+        super().__init__(" ".join(finding.message for finding in stops(self.findings)))
+
+
+def refuse(code: str, where: str, message: str, hint: str = "") -> Refused:
+    """Return the exception for a single stop: `raise refuse(…)`."""
+    return Refused([stop(code, where, message, hint)])

@@ -1,0 +1,71 @@
+"""A commission going in, priced options coming out."""
+
+from dataclasses import dataclass, field
+from datetime import date
+
+from inventory.findings import Finding
+from inventory.materials import Material
+from inventory.money import Currency
+from quotes.construction.model import Choices, Construction
+from quotes.labour.model import LabourEstimate, StandardTimes
+from quotes.pattern.model import Pattern
+from quotes.pricing.model import Costing, Extra, Rates
+from quotes.takeoff.result import Takeoff
+
+__all__ = ["Commission", "Option", "Overrule", "PricedOption", "Quotation"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Overrule:
+    """The maker's own figure for one takeoff line (by its code), in the line's unit, and why."""
+
+    line: str
+    quantity: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Option:
+    """One way to make the piece. `cloths` maps each role to a material code."""
+
+    name: str
+    construction: Construction
+    cloths: dict[str, str]
+    choices: Choices = field(default_factory=Choices)
+    overrules: tuple[Overrule, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Commission:
+    """What is quoted. `pattern_findings` is what reading the pattern noticed."""
+
+    title: str
+    currency: Currency
+    pattern: Pattern
+    options: tuple[Option, ...]
+    rates: Rates
+    price_list: tuple[Material, ...]
+    times: StandardTimes
+    client: str = ""
+    due: date | None = None
+    extras: tuple[Extra, ...] = ()
+    pattern_findings: tuple[Finding, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PricedOption:
+    """An option with its takeoff, its hours and its price."""
+
+    name: str
+    takeoff: Takeoff
+    labour: LabourEstimate
+    costing: Costing
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Quotation:
+    """All options, priced. No stop among `findings`."""
+
+    currency: Currency
+    options: tuple[PricedOption, ...]
+    findings: tuple[Finding, ...] = ()

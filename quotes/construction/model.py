@@ -1,0 +1,179 @@
+"""The recipe of a garment, and the choices a client has within it."""
+
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+__all__ = [
+    "Allowances",
+    "BindingSource",
+    "Bones",
+    "ChannelMethod",
+    "Channels",
+    "Choices",
+    "Construction",
+    "FrontKind",
+    "Grommets",
+    "Layer",
+    "OperationUse",
+    "Pass",
+    "Shell",
+]
+
+
+class ChannelMethod(StrEnum):
+    """How a bone's channel is made."""
+
+    BETWEEN_LAYERS = "between-layers"
+    CASING = "casing"
+    WELT = "welt"
+
+
+class FrontKind(StrEnum):
+    """How centre front closes."""
+
+    BUSK = "busk"
+    ZIP = "zip"
+    CLOSED = "closed"
+
+
+class BindingSource(StrEnum):
+    """Where the binding comes from: cut on the bias from the outer cloth, or bought by the metre."""
+
+    CUT = "cut"
+    BOUGHT = "bought"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Layer:
+    """A cloth in a role. `panels` names the panels that have this layer; empty for all. Each is cut once per half."""
+
+    role: str
+    title: str
+    panels: tuple[int, ...] = ()
+    is_visible: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pass:
+    """One run of the machine: stitch length in mm, and how often it back-tacks."""
+
+    stitch_mm: float
+    back_tacks: int = 2
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shell:
+    """Layers (by role) whose seams are sewn as one. Plies in a seam are twice the layers."""
+
+    title: str
+    roles: tuple[str, ...]
+    passes: tuple[Pass, ...]
+
+    @property
+    def plies(self) -> int:
+        """Thicknesses of cloth under the needle in a seam."""
+        return 2 * len(self.roles)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Allowances:
+    """Seam allowance beyond the stitching line, mm, per edge."""
+
+    seam_mm: float = 12.7
+    centre_front_mm: float = 12.7
+    centre_back_mm: float = 50.0
+    top_mm: float = 10.0
+    bottom_mm: float = 10.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Channels:
+    """Where bones run and what makes their channels.
+
+    Attributes:
+        bones_per_seam: channels on each seam line, 0, 1 or 2.
+        mid_panel: numbers of panels with one more channel down their middle.
+        stitch_mm: stitch length of channel lines.
+    """
+
+    method: ChannelMethod
+    bones_per_seam: int = 1
+    mid_panel: tuple[int, ...] = ()
+    stitch_mm: float = 2.5
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bones:
+    """Which bone goes where ("spiral" or "flat"), and how long. `at_busk` bones stand beside each busk half."""
+
+    seam_kind: str = "spiral"
+    mid_panel_kind: str = "spiral"
+    back_kind: str = "flat"
+    busk_kind: str = "flat"
+    at_busk: int = 1
+    shorter_by_mm: float = 25.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Grommets:
+    """The lacing column: end margin, waist zone above and below the waist, pitches outside and inside it, mm."""
+
+    margin_mm: float = 15.0
+    waist_zone_mm: float = 40.0
+    pitch_mm: float = 25.0
+    waist_pitch_mm: float = 20.0
+    inset_mm: float = 18.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OperationUse:
+    """An operation that this construction needs; `minutes` overrides unit minutes by driver."""
+
+    code: str
+    minutes: dict[str, float] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Construction:
+    """A recipe.
+
+    Attributes:
+        code: the name that commands and files use (`two-layer`).
+        layers: outermost first; their roles are the cloth roles that an option must fill.
+        shells: every role stands in exactly one.
+        ply_thickness_mm: thickness of one ply, replaces the flat thread rule by 2 + 2TS; None keeps the rule.
+        source: where it comes from, for whoever asks.
+    """
+
+    code: str
+    title: str
+    layers: tuple[Layer, ...]
+    shells: tuple[Shell, ...]
+    channels: Channels
+    allowances: Allowances = field(default_factory=Allowances)
+    bones: Bones = field(default_factory=Bones)
+    grommets: Grommets = field(default_factory=Grommets)
+    front: FrontKind = FrontKind.BUSK
+    binding: BindingSource = BindingSource.CUT
+    has_waist_tape: bool = True
+    operations: tuple[OperationUse, ...] = ()
+    ply_thickness_mm: float | None = None
+    source: str = ""
+
+    @property
+    def roles(self) -> tuple[str, ...]:
+        """The cloth roles, outermost first."""
+        return tuple(layer.role for layer in self.layers)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Choices:
+    """What an option of a quote may change in its construction. None keeps what the construction says."""
+
+    front: FrontKind | None = None
+    bones_per_seam: int | None = None
+    binding: BindingSource | None = None
+    flossing: bool = False
+    modesty_panel: bool = False
+    toile: bool = True
+    fittings: int = 1

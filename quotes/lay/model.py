@@ -1,0 +1,64 @@
+"""A lay problem and its answer. Lengths in the problem's own unit (mm for cloth)."""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from quotes.pattern.geometry import Polyline
+
+__all__ = ["Effort", "LayPiece", "LayPlan", "LayProblem", "Placement"]
+
+
+class Effort(StrEnum):
+    """How long to search: none uses the quick length rule and draws nothing."""
+
+    NONE = "none"
+    QUICK = "quick"
+    NORMAL = "normal"
+    THOROUGH = "thorough"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LayPiece:
+    """A true outline to place `copies` times: a ring, x along the warp. `rotations` in degrees, counter-clockwise."""
+
+    label: str
+    outline: Polyline
+    copies: int = 1
+    rotations: tuple[float, ...] = (0.0, 180.0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LayProblem:
+    """Pieces for one cloth. `spacing` is kept between pieces, not to the edges."""
+
+    width: float
+    pieces: tuple[LayPiece, ...]
+    spacing: float = 2.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Placement:
+    """One copy as it lies: `outline` is the true piece, moved and turned."""
+
+    label: str
+    copy: int
+    rotation: float
+    outline: Polyline
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LayPlan:
+    """A checked lay: nothing overlaps, nothing lies outside.
+
+    `lower_bound` is a length that no lay can beat (area ÷ width, or the longest piece); `method` says what placed the
+    pieces ("packed" or "rows"); `seconds` is the wall time of the search.
+    """
+
+    width: float
+    length: float
+    density_share: float
+    lower_bound: float
+    placements: tuple[Placement, ...]
+    effort: Effort
+    seconds: float
+    method: str

@@ -1,0 +1,87 @@
+"""What a pattern file shows before its edges are told apart: the meeting point of readers and `assemble`.
+
+A reader (DXF, SVG, table, JSON) resolves units, transforms and curves and returns a `Drawing` in millimetres, y
+upwards, curves flattened to `FLATNESS_MM`. It tells nothing apart that the file does not say. Sources that name
+their edges (table, JSON edges, block) fill `edges`; the others leave it None.
+"""
+
+from dataclasses import dataclass, field
+
+from inventory.findings import Finding
+from quotes.pattern.geometry import Point, Polyline
+from quotes.pattern.model import EdgeName, Pattern
+
+__all__ = ["FLATNESS_MM", "Drawing", "DrawnPanel", "ReadOptions", "Reading"]
+
+FLATNESS_MM = 0.005
+"""Farthest that a flattened curve may lie from the true one; keeps lengths within 0.1 mm and areas within 0.1 %."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DrawnPanel:
+    """One panel as drawn.
+
+    Attributes:
+        number: the panel's number; None where the file gives none.
+        where: the place in the file, for messages (`block "PANEL-3"`, `path "panel-3"`, `panels[2]`).
+        stitching, cut: rings, first point not repeated; at least one of them is there.
+        turn_points: corners that the file marks, any number.
+        corners: positions in the stitching ring that the file or the maker names as bottom front, bottom back,
+            top back, top front.
+        edges: named edges, front and back from bottom to top, top and bottom from front to back.
+        notches: marks on or within 2 mm of the stitching or cut line.
+        waist: a marked waist line; `waist_mm` a given level in the drawing's y. One of them, or neither.
+        grain: the marked grain line, two points.
+    """
+
+    number: int | None
+    where: str
+    stitching: Polyline | None = None
+    cut: Polyline | None = None
+    turn_points: tuple[Point, ...] = ()
+    corners: tuple[int, int, int, int] | None = None
+    edges: dict[EdgeName, Polyline] | None = None
+    notches: tuple[Point, ...] = ()
+    waist: Polyline | None = None
+    waist_mm: float | None = None
+    grain: tuple[Point, Point] | None = None
+    name: str = ""
+    quantity: int | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Drawing:
+    """All that a reader found. `findings` holds what it doubted or dropped; its stops are raised as `Refused`."""
+
+    name: str
+    panels: tuple[DrawnPanel, ...]
+    seam_allowance_mm: float | None = None
+    findings: tuple[Finding, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReadOptions:
+    """What a maker may say beside the file.
+
+    Attributes:
+        units: what a user unit is: mm, cm or in; None leaves it to the file.
+        seam_allowance_mm: for a file that draws only a cut line; 0 <= allowance.
+        centre_front: the side of the drawing where centre front lies, "left" or "right"; None asks the seams.
+        ease: seams whose difference is meant.
+        corners: per panel number, four points near the corners bottom front, bottom back, top back, top front, picked
+            by hand, in the file's drawing (mm, y upwards).
+    """
+
+    units: str | None = None
+    seam_allowance_mm: float | None = None
+    centre_front: str | None = None
+    ease: frozenset[int] = field(default_factory=frozenset)
+    corners: dict[int, tuple[Point, Point, Point, Point]] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reading:
+    """A pattern and what was noticed on the way; no stop among `findings`."""
+
+    pattern: Pattern
+    findings: tuple[Finding, ...] = ()
