@@ -1,0 +1,123 @@
+"""The quote as the client reads it: one page of plain facts for screen and paper, and its PDF."""
+
+import json
+from dataclasses import asdict, dataclass
+from datetime import UTC, datetime
+from decimal import Decimal
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import typst
+
+from quotes.documents.wording import cautions, day_text, included, money_text
+
+__all__ = ["ClientQuote", "OfferedOption", "client_quote", "client_quote_pdf"]
+
+_TEMPLATE = Path(__file__).with_name("client_quote.typ")
+_ARCHIVAL_AND_ACCESSIBLE = ["a-2a", "ua-1"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OfferedOption:
+    """One option with its price and parts, all amounts as text."""
+
+    name: str
+    price: str
+    tax: str
+    included: list[str]
+    deposit: list[tuple[str, str]]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ClientQuote:
+    """All that the client's quote shows, as text."""
+
+    workroom: str
+    address: list[str]
+    client: str
+    title: str
+    number: str
+    quoted_on: str
+    valid_until: str
+    due: str
+    options: list[OfferedOption]
+    cautions: list[str]
+
+
+def client_quote(snapshot: dict[str, Any]) -> ClientQuote:
+    """Return what the client reads, from the snapshot alone."""
+    head, rates, quotation = snapshot["letterhead"], snapshot["rates"], snapshot["quotation"]
+    currency = quotation["currency"]
+    reduction = snapshot["pattern"].get("reduction")
+    options = [
+        OfferedOption(
+            name=option["name"],
+            price=money_text(option["gross"], currency),
+            tax=_tax_words(option, currency),
+            included=included(option, rates),
+            deposit=[
+                (_instalment_words(index, len(option["deposit"])), money_text(part, currency))
+                for index, part in enumerate(option["deposit"])
+            ],
+        )
+        for option in quotation["options"]
+    ]
+    applying: dict[str, None] = {}
+    for option in quotation["options"]:
+        applying.update(dict.fromkeys(cautions("client", option, reduction_mm=reduction)))
+    return ClientQuote(
+        workroom=head["workroom"],
+        address=head["address"].splitlines(),
+        client=head["client"],
+        title=head["title"],
+        number=head["number"],
+        quoted_on=day_text(head["quoted_on"]),
+        valid_until=day_text(head["valid_until"]),
+        due=day_text(head["due"]),
+        options=options,
+        cautions=list(applying),
+    )
+
+
+def client_quote_pdf(snapshot: dict[str, Any]) -> bytes:
+    """Return the client's quote as a PDF; the same snapshot gives the same bytes.
+
+    The file is PDF/A-2a and PDF/UA-1 where the fonts that ship with the typesetter hold every letter; a name in
+    another script falls back to the system's fonts and a plain PDF rather than fail.
+    """
+    files = {
+        "main.typ": _TEMPLATE.read_bytes(),
+        "quote.json": json.dumps(asdict(client_quote(snapshot)), ensure_ascii=False).encode(),
+    }
+    quoted_on = snapshot["letterhead"]["quoted_on"]
+    stamp = datetime.fromisoformat(quoted_on).replace(tzinfo=UTC) if quoted_on else datetime(2000, 1, 1, tzinfo=UTC)
+    try:
+        return _compiled(files, _fonts(system=False), stamp, standards=_ARCHIVAL_AND_ACCESSIBLE)
+    except typst.TypstError:
+        return _compiled(files, _fonts(system=True), stamp, standards=[])
+
+
+def _compiled(files: dict[str, bytes], fonts: typst.Fonts, stamp: datetime, *, standards: list[str]) -> bytes:
+    pdf: bytes = typst.compile(files, format="pdf", font_paths=fonts, timestamp=stamp, pdf_standards=standards)
+    return pdf
+
+
+@cache
+def _fonts(*, system: bool) -> typst.Fonts:
+    """Finding fonts takes longer than setting the page, so it happens once."""
+    return typst.Fonts(include_system_fonts=system)
+
+
+def _tax_words(option: dict[str, Any], currency: str) -> str:
+    if not Decimal(option["tax"]):
+        return "No tax is charged."
+    return f"{money_text(option['net'], currency)} and {money_text(option['tax'], currency)} tax"
+
+
+def _instalment_words(index: int, count: int) -> str:
+    if count == 1:
+        return "When you accept"
+    if index == 0:
+        return "Deposit, when you accept"
+    return "Balance, before hand-over" if index == count - 1 else f"Instalment {index + 1}"

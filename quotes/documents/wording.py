@@ -1,0 +1,77 @@
+"""What a quote says in words: what is included, which cautions apply, how amounts and days are written."""
+
+import json
+from datetime import date
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+from babel.numbers import format_currency
+
+__all__ = ["cautions", "day_text", "included", "money_text"]
+
+_CAUTIONS = Path(__file__).with_name("cautions.json")
+_FRONTS = {"busk": "a steel busk", "zip": "an open-ended zip", "closed": "a closed front"}
+_LARGE_REDUCTION_MM = 100.0
+
+
+def money_text(amount: str | Decimal, currency: str) -> str:
+    """Return an amount, already rounded, as people read it: `€1,030.20`."""
+    return format_currency(Decimal(amount), currency, locale="en_GB")
+
+
+def day_text(day: str | date | None) -> str:
+    """Return a day as `4 January 2027`; empty for none."""
+    if day is None:
+        return ""
+    day = date.fromisoformat(day) if isinstance(day, str) else day
+    return f"{day.day} {day:%B %Y}"
+
+
+def included(option: dict[str, Any], rates: dict[str, Any]) -> list[str]:
+    """Return the lines that say what an option's price holds, and what it does not."""
+    takeoff = option["takeoff"]
+    choices = takeoff["choices"]
+    bones = sum(run["count"] for run in takeoff["bones"])
+    layers = takeoff["construction"]["cloth_layers"]
+    fittings = choices["fittings"]
+    has_parcel = any(line["code"] == "parcel" for line in takeoff["lines"])
+    lines = [
+        f"{_count(layers, 'layer')} of cloth, {2 * takeoff['pattern']['panels_per_half']} panels",
+        _count(bones, "bone"),
+        f"{_FRONTS[takeoff['front']['kind']]} in front",
+        f"{2 * takeoff['grommets']['per_side']} grommets with washers and lacing cord"
+        if takeoff["grommets"]["per_side"]
+        else "no lacing",
+        "a modesty panel behind the lacing" if choices["modesty_panel"] else "no modesty panel",
+        *(["flossed bone ends"] if choices["flossing"] else []),
+        (f"{_count(fittings, 'fitting')}" if fittings else "no fitting")
+        + (", with a toile" if choices["toile"] else ""),
+        "a care note",
+        "packing for the post" if has_parcel else "no postage: to be collected",
+        f"tax at {_percent(rates['tax_share'])}" if Decimal(rates["tax_share"]) else "no tax is charged",
+    ]
+    return [line[0].upper() + line[1:] for line in lines]
+
+
+def cautions(audience: str, option: dict[str, Any], *, reduction_mm: float | None) -> list[str]:
+    """Return the cautions for "client" or "workroom" that an option calls for."""
+    takeoff = option["takeoff"]
+    applies = {
+        "always": True,
+        "metal": takeoff["front"]["kind"] == "busk" or takeoff["grommets"]["sets"] > 0,
+        "grommets": takeoff["grommets"]["sets"] > 0,
+        "steel": bool(takeoff["bones"]) or takeoff["front"]["kind"] == "busk",
+        "reduction": (reduction_mm or 0) > _LARGE_REDUCTION_MM,
+    }
+    rows = json.loads(_CAUTIONS.read_text(encoding="utf-8"))[audience]
+    return [row["text"] for row in rows if applies[row["when"]]]
+
+
+def _count(number: int, thing: str) -> str:
+    words = {1: "one", 2: "two", 3: "three", 4: "four"}
+    return f"{words.get(number, str(number))} {thing}{'' if number == 1 else 's'}"
+
+
+def _percent(share: str) -> str:
+    return f"{Decimal(share) * 100:f}".rstrip("0").rstrip(".") + " %"
