@@ -14,12 +14,11 @@ from inventory.findings import Finding, Refused, stop, warn
 from quotes.pattern.drawing import Reading
 from quotes.pattern.geometry import Polyline, x_at
 from quotes.pattern.model import Panel, Pattern
+from quotes.pattern.truing import truing_findings
 
 __all__ = ["Block", "Level", "draw_block"]
 
 MAX_PANELS, MIN_PANELS = 24, 2
-NARROW_WAIST_MM, WIDE_WAIST_MM = 25.0, 75.0
-"""Panel widths at the waist outside these ask for another number of panels (common practice, from memory)."""
 LARGE_REDUCTION_MM, LARGE_REDUCTION_SHARE = 100.0, 0.15
 """More than this as worn wants a recorded reason (common practice; P23 and common practice)."""
 
@@ -247,16 +246,4 @@ def _doubts(block: Block, pattern: Pattern) -> tuple[Finding, ...]:
                 "Write down the reason and the wearer's experience; their doctor has the last word.",
             )
         )
-    for panel in pattern.panels:
-        width = panel.waist_width_mm
-        if not NARROW_WAIST_MM <= width <= WIDE_WAIST_MM:
-            doubts.append(
-                warn(
-                    "pattern.panel-waist-width",
-                    f"panel {panel.number}",
-                    f"The panel is {width:.0f} mm wide at the waist; "
-                    f"{NARROW_WAIST_MM:.0f} to {WIDE_WAIST_MM:.0f} mm is usual.",
-                    "Take more panels." if width > WIDE_WAIST_MM else "Take fewer panels.",
-                )
-            )
-    return tuple(doubts)
+    return (*doubts, *truing_findings(pattern))

@@ -1,0 +1,124 @@
+"""Do the seams fit each other, and are the panels of a shape that can be sewn?
+
+Source of the tolerances: common practice (1/16 in over the length of a seam; nothing at the waist notch).
+"""
+
+from collections.abc import Sequence
+from itertools import pairwise
+
+from shapely import LineString
+
+from inventory.findings import Finding, stop, warn
+from quotes.pattern.geometry import Polyline, length_mm
+from quotes.pattern.model import EdgeName, Panel, Pattern, Seam
+
+__all__ = [
+    "NARROW_WAIST_MM",
+    "SEAM_STOP_MM",
+    "SEAM_TOLERANCE_MM",
+    "WIDE_WAIST_MM",
+    "seams",
+    "truing_findings",
+]
+
+SEAM_TOLERANCE_MM = 1.5
+"""A pair of edges may differ by this much, the waist notches of a seam lie this far apart."""
+SEAM_STOP_MM = 3.0
+"""Beyond this a difference is an error unless it is marked as ease."""
+NARROW_WAIST_MM, WIDE_WAIST_MM = 25.0, 75.0
+"""A panel narrower or wider than this at the waist asks for another number of panels."""
+
+_DUST_MM = 1e-6
+"""Floating-point dust that decides no boundary."""
+
+
+def seams(panels: Sequence[Panel]) -> tuple[Seam, ...]:
+    """Return the seams of one half, in order: seam i joins panel i's back edge to panel i + 1's front edge."""
+    return tuple(
+        Seam(
+            number=panel.number,
+            length_mm=panel.edge_mm(EdgeName.BACK),
+            other_length_mm=following.edge_mm(EdgeName.FRONT),
+            waist_offset_mm=_below_waist_mm(panel.back, panel.waist_mm)
+            - _below_waist_mm(following.front, following.waist_mm),
+        )
+        for panel, following in pairwise(panels)
+    )
+
+
+def truing_findings(pattern: Pattern) -> tuple[Finding, ...]:
+    """Return what does not fit: seams beyond tolerance, waist notches that miss each other, odd panel widths."""
+    findings: list[Finding] = []
+    sides = [("", pattern.panels)]
+    if pattern.right_panels is not None:
+        sides = [("left ", pattern.panels), ("right ", pattern.right_panels)]
+    for side, panels in sides:
+        for seam in seams(panels):
+            findings += _seam_findings(seam, side, is_ease=seam.number in pattern.ease)
+        findings += _width_findings(panels, side)
+    return tuple(findings)
+
+
+def _below_waist_mm(edge: Polyline, waist_mm: float) -> float:
+    """Length of an edge from its bottom up to the waist level."""
+    line = LineString(edge)
+    xs, _ = line.xy
+    level = LineString([(min(xs) - 1, waist_mm), (max(xs) + 1, waist_mm)])
+    crossing = line.intersection(level)
+    if crossing.is_empty:
+        return 0.0 if edge[0][1] > waist_mm else length_mm(edge)
+    return float(line.project(crossing.representative_point() if crossing.geom_type != "Point" else crossing))
+
+
+def _seam_findings(seam: Seam, side: str, *, is_ease: bool) -> list[Finding]:
+    where = f"{side}seam {seam.number}"
+    off = abs(seam.difference_mm)
+    pair = (
+        f"panel {seam.number} back {seam.length_mm:.1f} mm, panel {seam.number + 1} front {seam.other_length_mm:.1f} mm"
+    )
+    findings = []
+    if off > SEAM_STOP_MM + _DUST_MM and not is_ease:
+        findings.append(
+            stop(
+                "pattern.seam-does-not-true",
+                where,
+                f"The edges differ by {off:.1f} mm ({pair}); more than {SEAM_STOP_MM:g} mm cannot be sewn flat.",
+                f"Mend one edge, or mark seam {seam.number} as ease if the difference is meant.",
+            )
+        )
+    elif off > SEAM_TOLERANCE_MM + _DUST_MM and not is_ease:
+        findings.append(
+            warn(
+                "pattern.seam-does-not-true",
+                where,
+                f"The edges differ by {off:.1f} mm ({pair}); {SEAM_TOLERANCE_MM:g} mm is allowed.",
+                "Walk the seam and mend one edge before cutting.",
+            )
+        )
+    if abs(seam.waist_offset_mm) > SEAM_TOLERANCE_MM + _DUST_MM and not is_ease:
+        findings.append(
+            warn(
+                "pattern.waist-does-not-meet",
+                where,
+                f"Sewn from the bottom up, the waists miss each other by {abs(seam.waist_offset_mm):.1f} mm.",
+                "Check the waist notches on both panels.",
+            )
+        )
+    return findings
+
+
+def _width_findings(panels: Sequence[Panel], side: str) -> list[Finding]:
+    findings = []
+    for panel in panels:
+        width = panel.waist_width_mm
+        if not NARROW_WAIST_MM <= width <= WIDE_WAIST_MM:
+            findings.append(
+                warn(
+                    "pattern.panel-waist-width",
+                    f"{side}panel {panel.number}",
+                    f"The panel is {width:.0f} mm wide at the waist; "
+                    f"{NARROW_WAIST_MM:.0f} to {WIDE_WAIST_MM:.0f} mm is usual.",
+                    "Take more panels." if width > WIDE_WAIST_MM else "Take fewer panels.",
+                )
+            )
+    return findings
