@@ -56,6 +56,7 @@ class Drawing:
     name: str
     panels: tuple[DrawnPanel, ...]
     seam_allowance_mm: float | None = None
+    ease: frozenset[int] = field(default_factory=frozenset)
     findings: tuple[Finding, ...] = ()
 
 
