@@ -168,7 +168,11 @@ class Construction:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Choices:
-    """What an option of a quote may change in its construction. None keeps what the construction says."""
+    """What an option of a quote may change in its construction. None keeps what the construction says.
+
+    `kept_pattern` says that the pattern is there already and only checked; `materials` picks a material by its code
+    where the price list has several of a kind.
+    """
 
     front: FrontKind | None = None
     bones_per_seam: int | None = None
@@ -177,3 +181,5 @@ class Choices:
     modesty_panel: bool = False
     toile: bool = True
     fittings: int = 1
+    kept_pattern: bool = False
+    materials: dict[str, str] = field(default_factory=dict)

@@ -61,6 +61,9 @@ def assemble(drawing: Drawing, options: ReadOptions) -> Reading:
         right_panels=right,
         ease=drawing.ease | options.ease,
         seam_allowance_mm=allowance,
+        reduction_mm=drawing.reduction_mm,
+        gap_mm=drawing.gap_mm,
+        estimating_only=drawing.estimating_only,
     )
     findings = (*drawing.findings, *notes, *orientation_notes, *_unknown_ease(pattern), *truing_findings(pattern))
     if stops(findings):

@@ -51,12 +51,18 @@ class DrawnPanel:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Drawing:
-    """All that a reader found. `findings` holds what it doubted or dropped; its stops are raised as `Refused`."""
+    """All that a reader found. `findings` holds what it doubted or dropped; its stops are raised as `Refused`.
+
+    `reduction_mm`, `gap_mm` and `estimating_only` are known to a printed estimating block only.
+    """
 
     name: str
     panels: tuple[DrawnPanel, ...]
     seam_allowance_mm: float | None = None
     ease: frozenset[int] = field(default_factory=frozenset)
+    reduction_mm: float | None = None
+    gap_mm: float | None = None
+    estimating_only: bool = False
     findings: tuple[Finding, ...] = ()
 
 

@@ -1,0 +1,115 @@
+"""Form fields that hand over domain values: shares, amounts of money and lengths, from text as makers write it."""
+
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from inventory.money import Currency
+from inventory.units import MM_PER_UNIT, LengthUnit, parse_length, parse_number
+
+__all__ = ["LengthField", "MoneyField", "PercentField"]
+
+
+def _decimal(text: str) -> Decimal:
+    """Read a plain number exactly. Raises ValidationError with the reader's sentence."""
+    try:
+        fraction = parse_number(text)
+    except ValueError as error:
+        raise ValidationError(str(error)) from None
+    return Decimal(fraction.numerator) / Decimal(fraction.denominator)
+
+
+def _plain(value: Decimal) -> str:
+    """A decimal without needless zeros or an exponent."""
+    text = f"{value:f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+class _TextNumberField(forms.CharField):
+    """Typed as text so that `28 1/2` and `0,5` are welcome; phones show the number keys."""
+
+    unit = ""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(max_length=40, **kwargs)
+        self.widget.attrs.update(inputmode="decimal", autocomplete="off")
+        if self.unit:
+            self.widget.attrs["data-unit"] = self.unit
+
+
+class PercentField(_TextNumberField):
+    """A percentage on the page, a share as `Decimal` below it: 15 becomes 0.15."""
+
+    unit = "%"
+
+    def __init__(self, *, most: Decimal = Decimal(1), **kwargs: Any) -> None:
+        self.most = most
+        super().__init__(**kwargs)
+
+    def prepare_value(self, value: Any) -> Any:
+        return _plain(value * 100) if isinstance(value, Decimal) else value
+
+    def clean(self, value: Any) -> Decimal | None:
+        text = super().clean(value)
+        if not text:
+            return None
+        share = _decimal(text.removesuffix("%").strip()) / 100
+        if not 0 <= share <= self.most:
+            raise ValidationError(f"{text} is outside 0 to {self.most * 100:f} percent.")
+        return share
+
+
+class MoneyField(_TextNumberField):
+    """An amount of zero or more, with no more decimals than the currency has (or `decimals`, for unit costs)."""
+
+    def __init__(self, *, currency: Currency, decimals: int | None = None, **kwargs: Any) -> None:
+        self.currency = currency
+        self.decimals = currency.digits if decimals is None else decimals
+        self.unit = currency.code
+        super().__init__(**kwargs)
+
+    def prepare_value(self, value: Any) -> Any:
+        return _plain(value) if isinstance(value, Decimal) else value
+
+    def clean(self, value: Any) -> Decimal | None:
+        text = super().clean(value)
+        if not text:
+            return None
+        amount = _decimal(text)
+        if amount < 0:
+            raise ValidationError(f"{text} is less than zero.")
+        if amount != round(amount, self.decimals):
+            raise ValidationError(f"{text} has more than {self.decimals} decimals.")
+        if amount >= 10**12:
+            raise ValidationError(f"{text} is more than can be kept.")
+        return amount
+
+
+class LengthField(_TextNumberField):
+    """A length in the page's unit or with its own (`28 1/2"`, `72,5 cm`), millimetres below the form."""
+
+    def __init__(
+        self, *, length_unit: LengthUnit = LengthUnit.MM, least_mm: float = 0.0, most_mm: float = 3000.0, **kwargs: Any
+    ) -> None:
+        self.length_unit, self.least_mm, self.most_mm = length_unit, least_mm, most_mm
+        self.unit = length_unit.value
+        super().__init__(**kwargs)
+
+    def prepare_value(self, value: Any) -> Any:
+        if not isinstance(value, float):
+            return value
+        return f"{value / float(MM_PER_UNIT[self.length_unit]):.2f}".rstrip("0").rstrip(".")
+
+    def clean(self, value: Any) -> float | None:
+        text = super().clean(value)
+        if not text:
+            return None
+        try:
+            length = parse_length(text, self.length_unit)
+        except ValueError as error:
+            raise ValidationError(str(error)) from None
+        if not self.least_mm <= length <= self.most_mm:
+            raise ValidationError(f"{text} is outside {self.least_mm:g} to {self.most_mm:g} mm.")
+        return length

@@ -1,0 +1,102 @@
+"""The studio's materials, as priced today."""
+
+from decimal import Decimal
+
+from django.db import models
+from django.db.models import Q
+
+from inventory import materials as pure
+
+MILLIONTHS = Decimal(1_000_000)
+
+
+class StockMaterial(models.Model):
+    """One material that the studio keeps or buys. Its stock lives in the ledger, its price for new quotes here."""
+
+    class Kind(models.TextChoices):
+        CLOTH = "cloth", "Cloth"
+        TOILE_CLOTH = "toile-cloth", "Toile cloth"
+        FUSIBLE = "fusible", "Fusible"
+        SPIRAL = "spiral", "Spiral steel"
+        FLAT = "flat", "Flat steel"
+        TIP = "tip", "Bone tip"
+        BUSK = "busk", "Busk"
+        ZIP = "zip", "Open-ended zip"
+        GROMMET = "grommet", "Grommet and washer"
+        CORD = "cord", "Lacing cord"
+        BINDING = "binding", "Binding"
+        WAIST_TAPE = "waist-tape", "Waist tape"
+        CASING = "casing", "Casing tape"
+        THREAD = "thread", "Thread"
+        NEEDLE = "needle", "Needle"
+        LABEL = "label", "Label set"
+        PARCEL = "parcel", "Parcel"
+        FLOSS = "floss", "Flossing silk"
+
+    code = models.SlugField(max_length=60, unique=True)
+    name = models.CharField(max_length=120)
+    kind = models.CharField(max_length=20, choices=Kind)
+    # What one stock unit costs, in millionths of a currency unit: a metre of thread costs less than a cent.
+    unit_cost_millionths = models.BigIntegerField()
+    usable_width_mm = models.PositiveIntegerField(default=1340)
+    shrinkage_permille = models.PositiveSmallIntegerField(default=0)
+    has_nap = models.BooleanField(default=False)
+    step_mm = models.PositiveIntegerField(default=100)
+    pack = models.PositiveIntegerField(default=1)
+    # Lengths that a flat or a busk comes in, in tenths of a millimetre (1/2 in is 12.7 mm), ascending.
+    lengths_tenths_mm = models.JSONField(default=list, blank=True)
+    width_tenths_mm = models.PositiveIntegerField(null=True, blank=True)
+    colour = models.CharField(max_length=40, blank=True)
+    is_retired = models.BooleanField(default=False)
+    sort_order = models.PositiveIntegerField(default=0)
+
+    class Meta:
+        ordering = ("kind", "sort_order", "code")
+        constraints = (
+            models.CheckConstraint(
+                name="material_cost_is_not_negative",
+                condition=Q(unit_cost_millionths__gte=0),
+                violation_error_message="A price is zero or more.",
+            ),
+            models.CheckConstraint(
+                name="material_shrinks_by_less_than_all",
+                condition=Q(shrinkage_permille__lt=1000),
+                violation_error_message="Shrinkage is less than 100 %%.",
+            ),
+            models.CheckConstraint(
+                name="material_sizes_are_positive",
+                condition=Q(usable_width_mm__gt=0, step_mm__gt=0, pack__gt=0),
+                violation_error_message="Width, step and pack are more than zero.",
+            ),
+        )
+
+    def __str__(self) -> str:
+        return self.name
+
+    @property
+    def unit_cost(self) -> Decimal:
+        """What one stock unit costs."""
+        return self.unit_cost_millionths / MILLIONTHS
+
+    @property
+    def unit(self) -> pure.StockUnit:
+        """The unit that this kind is counted in."""
+        return pure.KIND_UNITS[pure.MaterialKind(self.kind)]
+
+    def priced(self) -> pure.Material:
+        """This row as the pricing rooms take it."""
+        return pure.Material(
+            code=self.code,
+            name=self.name,
+            kind=pure.MaterialKind(self.kind),
+            unit=self.unit,
+            unit_cost=self.unit_cost,
+            usable_width_mm=float(self.usable_width_mm),
+            shrinkage_share=self.shrinkage_permille / 1000,
+            has_nap=self.has_nap,
+            step_mm=float(self.step_mm),
+            pack=self.pack,
+            lengths_mm=tuple(tenths / 10 for tenths in self.lengths_tenths_mm),
+            width_mm=None if self.width_tenths_mm is None else self.width_tenths_mm / 10,
+            colour=self.colour,
+        )

@@ -1,0 +1,51 @@
+"""A few words for writing SVG: elements in millimetres, y downwards, text escaped by the XML library.
+
+Nothing here sets a colour: shapes carry classes and the page's style sheet dresses them, so a drawing obeys day,
+night and print, and a strict content security policy.
+"""
+
+from collections.abc import Sequence
+from xml.etree import ElementTree
+
+from quotes.pattern.geometry import Point
+
+__all__ = ["Canvas"]
+
+
+class Canvas:
+    """An SVG being written. Points are given with y upwards and are turned over on the way out."""
+
+    def __init__(self, *, title: str, left: float, bottom: float, width: float, height: float, classes: str) -> None:
+        self._root = ElementTree.Element(
+            "svg",
+            {
+                "xmlns": "http://www.w3.org/2000/svg",
+                "viewBox": f"{left:.1f} {-(bottom + height):.1f} {width:.1f} {height:.1f}",
+                "class": classes,
+                "role": "img",
+            },
+        )
+        ElementTree.SubElement(self._root, "title").text = title
+
+    def line(self, points: Sequence[Point], classes: str, *, closed: bool = False, **attributes: str) -> None:
+        """Draw a polyline, or a ring where `closed`."""
+        path = "M" + "L".join(f"{x:.2f} {-y:.2f}" for x, y in points) + ("Z" if closed else "")
+        ElementTree.SubElement(self._root, "path", {"d": path, "class": classes, **attributes})
+
+    def text(self, at: Point, words: str, classes: str, *, turned: float = 0.0, anchor: str = "middle") -> None:
+        """Write words at a point, turned counter-clockwise by degrees."""
+        x, y = at
+        attributes = {"x": f"{x:.1f}", "y": f"{-y:.1f}", "class": classes, "text-anchor": anchor}
+        if turned:
+            attributes["transform"] = f"rotate({-turned:.1f} {x:.1f} {-y:.1f})"
+        ElementTree.SubElement(self._root, "text", attributes).text = words
+
+    def dot(self, at: Point, radius: float, classes: str) -> None:
+        """Draw a filled or open circle, as its class says."""
+        ElementTree.SubElement(
+            self._root, "circle", {"cx": f"{at[0]:.2f}", "cy": f"{-at[1]:.2f}", "r": f"{radius:.2f}", "class": classes}
+        )
+
+    def markup(self) -> str:
+        """Return the SVG as text."""
+        return ElementTree.tostring(self._root, encoding="unicode")

@@ -1,0 +1,109 @@
+"""Quotes and their revisions. A revision that left the draft state never changes again."""
+
+from datetime import date
+
+from django.conf import settings
+from django.db import models
+from django.db.models import Q
+
+from quotes.models.patterns import PatternRevision
+
+
+class Quote(models.Model):
+    """What one client asked for, through all its revisions."""
+
+    number = models.PositiveIntegerField(unique=True)
+    client = models.ForeignKey("quotes.Client", models.PROTECT, related_name="quotes")
+    title = models.CharField(max_length=160)
+    due = models.DateField(null=True, blank=True)
+    created_at = models.DateTimeField(auto_now_add=True)
+
+    class Meta:
+        ordering = ("-number",)
+
+    def __str__(self) -> str:
+        return f"Quote {self.number}: {self.title}"
+
+
+class RevisionQuerySet(models.QuerySet["QuoteRevision"]):
+    def standing(self, state: str, *, on: date) -> "RevisionQuerySet":
+        """Those that stand in `state` on a day; a sent one past its validity counts as expired."""
+        State = QuoteRevision.State
+        if state == State.EXPIRED:
+            return self.filter(state=State.SENT, valid_until__lt=on)
+        if state == State.SENT:
+            return self.filter(state=State.SENT, valid_until__gte=on)
+        return self.filter(state=state)
+
+
+class QuoteRevision(models.Model):
+    """One state of a quote.
+
+    `inputs` is a commission as its file says it (options, extras, rates; the pattern stands in its own revision) and
+    `figures` the snapshot that it came to, worked out when the inputs change and never on reading. Sending seals the
+    snapshot with the price list in its inputs: all documents are made from it alone.
+    """
+
+    class State(models.TextChoices):
+        DRAFT = "draft", "Draft"
+        SENT = "sent", "Sent"
+        ACCEPTED = "accepted", "Accepted"
+        DECLINED = "declined", "Declined"
+        EXPIRED = "expired", "Expired"
+        REPLACED = "replaced", "Replaced"
+
+    quote = models.ForeignKey(Quote, models.PROTECT, related_name="revisions")
+    number = models.PositiveIntegerField()
+    # Expired is never stored: a sent revision past `valid_until` has expired (see `standing`).
+    state = models.CharField(max_length=10, choices=State, default=State.DRAFT)
+    pattern = models.ForeignKey(PatternRevision, models.PROTECT, related_name="+")
+    inputs = models.JSONField()
+    figures = models.JSONField()
+    schema_version = models.PositiveSmallIntegerField()
+    fingerprint = models.CharField(max_length=64, blank=True)
+    sent_at = models.DateTimeField(null=True, blank=True)
+    valid_until = models.DateField(null=True, blank=True)
+    decided_at = models.DateTimeField(null=True, blank=True)
+    accepted_option = models.CharField(max_length=80, blank=True)
+    # Counts the changes of a draft: a form that was opened before another change is told so.
+    version = models.PositiveIntegerField(default=1)
+    changed_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
+
+    objects = RevisionQuerySet.as_manager()
+
+    class Meta:
+        ordering = ("quote", "-number")
+        constraints = (
+            models.UniqueConstraint(fields=("quote", "number"), name="quote_revision_number_is_unique"),
+            models.UniqueConstraint(fields=("quote",), condition=Q(state="draft"), name="quote_has_one_draft_at_most"),
+            models.CheckConstraint(
+                name="quote_sent_revision_is_dated_and_sealed",
+                condition=Q(state="draft", sent_at__isnull=True, fingerprint="")
+                | (~Q(state="draft") & Q(sent_at__isnull=False, valid_until__isnull=False) & ~Q(fingerprint="")),
+            ),
+            models.CheckConstraint(
+                name="quote_acceptance_names_its_option",
+                condition=Q(state="accepted") & ~Q(accepted_option="") | ~Q(state="accepted") & Q(accepted_option=""),
+            ),
+        )
+
+    def __str__(self) -> str:
+        return f"{self.quote}, revision {self.number}"
+
+    def standing(self, *, on: date) -> "QuoteRevision.State":
+        """The state on a day: what is stored, or expired."""
+        state = QuoteRevision.State(self.state)
+        if state is self.State.SENT and self.valid_until is not None and self.valid_until < on:
+            return self.State.EXPIRED
+        return state
+
+
+class DrawnLay(models.Model):
+    """A lay that was searched for once, by the key of its problem, so that the same cut is not searched again."""
+
+    key = models.CharField(max_length=80, unique=True)
+    plan = models.JSONField()
+    created_at = models.DateTimeField(auto_now_add=True)
+
+    def __str__(self) -> str:
+        return self.key

@@ -1,0 +1,67 @@
+"""What the workroom sets once: constructions, standard minutes, rates and yearly costs."""
+
+from django.db import models
+from django.db.models import Q
+
+
+class KeptConstruction(models.Model):
+    """A construction as data. Shipped ones are copied before they are changed."""
+
+    code = models.SlugField(max_length=60, unique=True)
+    title = models.CharField(max_length=120)
+    document = models.JSONField()
+    is_shipped = models.BooleanField(default=False)
+
+    class Meta:
+        ordering = ("-is_shipped", "id")
+
+    def __str__(self) -> str:
+        return self.title
+
+
+class Workroom(models.Model):
+    """The one row of settings that quotes start from. `rates` and `times` have the form that the files have."""
+
+    name = models.CharField(max_length=120, default="The workroom")
+    address = models.TextField(blank=True)
+    currency = models.CharField(max_length=3, default="EUR")
+    length_unit = models.CharField(max_length=2, choices=[("mm", "mm"), ("cm", "cm"), ("in", "inches")], default="cm")
+    rates = models.JSONField()
+    times = models.JSONField()
+    productive_weeks = models.PositiveSmallIntegerField(default=46)
+    hours_per_week = models.PositiveSmallIntegerField(default=35)
+    productive_percent = models.PositiveSmallIntegerField(default=60)
+    quote_valid_days = models.PositiveSmallIntegerField(default=21)
+
+    class Meta:
+        constraints = (
+            models.CheckConstraint(name="one_workroom_only", condition=Q(pk=1)),
+            models.CheckConstraint(
+                name="workroom_productive_share_is_a_share",
+                condition=Q(productive_percent__gte=1, productive_percent__lte=100),
+                violation_error_message="The productive part of the week is between 1 and 100 %%.",
+            ),
+        )
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class YearlyCost(models.Model):
+    """A cost that the year brings whatever is made: rent, insurance, machine service."""
+
+    what = models.CharField(max_length=120)
+    amount_minor = models.BigIntegerField()
+
+    class Meta:
+        ordering = ("id",)
+        constraints = (
+            models.CheckConstraint(
+                name="yearly_cost_is_not_negative",
+                condition=Q(amount_minor__gte=0),
+                violation_error_message="A yearly cost is zero or more.",
+            ),
+        )
+
+    def __str__(self) -> str:
+        return self.what

@@ -1,0 +1,265 @@
+"""The pages of a quote: options side by side, and the sheet of one option with every reason."""
+
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+from inventory.units import LengthUnit, format_length
+from quotes.documents.wording import day_text, money_text
+from quotes.models import QuoteRevision
+
+__all__ = ["CompareRow", "OptionSheet", "QuotePage", "SheetLine", "option_sheet", "quote_page"]
+
+_RULES = {
+    "margin": "the margin",
+    "minimum-per-hour": "the least earned per hour",
+    "price-step": "the price step",
+}
+_GROUPS = {
+    "material": "Materials",
+    "labour": "Labour",
+    "overhead": "Overhead",
+    "contingency": "Contingency",
+    "extra": "Extras",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CompareRow:
+    """One figure across all options; `differs` where they are not all alike."""
+
+    label: str
+    values: list[str]
+    is_total: bool = False
+    is_money: bool = True
+
+    @property
+    def differs(self) -> bool:
+        """Whether the options part here."""
+        return len(set(self.values)) > 1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class QuotePage:
+    """A quote's revision with its options side by side."""
+
+    number: int
+    revision: int
+    title: str
+    client: str
+    state: str
+    state_words: str
+    is_draft: bool
+    due: str
+    valid_until: str
+    option_names: list[str]
+    rows: list[CompareRow]
+    findings: list[dict[str, str]]
+    half_drawing: str
+    pattern_words: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SheetLine:
+    """A cost line with its reason: (what, text) pairs, empty parts left out."""
+
+    code: str
+    what: str
+    quantity: str
+    unit: str
+    rate: str
+    amount: str
+    reason: list[tuple[str, str]]
+    overruled: str
+    overrule_reason: str
+    can_overrule: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OptionSheet:
+    """The workroom's sheet of one option."""
+
+    name: str
+    gross: str
+    per_hour: str
+    groups: list[tuple[str, str, list[SheetLine]]]
+    operations: list[dict[str, str]]
+    labour_words: str
+    cloths: list[dict[str, str]]
+    bones: list[dict[str, str]]
+    pieces: list[dict[str, str]]
+    build_up: list[tuple[str, str]]
+    cautions: list[str]
+
+
+def quote_page(revision: QuoteRevision, *, on: date) -> QuotePage:
+    """Return the page of a revision, from its figures alone."""
+    figures = revision.figures
+    head, quotation = figures["letterhead"], figures["quotation"]
+    options = quotation["options"]
+    state = revision.standing(on=on)
+    pattern = options[0]["takeoff"]["pattern"]
+    unit = LengthUnit(head["length_unit"])
+    return QuotePage(
+        number=revision.quote.number,
+        revision=revision.number,
+        title=revision.quote.title,
+        client=revision.quote.client.name,
+        state=state.value,
+        state_words=str(state.label),
+        is_draft=state is QuoteRevision.State.DRAFT,
+        due=day_text(head["due"]),
+        valid_until=day_text(revision.valid_until),
+        option_names=[option["name"] for option in options],
+        rows=_compare(options, quotation["currency"]),
+        findings=quotation["findings"],
+        half_drawing=figures["drawings"].get("half", ""),
+        pattern_words=(
+            f"{pattern['name']}: {pattern['panels_per_half']} panels a half, "
+            f"closed waist {format_length(pattern['closed_waist_mm'], unit)}, "
+            f"worn waist {format_length(pattern['worn_waist_mm'], unit)}"
+        ),
+    )
+
+
+def option_sheet(figures: dict[str, Any], name: str, cautions: list[str]) -> OptionSheet:
+    """Return the sheet of the option of that name. Raises KeyError where there is none."""
+    quotation = figures["quotation"]
+    option = next((row for row in quotation["options"] if row["name"] == name), None)
+    if option is None:
+        raise KeyError(name)
+    currency = quotation["currency"]
+    takeoff, labour = option["takeoff"], option["takeoff"]["labour"]
+    reasons = {line["code"]: line for line in takeoff["lines"]}
+    formulas = {operation["code"]: operation["formula"] for operation in labour["operations"]}
+    unit = LengthUnit(figures["letterhead"]["length_unit"])
+    return OptionSheet(
+        name=name,
+        gross=money_text(option["gross"], currency),
+        per_hour=money_text(option["per_hour"], currency),
+        groups=[
+            (
+                words,
+                money_text(sum((Decimal(line["amount"]) for line in lines), Decimal(0)), currency),
+                [_sheet_line(line, reasons, formulas, currency) for line in lines],
+            )
+            for group, words in _GROUPS.items()
+            if (lines := [line for line in option["lines"] if line["group"] == group])
+        ],
+        operations=[
+            {
+                "code": operation["code"],
+                "name": operation["name"],
+                "driver": operation["driver"],
+                "quantity": f"{operation['driver_quantity']:g}",
+                "minutes": f"{operation['minutes']:.0f}",
+                "formula": operation["formula"],
+            }
+            for operation in labour["operations"]
+        ],
+        labour_words=_hours_words(labour),
+        cloths=[
+            {
+                "role": cloth["role"],
+                "material": cloth["material"],
+                "pieces": str(cloth["pieces"]),
+                "lay": format_length(cloth["lay_mm"], LengthUnit.METRE),
+                "buy": format_length(cloth["buy_mm"], LengthUnit.METRE),
+                "width": format_length(cloth["usable_width_mm"], unit),
+                "used": f"{cloth['utilisation_share']:.0%}",
+                "drawing": figures["drawings"].get(f"lay {name} {cloth['role']}", ""),
+            }
+            for cloth in takeoff["cloths"]
+        ],
+        bones=[
+            {
+                "where": run["where"],
+                "kind": run["kind"],
+                "channel": format_length(run["channel_mm"], unit),
+                "ideal": format_length(run["ideal_mm"], unit),
+                "length": format_length(run["length_mm"], unit),
+                "count": str(run["count"]),
+            }
+            for run in takeoff["bones"]
+        ],
+        pieces=[{key: str(value) for key, value in piece.items()} for piece in takeoff["pieces"]],
+        build_up=[
+            (label, money_text(option[key], currency))
+            for label, key in (
+                ("Cost", "cost"),
+                ("Profit", "profit"),
+                ("Payment fee", "fee"),
+                ("Net price", "net"),
+                ("Tax", "tax"),
+                ("Price to the client", "gross"),
+            )
+        ],
+        cautions=cautions,
+    )
+
+
+def _compare(options: list[dict[str, Any]], currency: str) -> list[CompareRow]:
+    def money(label: str, key: str, *, is_total: bool = False) -> CompareRow:
+        return CompareRow(label=label, values=[money_text(o[key], currency) for o in options], is_total=is_total)
+
+    def words(label: str, values: list[str]) -> CompareRow:
+        return CompareRow(label=label, values=values, is_money=False)
+
+    rows = [
+        money("Price to the client", "gross", is_total=True),
+        money("Net price", "net"),
+        money("Tax", "tax"),
+        money("Materials", "materials"),
+        money("Labour", "labour"),
+        money("Overhead", "overhead"),
+        money("Contingency", "contingency"),
+        money("Extras", "extras"),
+        money("Cost", "cost", is_total=True),
+        money("Payment fee", "fee"),
+        money("Discount", "discount"),
+        money("Rush", "rush"),
+        money("Profit", "profit", is_total=True),
+        money("Earned per hour", "per_hour", is_total=True),
+        words("Set by", [_RULES[o["binding_rule"]] for o in options]),
+        words("Hours", [_hours_words(o["takeoff"]["labour"]) for o in options]),
+        words("Layers", [str(o["takeoff"]["construction"]["cloth_layers"]) for o in options]),
+        words("Pieces to cut", [str(o["takeoff"]["work"]["pieces"]) for o in options]),
+        words("Seam passes", [str(o["takeoff"]["work"]["seam_passes"]) for o in options]),
+        words("Bones", [str(sum(run["count"] for run in o["takeoff"]["bones"])) for o in options]),
+        words("Front", [o["takeoff"]["front"]["kind"] for o in options]),
+        words("Payments", [" + ".join(money_text(part, currency) for part in o["deposit"]) for o in options]),
+    ]
+    zero = money_text("0", currency)
+    return [row for row in rows if row.is_total or not row.is_money or set(row.values) != {zero}]
+
+
+def _sheet_line(
+    line: dict[str, Any], reasons: dict[str, dict[str, Any]], formulas: dict[str, str], currency: str
+) -> SheetLine:
+    taken = reasons.get(line["code"], {}) if line["group"] == "material" else {}
+    why = taken.get("reason", {})
+    parts = [
+        ("Counted", why.get("counted", "")),
+        ("Formula", why.get("formula", "") or formulas.get(line["code"], "") or line.get("basis", "")),
+        ("Waste", why.get("waste", "")),
+        ("To buy", why.get("rounding", "")),
+        ("Source", why.get("source", "")),
+    ]
+    return SheetLine(
+        code=line["code"],
+        what=line["what"],
+        quantity=line["quantity"],
+        unit=line["unit"],
+        rate=line["rate"],
+        amount=money_text(line["amount"], currency),
+        reason=[part for part in parts if part[1]],
+        overruled=str(taken.get("overruled") or ""),
+        overrule_reason=taken.get("overrule_reason", ""),
+        can_overrule=bool(taken),
+    )
+
+
+def _hours_words(labour: dict[str, Any]) -> str:
+    low, likely, high = (labour[key] / 60 for key in ("low_min", "total_min", "high_min"))
+    return f"{likely:.1f} ({low:.1f}–{high:.1f})"
