@@ -3,13 +3,12 @@
 Source of the tolerances: common practice (1/16 in over the length of a seam; nothing at the waist notch).
 """
 
+import math
 from collections.abc import Sequence
 from itertools import pairwise
 
-from shapely import LineString
-
 from inventory.findings import Finding, stop, warn
-from quotes.pattern.geometry import Polyline, length_mm
+from quotes.pattern.geometry import Polyline
 from quotes.pattern.model import EdgeName, Panel, Pattern, Seam
 
 __all__ = [
@@ -60,14 +59,14 @@ def truing_findings(pattern: Pattern) -> tuple[Finding, ...]:
 
 
 def _below_waist_mm(edge: Polyline, waist_mm: float) -> float:
-    """Length of an edge from its bottom up to the waist level."""
-    line = LineString(edge)
-    xs, _ = line.xy
-    level = LineString([(min(xs) - 1, waist_mm), (max(xs) + 1, waist_mm)])
-    crossing = line.intersection(level)
-    if crossing.is_empty:
-        return 0.0 if edge[0][1] > waist_mm else length_mm(edge)
-    return float(line.project(crossing.representative_point() if crossing.geom_type != "Point" else crossing))
+    """Length of an edge from its bottom up to where it first reaches the waist level."""
+    below = 0.0
+    for start, end in pairwise(edge):
+        leg = math.dist(start, end)
+        if start[1] <= waist_mm <= end[1] and end[1] > start[1]:
+            return below + leg * (waist_mm - start[1]) / (end[1] - start[1])
+        below += leg
+    return 0.0 if edge[0][1] > waist_mm else below
 
 
 def _seam_findings(seam: Seam, side: str, *, is_ease: bool) -> list[Finding]:

@@ -1,0 +1,194 @@
+"""Bones: a channel at every place that the construction names, and the bone that goes in."""
+
+import math
+from collections import defaultdict
+
+from inventory.findings import Finding, stop, warn
+from inventory.materials import Material, MaterialKind, StockUnit
+from quotes.construction.model import Construction, FrontKind
+from quotes.pattern.model import EdgeName, Panel, Pattern
+from quotes.pattern.truing import seams
+from quotes.takeoff.amounts import each, metres, rounded_up_mm, whole_up
+from quotes.takeoff.defaults import default_source, defaults
+from quotes.takeoff.result import BoneRun, MaterialLine, Reason
+from quotes.takeoff.shelf import Shelf
+
+__all__ = ["bone_lines", "bone_runs", "flat_lengths_mm"]
+
+FLAT, SPIRAL = "flat", "spiral"
+
+
+def bone_runs(
+    pattern: Pattern, construction: Construction, shelf: Shelf
+) -> tuple[tuple[BoneRun, ...], tuple[Finding, ...]]:
+    """Return the bones by place, and what is doubtful about their lengths.
+
+    A bone is `shorter_by_mm` shorter than its channel; a flat then steps down to a length that is sold, a spiral is
+    cut from coil. Source: published tutorials (a bone about 25 to 30 mm shorter than its channel).
+    """
+    runs: list[BoneRun] = []
+    findings: list[Finding] = []
+    for where, kind, channel, count in _places(pattern, construction):
+        ideal = round(channel - construction.bones.shorter_by_mm, 2)
+        length = ideal
+        if kind == FLAT:
+            stepped = _stepped_down(ideal, flat_lengths_mm(shelf.others.get(MaterialKind.FLAT)))
+            if stepped is None:
+                findings.append(
+                    stop(
+                        "takeoff.bone-too-short",
+                        where,
+                        f"A flat bone of {ideal:.0f} mm is shorter than any that is sold.",
+                        "Take a spiral there, which is cut from coil.",
+                    )
+                )
+                continue
+            length = stepped
+            findings += _shortness(where, ideal, length)
+        elif ideal <= 0:
+            findings.append(stop("takeoff.bone-too-short", where, f"A channel of {channel:.0f} mm holds no bone."))
+            continue
+        runs.append(BoneRun(where=where, kind=kind, channel_mm=channel, ideal_mm=ideal, length_mm=length, count=count))
+    return tuple(runs), tuple(findings)
+
+
+def bone_lines(runs: tuple[BoneRun, ...], shelf: Shelf) -> list[MaterialLine]:
+    """Return the shopping lines of the bones: spirals by length, tips by count, flats by length and count."""
+    lines = []
+    spirals = [run for run in runs if run.kind == SPIRAL]
+    if spirals:
+        lines += _spiral_lines(spirals, shelf)
+    flats: dict[float, int] = defaultdict(int)
+    for run in runs:
+        if run.kind == FLAT:
+            flats[run.length_mm] += run.count
+    for length, count in sorted(flats.items()):
+        places = ", ".join(f"{run.count} {run.where}" for run in runs if run.kind == FLAT and run.length_mm == length)
+        pack = shelf.material(MaterialKind.FLAT).pack
+        lines.append(
+            MaterialLine(
+                code=f"flat.{length:g}",
+                kind=MaterialKind.FLAT,
+                what=f"Flat steel {length:g} mm",
+                material=shelf.material(MaterialKind.FLAT).code,
+                quantity=each(count),
+                unit=StockUnit.EACH,
+                buy_quantity=each(whole_up(count / pack) * pack),
+                reason=Reason(
+                    counted=places,
+                    formula=" + ".join(str(run.count) for run in runs if run.kind == FLAT and run.length_mm == length)
+                    + f" = {count}",
+                    rounding=f"packs of {pack}" if pack > 1 else "",
+                ),
+            )
+        )
+    return lines
+
+
+def flat_lengths_mm(material: Material | None) -> tuple[float, ...]:
+    """Return the lengths in which a flat is sold: the material's own, else every half inch."""
+    if material is not None and material.lengths_mm:
+        return material.lengths_mm
+    assumed = defaults()
+    count = round((assumed.flat_longest_mm - assumed.flat_shortest_mm) / assumed.flat_step_mm)
+    return tuple(round(assumed.flat_shortest_mm + step * assumed.flat_step_mm, 2) for step in range(count + 1))
+
+
+def _places(pattern: Pattern, construction: Construction) -> list[tuple[str, str, float, int]]:
+    """Each place with its kind of bone, the length of its channel and how many there are."""
+    bones, channels = construction.bones, construction.channels
+    left, right = pattern.halves
+    places: list[tuple[str, str, float, int]] = []
+
+    def both(where: str, kind: str, left_mm: float, right_mm: float, per_half: int) -> None:
+        if not per_half:
+            return
+        if math.isclose(left_mm, right_mm, abs_tol=0.005):
+            places.append((where, kind, left_mm, 2 * per_half))
+        else:
+            places.append((f"{where} left", kind, left_mm, per_half))
+            places.append((f"{where} right", kind, right_mm, per_half))
+
+    for seam, other in zip(seams(left), seams(right), strict=True):
+        both(f"seam {seam.number}", bones.seam_kind, seam.mean_mm, other.mean_mm, channels.bones_per_seam)
+    for number in channels.mid_panel:
+        if number <= len(left):
+            both(
+                f"mid-panel {number}",
+                bones.mid_panel_kind,
+                _middle_mm(left[number - 1]),
+                _middle_mm(right[number - 1]),
+                1,
+            )
+    both("centre back", bones.back_kind, left[-1].edge_mm(EdgeName.BACK), right[-1].edge_mm(EdgeName.BACK), 2)
+    if construction.front is not FrontKind.CLOSED:
+        beside = "beside zip" if construction.front is FrontKind.ZIP else "beside busk"
+        both(beside, bones.busk_kind, left[0].edge_mm(EdgeName.FRONT), right[0].edge_mm(EdgeName.FRONT), bones.at_busk)
+    return places
+
+
+def _middle_mm(panel: Panel) -> float:
+    return (panel.edge_mm(EdgeName.FRONT) + panel.edge_mm(EdgeName.BACK)) / 2
+
+
+def _stepped_down(ideal_mm: float, lengths_mm: tuple[float, ...]) -> float | None:
+    fitting = [length for length in lengths_mm if length <= ideal_mm]
+    return max(fitting) if fitting else None
+
+
+def _shortness(where: str, ideal: float, length: float) -> list[Finding]:
+    short = ideal - length
+    if short <= defaults().shortness_free_mm:
+        return []
+    far = short > defaults().shortness_most_mm
+    return [
+        warn(
+            "takeoff.bone-short",
+            where,
+            f"The nearest flat that is sold, {length:g} mm, is {short:.0f} mm shorter than ideal ({ideal:.0f} mm).",
+            "Cut it from coil, file and tip the ends." if far else "That is usual; cut from coil if it must reach.",
+        )
+    ]
+
+
+def _spiral_lines(spirals: list[BoneRun], shelf: Shelf) -> list[MaterialLine]:
+    assumed = defaults()
+    total = math.fsum(run.length_mm * run.count for run in spirals)
+    count = sum(run.count for run in spirals)
+    coil, tip = shelf.material(MaterialKind.SPIRAL), shelf.material(MaterialKind.TIP)
+    spoilt = whole_up(2 * count * assumed.tip_spoilage_share)
+    with_waste = total * (1 + assumed.spiral_cutting_share)
+    return [
+        MaterialLine(
+            code="spiral",
+            kind=MaterialKind.SPIRAL,
+            what="Spiral steel from coil",
+            material=coil.code,
+            quantity=metres(with_waste),
+            unit=StockUnit.METRE,
+            buy_quantity=metres(rounded_up_mm(with_waste, coil.step_mm)),
+            reason=Reason(
+                counted=", ".join(f"{run.count} × {run.length_mm:.0f} {run.where}" for run in spirals),
+                formula=f"Σ length × count = {total:.0f} mm",
+                waste=f"{assumed.spiral_cutting_share:.0%} for cutting",
+                rounding=f"up to the next {coil.step_mm:g} mm",
+                source=default_source("spiral_cutting_share"),
+            ),
+        ),
+        MaterialLine(
+            code="tip",
+            kind=MaterialKind.TIP,
+            what="Bone tips",
+            material=tip.code,
+            quantity=each(2 * count + spoilt),
+            unit=StockUnit.EACH,
+            buy_quantity=each(whole_up((2 * count + spoilt) / tip.pack) * tip.pack),
+            reason=Reason(
+                counted=f"2 for each of {count} cut bones",
+                formula=f"2 × {count} = {2 * count}",
+                waste=f"{assumed.tip_spoilage_share:.0%} spoilt in crimping: {spoilt}",
+                rounding=f"packs of {tip.pack}" if tip.pack > 1 else "",
+                source=default_source("tip_spoilage_share"),
+            ),
+        ),
+    ]

@@ -1,0 +1,113 @@
+"""Centre front: which busk or zip fits, and how many loops it has."""
+
+from inventory.findings import Finding, note, stop, warn
+from inventory.materials import Material, MaterialKind, StockUnit
+from quotes.construction.model import Construction, FrontKind
+from quotes.pattern.model import EdgeName, Pattern
+from quotes.takeoff.amounts import each
+from quotes.takeoff.defaults import defaults
+from quotes.takeoff.result import FrontNeed, MaterialLine, Reason
+from quotes.takeoff.shelf import Shelf
+
+__all__ = ["BUSK_LOOPS", "front_line", "front_need"]
+
+BUSK_LOOPS: dict[float, int] = {
+    203.2: 4,
+    228.6: 4,
+    254.0: 5,
+    279.4: 5,
+    304.8: 5,
+    330.2: 6,
+    355.6: 6,
+    381.0: 6,
+    406.4: 7,
+    431.8: 7,
+}
+"""Lengths in which busks are sold (8 to 17 in, mm) and their loops; from memory, to be stored per stock item."""
+
+
+def front_need(pattern: Pattern, construction: Construction, shelf: Shelf) -> tuple[FrontNeed, tuple[Finding, ...]]:
+    """Return the closure that fits the shorter centre front: a busk is 25 mm shorter, a zip 10 mm."""
+    centre_front = min(half[0].edge_mm(EdgeName.FRONT) for half in pattern.halves)
+    if construction.front is FrontKind.CLOSED:
+        return FrontNeed(kind=FrontKind.CLOSED, length_mm=0.0, loops=0), ()
+    if construction.front is FrontKind.ZIP:
+        return FrontNeed(kind=FrontKind.ZIP, length_mm=centre_front - defaults().zip_clear_mm, loops=0), ()
+    sold = _sold_mm(shelf.others.get(MaterialKind.BUSK))
+    clear, least = defaults().busk_clear_mm, defaults().busk_least_clear_mm
+    fitting = [length for length in sold if length <= round(centre_front - clear, 2)]
+    close = [length for length in sold if round(centre_front - clear, 2) < length <= round(centre_front - least, 2)]
+    if not fitting and not close:
+        return FrontNeed(kind=FrontKind.BUSK, length_mm=0.0, loops=0), (
+            stop(
+                "takeoff.no-busk-fits",
+                "centre front",
+                f"Centre front is {centre_front:.0f} mm; the shortest busk, {sold[0]:.0f} mm, leaves less than {least:g} mm.",
+                "Take a zip or a closed front, or a taller centre front.",
+            ),
+        )
+    length = max(fitting) if fitting else close[0]
+    findings: list[Finding] = []
+    if not fitting:
+        findings.append(
+            warn(
+                "takeoff.busk-close",
+                "centre front",
+                f"The busk of {length:.0f} mm leaves {centre_front - length:.0f} mm; {clear:g} mm is usual.",
+            )
+        )
+    elif close:
+        findings.append(
+            note(
+                "takeoff.longer-busk-possible",
+                "centre front",
+                f"A busk of {close[0]:.0f} mm would leave {centre_front - close[0]:.0f} mm, within the range of {least:g} to 30 mm; "
+                f"{length:.0f} mm is taken.",
+            )
+        )
+    elif centre_front - length > 2 * clear:
+        findings.append(
+            warn(
+                "takeoff.busk-short",
+                "centre front",
+                f"The longest busk that fits, {length:.0f} mm, leaves {centre_front - length:.0f} mm of centre front open.",
+                "Close the rest with a hook, or shorten centre front.",
+            )
+        )
+    return FrontNeed(kind=FrontKind.BUSK, length_mm=length, loops=_loops(length)), tuple(findings)
+
+
+def front_line(front: FrontNeed, shelf: Shelf) -> list[MaterialLine]:
+    """Return the shopping line of the closure; none where the front is closed."""
+    if front.kind is FrontKind.CLOSED:
+        return []
+    is_busk = front.kind is FrontKind.BUSK
+    kind = MaterialKind.BUSK if is_busk else MaterialKind.ZIP
+    clear = defaults().busk_clear_mm if is_busk else defaults().zip_clear_mm
+    return [
+        MaterialLine(
+            code=kind.value,
+            kind=kind,
+            what=f"Busk {front.length_mm:.0f} mm, {front.loops} loops" if is_busk else f"Zip {front.length_mm:.0f} mm",
+            material=shelf.material(kind).code,
+            quantity=each(1),
+            unit=StockUnit.PAIR if is_busk else StockUnit.EACH,
+            buy_quantity=each(1),
+            reason=Reason(
+                counted=f"one, {front.length_mm:.0f} mm long",
+                formula=f"longest that is sold and {clear:g} mm shorter than centre front"
+                if is_busk
+                else f"centre front − {clear:g}",
+                source="common practice; lengths and loops from memory",
+            ),
+        )
+    ]
+
+
+def _sold_mm(material: Material | None) -> tuple[float, ...]:
+    return tuple(sorted(material.lengths_mm)) if material is not None and material.lengths_mm else tuple(BUSK_LOOPS)
+
+
+def _loops(length_mm: float) -> int:
+    """Loops of the standard busk nearest in length."""
+    return BUSK_LOOPS[min(BUSK_LOOPS, key=lambda standard: abs(standard - length_mm))]

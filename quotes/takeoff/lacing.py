@@ -1,0 +1,135 @@
+"""Centre back: how many grommets, closer at the waist, and how much cord lets the wearer in."""
+
+import math
+
+from inventory.findings import Finding, note
+from inventory.materials import MaterialKind, StockUnit
+from quotes.construction.model import Construction
+from quotes.pattern.model import EdgeName, Panel, Pattern
+from quotes.takeoff.amounts import each, metres, rounded_up_mm, whole_up
+from quotes.takeoff.defaults import default_source, defaults
+from quotes.takeoff.result import GrommetNeed, MaterialLine, Reason
+from quotes.takeoff.shelf import Shelf
+
+__all__ = ["cord_mm", "gap_and_reduction", "grommet_need", "lacing_lines"]
+
+
+def grommet_need(pattern: Pattern, construction: Construction) -> GrommetNeed:
+    """Return the grommets of each column; both columns are alike, so the longer back edge counts.
+
+    Formula (common practice): 1 + ⌈(t − m − z) ÷ d⌉ + ⌈2z ÷ dw⌉ + ⌈(s − m − z) ÷ d⌉ with t and s the heights above and
+    below the waist, m the end margin, z the waist zone, d and dw the pitches outside and inside it.
+    """
+    column = construction.grommets
+    most = 0
+    for half in pattern.halves:
+        above, below = _above_and_below(half[-1])
+        outside = (
+            whole_up(round(height - column.margin_mm - column.waist_zone_mm, 2) / column.pitch_mm)
+            for height in (above, below)
+        )
+        inside = whole_up(2 * column.waist_zone_mm / column.waist_pitch_mm)
+        most = max(most, 1 + sum(outside) + inside)
+    return GrommetNeed(per_side=most, sets=2 * most)
+
+
+def gap_and_reduction(
+    pattern: Pattern, gap_mm: float | None, reduction_mm: float | None
+) -> tuple[float, float, tuple[Finding, ...]]:
+    """Return lacing gap and reduction: those given, else the pattern's, else assumed (and noted).
+
+    Where no reduction is known, the body waist is taken as (closed waist + gap) ÷ 0.9.
+    """
+    gap = gap_mm if gap_mm is not None else pattern.gap_mm
+    reduction = reduction_mm if reduction_mm is not None else pattern.reduction_mm
+    assumed = []
+    if gap is None:
+        gap = defaults().lacing_gap_mm
+        assumed.append(f"a lacing gap of {gap:g} mm")
+    if reduction is None:
+        closed = pattern.closed_waist_mm
+        reduction = (closed + gap) / (1 - defaults().reduction_share) - closed - gap
+        assumed.append(f"a reduction of {reduction:.0f} mm, {defaults().reduction_share:.0%} of the body waist")
+    if not assumed:
+        return gap, reduction, ()
+    return (
+        gap,
+        reduction,
+        (
+            note(
+                "takeoff.fit-assumed",
+                "waist",
+                f"The pattern knows no fit; {' and '.join(assumed)} are taken.",
+                "Say them with --gap and --reduction.",
+            ),
+        ),
+    )
+
+
+def cord_mm(
+    pattern: Pattern, construction: Construction, grommets: GrommetNeed, *, gap_mm: float, reduction_mm: float
+) -> float:
+    """Return the cord that the open corset takes.
+
+    Formula (calc): 2(N − 1)√(g² + p²) + g + 2 × tail, with g = opening + 2 × inset, p = (H − 2m) ÷ (N − 1) and the
+    opening = gap + reduction + 50, so that she can get in.
+    """
+    assumed, column = defaults(), construction.grommets
+    height = max(half[-1].edge_mm(EdgeName.BACK) for half in pattern.halves)
+    crossings = grommets.per_side - 1
+    across = gap_mm + reduction_mm + assumed.lacing_ease_mm + 2 * column.inset_mm
+    pitch = (height - 2 * column.margin_mm) / crossings if crossings else 0.0
+    return 2 * crossings * math.hypot(across, pitch) + across + 2 * assumed.lacing_tail_mm
+
+
+def lacing_lines(
+    grommets: GrommetNeed, cord: float, *, opening_mm: float, centre_front_mm: float, shelf: Shelf
+) -> list[MaterialLine]:
+    """Return the shopping lines of grommets and cord."""
+    assumed = defaults()
+    spoilt = max(assumed.grommet_least_spoilt, whole_up(grommets.sets * assumed.grommet_spoilage_share))
+    sets = grommets.sets + spoilt + assumed.grommet_tests
+    pack = shelf.material(MaterialKind.GROMMET).pack
+    is_tall = centre_front_mm >= assumed.tall_front_mm
+    rule = assumed.cord_rule_long_mm if is_tall else assumed.cord_rule_short_mm
+    length = rounded_up_mm(max(cord, rule), assumed.cord_step_mm)
+    lace = shelf.material(MaterialKind.CORD)
+    return [
+        MaterialLine(
+            code="grommet",
+            kind=MaterialKind.GROMMET,
+            what="Grommets with washers",
+            material=shelf.material(MaterialKind.GROMMET).code,
+            quantity=each(sets),
+            unit=StockUnit.SET,
+            buy_quantity=each(whole_up(sets / pack) * pack),
+            reason=Reason(
+                counted=f"{grommets.per_side} a side, closer at the waist",
+                formula=f"2 × {grommets.per_side} = {grommets.sets}",
+                waste=f"{spoilt} spoilt in setting and {assumed.grommet_tests} for a test piece",
+                rounding=f"packs of {pack}" if pack > 1 else "",
+                source=default_source("grommet_spoilage_share"),
+            ),
+        ),
+        MaterialLine(
+            code="cord",
+            kind=MaterialKind.CORD,
+            what="Lacing cord",
+            material=lace.code,
+            quantity=metres(length),
+            unit=StockUnit.METRE,
+            buy_quantity=metres(rounded_up_mm(length, lace.step_mm)),
+            reason=Reason(
+                counted=f"{grommets.per_side} grommets a side, laced open to {opening_mm:.0f} mm: {cord / 1000:.2f} m",
+                formula=f"the larger of {cord / 1000:.2f} m and the rule of thumb, {rule / 1000:g} m for "
+                f"{'an overbust or longline' if is_tall else 'an underbust'}",
+                rounding=f"up to the next {assumed.cord_step_mm / 1000:g} m, then to the {lace.step_mm:g} mm in which it is sold",
+                source="calculated at the open state; the rule of thumb is common practice",
+            ),
+        ),
+    ]
+
+
+def _above_and_below(panel: Panel) -> tuple[float, float]:
+    """Height of the centre-back edge above and below the waist."""
+    return panel.back[-1][1] - panel.waist_mm, panel.waist_mm - panel.back[0][1]

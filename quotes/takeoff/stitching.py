@@ -1,0 +1,156 @@
+"""Every line of stitching in the garment, once: what thread and machine time are counted from.
+
+Words: a *run* is one kind of stitching: how many lines, their length together, the stitch and the plies under it.
+"""
+
+import math
+from dataclasses import dataclass
+
+from inventory.materials import MaterialKind, StockUnit
+from quotes.construction.model import ChannelMethod, Choices, Construction
+from quotes.pattern.model import EdgeName, Pattern
+from quotes.pattern.truing import seams
+from quotes.takeoff.amounts import metres, rounded_up_mm
+from quotes.takeoff.defaults import default_source, defaults
+from quotes.takeoff.edges import cased
+from quotes.takeoff.pieces import has_panel
+from quotes.takeoff.result import BoneRun, MaterialLine, Reason
+from quotes.takeoff.shelf import Shelf
+
+__all__ = ["StitchRun", "channel_runs", "grommet_run", "lockstitch_ratio", "seam_runs", "thread_line", "thread_mm"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StitchRun:
+    """`lines` lines of stitching, `length_mm` long together, `order` 1 for first passes, 2 for second, 0 for others."""
+
+    what: str
+    lines: int
+    length_mm: float
+    stitch_mm: float
+    plies: int
+    order: int = 0
+
+
+def seam_runs(pattern: Pattern, construction: Construction) -> tuple[StitchRun, ...]:
+    """Return the seam passes of both halves, shell by shell and pass by pass."""
+    runs = []
+    for shell in construction.shells:
+        lengths = [
+            seam.mean_mm
+            for half in pattern.halves
+            for seam in seams(half)
+            if _is_sewn(construction, shell.roles, seam.number)
+        ]
+        for order, step in enumerate(shell.passes, start=1):
+            runs.append(
+                StitchRun(
+                    what=f"{shell.title}, pass {order}",
+                    lines=len(lengths),
+                    length_mm=math.fsum(lengths),
+                    stitch_mm=step.stitch_mm,
+                    plies=shell.plies,
+                    order=min(order, 2),
+                )
+            )
+    return tuple(runs)
+
+
+def channel_runs(runs: tuple[BoneRun, ...], construction: Construction) -> tuple[StitchRun, ...]:
+    """Return the lines that make channels: b + 1 on a seam between layers, two for each casing or welt."""
+    channels = construction.channels
+    lines, length = 0, 0.0
+    for run in cased(runs):
+        on_seam = run.where.startswith("seam")
+        per_seam = channels.bones_per_seam if on_seam else 1
+        places = run.count // per_seam
+        if channels.method is ChannelMethod.CASING:
+            each_place = 2 * per_seam
+        elif channels.method is ChannelMethod.WELT:
+            each_place = 2 if on_seam else 2 * per_seam
+        else:
+            each_place = per_seam + 1
+        lines += places * each_place
+        length += places * each_place * run.channel_mm
+    plies = len(construction.layers)
+    if not lines:
+        return ()
+    return (
+        StitchRun(
+            what="channel lines", lines=lines, length_mm=length, stitch_mm=channels.stitch_mm, plies=max(plies, 2)
+        ),
+    )
+
+
+def grommet_run(pattern: Pattern, construction: Construction) -> StitchRun:
+    """Return the lines of both grommet panels: bone, grommets, bone."""
+    per_side = defaults().grommet_lines
+    length = per_side * math.fsum(half[-1].edge_mm(EdgeName.BACK) for half in pattern.halves)
+    return StitchRun(
+        what="grommet panels",
+        lines=2 * per_side,
+        length_mm=length,
+        stitch_mm=construction.channels.stitch_mm,
+        plies=2 * len(construction.layers),
+    )
+
+
+def thread_mm(runs: tuple[StitchRun, ...], binding: float, construction: Construction) -> float:
+    """Return the thread in the stitching, both threads together, before waste.
+
+    Ratio 3.5, or with a ply thickness t the geometry of stitch type 301: 2 + 2·T·s, T = plies × t, s stitches per mm.
+    """
+    thickness = construction.ply_thickness_mm
+    if thickness is None:
+        return defaults().thread_ratio * (math.fsum(run.length_mm for run in runs) + binding)
+    edge = StitchRun(
+        what="binding",
+        lines=1,
+        length_mm=binding,
+        stitch_mm=construction.channels.stitch_mm,
+        plies=len(construction.layers) + 2,
+    )
+    return math.fsum(run.length_mm * lockstitch_ratio(run.plies * thickness, run.stitch_mm) for run in (*runs, edge))
+
+
+def lockstitch_ratio(thickness_mm: float, stitch_mm: float) -> float:
+    """Return the thread per length of a 301 seam, both threads: each stitch takes 2 × (length + thickness).
+
+    Source: textile-engineering teaching pages, C = 2 + 2·T·S; stitch class 301 of ISO 4915.
+
+    >>> round(lockstitch_ratio(1.2, 2.5), 9)
+    2.96
+    """
+    return 2 + 2 * thickness_mm / stitch_mm
+
+
+def thread_line(thread: float, choices: Choices, shelf: Shelf) -> MaterialLine:
+    """Return the shopping line of thread: stitching with waste, a toile, hand sewing."""
+    assumed = defaults()
+    toile = assumed.toile_thread_mm if choices.toile else 0.0
+    total = thread * (1 + assumed.thread_waste_share) + toile + assumed.hand_thread_mm
+    material = shelf.material(MaterialKind.THREAD)
+    toile_words = f" + {toile / 1000:.0f} m for the toile" if toile else ""
+    return MaterialLine(
+        code="thread",
+        kind=MaterialKind.THREAD,
+        what="Thread",
+        material=material.code,
+        quantity=metres(total),
+        unit=StockUnit.METRE,
+        buy_quantity=metres(rounded_up_mm(total, material.step_mm)),
+        reason=Reason(
+            counted="seam passes, channel and grommet lines, binding",
+            formula=f"{thread / 1000:.1f} m with waste{toile_words} + {assumed.hand_thread_mm / 1000:.0f} m for hand sewing",
+            waste=f"{assumed.thread_waste_share:.0%} lost in ends and starts",
+            rounding=f"up to the next {material.step_mm / 1000:g} m",
+            source=default_source("thread_ratio"),
+        ),
+    )
+
+
+def _is_sewn(construction: Construction, roles: tuple[str, ...], seam: int) -> bool:
+    """Whether a shell has both panels of a seam, in any of its layers."""
+    return any(
+        has_panel(layer, seam) and has_panel(layer, seam + 1) for layer in construction.layers if layer.role in roles
+    )

@@ -1,0 +1,200 @@
+"""The takeoff of one option: every material and all the work, from pattern, construction and choices."""
+
+from collections.abc import Mapping
+from dataclasses import replace
+from decimal import Decimal
+
+from inventory.findings import Finding, Refused, refuse, stop, stops, warn
+from quotes.construction.choose import apply_choices
+from quotes.construction.model import Choices, Construction
+from quotes.lay.model import LayPlan, LayProblem
+from quotes.pattern.model import EdgeName, Pattern
+from quotes.pattern.truing import seams
+from quotes.takeoff.bones import bone_lines, bone_runs
+from quotes.takeoff.cloth import cloth_faults, cloth_groups, cloth_needs, lay_problem
+from quotes.takeoff.defaults import defaults
+from quotes.takeoff.edges import bias_square_mm, binding_mm, casing_mm, edge_lines, waist_tape_mm
+from quotes.takeoff.front import front_line, front_need
+from quotes.takeoff.lacing import cord_mm, gap_and_reduction, grommet_need, lacing_lines
+from quotes.takeoff.pieces import cut_areas_mm2, pieces_to_cut
+from quotes.takeoff.result import MaterialLine, Takeoff
+from quotes.takeoff.shelf import Shelf
+from quotes.takeoff.stitching import channel_runs, grommet_run, seam_runs, thread_line, thread_mm
+from quotes.takeoff.sundries import fusible_need, small_lines, toile_need
+from quotes.takeoff.work import work_content
+
+__all__ = ["lay_problems", "overruled", "take_off"]
+
+
+def lay_problems(pattern: Pattern, construction: Construction, choices: Choices, shelf: Shelf) -> dict[str, LayProblem]:
+    """Return the lay of each cloth of an option, by the key that `take_off` looks plans up with."""
+    applied = apply_choices(construction, choices)
+    groups = cloth_groups(pattern, applied, choices, shelf, bias_side_mm=0.0, back_mm=_back_mm(pattern))
+    faults = [fault for group in groups for fault in cloth_faults(group, pattern, applied)]
+    if faults:
+        raise Refused(faults)
+    return {group.key: lay_problem(group, pattern, applied) for group in groups}
+
+
+def take_off(
+    pattern: Pattern,
+    construction: Construction,
+    choices: Choices,
+    shelf: Shelf,
+    *,
+    plans: Mapping[str, LayPlan] | None = None,
+    effort: str = "none",
+    reduction_mm: float | None = None,
+    gap_mm: float | None = None,
+) -> Takeoff:
+    """Return what the garment takes.
+
+    Args:
+        plans: drawn lays by the keys of `lay_problems`; a cloth without one takes the quick length.
+        effort: how the lays were searched for, for the record.
+        reduction_mm, gap_mm: the fit, where the pattern does not know it.
+
+    Raises:
+        Refused: pieces wider than their cloth, bones or busks that cannot be had, a construction for more panels.
+    """
+    applied = apply_choices(construction, choices)
+    back, front_edge = _back_mm(pattern), min(half[0].edge_mm(EdgeName.FRONT) for half in pattern.halves)
+    binding = binding_mm(pattern)
+    groups = cloth_groups(pattern, applied, choices, shelf, bias_side_mm=bias_square_mm(binding), back_mm=back)
+    bones, bone_findings = bone_runs(pattern, applied, shelf)
+    front, front_findings = front_need(pattern, applied, shelf)
+    gap, reduction, fit_findings = gap_and_reduction(pattern, gap_mm, reduction_mm)
+    findings = (
+        *_fit_faults(gap, reduction),
+        *_panel_faults(pattern, applied),
+        *(fault for group in groups for fault in cloth_faults(group, pattern, applied)),
+        *bone_findings,
+        *front_findings,
+        *fit_findings,
+        *_quantity_findings(pattern, applied),
+    )
+    if stops(findings):
+        raise Refused(findings)
+
+    grommets = grommet_need(pattern, applied)
+    cord = cord_mm(pattern, applied, grommets, gap_mm=gap, reduction_mm=reduction)
+    tape, casing = waist_tape_mm(pattern, applied), casing_mm(bones, applied)
+    sewing, channels, columns = seam_runs(pattern, applied), channel_runs(bones, applied), grommet_run(pattern, applied)
+    thread = thread_mm((*sewing, *channels, columns), binding, applied)
+    cloths, cloth_lines = cloth_needs(groups, plans or {})
+    fusible, fusible_line = fusible_need(pattern, choices, shelf, back_mm=back)
+    toile = [toile_need(pattern, applied, shelf, tallest_mm=groups[0].tallest_mm)] if choices.toile else []
+    opening = gap + reduction + defaults().lacing_ease_mm
+    return Takeoff(
+        pattern=pattern,
+        construction=applied,
+        choices=choices,
+        seams=seams(pattern.panels),
+        worn_waist_mm=pattern.closed_waist_mm + gap,
+        cut_areas_mm2=cut_areas_mm2(pattern.panels, pattern, applied.allowances),
+        pieces=pieces_to_cut(pattern, applied),
+        cloths=(*cloths, *(need for need, _ in toile), fusible),
+        bones=bones,
+        front=front,
+        grommets=grommets,
+        tape_mm=tape,
+        binding_mm=binding,
+        casing_mm=casing,
+        cord_mm=cord,
+        thread_mm=thread,
+        lines=(
+            *cloth_lines,
+            *(line for _, line in toile),
+            fusible_line,
+            *bone_lines(bones, shelf),
+            *front_line(front, shelf),
+            *lacing_lines(grommets, cord, opening_mm=opening, centre_front_mm=front_edge, shelf=shelf),
+            *edge_lines(binding=binding, tape=tape, casing=casing, runs=bones, construction=applied, shelf=shelf),
+            thread_line(thread, choices, shelf),
+            *small_lines(bones, choices, shelf),
+        ),
+        work=work_content(
+            pattern,
+            applied,
+            choices,
+            cloths=len(groups),
+            bones=bones,
+            front=front,
+            grommets=grommets,
+            binding_mm=binding,
+            sewing=sewing,
+            channels=channels,
+            grommet_panels=columns,
+        ),
+        effort=effort,
+        findings=findings,
+    )
+
+
+def overruled(takeoff: Takeoff, line_code: str, quantity: Decimal, reason: str) -> Takeoff:
+    """Return the takeoff with the maker's own quantity in one line; the computed one stays beside it.
+
+    Raises:
+        Refused: no such line, a quantity below zero, or no reason.
+    """
+    line = next((line for line in takeoff.lines if line.code == line_code), None)
+    if line is None:
+        raise refuse("overrule.no-such-line", line_code[:60], f"This takeoff has no line {line_code[:60]!r}.")
+    if not quantity.is_finite() or quantity < 0:
+        raise refuse("overrule.quantity", line_code, f"A quantity of {quantity} cannot be used.", "Write zero or more.")
+    if not reason.strip():
+        raise refuse("overrule.no-reason", line_code, "An overruled figure needs a reason.", "Say why in a few words.")
+    own: MaterialLine = replace(
+        line,
+        quantity=quantity,
+        buy_quantity=max(quantity, line.buy_quantity) if quantity > line.quantity else line.buy_quantity,
+        overruled=line.quantity,
+        overrule_reason=reason.strip(),
+    )
+    return replace(takeoff, lines=tuple(own if row.code == line_code else row for row in takeoff.lines))
+
+
+def _back_mm(pattern: Pattern) -> float:
+    return max(half[-1].edge_mm(EdgeName.BACK) for half in pattern.halves)
+
+
+def _fit_faults(gap: float, reduction: float) -> list[Finding]:
+    faults = []
+    if not 0 <= gap <= 300:
+        faults.append(stop("takeoff.gap", "gap", f"A lacing gap of {gap:g} mm is outside 0 to 300 mm."))
+    if not 0 <= reduction <= 400:
+        faults.append(
+            stop("takeoff.reduction", "reduction", f"A reduction of {reduction:g} mm is outside 0 to 400 mm.")
+        )
+    return faults
+
+
+def _panel_faults(pattern: Pattern, construction: Construction) -> list[Finding]:
+    named = {number for layer in construction.layers for number in layer.panels}
+    named |= set(construction.channels.mid_panel)
+    return [
+        warn(
+            "takeoff.panel-not-there",
+            f"panel {number}",
+            f"The construction names panel {number}, but the pattern has {pattern.panels_per_half} panels a half.",
+        )
+        for number in sorted(named)
+        if number > pattern.panels_per_half
+    ]
+
+
+def _quantity_findings(pattern: Pattern, construction: Construction) -> list[Finding]:
+    """Where the file says how many to cut, compare it with what the construction needs."""
+    findings = []
+    pieces = pieces_to_cut(pattern, construction)
+    for panel in pattern.panels:
+        needed = sum(piece.panel == panel.number for piece in pieces)
+        if panel.quantity is not None and panel.quantity not in (needed, needed // 2):
+            findings.append(
+                warn(
+                    "takeoff.quantity-differs",
+                    f"panel {panel.number}",
+                    f"The file wants {panel.quantity} pieces cut; this construction needs {needed}.",
+                )
+            )
+    return findings

@@ -1,0 +1,120 @@
+"""How much there is to do: pieces, seams, passes and every driver of labour, from the geometry."""
+
+import math
+from collections.abc import Sequence
+
+from quotes.construction.model import BindingSource, ChannelMethod, Choices, Construction, FrontKind
+from quotes.pattern.model import Pattern
+from quotes.pattern.truing import seams
+from quotes.takeoff.defaults import defaults
+from quotes.takeoff.drivers import Driver
+from quotes.takeoff.edges import BINDING_ENDS, cased
+from quotes.takeoff.pieces import pieces_to_cut
+from quotes.takeoff.result import BoneRun, FrontNeed, GrommetNeed, Work
+from quotes.takeoff.stitching import StitchRun
+from quotes.takeoff.sundries import flossed_ends
+
+__all__ = ["work_content"]
+
+BINDING_EDGES = 4
+TOILE_STITCH_MM = 4.0
+"""A toile is sewn in one pass of long stitches (common practice)."""
+
+
+def work_content(
+    pattern: Pattern,
+    construction: Construction,
+    choices: Choices,
+    *,
+    cloths: int,
+    bones: tuple[BoneRun, ...],
+    front: FrontNeed,
+    grommets: GrommetNeed,
+    binding_mm: float,
+    sewing: Sequence[StitchRun],
+    channels: Sequence[StitchRun],
+    grommet_panels: StitchRun,
+) -> Work:
+    """Return the work in a garment.
+
+    Args:
+        cloths: different cloths to prepare and lay.
+        sewing, channels, grommet_panels: the stitching, as `quotes.takeoff.stitching` lists it.
+    """
+    firsts = [run for run in sewing if run.order == 1]
+    seconds = [run for run in sewing if run.order == 2]
+    sewn_seams = sum(run.lines for run in firsts)
+    sewn_mm = math.fsum(run.length_mm for run in firsts)
+    per_layer = [seam.mean_mm for half in pattern.halves for seam in seams(half)]
+    pieces = len(pieces_to_cut(pattern, construction))
+    panels = sum(len(half) for half in pattern.halves)
+    is_casing = construction.channels.method is ChannelMethod.CASING
+    is_joined = len(construction.layers) > 1
+    flatlined = [shell for shell in construction.shells if len(shell.roles) > 1]
+    bias = binding_mm / 1000 if construction.binding is BindingSource.CUT else 0.0
+    is_busk = front.kind is FrontKind.BUSK
+    drivers: dict[Driver, float] = {
+        Driver.JOB: 1,
+        Driver.NEW_PATTERN: 0 if choices.kept_pattern else 1,
+        Driver.KEPT_PATTERN: 1 if choices.kept_pattern else 0,
+        Driver.NEW_PANEL: 0 if choices.kept_pattern else pattern.panels_per_half,
+        Driver.TOILE_PIECE: panels if choices.toile else 0,
+        Driver.TOILE_SEAM: len(per_layer) if choices.toile else 0,
+        Driver.TOILE_STITCH: math.fsum(per_layer) / TOILE_STITCH_MM if choices.toile else 0,
+        Driver.FITTING: choices.fittings,
+        Driver.CLOTH: cloths,
+        Driver.PIECE: pieces,
+        Driver.FLATLINED_PAIR: panels * len(flatlined),
+        Driver.SEAM: sewn_seams,
+        Driver.SEAM_METRE: sewn_mm / 1000,
+        Driver.FIRST_PASS: _handled(firsts),
+        Driver.FIRST_PASS_STITCH: _stitches(firsts),
+        Driver.SECOND_PASS: _handled(seconds),
+        Driver.SECOND_PASS_STITCH: _stitches(seconds),
+        Driver.TAPE_SEAM_LINE: len(per_layer) if construction.has_waist_tape else 0,
+        Driver.BUSK: 1 if is_busk else 0,
+        Driver.BUSK_PART: 2 * front.loops,
+        Driver.ZIP: 1 if front.kind is FrontKind.ZIP else 0,
+        Driver.JOIN_SEAM_LINE: len(per_layer) if is_joined else 0,
+        Driver.CHANNEL_LINE: sum(run.lines for run in channels),
+        Driver.CHANNEL_STITCH: math.fsum(run.length_mm / run.stitch_mm for run in channels),
+        Driver.CASING: sum(run.count for run in cased(bones)) if is_casing else 0,
+        Driver.GROMMET_SIDE: 2,
+        Driver.GROMMET_LINE: 2 * defaults().grommet_lines,
+        Driver.GROMMET_LINE_STITCH: grommet_panels.length_mm / grommet_panels.stitch_mm,
+        Driver.CUT_BONE: sum(run.count for run in bones if run.kind == "spiral"),
+        Driver.PRECUT_BONE: sum(run.count for run in bones if run.kind == "flat"),
+        Driver.BONE: sum(run.count for run in bones),
+        Driver.GROMMET_SET: grommets.sets,
+        Driver.BIAS_METRE: bias,
+        Driver.BINDING_EDGE: BINDING_EDGES,
+        Driver.BINDING_METRE: binding_mm / 1000,
+        Driver.BINDING_END: BINDING_ENDS,
+        Driver.FLOSSED_END: flossed_ends(bones) if choices.flossing else 0,
+        Driver.MODESTY_PANEL: 1 if choices.modesty_panel else 0,
+    }
+    return Work(
+        pieces=pieces,
+        seams=sewn_seams,
+        seam_passes=sum(run.lines for run in sewing),
+        seam_mm=sewn_mm,
+        pass_mm=math.fsum(run.length_mm for run in sewing),
+        drivers={driver.value: float(quantity) for driver, quantity in drivers.items()},
+    )
+
+
+FOUR_PLIES = 4
+FOUR_PLY_FACTOR = 1.3
+"""A pass through four plies or more takes this much longer (common practice)."""
+
+
+def _handled(runs: Sequence[StitchRun]) -> float:
+    """Passes, each counted 1.3 times where it goes through four plies."""
+    return math.fsum(run.lines * (FOUR_PLY_FACTOR if run.plies >= FOUR_PLIES else 1.0) for run in runs)
+
+
+def _stitches(runs: Sequence[StitchRun]) -> float:
+    """Stitches, with the same factor for four plies."""
+    return math.fsum(
+        run.length_mm / run.stitch_mm * (FOUR_PLY_FACTOR if run.plies >= FOUR_PLIES else 1.0) for run in runs
+    )
