@@ -82,7 +82,7 @@ class Material:
         pack: kinds sold by count: pieces in a pack, >= 1.
         lengths_mm: flats and busks: the lengths it comes in, ascending; empty for the trade's own steps.
         width_mm: bones, tips and tapes.
-        plies_mm: grommets: thickness that the barrel holds; None where unknown.
+        handling: how a cloth handles (satin, matched, mesh, leather), for the standard minutes; empty for plain.
     """
 
     code: str
@@ -98,6 +98,7 @@ class Material:
     lengths_mm: tuple[float, ...] = ()
     width_mm: float | None = None
     colour: str = ""
+    handling: str = ""
 
     @property
     def title(self) -> str:

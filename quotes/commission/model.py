@@ -2,10 +2,12 @@
 
 from dataclasses import dataclass, field
 from datetime import date
+from decimal import Decimal
 
 from inventory.findings import Finding
 from inventory.materials import Material
 from inventory.money import Currency
+from quotes.construction.choose import apply_choices
 from quotes.construction.model import Choices, Construction
 from quotes.labour.model import LabourEstimate, StandardTimes
 from quotes.pattern.model import Pattern
@@ -20,7 +22,7 @@ class Overrule:
     """The maker's own figure for one takeoff line (by its code), in the line's unit, and why."""
 
     line: str
-    quantity: str
+    quantity: Decimal
     reason: str
 
 
@@ -33,6 +35,11 @@ class Option:
     cloths: dict[str, str]
     choices: Choices = field(default_factory=Choices)
     overrules: tuple[Overrule, ...] = ()
+
+    @property
+    def applied(self) -> Construction:
+        """The construction as this option's choices make it."""
+        return apply_choices(self.construction, self.choices)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

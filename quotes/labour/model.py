@@ -3,14 +3,21 @@
 from dataclasses import dataclass, field
 from decimal import Decimal
 
-__all__ = ["LabourEstimate", "Operation", "OperationMinutes", "StandardTimes"]
+__all__ = ["GROUPS", "LabourEstimate", "Operation", "OperationMinutes", "StandardTimes"]
+
+GROUPS = ("client", "pattern", "fitting", "making")
+"""Where time belongs."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Operation:
-    """One row of the table: `setup_min` once per job, and `unit_min` per unit of each driver, by the driver's name.
+    """One row of the table.
 
-    `group` is where the time belongs: client, pattern, fitting or making.
+    Attributes:
+        setup_min: once, where there is any of its drivers.
+        unit_min: minutes per unit of each driver, by the driver's name.
+        stitches: a driver of machine stitches, timed by the machine's speed; empty for none.
+        handling_of: "cutting" or "sewing" where difficult cloth makes it slower; empty where it does not.
     """
 
     code: str
@@ -18,24 +25,35 @@ class Operation:
     group: str
     setup_min: float = 0.0
     unit_min: dict[str, float] = field(default_factory=dict)
+    stitches: str = ""
+    handling_of: str = ""
     why: str = ""
-    source: str = "common practice"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StandardTimes:
-    """The studio's table. `stitches_per_min` is the effective speed from which run times per metre come."""
+    """The studio's table.
+
+    Attributes:
+        stitches_per_min: effective speed on curved heavy seams.
+        guiding_factor: channel, welt and grommet lines run this much slower.
+        allowance_share: personal needs and fatigue, a share of the time worked (factor 1 + A).
+        spreads: per group, what low and high are of likely.
+        multipliers: per handling of a cloth, factors for "cutting" and "sewing".
+    """
 
     operations: tuple[Operation, ...]
-    stitches_per_min: float = 350.0
-    guiding_factor: float = 1.3
-    allowance_share: float = 0.15
-    cloth_multipliers: dict[str, float] = field(default_factory=dict)
+    stitches_per_min: float
+    guiding_factor: float
+    allowance_share: float
+    spreads: dict[str, tuple[float, float]]
+    multipliers: dict[str, dict[str, float]] = field(default_factory=dict)
+    source: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OperationMinutes:
-    """An operation's time in this piece: `driver` in words, `driver_quantity` its number, `formula` with numbers in."""
+    """An operation's time in this piece: its first driver in words with its number, and the formula with numbers in."""
 
     code: str
     name: str
@@ -48,7 +66,7 @@ class OperationMinutes:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LabourEstimate:
-    """Minutes by operation before allowance, and totals with it. `hours` is `total_min` ÷ 60, exact to 6 decimals."""
+    """Minutes by operation before allowance, and totals with it."""
 
     operations: tuple[OperationMinutes, ...]
     allowance_share: float
@@ -59,5 +77,5 @@ class LabourEstimate:
 
     @property
     def hours(self) -> Decimal:
-        """The hours that are charged."""
+        """The hours that are charged, to a millionth."""
         return (Decimal(repr(round(self.total_min, 6))) / 60).quantize(Decimal("0.000001"))

@@ -1,0 +1,113 @@
+"""A price list in a commission file: rows to materials, every bad row named."""
+
+from decimal import Decimal
+from typing import Any
+
+from inventory.findings import Finding, Refused, stop
+from inventory.materials import KIND_UNITS, Material, MaterialKind, StockUnit
+from inventory.units import LengthUnit
+from quotes.pattern.readers.text import length_at
+from quotes.pricing.rates import decimal_at
+
+__all__ = ["read_price_list"]
+
+UNIT_COST_DECIMALS = 6
+
+
+def read_price_list(rows: list[dict[str, Any]], unit: LengthUnit, where: str = "price_list") -> tuple[Material, ...]:
+    """Return the materials of a list that keeps to the schema. Raises Refused with every fault."""
+    faults: list[Finding] = []
+    materials: list[Material] = []
+    seen: dict[str, int] = {}
+    for index, row in enumerate(rows):
+        place = f"{where}[{index}]"
+        code = row["material"]
+        if code in seen:
+            faults.append(
+                stop(
+                    "commission.material-twice", f"{place}.material", f"{code!r} stands in the list twice.", "Keep one."
+                )
+            )
+            continue
+        seen[code] = index
+        try:
+            materials.append(_material(row, unit, place))
+        except Refused as refusal:
+            faults += refusal.findings
+    if faults:
+        raise Refused(faults)
+    return tuple(materials)
+
+
+def _material(row: dict[str, Any], unit: LengthUnit, place: str) -> Material:
+    kind, counted_in = MaterialKind(row["kind"]), StockUnit(row["unit"])
+    faults = []
+    if (counted_in is StockUnit.METRE) != (KIND_UNITS[kind] is StockUnit.METRE):
+        faults.append(
+            stop(
+                "commission.unit",
+                f"{place}.unit",
+                f"A {kind.value} is counted by {KIND_UNITS[kind].value}, not by {counted_in.value}.",
+                f"Give its price per {KIND_UNITS[kind].value}.",
+            )
+        )
+    cost = decimal_at(row["unit_cost"], f"{place}.unit_cost")
+    if isinstance(cost, Finding):
+        faults.append(cost)
+    elif cost < 0:
+        faults.append(stop("commission.unit-cost", f"{place}.unit_cost", f"A cost of {cost} is below zero."))
+    elif cost != round(cost, UNIT_COST_DECIMALS):
+        faults.append(
+            stop(
+                "money.too-many-decimals", f"{place}.unit_cost", f"{cost} has more than {UNIT_COST_DECIMALS} decimals."
+            )
+        )
+    shrinkage = decimal_at(row.get("shrinkage_share", "0"), f"{place}.shrinkage_share")
+    if isinstance(shrinkage, Finding):
+        faults.append(shrinkage)
+    elif not 0 <= shrinkage < 1:
+        faults.append(
+            stop("commission.shrinkage", f"{place}.shrinkage_share", f"A shrinkage of {shrinkage} is outside 0 to 1.")
+        )
+    if faults or isinstance(cost, Finding) or isinstance(shrinkage, Finding):
+        raise Refused(faults)
+    lengths_key = "lengths_mm" if "lengths_mm" in row else "lengths"
+    lengths_unit = LengthUnit.MM if lengths_key == "lengths_mm" else unit
+    return Material(
+        code=row["material"],
+        kind=kind,
+        unit=counted_in,
+        unit_cost=cost,
+        name=row.get("name", ""),
+        colour=row.get("colour", ""),
+        handling=row.get("handling", ""),
+        usable_width_mm=_size(row, "usable_width", unit, place) or 1340.0,
+        width_mm=_size(row, "width", unit, place),
+        step_mm=_size(row, "step", unit, place) or 100.0,
+        lengths_mm=tuple(
+            sorted(
+                _positive(
+                    length_at(item, f"{place}.{lengths_key}[{index}]", lengths_unit), f"{place}.{lengths_key}[{index}]"
+                )
+                for index, item in enumerate(row.get(lengths_key, []))
+            )
+        ),
+        shrinkage_share=float(Decimal(shrinkage)),
+        has_nap=row.get("nap", False),
+        pack=row.get("pack", 1),
+    )
+
+
+def _size(row: dict[str, Any], key: str, unit: LengthUnit, place: str) -> float | None:
+    """A fact in the file's unit under its plain name, or in mm under the name with `_mm`."""
+    if f"{key}_mm" in row:
+        return _positive(length_at(row[f"{key}_mm"], f"{place}.{key}_mm", LengthUnit.MM), f"{place}.{key}_mm")
+    if key in row:
+        return _positive(length_at(row[key], f"{place}.{key}", unit), f"{place}.{key}")
+    return None
+
+
+def _positive(length: float, place: str) -> float:
+    if length <= 0:
+        raise Refused([stop("commission.size", place, f"A size of {length:g} mm is not more than zero.")])
+    return length

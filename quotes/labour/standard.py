@@ -1,0 +1,105 @@
+"""The table of standard minutes: shipped as data, read strictly, printed back."""
+
+import json
+from collections import Counter
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from inventory.findings import Finding, Refused, stop
+from inventory.schema import schema_findings
+from quotes.labour.model import Operation, StandardTimes
+from quotes.takeoff.drivers import Driver
+
+__all__ = ["default_times", "read_times", "times_document"]
+
+
+@cache
+def default_times() -> StandardTimes:
+    """Return the table that a workroom starts from."""
+    return read_times(_data("standard_minutes.json"), "standard minutes")
+
+
+def read_times(document: object, where: str = "times") -> StandardTimes:
+    """Return the table that `document` describes. Raises Refused with every row that does not fit."""
+    faults = schema_findings(document, _data("standard_minutes.schema.json"), code="times", where=where)
+    if faults:
+        raise Refused(faults)
+    assert isinstance(document, dict)
+    row_faults = _row_faults(document["operations"], where)
+    if row_faults:
+        raise Refused(row_faults)
+    return StandardTimes(
+        operations=tuple(
+            Operation(
+                code=row["code"],
+                name=row["name"],
+                group=row["group"],
+                setup_min=float(row.get("setup_min", 0)),
+                unit_min={driver: float(minutes) for driver, minutes in row["unit_min"].items()},
+                stitches=row.get("stitches", ""),
+                handling_of=row.get("handling_of", ""),
+                why=row.get("why", ""),
+            )
+            for row in document["operations"]
+        ),
+        stitches_per_min=float(document["stitches_per_min"]),
+        guiding_factor=float(document["guiding_factor"]),
+        allowance_share=float(document["allowance_share"]),
+        spreads={group: (float(low), float(high)) for group, (low, high) in document["spreads"].items()},
+        multipliers=document.get("multipliers", {}),
+        source=document.get("source", ""),
+    )
+
+
+def times_document(times: StandardTimes) -> dict[str, Any]:
+    """Return the table as JSON data that `read_times` takes back."""
+    return {
+        "source": times.source,
+        "stitches_per_min": times.stitches_per_min,
+        "guiding_factor": times.guiding_factor,
+        "allowance_share": times.allowance_share,
+        "spreads": {group: list(pair) for group, pair in times.spreads.items()},
+        "multipliers": times.multipliers,
+        "operations": [
+            {
+                "code": row.code,
+                "name": row.name,
+                "group": row.group,
+                "setup_min": row.setup_min,
+                "unit_min": row.unit_min,
+                "stitches": row.stitches,
+                "handling_of": row.handling_of,
+                "why": row.why,
+            }
+            for row in times.operations
+        ],
+    }
+
+
+@cache
+def _data(name: str) -> dict[str, Any]:
+    data: dict[str, Any] = json.loads(Path(__file__).with_name(name).read_text(encoding="utf-8"))
+    return data
+
+
+def _row_faults(rows: list[dict[str, Any]], where: str) -> list[Finding]:
+    known = {driver.value for driver in Driver}
+    faults = [
+        stop("times.code-twice", f"{where}.operations", f"The operation {code!r} is there {count} times.")
+        for code, count in Counter(row["code"] for row in rows).items()
+        if count > 1
+    ]
+    for index, row in enumerate(rows):
+        drivers = [*row["unit_min"], *([row["stitches"]] if row.get("stitches") else [])]
+        faults += [
+            stop(
+                "times.unknown-driver",
+                f"{where}.operations[{index}]",
+                f"The driver {driver[:40]!r} of {row['code']} is not known.",
+                f"Known are {', '.join(sorted(known))}.",
+            )
+            for driver in drivers
+            if driver not in known
+        ]
+    return faults

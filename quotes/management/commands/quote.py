@@ -1,0 +1,97 @@
+"""`quote COMMISSION.json`: every option of a commission, priced; no database where the file has its price list."""
+
+from argparse import ArgumentParser
+from pathlib import Path
+from typing import Any
+
+from inventory.findings import refuse
+from inventory.management.command import DaybookCommand
+from inventory.materials import Material
+from quotes.commission.document import quotation_document
+from quotes.commission.model import Commission, Quotation
+from quotes.commission.quote import no_lays, quote_commission
+from quotes.commission.read import read_commission
+from quotes.construction.document import construction_document
+from quotes.documents.client_quote import client_quote_pdf
+from quotes.documents.snapshot import Letterhead, snapshot
+from quotes.lay.model import Effort
+from quotes.lay.nest import lay_all
+from quotes.management.options import chosen_effort
+from quotes.pattern.document import pattern_document
+from quotes.pricing.rates import rates_document
+
+
+def _studio_prices() -> tuple[Material, ...]:
+    """The studio's own price list; only here is a database needed."""
+    from django.db import DatabaseError
+
+    from inventory.services.materials import price_list
+
+    try:
+        return price_list()
+    except DatabaseError:
+        raise refuse(
+            "commission.no-price-list",
+            "price_list",
+            "The file has no price list, and the studio's books cannot be opened.",
+            "Add a price_list to the file.",
+        ) from None
+
+
+class Command(DaybookCommand):
+    help = "Price every option of a commission file."
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        super().add_arguments(parser)
+        parser.add_argument("commission", help="A commission in JSON.")
+        parser.add_argument("--pdf", help="Write the client's quote to this file.")
+        parser.add_argument("--effort", default="normal", help="quick, normal, thorough, or none for the quick length.")
+
+    def answer(self, **options: Any) -> dict[str, Any]:
+        effort = chosen_effort(options["effort"])
+        commission = read_commission(Path(options["commission"]), studio_prices=_studio_prices)
+        lay = no_lays if effort is Effort.NONE else lambda problems: lay_all(problems, effort)
+        quotation = quote_commission(commission, lay=lay, effort=effort.value)
+        if options["pdf"]:
+            _write_pdf(Path(options["pdf"]), commission, quotation)
+        return quotation_document(quotation)
+
+    def text(self, document: dict[str, Any]) -> str:
+        rows = []
+        for option in document["options"]:
+            rows += [
+                f"{option['name']}: {option['gross']} {document['currency']} ({option['net']} net, {option['tax']} tax), "
+                f"earns {option['per_hour']} an hour over {option['takeoff']['labour']['total_min'] / 60:.1f} h",
+                *(
+                    f"  {key:<12} {option[key]:>10}"
+                    for key in ("materials", "labour", "overhead", "contingency", "extras", "cost", "profit", "fee")
+                ),
+                f"  payments     {' + '.join(option['deposit'])}",
+                "",
+            ]
+        return "\n".join(rows)
+
+
+def _write_pdf(path: Path, commission: Commission, quotation: Quotation) -> None:
+    document = snapshot(
+        letterhead=Letterhead(
+            workroom="",
+            address="",
+            client=commission.client,
+            title=commission.title,
+            number="",
+            quoted_on=None,
+            valid_until=None,
+            due=commission.due,
+            length_unit="cm",
+        ),
+        rates=rates_document(commission.rates),
+        pattern=pattern_document(commission.pattern),
+        constructions={option.name: construction_document(option.applied) for option in commission.options},
+        quotation=quotation_document(quotation),
+        drawings={},
+    )
+    try:
+        path.write_bytes(client_quote_pdf(document))
+    except OSError:
+        raise refuse("option.pdf", "--pdf", f"{path.name} cannot be written there.", "Name another file.") from None

@@ -1,0 +1,91 @@
+"""`takeoff PATTERN`: what a pattern takes, without prices and without a database."""
+
+from argparse import ArgumentParser
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from inventory.management.command import DaybookCommand
+from quotes.commission.document import takeoff_document
+from quotes.construction.model import Choices
+from quotes.construction.shipped import DEFAULT
+from quotes.labour.estimate import estimate_labour
+from quotes.labour.standard import default_times
+from quotes.lay.model import Effort
+from quotes.lay.nest import lay_all
+from quotes.management.options import chosen_construction, chosen_effort, length_option, read_options
+from quotes.pattern.readers import read_pattern
+from quotes.takeoff.shelf import plain_shelf
+from quotes.takeoff.take_off import lay_problems, take_off
+
+USABLE_WIDTH_MM = 1340.0
+
+
+class Command(DaybookCommand):
+    help = "Take off cloth, bones, hardware and hours from a pattern file."
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        super().add_arguments(parser)
+        parser.add_argument("pattern", help="A .dxf, .svg, .csv, .xlsx or .json file.")
+        parser.add_argument("--construction", default=DEFAULT, help="A shipped construction's name, or a JSON file.")
+        parser.add_argument("--units", help="mm, cm or in, where the file does not say.")
+        parser.add_argument("--seam-allowance", help="mm, for a file that draws only the cut line.")
+        parser.add_argument("--centre-front", help="left or right: the side of the drawing where centre front lies.")
+        parser.add_argument("--ease", help="Numbers of seams whose difference is meant: 2 or 2,4.")
+        parser.add_argument("--width", help="Usable width of the cloth, mm; 1340 unless said.")
+        parser.add_argument("--reduction", help="mm taken in at the waist as worn.")
+        parser.add_argument("--gap", help="mm left open at the lacing.")
+        parser.add_argument("--effort", default="normal", help="quick, normal, thorough, or none for the quick length.")
+
+    def answer(self, **options: Any) -> dict[str, Any]:
+        effort = chosen_effort(options["effort"])
+        construction = chosen_construction(options["construction"])
+        width = length_option(options["width"], "width", least=1.0, most=20_000.0)
+        reduction = length_option(options["reduction"], "reduction", most=400.0)
+        gap = length_option(options["gap"], "gap", most=300.0)
+        reading = read_pattern(
+            Path(options["pattern"]),
+            read_options(
+                units=options["units"],
+                seam_allowance=options["seam_allowance"],
+                centre_front=options["centre_front"],
+                ease=options["ease"],
+            ),
+        )
+        allowance = length_option(options["seam_allowance"], "seam-allowance", most=100.0)
+        pattern = reading.pattern if allowance is None else replace(reading.pattern, seam_allowance_mm=allowance)
+        shelf = plain_shelf(construction, usable_width_mm=width or USABLE_WIDTH_MM)
+        choices = Choices()
+        plans = {}
+        if effort is not Effort.NONE:
+            plans = lay_all(lay_problems(pattern, construction, choices, shelf), effort)
+        takeoff = take_off(
+            pattern,
+            construction,
+            choices,
+            shelf,
+            plans=plans,
+            effort=effort.value,
+            reduction_mm=reduction,
+            gap_mm=gap,
+        )
+        labour = estimate_labour(takeoff.work, takeoff.construction, default_times())
+        return takeoff_document(takeoff, labour, findings=reading.findings)
+
+    def text(self, document: dict[str, Any]) -> str:
+        work, labour = document["work"], document["labour"]
+        rows = [
+            f"{document['pattern']['name']}: {document['pattern']['panels_per_half']} panels a half, "
+            f"closed waist {document['pattern']['closed_waist_mm']:.0f} mm, "
+            f"worn waist {document['pattern']['worn_waist_mm']:.0f} mm",
+            f"{document['construction']['title']}: {work['pieces']} pieces, {work['seams']} seams, "
+            f"{work['seam_passes']} passes, {work['pass_mm'] / 1000:.2f} m sewn",
+            "",
+            *(
+                f"{line['what']:<34} {line['quantity']:>9} {line['unit']:<5} buy {line['buy_quantity']:>9}   {line['basis']}"
+                for line in document["lines"]
+            ),
+            "",
+            f"Labour {labour['total_min'] / 60:.1f} h ({labour['low_min'] / 60:.1f} to {labour['high_min'] / 60:.1f})",
+        ]
+        return "\n".join(rows)

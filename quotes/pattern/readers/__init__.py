@@ -1,0 +1,53 @@
+"""The front door for pattern files: picks the reader by the file's ending and keeps it within limits."""
+
+from pathlib import Path
+
+from inventory.findings import refuse
+from quotes.pattern.drawing import Drawing, Reading, ReadOptions
+from quotes.pattern.readers.child import read_in_child
+
+__all__ = ["KINDS", "MOST_BYTES", "read_drawing", "read_pattern"]
+
+MOST_BYTES = 20_000_000
+KINDS = (".dxf", ".svg", ".csv", ".xlsx", ".json")
+
+
+def read_pattern(path: Path, options: ReadOptions) -> Reading:
+    """Return the pattern in a file. Raises Refused with every fault that could be found."""
+    reading = read_in_child(_bytes(path), path.suffix.lower(), path.stem, options, assembled=True)
+    assert isinstance(reading, Reading)
+    return reading
+
+
+def read_drawing(path: Path, options: ReadOptions) -> Drawing | Reading:
+    """Return what a file shows before its edges are told apart, for picking corners. Raises Refused."""
+    return read_in_child(_bytes(path), path.suffix.lower(), path.stem, options, assembled=False)
+
+
+def _bytes(path: Path) -> bytes:
+    name = path.name[:80]
+    if path.suffix.lower() not in KINDS:
+        raise refuse(
+            "file.unknown-kind",
+            name,
+            f"{name} is no kind of pattern file that can be read.",
+            f"Hand in one of {', '.join(KINDS)}.",
+        )
+    try:
+        size = path.stat().st_size
+        if path.is_dir():
+            raise refuse("file.is-a-folder", name, f"{name} is a folder, not a file.")
+        if size > MOST_BYTES:
+            raise refuse(
+                "file.too-large",
+                name,
+                f"The file has {size / 1e6:.0f} MB; {MOST_BYTES / 1e6:.0f} MB are read.",
+                "Save only the pattern's panels.",
+            )
+        with path.open("rb") as file:
+            data = file.read(MOST_BYTES + 1)
+    except OSError:
+        raise refuse("file.not-found", name, f"There is no file {name} that can be read.") from None
+    if not data.strip():
+        raise refuse("file.empty", name, "The file is empty.")
+    return data

@@ -1,0 +1,5 @@
+"""The child process that reads one foreign file."""
+
+from quotes.pattern.readers.child import answer_request
+
+answer_request()

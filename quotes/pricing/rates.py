@@ -1,0 +1,194 @@
+"""Rates as a commission file says them: read strictly, every fault with its path."""
+
+from decimal import Decimal, InvalidOperation
+from typing import Any
+
+from inventory.findings import Finding, Refused, stop
+from inventory.money import Currency, RoundingRule
+from quotes.pricing.model import Rates
+
+__all__ = ["decimal_at", "overhead_per_hour", "rates_document", "read_rates"]
+
+_SHARES = ("contingency_share", "margin_share", "fee_share", "tax_share", "discount_share", "rush_share")
+_AMOUNTS = ("labour_per_hour", "overhead_per_hour", "fee_fixed", "minimum_per_hour", "price_step")
+_OPTIONAL = {"discount_share", "rush_share", "minimum_per_hour", "price_step"}
+_OTHERS = ("tax_included", "deposit_shares", "rounding")
+MOST_TAX, MOST_RUSH = Decimal(2), Decimal(5)
+
+
+def read_rates(document: object, currency: Currency, where: str = "rates") -> Rates:
+    """Return the rates that `document` says.
+
+    Raises:
+        Refused: unknown or missing keys, shares outside 0 to 1, amounts below zero or finer than the currency,
+            margin and fee that leave nothing, deposit shares that do not add up to 1.
+    """
+    if not isinstance(document, dict):
+        raise Refused([stop("rates.not-an-object", where, "rates must be an object.")])
+    faults: list[Finding] = []
+    known = (*_SHARES, *_AMOUNTS, *_OTHERS)
+    for key in document:
+        if key not in known:
+            faults.append(
+                stop(
+                    "rates.unknown-key",
+                    f"{where}.{key[:60]}",
+                    f"The rate {key[:60]!r} is not known.",
+                    f"Known are {', '.join(known)}.",
+                )
+            )
+    values: dict[str, Decimal] = {}
+    for key in (*_SHARES, *_AMOUNTS):
+        place = f"{where}.{key}"
+        if document.get(key) is None:
+            if key not in _OPTIONAL:
+                faults.append(stop("rates.missing-key", place, f"The rate {key!r} is missing."))
+            continue
+        value = decimal_at(document[key], place)
+        if isinstance(value, Finding):
+            faults.append(value)
+            continue
+        values[key] = value
+        faults += _share_faults(key, value, place) if key in _SHARES else _amount_faults(key, value, place, currency)
+    included = document.get("tax_included")
+    if not isinstance(included, bool):
+        faults.append(stop("rates.tax-included", f"{where}.tax_included", "tax_included must be true or false."))
+    rounding = document.get("rounding", RoundingRule.HALF_UP.value)
+    if rounding not in [rule.value for rule in RoundingRule]:
+        faults.append(
+            stop(
+                "rates.rounding",
+                f"{where}.rounding",
+                f"{str(rounding)[:40]!r} is no rounding rule.",
+                f"Choose {', '.join(rule.value for rule in RoundingRule)}.",
+            )
+        )
+    deposit = _deposit(document.get("deposit_shares"), f"{where}.deposit_shares")
+    if isinstance(deposit, Finding):
+        faults.append(deposit)
+    if not faults:
+        faults += _leaves_nothing(values, where)
+    if faults or isinstance(deposit, Finding):
+        raise Refused(faults)
+    return Rates(
+        labour_per_hour=values["labour_per_hour"],
+        overhead_per_hour=values["overhead_per_hour"],
+        contingency_share=values["contingency_share"],
+        margin_share=values["margin_share"],
+        fee_share=values["fee_share"],
+        fee_fixed=values["fee_fixed"],
+        tax_share=values["tax_share"],
+        tax_included=bool(included),
+        deposit_shares=deposit,
+        minimum_per_hour=values.get("minimum_per_hour"),
+        discount_share=values.get("discount_share", Decimal(0)),
+        rush_share=values.get("rush_share", Decimal(0)),
+        price_step=values.get("price_step"),
+        rounding=RoundingRule(rounding),
+    )
+
+
+def decimal_at(value: Any, place: str) -> Decimal | Finding:
+    """Return an exact decimal from a JSON string or number, or what is wrong with it.
+
+    A JSON number is taken where it is exact as written; exponents, NaN and Infinity are refused.
+    """
+    if isinstance(value, bool) or not isinstance(value, str | int | float):
+        return stop("money.not-a-number", place, f"{str(value)[:40]!r} is not a number.", 'Write "12.50".')
+    text = repr(value) if isinstance(value, float) else str(value).strip()
+    plain = text.lstrip("-").replace(".", "", 1)
+    if not plain.isascii() or not plain.isdigit() or len(plain) > 24:
+        return stop("money.not-a-number", place, f"{text[:40]!r} is not a plain decimal number.", 'Write "12.50".')
+    try:
+        return Decimal(text)
+    except InvalidOperation:
+        return stop("money.not-a-number", place, f"{text[:40]!r} is not a plain decimal number.", 'Write "12.50".')
+
+
+def overhead_per_hour(
+    yearly_costs: Decimal, *, weeks: int, hours_per_week: int, productive_share: Decimal, currency: Currency
+) -> Decimal:
+    """Return what each productive hour carries of the year's costs, rounded to the minor unit.
+
+    Formula: yearly costs ÷ (weeks × hours × productive share); never all hours worked (common practice).
+
+    >>> from inventory.money import currency_of
+    >>> half = Decimal("0.60")
+    >>> overhead_per_hour(Decimal(7728), weeks=46, hours_per_week=35, productive_share=half, currency=currency_of("EUR"))
+    Decimal('8.00')
+    """
+    productive_hours = weeks * hours_per_week * productive_share
+    if productive_hours <= 0:
+        raise ValueError("The year has no productive hours.")
+    return currency.round(yearly_costs / productive_hours)
+
+
+def _share_faults(key: str, value: Decimal, place: str) -> list[Finding]:
+    most = {"tax_share": MOST_TAX, "rush_share": MOST_RUSH}.get(key, Decimal(1))
+    if not 0 <= value <= most:
+        return [stop("rates.share", place, f"A share of {value} is outside 0 to {most}.", "Write 0.15 for 15 %.")]
+    return []
+
+
+def _amount_faults(key: str, value: Decimal, place: str, currency: Currency) -> list[Finding]:
+    if value < 0:
+        return [stop("rates.negative", place, f"{value} is below zero.")]
+    if not currency.is_exact(value):
+        return [
+            stop(
+                "money.too-many-decimals",
+                place,
+                f"{value} has more decimals than {currency.code} has ({currency.digits}).",
+                "Round it.",
+            )
+        ]
+    if key == "price_step" and value == 0:
+        return [
+            stop("rates.price-step", place, "A price step of 0 rounds to nothing.", "Leave it out for exact prices.")
+        ]
+    return []
+
+
+def _deposit(value: Any, place: str) -> tuple[Decimal, ...] | Finding:
+    if not isinstance(value, list) or not 1 <= len(value) <= 12:
+        return stop("rates.deposit", place, "deposit_shares must be a list of 1 to 12 shares.", 'Write ["0.5", "0.5"].')
+    shares = []
+    for index, item in enumerate(value):
+        share = decimal_at(item, f"{place}[{index}]")
+        if isinstance(share, Finding):
+            return share
+        if not 0 <= share <= 1:
+            return stop("rates.deposit", f"{place}[{index}]", f"A share of {share} is outside 0 to 1.")
+        shares.append(share)
+    if sum(shares) != 1:
+        return stop("rates.deposit", place, f"The deposit shares add up to {sum(shares)}, not to 1.")
+    return tuple(shares)
+
+
+def _leaves_nothing(values: dict[str, Decimal], where: str) -> list[Finding]:
+    """Margin and fee are shares of the price: together with tax on the fee they must leave something for the cost."""
+    taken = values["margin_share"] + values["fee_share"] * (1 + values["tax_share"])
+    if taken >= 1:
+        return [
+            stop(
+                "rates.nothing-left",
+                f"{where}.margin_share",
+                f"Margin and fee take {taken:.3f} of the net price; nothing is left for the cost.",
+                "Lower the margin or the fee; a margin is a share of the price, not of the cost.",
+            )
+        ]
+    if values.get("discount_share", Decimal(0)) - values.get("rush_share", Decimal(0)) >= 1:
+        return [stop("rates.nothing-left", f"{where}.discount_share", "The discount takes the whole price.")]
+    return []
+
+
+def rates_document(rates: Rates) -> dict[str, Any]:
+    """Return rates as JSON data that `read_rates` takes back."""
+    optional = {"minimum_per_hour": rates.minimum_per_hour, "price_step": rates.price_step}
+    return {
+        **{key: f"{getattr(rates, key):f}" for key in (*_SHARES, *_AMOUNTS) if key not in optional},
+        **{key: f"{value:f}" for key, value in optional.items() if value is not None},
+        "tax_included": rates.tax_included,
+        "rounding": rates.rounding.value,
+        "deposit_shares": [f"{share:f}" for share in rates.deposit_shares],
+    }
