@@ -1,0 +1,419 @@
+"""Patterns in DXF, as ASTM D6673 / ANSI/AAMA-292 lay them out, and plain drawings with numbered outlines.
+
+Layers: 1 cut line, 14 stitching line, 2 turn points, 3 curve points, 4 notches, 7 grain, 8 internal lines, 11 cut-outs,
+13 drill holes, 15 text. One block per piece; in a plain drawing closed outlines on other layers are stitching lines.
+Source: ASTM D6673 and ANSI/AAMA-292 (layers, one block per piece), DXF reference ($INSUNITS).
+"""
+
+import io
+import re
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
+from fractions import Fraction
+
+from ezdxf import filemanagement
+from ezdxf import path as dxf_path
+from ezdxf.document import Drawing as Document
+from ezdxf.entities.dxfentity import DXFEntity
+from ezdxf.entities.insert import Insert
+from ezdxf.entities.mtext import MText
+from shapely import LineString, Polygon
+
+from inventory.findings import Finding, Refused, note, refuse, stop
+from quotes.pattern.drawing import FLATNESS_MM, Drawing, DrawnPanel, ReadOptions
+from quotes.pattern.geometry import Point, Polyline
+from quotes.pattern.readers.chaining import chained
+from quotes.pattern.readers.piece import checked_points, inside, number_in, waist_among
+
+__all__ = ["read"]
+
+MOST_ENTITIES = 60_000
+CUT, SEW, TURN, NOTCH, GRAIN, INTERNAL, CUT_OUT = "1", "14", "2", "4", "7", "8", "11"
+LISTED = frozenset({CUT, SEW, TURN, "3", NOTCH, GRAIN, INTERNAL, CUT_OUT, "5", "6", "13", "15"})
+_CURVES = frozenset({"LINE", "POLYLINE", "LWPOLYLINE", "ARC", "CIRCLE", "ELLIPSE", "SPLINE"})
+_INSUNITS = {1: "in", 2: "ft", 4: "mm", 5: "cm", 6: "m", 10: "yd"}
+_MM_PER = {
+    "mm": Fraction(1),
+    "cm": Fraction(10),
+    "in": Fraction(254, 10),
+    "ft": Fraction(3048, 10),
+    "m": Fraction(1000),
+    "yd": Fraction(9144, 10),
+}
+_UNITS_TEXT = re.compile(r"\bUNITS\s*:\s*(METRIC|ENGLISH)\b", re.IGNORECASE)
+_NAME_TEXT = re.compile(r"\bPiece\s+Name\s*:\s*(.+)", re.IGNORECASE)
+_QUANTITY_TEXT = re.compile(r"\bQuantity\s*:\s*(\d{1,4})", re.IGNORECASE)
+
+
+@dataclass(slots=True)
+class _Piece:
+    """What one piece's entities show, in mm."""
+
+    where: str
+    name: str = ""
+    lines: dict[str, list[Polyline]] = field(default_factory=dict)
+    points: dict[str, list[Point]] = field(default_factory=dict)
+    texts: list[tuple[Point, str]] = field(default_factory=list)
+
+
+def read(data: bytes, options: ReadOptions) -> Drawing:
+    """Return the drawing of a DXF file. Raises Refused with every fault that could be found."""
+    document = _document(data)
+    factor = _mm_per_unit(document, data, options)
+    space = document.modelspace()
+    inserts = [entity for entity in space if isinstance(entity, Insert)]
+    _within_budget(document, [*space])
+    if inserts:
+        pieces = [
+            _piece(_exploded(insert), f'block "{insert.dxf.name}"', insert.dxf.name, factor) for insert in inserts
+        ]
+        pieces = [piece for piece in pieces if piece.lines]
+    else:
+        pieces = []
+        for block in document.blocks:
+            if not block.name.startswith("*") and len(block):
+                _within_budget(document, [*block])
+                piece = _piece(_entities(block), f'block "{block.name}"', block.name, factor)
+                if piece.lines:
+                    pieces.append(piece)
+    findings: list[Finding] = []
+    faults: list[Finding] = []
+    panels: list[DrawnPanel] = []
+    for piece in pieces:
+        try:
+            panels.append(_panel_of_block(piece, options))
+        except Refused as refusal:
+            faults += refusal.findings
+    if not panels and not faults:
+        try:
+            panels, findings = _panels_of_plain(_piece(_entities(space), "drawing", "", factor))
+        except Refused as refusal:
+            faults += refusal.findings
+    if faults:
+        raise Refused(faults)
+    if not panels:
+        raise refuse(
+            "pattern.no-panels",
+            "file",
+            "No closed outline was found in the drawing.",
+            "Draw each panel as a closed line.",
+        )
+    return Drawing(name="", panels=tuple(panels), findings=tuple(findings))
+
+
+def _document(data: bytes) -> Document:
+    if data[:22].startswith(b"AutoCAD Binary DXF"):
+        raise refuse("dxf.binary", "file", "This is a binary DXF; only text DXF is read.", "Save it as ASCII DXF.")
+    if b"\0" in data[:4096] or b"SECTION" not in data:
+        raise refuse("dxf.not-dxf", "file", "This is no DXF file.", "Save the drawing as ASCII DXF.")
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        text = data.decode("cp1252", errors="replace")
+    if text.rstrip().rpartition("\n")[2].strip() != "EOF":
+        raise refuse(
+            "dxf.cut-off", "file", "The DXF ends before its end mark: it was cut off.", "Save or send it again."
+        )
+    try:
+        document = filemanagement.read(io.StringIO(text.replace("\r\n", "\n")))
+        auditor = document.audit()
+    except RecursionError:
+        raise refuse(
+            "dxf.loop", "file", "A block of the DXF holds itself.", "Explode the blocks and save again."
+        ) from None
+    except Exception as error:  # noqa: BLE001  (the library raises many kinds for a broken file)
+        raise refuse(
+            "dxf.broken", "file", f"The DXF cannot be read: {_plain(error)}.", "Save it again as ASCII DXF."
+        ) from None
+    if auditor.has_errors:
+        raise refuse(
+            "dxf.broken",
+            "file",
+            f"The DXF has a fault: {_plain(auditor.errors[0].message)}.",
+            "Save it again as ASCII DXF.",
+        )
+    return document
+
+
+def _plain(error: object) -> str:
+    return " ".join(str(error).split())[:120].rstrip(".")
+
+
+def _mm_per_unit(document: Document, data: bytes, options: ReadOptions) -> float:
+    """Millimetres per drawing unit, as the option, the header or a text says; refused where none or two do."""
+    if options.units is not None:
+        return float(_MM_PER[options.units])
+    said: dict[str, str] = {}
+    # The library puts a unit of its own into a file without a header, so the file itself is asked.
+    code = int(document.header.get("$INSUNITS", 0)) if b"$INSUNITS" in data else 0
+    if code in _INSUNITS:
+        said["$INSUNITS"] = _INSUNITS[code]
+    elif code:
+        raise refuse(
+            "file.unknown-units",
+            "$INSUNITS",
+            f"Drawing units of code {code} are not read.",
+            "Say --units mm, cm or in.",
+        )
+    for text in _all_texts(document):
+        match = _UNITS_TEXT.search(text)
+        if match:
+            said["text UNITS"] = "mm" if match[1].upper() == "METRIC" else "in"
+            break
+    metric = {unit in ("mm", "cm", "m") for unit in said.values()}
+    if len(metric) > 1:
+        words = ", ".join(f"{place} says {unit}" for place, unit in said.items())
+        raise refuse(
+            "file.units-contradict", "file", f"The units contradict each other: {words}.", "Say --units mm, cm or in."
+        )
+    if not said:
+        raise refuse("file.no-units", "file", "The drawing says no units.", "Say --units mm, cm or in.")
+    return float(_MM_PER[said.get("$INSUNITS") or said["text UNITS"]])
+
+
+def _all_texts(document: Document) -> Iterator[str]:
+    for layout in (document.modelspace(), *document.blocks):
+        for entity in layout:
+            text = _text_of(entity)
+            if text:
+                yield text
+
+
+def _within_budget(document: Document, entities: list[DXFEntity]) -> None:
+    """Count what the inserts come to before any of them is resolved; copies of copies grow without bound."""
+    sizes: dict[str, int] = {}
+
+    def size(name: str, above: tuple[str, ...]) -> int:
+        if name in above:
+            raise refuse("dxf.loop", f'block "{name}"', "The block holds itself.", "Explode the blocks and save again.")
+        if name not in sizes:
+            block = document.blocks.get(name)
+            sizes[name] = 0 if block is None else total([*block], (*above, name))
+        return sizes[name]
+
+    def total(rows: Iterable[DXFEntity], above: tuple[str, ...]) -> int:
+        count = 0
+        for entity in rows:
+            copies = 1
+            if isinstance(entity, Insert):
+                copies = max(1, int(entity.mcount)) * max(1, size(entity.dxf.name, above))
+            count += copies
+            if count > MOST_ENTITIES:
+                raise refuse(
+                    "dxf.too-many",
+                    "file",
+                    f"The drawing has more than {MOST_ENTITIES} lines, counting every copy.",
+                    "Save only the pattern's panels.",
+                )
+        return count
+
+    total(entities, ())
+
+
+def _entities(layout: Iterable[DXFEntity]) -> Iterator[DXFEntity]:
+    """The entities of a layout or block, inserts resolved."""
+    for entity in layout:
+        if isinstance(entity, Insert):
+            yield from _exploded(entity)
+        else:
+            yield entity
+
+
+def _exploded(insert: Insert) -> Iterator[DXFEntity]:
+    copies = insert.multi_insert() if insert.mcount > 1 else [insert]
+    for copy in copies:
+        yield from _entities(copy.virtual_entities())
+        yield from copy.attribs
+
+
+def _piece(entities: Iterable[DXFEntity], where: str, name: str, factor: float) -> _Piece:
+    piece = _Piece(where=where, name=name)
+    for entity in entities:
+        layer = str(entity.dxf.get("layer", "0")).strip()
+        kind = entity.dxftype()
+        if kind == "POINT":
+            x, y, *_ = entity.dxf.location
+            piece.points.setdefault(layer, []).extend(checked_points(((x * factor, y * factor),), where))
+        elif kind in _CURVES:
+            line = _flattened(entity, factor)
+            if len(line) > 1:
+                piece.lines.setdefault(layer, []).append(checked_points(line, where))
+        else:
+            text = _text_of(entity)
+            if text:
+                x, y, *_ = entity.dxf.insert
+                piece.texts.append(((x * factor, y * factor), text))
+    return piece
+
+
+def _flattened(entity: DXFEntity, factor: float) -> Polyline:
+    try:
+        curve = dxf_path.make_path(entity)
+    except (TypeError, ValueError, ZeroDivisionError):
+        return ()
+    points = [(v.x * factor, v.y * factor) for v in curve.flattening(FLATNESS_MM / factor, segments=4)]
+    if curve.is_closed and points and points[0] != points[-1]:
+        points.append(points[0])
+    return tuple(points)
+
+
+def _text_of(entity: DXFEntity) -> str:
+    kind = entity.dxftype()
+    if kind in ("TEXT", "ATTRIB"):
+        return str(entity.dxf.text)
+    if isinstance(entity, MText):
+        return str(entity.plain_text())
+    return ""
+
+
+def _panel_of_block(piece: _Piece, options: ReadOptions) -> DrawnPanel:
+    name, quantity = piece.name, None
+    for _, text in piece.texts:
+        told = _NAME_TEXT.search(text)
+        name = told[1].strip() if told else name
+        counted = _QUANTITY_TEXT.search(text)
+        quantity = int(counted[1]) if counted else quantity
+    if piece.lines.get(CUT_OUT):
+        raise refuse(
+            "dxf.cut-out",
+            piece.where,
+            "The piece has a cut-out (layer 11); a panel with a hole cannot be sewn as one.",
+            "Part the panel, or draw the hole as an internal line.",
+        )
+    stitching = _one_ring(piece, piece.lines.get(SEW, []), "stitching line")
+    if stitching is None:
+        others = [line for layer, lines in piece.lines.items() if layer not in LISTED for line in lines]
+        stitching = _one_ring(piece, others, "stitching line")
+    cut = _one_ring(piece, piece.lines.get(CUT, []), "cut line")
+    outline = stitching or cut
+    if outline is None:
+        raise refuse(
+            "pattern.outline-open",
+            piece.where,
+            "The piece has no closed outline; its ends lie more than 0.5 mm apart.",
+            "Close the outline on layer 14 (stitching line) or 1 (cut line).",
+        )
+    number = number_in(name)
+    if number is None:
+        number = number_in(piece.name)
+    return DrawnPanel(
+        number=number,
+        where=piece.where,
+        stitching=stitching,
+        cut=cut,
+        turn_points=tuple(piece.points.get(TURN, ())),
+        notches=_notches(piece),
+        waist=waist_among(_with_texts(piece), outline),
+        grain=_grain(piece),
+        name=name[:80],
+        quantity=quantity,
+    )
+
+
+def _one_ring(piece: _Piece, lines: list[Polyline], what: str) -> Polyline | None:
+    """The ring that the lines make: the largest, where marks of the same layer make small ones."""
+    if not lines:
+        return None
+    rings, still_open = chained(lines)
+    if not rings:
+        ends = ", ".join(f"({line[0][0]:.1f}, {line[0][1]:.1f})" for line in still_open[:3])
+        raise refuse(
+            "pattern.outline-open",
+            piece.where,
+            f"The {what} does not close; ends lie at {ends} mm, more than 0.5 mm apart.",
+            "Join the ends.",
+        )
+    return max(rings, key=lambda ring: Polygon(ring).area)
+
+
+def _notches(piece: _Piece) -> tuple[Point, ...]:
+    """Notch points, and the middles of notch strokes."""
+    strokes = [LineString(line).interpolate(0.5, normalized=True) for line in piece.lines.get(NOTCH, [])]
+    return (*piece.points.get(NOTCH, ()), *((float(p.x), float(p.y)) for p in strokes))
+
+
+def _grain(piece: _Piece) -> tuple[Point, Point] | None:
+    lines = piece.lines.get(GRAIN, [])
+    if not lines:
+        return None
+    longest = max(lines, key=lambda line: LineString(line).length)
+    return longest[0], longest[-1]
+
+
+def _with_texts(piece: _Piece) -> list[tuple[Polyline, str]]:
+    """Internal lines, each with the texts that stand nearest to it."""
+    lines = piece.lines.get(INTERNAL, [])
+    found = [(line, "") for line in lines]
+    for place, text in piece.texts:
+        if lines and "waist" in text.lower():
+            nearest = min(range(len(lines)), key=lambda index: LineString(lines[index]).distance(_point(place)))
+            found[nearest] = (lines[nearest], text)
+    return found
+
+
+def _point(place: Point) -> LineString:
+    return LineString([place, place])
+
+
+def _panels_of_plain(drawing: _Piece) -> tuple[list[DrawnPanel], list[Finding]]:
+    """Panels of a drawing without blocks: closed outlines, each with a number as text inside."""
+    outlines = [line for layer, lines in drawing.lines.items() if layer not in LISTED for line in lines]
+    sewn, _ = chained([*outlines, *drawing.lines.get(SEW, [])])
+    cut, _ = chained(drawing.lines.get(CUT, []))
+    rings = [*sewn, *(ring for ring in cut if not any(inside(ring, line[0]) for line in sewn))]
+    frames = [ring for ring in rings if sum(inside(ring, other[0]) for other in rings if other is not ring) > 1]
+    findings: list[Finding] = [
+        note("dxf.frame", "drawing", "A line round several outlines was taken for a frame and left out.")
+        for _ in frames
+    ]
+    panels, faults = [], []
+    for ring in rings:
+        if ring in frames:
+            continue
+        own_cut = next((outer for outer in cut if outer != ring and inside(outer, ring[0])), None)
+        around = own_cut or ring
+        texts = [text for place, text in drawing.texts if inside(around, place)]
+        numbers = {number for text in texts if (number := number_in(text)) is not None}
+        where = f"outline at ({ring[0][0]:.0f}, {ring[0][1]:.0f}) mm"
+        if len(numbers) > 1:
+            faults.append(
+                stop(
+                    "pattern.number-ambiguous",
+                    where,
+                    f"The outline has several numbers inside: {', '.join(map(str, sorted(numbers)))}.",
+                    "Leave one number as text in each panel.",
+                )
+            )
+            continue
+        within = _Piece(
+            where=where,
+            lines={
+                layer: [
+                    line
+                    for line in lines
+                    if inside(around, LineString(line).interpolate(0.5, normalized=True).coords[0])
+                ]
+                for layer, lines in drawing.lines.items()
+            },
+            points={
+                layer: [point for point in points if Polygon(around).buffer(2).contains(_point(point))]
+                for layer, points in drawing.points.items()
+            },
+            texts=[(place, text) for place, text in drawing.texts if inside(around, place)],
+        )
+        is_cut_only = ring in cut
+        panels.append(
+            DrawnPanel(
+                number=next(iter(numbers), None),
+                where=f"panel {next(iter(numbers))}" if numbers else where,
+                stitching=None if is_cut_only else ring,
+                cut=ring if is_cut_only else own_cut,
+                turn_points=tuple(within.points.get(TURN, ())),
+                notches=_notches(within),
+                waist=waist_among(_with_texts(within), around),
+                grain=_grain(within),
+            )
+        )
+    if faults:
+        raise Refused(faults)
+    return panels, findings

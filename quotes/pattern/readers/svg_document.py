@@ -1,0 +1,187 @@
+"""An SVG as XML: safe to walk, its real size known, its references inside the file."""
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+from xml.etree.ElementTree import Element, ParseError
+
+from defusedxml.common import DefusedXmlException
+from defusedxml.ElementTree import fromstring
+from svgelements import Matrix
+
+from inventory.findings import refuse
+from quotes.pattern.drawing import ReadOptions
+
+__all__ = ["MOST_ELEMENTS", "SvgPage", "local_name", "parsed", "reference", "viewbox_matrix"]
+
+MOST_ELEMENTS = 20_000
+_MM_PER = {
+    "mm": Fraction(1),
+    "cm": Fraction(10),
+    "in": Fraction(254, 10),
+    "pt": Fraction(254, 720),
+    "pc": Fraction(254, 60),
+    "px": Fraction(254, 960),
+    "q": Fraction(1, 4),
+}
+"""CSS absolute lengths: 1 in = 96 px = 72 pt = 6 pc."""
+_LENGTH = re.compile(r"\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*(mm|cm|in|pt|pc|px|q|%)?\s*", re.IGNORECASE)
+_STANDARD_DOCTYPE = re.compile(
+    rb'<!DOCTYPE\s+svg\s+PUBLIC\s+"-//W3C//DTD SVG [^"]{1,40}"\s*(?:"[^"\[\]]{0,200}")?\s*>', re.IGNORECASE
+)
+_OUTSIDE = re.compile(r"url\(\s*['\"]?(?!#)|@import", re.IGNORECASE)
+_DIFFERENT_SHARE = 0.002
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SvgPage:
+    """The root element and the matrix from its user units to millimetres, y still downwards."""
+
+    root: Element
+    to_mm: Matrix
+
+
+def local_name(element: Element) -> str:
+    """Return an element's name without its namespace; empty for comments."""
+    return element.tag.rpartition("}")[2] if isinstance(element.tag, str) else ""
+
+
+def reference(element: Element) -> str:
+    """Return what an element refers to (`href` or `xlink:href`); empty for nothing."""
+    for name, value in element.attrib.items():
+        if name.rpartition("}")[2] == "href":
+            return value.strip()
+    return ""
+
+
+def parsed(data: bytes, options: ReadOptions) -> SvgPage:
+    """Return the page. Raises Refused for what is not XML, not SVG, not safe, or of no known size."""
+    # The standard's own DOCTYPE line declares nothing here; any other is refused with its entities.
+    plain = _STANDARD_DOCTYPE.sub(b"", data, count=1)
+    try:
+        root = fromstring(plain, forbid_dtd=True, forbid_entities=True, forbid_external=True)
+    except DefusedXmlException:
+        raise refuse(
+            "svg.entities", "file", "The SVG declares entities or a document type of its own.", "Save it as plain SVG."
+        ) from None
+    except (ParseError, ValueError, LookupError) as error:
+        raise refuse("svg.broken", "file", f"The SVG is not valid XML: {error}.", "Save it again.") from None
+    if local_name(root) != "svg":
+        raise refuse("svg.not-svg", "file", f"The file is XML, but no SVG: it holds {local_name(root)[:40]!r}.")
+    for element in _walk(root):
+        _check_safe(element)
+    return SvgPage(root=root, to_mm=_to_mm(root, options))
+
+
+def viewbox_matrix(element: Element, width: float | None, height: float | None) -> Matrix:
+    """Return what an inner `svg` or a `symbol` does to its content, in user units: scale, then place.
+
+    `width` and `height` are those of the viewport, None where they are not said.
+    """
+    box = _viewbox(element)
+    if box is None:
+        return Matrix()
+    left, top, box_width, box_height = box
+    sx = width / box_width if width is not None else 1.0
+    sy = height / box_height if height is not None else sx
+    sx = sx if width is not None else sy
+    if element.get("preserveAspectRatio", "").strip().startswith("none"):
+        return Matrix.translate(-left, -top) * Matrix.scale(sx, sy)
+    scale = max(sx, sy) if "slice" in element.get("preserveAspectRatio", "") else min(sx, sy)
+    return Matrix.translate(-left, -top) * Matrix.scale(scale, scale)
+
+
+def _walk(root: Element) -> Iterator[Element]:
+    for count, element in enumerate(root.iter(), start=1):
+        if count > MOST_ELEMENTS:
+            raise refuse(
+                "svg.too-many", "file", f"The drawing has more than {MOST_ELEMENTS} elements.", "Save only the panels."
+            )
+        yield element
+
+
+def _check_safe(element: Element) -> None:
+    name = local_name(element).lower()
+    if name in ("script", "foreignobject", "iframe"):
+        raise refuse("svg.script", f"<{name}>", f"The SVG holds a {name} element.", "Save it as plain SVG without it.")
+    for attribute, value in element.attrib.items():
+        plain = attribute.rpartition("}")[2].lower()
+        if plain.startswith("on"):
+            raise refuse(
+                "svg.script", f"<{name} {plain}>", "The SVG holds a script.", "Save it as plain SVG without it."
+            )
+        if plain == "href" and not value.strip().startswith(("#", "data:")):
+            raise refuse(
+                "svg.outside-reference",
+                f"<{name}>",
+                f"The SVG refers to {value.strip()[:60]!r}, outside the file.",
+                "Put what it refers to into the file, or take it out.",
+            )
+        if plain == "style" and _OUTSIDE.search(value):
+            raise refuse("svg.outside-reference", f"<{name}>", "A style refers outside the file.", "Take it out.")
+    if name == "style" and _OUTSIDE.search(element.text or ""):
+        raise refuse("svg.outside-reference", "<style>", "A style sheet refers outside the file.", "Take it out.")
+
+
+def _to_mm(root: Element, options: ReadOptions) -> Matrix:
+    width, height = _real_mm(root, "width"), _real_mm(root, "height")
+    box = _viewbox(root)
+    if width is None and height is None:
+        if options.units is None:
+            raise refuse(
+                "file.no-units",
+                "<svg>",
+                "The SVG says no real size: its width and height have no unit.",
+                "Say --units mm, cm or in for its user units, or save it with a width such as 600mm.",
+            )
+        scale = float(_MM_PER[options.units])
+        return Matrix.scale(scale, scale)
+    if box is None:
+        scale = float(_MM_PER["px"])
+        return Matrix.scale(scale, scale)
+    sx = width / box[2] if width is not None else None
+    sy = height / box[3] if height is not None else None
+    if sx is not None and sy is not None and abs(sx - sy) > _DIFFERENT_SHARE * max(sx, sy):
+        if options.units is not None:
+            scale = float(_MM_PER[options.units])
+            return Matrix.scale(scale, scale)
+        raise refuse(
+            "file.units-contradict",
+            "<svg>",
+            f"Width and viewBox say {sx:.4g} mm a user unit, height and viewBox {sy:.4g} mm.",
+            "Save it so that both agree, or say --units for its user units.",
+        )
+    uniform = sx if sx is not None else sy
+    return Matrix.scale(uniform, uniform)
+
+
+def _real_mm(element: Element, name: str) -> float | None:
+    """A root length in mm, or None where it is missing, relative or without a unit."""
+    said = element.get(name)
+    if said is None:
+        return None
+    match = _LENGTH.fullmatch(said)
+    if not match:
+        raise refuse("svg.length", f"<svg {name}>", f"{said[:40]!r} is no length.", "Write a length such as 600mm.")
+    if not match[2] or match[2] == "%":
+        return None
+    length = float(match[1]) * float(_MM_PER[match[2].lower()])
+    if length <= 0:
+        raise refuse("svg.length", f"<svg {name}>", f"A {name} of {said[:40]} is not more than zero.")
+    return length
+
+
+def _viewbox(element: Element) -> tuple[float, float, float, float] | None:
+    said = element.get("viewBox")
+    if said is None:
+        return None
+    try:
+        left, top, width, height = (float(part) for part in said.replace(",", " ").split())
+    except ValueError:
+        raise refuse(
+            "svg.viewbox", f"<{local_name(element)}>", f"The viewBox {said[:60]!r} is not four numbers."
+        ) from None
+    if not (0 < width < 1e9 and 0 < height < 1e9):
+        raise refuse("svg.viewbox", f"<{local_name(element)}>", f"The viewBox {said[:60]!r} has no size.")
+    return left, top, width, height
