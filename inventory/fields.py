@@ -9,7 +9,7 @@ from django.core.exceptions import ValidationError
 from inventory.money import Currency
 from inventory.units import MM_PER_UNIT, LengthUnit, parse_length, parse_number
 
-__all__ = ["LengthField", "MoneyField", "PercentField"]
+__all__ = ["LengthField", "MoneyField", "PercentField", "UnitCostField"]
 
 
 def _decimal(text: str) -> Decimal:
@@ -62,11 +62,10 @@ class PercentField(_TextNumberField):
 
 
 class MoneyField(_TextNumberField):
-    """An amount of zero or more, with no more decimals than the currency has (or `decimals`, for unit costs)."""
+    """An amount of zero or more, with no more decimals than the currency has."""
 
-    def __init__(self, *, currency: Currency, decimals: int | None = None, **kwargs: Any) -> None:
-        self.currency = currency
-        self.decimals = currency.digits if decimals is None else decimals
+    def __init__(self, *, currency: Currency, **kwargs: Any) -> None:
+        self.decimals = currency.digits
         self.unit = currency.code
         super().__init__(**kwargs)
 
@@ -85,6 +84,13 @@ class MoneyField(_TextNumberField):
         if amount >= 10**12:
             raise ValidationError(f"{text} is more than can be kept.")
         return amount
+
+
+class UnitCostField(MoneyField):
+    """What one metre or piece costs: up to six decimals, in whatever currency the workroom keeps."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(currency=Currency(code="", digits=6), **kwargs)
 
 
 class LengthField(_TextNumberField):

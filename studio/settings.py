@@ -1,6 +1,158 @@
-"""Settings of the studio: one machine, one workroom."""
+"""Settings of the studio: one machine, one workroom, told by a few environment variables.
 
-SECRET_KEY = "set by the web shell"
-INSTALLED_APPS = ["inventory", "quotes", "studio"]
-DATABASES = {"default": {"ENGINE": "django.db.backends.sqlite3", "NAME": ":memory:"}}
+STUDIO_DATA     folder of the database and the secret key (default: var/ beside manage.py)
+STUDIO_HOSTS    host names that may be asked for, separated by commas (default: this machine only)
+STUDIO_HTTPS    1 where the site is reached by HTTPS: cookies then travel by HTTPS alone
+STUDIO_DEBUG    1 for development only
+"""
+
+import os
+import secrets
+from pathlib import Path
+
+from studio import sqlite
+
+sqlite.install()
+
+BASE_DIR = Path(__file__).resolve().parent.parent
+DATA_DIR = Path(os.environ.get("STUDIO_DATA", BASE_DIR / "var"))
+DEBUG = os.environ.get("STUDIO_DEBUG") == "1"
+IS_HTTPS = os.environ.get("STUDIO_HTTPS") == "1"
+ALLOWED_HOSTS = os.environ.get("STUDIO_HOSTS", "localhost,127.0.0.1,[::1]").split(",")
+
+
+def _secret_key() -> str:
+    """The key of this installation, made at the first run and readable by its owner only."""
+    path = DATA_DIR / "secret-key"
+    if not path.exists():
+        DATA_DIR.mkdir(parents=True, exist_ok=True)
+        handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+        with os.fdopen(handle, "w") as file:
+            file.write(secrets.token_urlsafe(64))
+    return path.read_text().strip()
+
+
+SECRET_KEY = _secret_key()
+
+INSTALLED_APPS = [
+    "studio",
+    "quotes",
+    "inventory",
+    "axes",
+    "django_htmx",
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.sessions",
+    "django.contrib.messages",
+    "django.contrib.staticfiles",
+]
+MIDDLEWARE = [
+    "django.middleware.security.SecurityMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "studio.middleware.ContentSecurityPolicyMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django.contrib.auth.middleware.LoginRequiredMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "django_htmx.middleware.HtmxMiddleware",
+    "axes.middleware.AxesMiddleware",
+]
+ROOT_URLCONF = "studio.urls"
+WSGI_APPLICATION = "studio.wsgi.application"
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "DIRS": [BASE_DIR / "templates"],
+        "APP_DIRS": False,
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.contrib.auth.context_processors.auth",
+                "django.contrib.messages.context_processors.messages",
+            ],
+            "builtins": ["studio.templatetags.layout"],
+            "loaders": [
+                ("django.template.loaders.cached.Loader", ["django.template.loaders.filesystem.Loader"]),
+            ],
+        },
+    }
+]
+
+# WAL lets pages read while one writer writes; IMMEDIATE makes a second writer wait instead of fail.
+DATABASES = {
+    "default": {
+        "ENGINE": "django.db.backends.sqlite3",
+        "NAME": DATA_DIR / "studio.sqlite3",
+        "CONN_MAX_AGE": None,
+        "OPTIONS": {
+            "timeout": 20,
+            "transaction_mode": "IMMEDIATE",
+            "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL; PRAGMA recursive_triggers=ON",
+        },
+    }
+}
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+
+AUTHENTICATION_BACKENDS = ["axes.backends.AxesStandaloneBackend", "django.contrib.auth.backends.ModelBackend"]
+AUTH_PASSWORD_VALIDATORS = [
+    {"NAME": f"django.contrib.auth.password_validation.{name}"}
+    for name in ("UserAttributeSimilarityValidator", "MinimumLengthValidator", "CommonPasswordValidator")
+]
+LOGIN_URL = "login"
+LOGIN_REDIRECT_URL = "home"
+LOGOUT_REDIRECT_URL = "login"
+# Five wrong passwords lock that name at that address for a quarter of an hour, not everybody for ever.
+AXES_FAILURE_LIMIT = 5
+AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
+AXES_COOLOFF_TIME = 0.25
+AXES_RESET_ON_SUCCESS = True
+AXES_LOCKOUT_TEMPLATE = "registration/locked.html"
+
+SECURE_CSP = {
+    "default-src": "'self'",
+    "script-src": "'self'",
+    "style-src": "'self'",
+    "img-src": "'self' data:",
+    "object-src": "'none'",
+    "base-uri": "'none'",
+    "frame-ancestors": "'none'",
+    "form-action": "'self'",
+}
+SECURE_REFERRER_POLICY = "same-origin"
+X_FRAME_OPTIONS = "DENY"
+SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = IS_HTTPS
+SESSION_COOKIE_AGE = 60 * 60 * 24 * 14
+SECURE_SSL_REDIRECT = IS_HTTPS
+SECURE_HSTS_SECONDS = 60 * 60 * 24 * 365 if IS_HTTPS else 0
+SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = IS_HTTPS
+
+# A pattern file has 20 MB at most; what is larger is refused before it is read.
+DATA_UPLOAD_MAX_MEMORY_SIZE = 2_500_000
+FILE_UPLOAD_MAX_MEMORY_SIZE = 2_500_000
+DATA_UPLOAD_MAX_NUMBER_FIELDS = 4000
+DATA_UPLOAD_MAX_NUMBER_FILES = 4
+FILE_UPLOAD_HANDLERS = [
+    "studio.uploads.SizeLimitHandler",
+    "django.core.files.uploadhandler.MemoryFileUploadHandler",
+    "django.core.files.uploadhandler.TemporaryFileUploadHandler",
+]
+
+LANGUAGE_CODE = "en-gb"
+TIME_ZONE = os.environ.get("STUDIO_TIME_ZONE", "Europe/Amsterdam")
 USE_TZ = True
+STATIC_URL = "static/"
+STATICFILES_DIRS = [BASE_DIR / "studio" / "static"]
+STATICFILES_FINDERS = ["django.contrib.staticfiles.finders.FileSystemFinder"]
+STATIC_ROOT = DATA_DIR / "static"
+WHITENOISE_USE_FINDERS = True
+
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "formatters": {"plain": {"format": "%(asctime)s %(levelname)s %(name)s %(message)s"}},
+    "handlers": {"stderr": {"class": "logging.StreamHandler", "formatter": "plain"}},
+    "root": {"handlers": ["stderr"], "level": "WARNING"},
+}

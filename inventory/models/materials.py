@@ -47,6 +47,11 @@ class StockMaterial(models.Model):
     lengths_tenths_mm = models.JSONField(default=list, blank=True)
     width_tenths_mm = models.PositiveIntegerField(null=True, blank=True)
     colour = models.CharField(max_length=40, blank=True)
+    handling = models.CharField(
+        max_length=10,
+        blank=True,
+        choices=[("satin", "Satin"), ("matched", "Matched print"), ("mesh", "Mesh"), ("leather", "Leather or vinyl")],
+    )
     is_retired = models.BooleanField(default=False)
     sort_order = models.PositiveIntegerField(default=0)
 
@@ -99,4 +104,5 @@ class StockMaterial(models.Model):
             lengths_mm=tuple(tenths / 10 for tenths in self.lengths_tenths_mm),
             width_mm=None if self.width_tenths_mm is None else self.width_tenths_mm / 10,
             colour=self.colour,
+            handling=self.handling,
         )

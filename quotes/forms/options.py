@@ -15,7 +15,6 @@ PICKED_KINDS = (
     MaterialKind.FLAT,
     MaterialKind.GROMMET,
     MaterialKind.CORD,
-    MaterialKind.BINDING,
 )
 """Kinds of which a workroom often keeps several; a field is shown where the price list has more than one."""
 
@@ -105,5 +104,23 @@ class OptionForm(forms.Form):
                 "flossing": said["flossing"],
                 "modesty_panel": said["modesty_panel"],
                 **{kind.value: said[f"material_{kind}"] for kind in self.picked_kinds},
+            },
+        }
+
+    def said_so_far(self) -> dict[str, Any]:
+        """The option as far as it is filled in, for drawing the form anew with another construction."""
+        data = self.data
+        return {
+            "name": data.get("name", ""),
+            "construction": self.construction.code,
+            "cloths": {
+                layer.role: data[f"cloth_{layer.role}"]
+                for layer in self.construction.layers
+                if f"cloth_{layer.role}" in data
+            },
+            "choices": {
+                **{key: data[key] for key in ("front", "binding", "bones_per_seam", "fittings") if key in data},
+                **{key: key in data for key in ("toile", "flossing", "modesty_panel")},
+                **{kind.value: data[f"material_{kind}"] for kind in self.picked_kinds if f"material_{kind}" in data},
             },
         }

@@ -26,6 +26,11 @@ class Quote(models.Model):
 
 
 class RevisionQuerySet(models.QuerySet["QuoteRevision"]):
+    def latest_of_each(self) -> "RevisionQuerySet":
+        """The last revision of each quote."""
+        last = self.filter(quote=models.OuterRef("quote")).order_by("-number").values("pk")[:1]
+        return self.filter(pk=models.Subquery(last))
+
     def standing(self, state: str, *, on: date) -> "RevisionQuerySet":
         """Those that stand in `state` on a day; a sent one past its validity counts as expired."""
         State = QuoteRevision.State

@@ -13,14 +13,14 @@ from django.contrib.auth.models import User
 from django.db import transaction
 from django.db.models import Max
 from django.utils import timezone
-from quotes.services.figures import work_out
-from quotes.services.workroom import workroom
 
 from inventory.findings import refuse
 from quotes.documents.snapshot import SCHEMA_VERSION, fingerprint
 from quotes.models import Client, PatternRevision, Quote, QuoteRevision
+from quotes.services.figures import work_out
+from quotes.services.workroom import workroom
 
-__all__ = ["accept", "change_draft", "decline", "revise", "send", "start_quote"]
+__all__ = ["accept", "change_draft", "decline", "default_validity", "revise", "send", "start_quote"]
 
 logger = logging.getLogger(__name__)
 
@@ -31,7 +31,11 @@ State = QuoteRevision.State
 def start_quote(
     *, client: Client, title: str, due: date | None, pattern: PatternRevision, options: list[dict[str, Any]], user: User
 ) -> QuoteRevision:
-    """Open a quote with its first draft. Raises Refused where the options cannot be worked out; then nothing is saved."""
+    """Open a quote with its first draft; a new client is saved with it.
+
+    Raises:
+        Refused: the options cannot be worked out; then nothing is saved.
+    """
     room = workroom()
     inputs: Inputs = {
         "title": title,
@@ -45,6 +49,8 @@ def start_quote(
     }
     figures = work_out(inputs, pattern)
     with transaction.atomic():
+        if client.pk is None:
+            client.save()
         number = (Quote.objects.aggregate(last=Max("number"))["last"] or 0) + 1
         quote = Quote.objects.create(number=number, client=client, title=title, due=due)
         revision = QuoteRevision.objects.create(

@@ -1,0 +1,8 @@
+"""The shelf."""
+
+from django.apps import AppConfig
+
+
+class InventoryConfig(AppConfig):
+    name = "inventory"
+    default_auto_field = "django.db.models.BigAutoField"

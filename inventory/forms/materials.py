@@ -1,0 +1,96 @@
+"""A material on the shelf, as priced today."""
+
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+
+from inventory.fields import PercentField, UnitCostField
+from inventory.models import StockMaterial
+from inventory.models.materials import MILLIONTHS
+from inventory.units import LengthUnit, parse_length
+
+__all__ = ["MaterialForm"]
+
+
+class MaterialForm(forms.ModelForm):
+    """Hands over a StockMaterial ready to be saved."""
+
+    class Meta:
+        model = StockMaterial
+        fields = (
+            "name",
+            "code",
+            "kind",
+            "colour",
+            "handling",
+            "usable_width_mm",
+            "has_nap",
+            "step_mm",
+            "pack",
+            "is_retired",
+        )
+        labels = {
+            "code": "Short name",
+            "usable_width_mm": "Usable width",
+            "has_nap": "Nap, pile or one-way print",
+            "step_mm": "Sold in steps of",
+            "pack": "Pieces in a pack",
+            "is_retired": "No longer used for new quotes",
+        }
+        help_texts = {
+            "code": "Small letters, digits and hyphens; commission files name it so.",
+            "usable_width_mm": "Cloth, toile cloth and fusible: width less selvedges.",
+            "step_mm": "Kinds that are sold by length.",
+            "pack": "Kinds that are sold by count.",
+        }
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        row = self.instance
+        is_kept = row.pk is not None
+        self.fields["unit_cost"] = UnitCostField(
+            label="Price of one",
+            help_text="A metre, a piece, a pair or a set, as the kind is counted.",
+            initial=row.unit_cost if is_kept else None,
+        )
+        self.fields["shrinkage"] = PercentField(
+            required=False,
+            most=Decimal("0.5"),
+            label="Shrinkage in length",
+            initial=Decimal(row.shrinkage_permille) / 1000 if is_kept else None,
+        )
+        self.fields["lengths"] = forms.CharField(
+            required=False,
+            max_length=400,
+            label="Lengths it comes in",
+            help_text="Flats and busks, in mm or with units: 229 254 11in. Empty for the usual ones.",
+            initial=" ".join(f"{tenths / 10:g}" for tenths in row.lengths_tenths_mm) if is_kept else "",
+        )
+        for name in ("usable_width_mm", "step_mm"):
+            self.fields[name].widget.attrs["data-unit"] = "mm"
+        if is_kept:
+            self.fields["code"].disabled = True
+        self.order_fields(["name", "code", "kind", "unit_cost"])
+
+    def clean_lengths(self) -> list[int]:
+        try:
+            return sorted(
+                {round(parse_length(part, LengthUnit.MM) * 10) for part in self.cleaned_data["lengths"].split()}
+            )
+        except ValueError as error:
+            raise forms.ValidationError(str(error)) from None
+
+    def save(self, commit: bool = True) -> StockMaterial:
+        said = self.cleaned_data
+        self.instance.unit_cost_millionths = int(said["unit_cost"] * MILLIONTHS)
+        self.instance.shrinkage_permille = int((said["shrinkage"] or Decimal(0)) * 1000)
+        self.instance.lengths_tenths_mm = said["lengths"]
+        saved: StockMaterial = super().save(commit)
+        return saved
+
+    def _post_clean(self) -> None:
+        # The model's own constraints ask for the price, which this form keeps under another name.
+        if "unit_cost" in self.cleaned_data:
+            self.instance.unit_cost_millionths = int((self.cleaned_data["unit_cost"] or 0) * MILLIONTHS)
+        super()._post_clean()

@@ -1,0 +1,1 @@
+"""Drawings made by the server: SVG as text, dressed by the page."""

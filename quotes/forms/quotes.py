@@ -1,0 +1,72 @@
+"""Starting, sending and deciding a quote."""
+
+from typing import Any
+
+from django import forms
+from django.utils import timezone
+
+from inventory.fields import MoneyField, PercentField
+from inventory.money import Currency
+from quotes.models import Client, KeptPattern
+
+__all__ = ["AcceptForm", "ExtraForm", "LessForm", "NewQuoteForm", "SendForm"]
+
+
+class NewQuoteForm(forms.Form):
+    """What a quote starts from: a client, a pattern, and what the piece is called."""
+
+    title = forms.CharField(max_length=160, label="The piece", help_text="“Underbust in bottle-green satin coutil”.")
+    client = forms.ModelChoiceField(Client.objects.all(), required=False, empty_label="someone new", label="Client")
+    new_client = forms.CharField(max_length=120, required=False, label="New client’s name")
+    pattern = forms.ModelChoiceField(KeptPattern.objects.all(), label="Pattern", empty_label=None)
+    due = forms.DateField(required=False, label="Wanted by", widget=forms.DateInput(attrs={"type": "date"}))
+
+    def clean(self) -> dict[str, Any]:
+        said = super().clean() or {}
+        if not said.get("client") and not (said.get("new_client") or "").strip():
+            self.add_error("new_client", "Choose a client, or write the new one’s name.")
+        return said
+
+    def clean_due(self) -> Any:
+        due = self.cleaned_data["due"]
+        if due is not None and due < timezone.localdate():
+            raise forms.ValidationError("This day has passed.")
+        return due
+
+
+class SendForm(forms.Form):
+    """Until when a sent quote holds."""
+
+    valid_until = forms.DateField(label="Holds until", widget=forms.DateInput(attrs={"type": "date"}))
+
+
+class AcceptForm(forms.Form):
+    """Which option the client chose."""
+
+    option = forms.ChoiceField(label="Option", widget=forms.RadioSelect)
+
+    def __init__(self, data: Any = None, *, names: list[str]) -> None:
+        super().__init__(data, initial={"option": names[0]})
+        self.fields["option"].choices = [(name, name) for name in names]
+
+
+class ExtraForm(forms.Form):
+    """One extra; a set of them stands on the extras page."""
+
+    what = forms.CharField(max_length=120, required=False, label="What")
+
+    def __init__(self, *args: Any, currency: Currency, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["amount"] = MoneyField(currency=currency, required=False, label="Amount")
+
+    def clean(self) -> dict[str, Any]:
+        said = super().clean() or {}
+        if bool(said.get("what")) != (said.get("amount") is not None):
+            raise forms.ValidationError("An extra needs both words and an amount.")
+        return said
+
+
+class LessForm(forms.Form):
+    """How much less the client would pay."""
+
+    share = PercentField(label="Less")

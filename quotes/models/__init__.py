@@ -1,0 +1,21 @@
+"""The desk's tables, by subject."""
+
+from quotes.models.clients import Client, HealthNote, Measure, MeasurementSet
+from quotes.models.patterns import KeptPattern, PatternRevision
+from quotes.models.quotes import DrawnLay, Quote, QuoteRevision
+from quotes.models.workroom import KeptConstruction, Workroom, YearlyCost
+
+__all__ = [
+    "Client",
+    "DrawnLay",
+    "HealthNote",
+    "KeptConstruction",
+    "KeptPattern",
+    "Measure",
+    "MeasurementSet",
+    "PatternRevision",
+    "Quote",
+    "QuoteRevision",
+    "Workroom",
+    "YearlyCost",
+]

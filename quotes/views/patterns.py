@@ -1,0 +1,86 @@
+"""Patterns: handed in, drafted from measures, looked at, revised."""
+
+from django.core.paginator import Paginator
+from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_http_methods
+
+from inventory.findings import Refused
+from inventory.findings_form import add_refusal
+from inventory.units import LengthUnit
+from quotes.drawings.picking import panels_to_pick, picking_drawing
+from quotes.forms.patterns import BlockForm, PatternFileForm
+from quotes.models import KeptPattern
+from quotes.pages.pattern import pattern_page
+from quotes.services.patterns import drawing_of_upload, keep_block, keep_upload
+from quotes.services.workroom import workroom
+
+PER_PAGE = 40
+
+
+def listing(request: HttpRequest) -> HttpResponse:
+    """All kept patterns."""
+    patterns = KeptPattern.objects.prefetch_related("revisions").order_by("name")
+    page = Paginator(patterns, PER_PAGE).get_page(request.GET.get("page"))
+    return render(request, "quotes/patterns.html", {"page_of": page})
+
+
+@require_http_methods(["GET", "POST"])
+def upload(request: HttpRequest, pk: int | None = None) -> HttpResponse:
+    """Hand in a file as a new pattern or as the next revision of a kept one."""
+    kept = get_object_or_404(KeptPattern, pk=pk) if pk else None
+    form = PatternFileForm(request.POST or None, request.FILES or None, kept=kept)
+    pickings: list[dict[str, object]] = []
+    if form.is_valid():
+        said = form.cleaned_data
+        try:
+            revision = keep_upload(
+                upload=said["file"],
+                options=form.options,
+                name=kept.name if kept else said["name"],
+                kept=kept,
+                user=request.user,
+            )
+        except Refused as refusal:
+            add_refusal(form, refusal)
+            if any(found.code == "pattern.corners-ambiguous" for found in refusal.findings):
+                drawing = drawing_of_upload(said["file"], form.options)
+                for panel in panels_to_pick(drawing.panels if drawing else ()):
+                    pickings.append({"number": panel.number, "drawing": picking_drawing(panel)})
+        else:
+            return redirect("quotes:pattern", revision.pattern.pk)
+    context = {"form": form, "kept": kept, "pickings": pickings}
+    return render(request, "quotes/pattern_file.html", context, status=422 if form.errors else 200)
+
+
+@require_http_methods(["GET", "POST"])
+def from_measures(request: HttpRequest) -> HttpResponse:
+    """Draft an estimating block: good for a price, never to sew from."""
+    unit = LengthUnit(workroom().length_unit)
+    form = BlockForm(request.POST or None, length_unit=unit)
+    if form.is_valid():
+        try:
+            revision = keep_block(block=form.block, kept=None, user=request.user)
+        except Refused as refusal:
+            add_refusal(form, refusal)
+        else:
+            return redirect("quotes:pattern", revision.pattern.pk)
+    return render(request, "quotes/block.html", {"form": form, "unit": unit}, status=422 if form.errors else 200)
+
+
+def show(request: HttpRequest, pk: int) -> HttpResponse:
+    """A pattern's drawing, panels and truing report."""
+    kept = get_object_or_404(KeptPattern, pk=pk)
+    revisions = list(kept.revisions.select_related("pattern").order_by("-number"))
+    number = request.GET.get("revision", "")
+    chosen = next((row for row in revisions if str(row.number) == number), revisions[0])
+    page = pattern_page(chosen, unit=LengthUnit(workroom().length_unit))
+    return render(request, "quotes/pattern.html", {"kept": kept, "page": page, "revisions": revisions})
+
+
+def as_json(request: HttpRequest, pk: int) -> JsonResponse:
+    """The latest revision as a pattern file."""
+    kept = get_object_or_404(KeptPattern, pk=pk)
+    response = JsonResponse(kept.revisions.first().document, json_dumps_params={"ensure_ascii": False})
+    response["Content-Disposition"] = 'attachment; filename="pattern.json"'
+    return response

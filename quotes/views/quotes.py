@@ -1,0 +1,156 @@
+"""Quotes: the list, a new one, a revision's page, its rates and extras, what less would take."""
+
+from decimal import Decimal
+from typing import Any
+
+from django.contrib import messages
+from django.core.paginator import Paginator
+from django.forms import formset_factory
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods, require_POST
+
+from inventory.findings import Refused
+from inventory.findings_form import add_refusal
+from inventory.money import currency_of
+from inventory.services.materials import price_list
+from quotes.commission.what_if import ways_to_less
+from quotes.forms.quotes import ExtraForm, LessForm, NewQuoteForm
+from quotes.forms.rates import RatesForm
+from quotes.models import Client, Quote, QuoteRevision
+from quotes.pages.quote import quote_page
+from quotes.pages.today import quote_rows
+from quotes.services.defaults import first_option
+from quotes.services.figures import commission_of
+from quotes.services.lays import draw_next
+from quotes.services.quoting import change_draft, start_quote
+from quotes.views.finding import get_draft, get_revision
+
+PER_PAGE = 40
+
+
+def listing(request: HttpRequest) -> HttpResponse:
+    """All quotes by their latest revision, one state or all."""
+    today = timezone.localdate()
+    state = request.GET.get("state", "")
+    latest = QuoteRevision.objects.latest_of_each().select_related("quote__client").order_by("-quote__number")
+    if state in QuoteRevision.State.values:
+        latest = latest.standing(state, on=today)
+    page = Paginator(latest, PER_PAGE).get_page(request.GET.get("page"))
+    context = {
+        "rows": quote_rows(page.object_list, on=today),
+        "page_of": page,
+        "state": state,
+        "states": [("", "All"), *((s.value, s.label) for s in QuoteRevision.State if s != "replaced")],
+    }
+    return render(request, "quotes/list.html", context)
+
+
+@require_http_methods(["GET", "POST"])
+def new(request: HttpRequest) -> HttpResponse:
+    """Start a quote."""
+    initial = {"pattern": request.GET.get("pattern"), "client": request.GET.get("client")}
+    form = NewQuoteForm(request.POST or None, initial=initial)
+    if form.is_valid():
+        said = form.cleaned_data
+        try:
+            option = first_option(price_list())
+            client = said["client"] or Client(name=said["new_client"].strip())
+            revision = start_quote(
+                client=client,
+                title=said["title"],
+                due=said["due"],
+                pattern=said["pattern"].revisions.first(),
+                options=[option],
+                user=request.user,
+            )
+        except Refused as refusal:
+            add_refusal(form, refusal)
+        else:
+            return redirect("quotes:revision", revision.quote.pk, revision.number)
+    return render(request, "quotes/new.html", {"form": form}, status=422 if form.errors else 200)
+
+
+def latest(request: HttpRequest, pk: int) -> HttpResponse:
+    """Go to a quote's latest revision."""
+    quote = get_object_or_404(Quote, pk=pk)
+    revision = quote.revisions.order_by("-number").only("number").first()
+    return redirect("quotes:revision", pk, revision.number)
+
+
+def revision(request: HttpRequest, pk: int, number: int) -> HttpResponse:
+    """A revision's page: its options side by side."""
+    found = get_revision(request, pk, number)
+    others = list(found.quote.revisions.order_by("-number").values_list("number", "state"))
+    page = quote_page(found, on=timezone.localdate())
+    context = {"page": page, "revision": found, "others": others}
+    return render(request, "quotes/revision.html", context)
+
+
+@require_http_methods(["GET", "POST"])
+def rates(request: HttpRequest, pk: int, number: int) -> HttpResponse:
+    """The rates of this quote alone."""
+    found = get_draft(request, pk, number)
+    currency = currency_of(found.inputs["currency"])
+    form = RatesForm(request.POST or None, rates=found.inputs["rates"], currency=currency)
+    if form.is_valid() and _changed(request, found, form, lambda inputs: {**inputs, "rates": form.rates}):
+        return redirect("quotes:revision", pk, number)
+    context = {"form": form, "revision": found, "heading": "Rates of this quote"}
+    return render(request, "quotes/rates.html", context, status=422 if form.errors else 200)
+
+
+@require_http_methods(["GET", "POST"])
+def extras(request: HttpRequest, pk: int, number: int) -> HttpResponse:
+    """Direct costs beside the takeoff."""
+    found = get_draft(request, pk, number)
+    currency = currency_of(found.inputs["currency"])
+    Extras = formset_factory(ExtraForm, extra=2, max_num=30)
+    initial = [{"what": row["what"], "amount": Decimal(row["amount"])} for row in found.inputs["extras"]]
+    forms = Extras(request.POST or None, initial=initial, form_kwargs={"currency": currency})
+    if forms.is_valid():
+        rows = [
+            {"what": form.cleaned_data["what"], "amount": f"{form.cleaned_data['amount']:f}"}
+            for form in forms
+            if form.cleaned_data.get("what")
+        ]
+        if _changed(request, found, forms.forms[0], lambda inputs: {**inputs, "extras": rows}):
+            return redirect("quotes:revision", pk, number)
+    context = {"forms": forms, "revision": found}
+    return render(request, "quotes/extras.html", context, status=422 if forms.is_bound else 200)
+
+
+def less(request: HttpRequest, pk: int, number: int) -> HttpResponse:
+    """What would reach a lower price."""
+    found = get_draft(request, pk, number)
+    form = LessForm(request.GET or {"share": "10"})
+    ways: list[Any] = []
+    if form.is_valid():
+        ways = ways_to_less(commission_of(found.inputs, found.pattern), form.cleaned_data["share"])
+    return render(request, "quotes/less.html", {"form": form, "revision": found, "ways": ways})
+
+
+@require_POST
+def lays(request: HttpRequest, pk: int, number: int) -> HttpResponse:
+    """Draw the next lays that are missing; the answer asks for the next ones until all are there."""
+    found = get_draft(request, pk, number)
+    progress = draw_next(commission_of(found.inputs, found.pattern))
+    if progress.is_done:
+        try:
+            change_draft(revision=found, change=lambda inputs: inputs, user=request.user)
+        except Refused as refusal:
+            messages.error(request, str(refusal))
+        response = HttpResponse()
+        response["HX-Refresh"] = "true"
+        return response
+    return render(request, "quotes/_lay_progress.html", {"revision": found, "progress": progress})
+
+
+def _changed(request: HttpRequest, found: QuoteRevision, form: Any, change: Any) -> bool:
+    """Change a draft, or put the refusal on the form."""
+    try:
+        change_draft(revision=found, change=change, user=request.user)
+    except Refused as refusal:
+        add_refusal(form, refusal)
+        return False
+    return True

@@ -1,0 +1,7 @@
+"""The studio."""
+
+from django.apps import AppConfig
+
+
+class StudioConfig(AppConfig):
+    name = "studio"

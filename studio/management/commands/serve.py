@@ -1,0 +1,54 @@
+"""`serve`: the site for this machine, DEBUG off, until it is asked to stop."""
+
+import signal
+import socket
+import sys
+import threading
+import time
+from argparse import ArgumentParser
+from typing import Any
+
+import waitress
+from django.core.management.base import BaseCommand, CommandError
+
+from quotes.pattern.readers import MOST_BYTES
+from studio.wsgi import application
+
+
+class Command(BaseCommand):
+    help = "Serve the site on this machine; prints the address once it answers."
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        parser.add_argument("--host", default="127.0.0.1")
+        parser.add_argument("--port", type=int, default=8410)
+
+    def handle(self, *args: Any, host: str, port: int, **options: Any) -> None:
+        try:
+            server = waitress.create_server(
+                application,
+                host=host,
+                port=port,
+                threads=8,
+                connection_limit=100,
+                max_request_body_size=MOST_BYTES + 10_000_000,
+                ident=None,
+                asyncore_use_poll=True,
+            )
+        except OSError as error:
+            raise CommandError(f"Port {port} on {host} cannot be used: {error.strerror}. Try --port.") from None
+        # A request under way is answered before the process ends.
+        signal.signal(signal.SIGTERM, lambda *_: sys.exit(0))
+        threading.Thread(target=self._announce, args=(host, port), daemon=True).start()
+        try:
+            server.run()
+        except (KeyboardInterrupt, SystemExit):
+            server.close()
+
+    def _announce(self, host: str, port: int) -> None:
+        for _ in range(100):
+            with socket.socket() as probe:
+                if probe.connect_ex((host, port)) == 0:
+                    self.stdout.write(f"Staymaker’s Daybook answers at http://{host}:{port}/")
+                    self.stdout.flush()
+                    return
+            time.sleep(0.1)

@@ -1,0 +1,40 @@
+"""Small parts of every page: where we are, how a field stands."""
+
+from typing import Any
+
+from django import template
+from django.forms import BoundField
+from django.utils.safestring import SafeString, mark_safe
+
+register = template.Library()
+
+PLACES = (
+    ("home", "Today", "/"),
+    ("quotes", "Quotes", "/quotes/"),
+    ("shelf", "Shelf", "/shelf/"),
+    ("bench", "Bench", "/bench/"),
+    ("books", "Books", "/books/"),
+)
+
+
+@register.inclusion_tag("components/_places.html")
+def places(here: str) -> dict[str, Any]:
+    """The bar of five places, `here` being the one that the page belongs to."""
+    return {"places": PLACES, "here": here}
+
+
+@register.inclusion_tag("components/_field.html")
+def field(bound: BoundField) -> dict[str, Any]:
+    """A form field: label, input with its unit, hint, error."""
+    widget = bound.field.widget
+    return {
+        "field": bound,
+        "unit": widget.attrs.get("data-unit", ""),
+        "is_checkbox": getattr(widget, "input_type", "") == "checkbox",
+    }
+
+
+@register.filter
+def drawing(markup: str) -> SafeString:
+    """Put a server-made SVG into the page. Its text was escaped when it was drawn."""
+    return mark_safe(markup)

@@ -1,0 +1,22 @@
+"""The studio's own pages."""
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+
+from quotes.pages.today import today_page
+
+
+def home(request: HttpRequest) -> HttpResponse:
+    """Today: what waits for an answer, what runs out, what is being drafted."""
+    return render(request, "studio/home.html", {"page": today_page(on=timezone.localdate())})
+
+
+def bench(request: HttpRequest) -> HttpResponse:
+    """The bench, until jobs are kept."""
+    return render(request, "studio/bench.html")
+
+
+def books(request: HttpRequest) -> HttpResponse:
+    """The books, until pieces are reckoned up."""
+    return render(request, "studio/books.html")
