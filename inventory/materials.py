@@ -1,8 +1,7 @@
 """What a material is, for pricing a piece: its kind, how it is counted, what it costs and the facts its kind needs.
 
 A `Material` comes from the studio's shelf or from a price list in a file; both read alike. Facts that are left out
-take the trade's defaults, which stand in `DEFAULTS` with their source (common practice; most are common
-practice, to be replaced by the maker's own).
+take the trade's defaults (common practice, to be replaced by the maker's own).
 """
 
 from dataclasses import dataclass
@@ -36,12 +35,17 @@ class MaterialKind(StrEnum):
 
 
 class StockUnit(StrEnum):
-    """What a price is for."""
+    """What a price is for; `rec20_code` is its code in UN/CEFACT Recommendation 20."""
 
     METRE = "m"
     EACH = "each"
     PAIR = "pair"
     SET = "set"
+
+    @property
+    def rec20_code(self) -> str:
+        """The code that other people's books know the unit by."""
+        return {"m": "MTR", "each": "EA", "pair": "PR", "set": "SET"}[self.value]
 
 
 KIND_UNITS: dict[MaterialKind, StockUnit] = {

@@ -144,9 +144,9 @@ LANGUAGE_CODE = "en-gb"
 TIME_ZONE = os.environ.get("STUDIO_TIME_ZONE", "Europe/Amsterdam")
 USE_TZ = True
 STATIC_URL = "static/"
-STATICFILES_DIRS = [BASE_DIR / "studio" / "static"]
-STATICFILES_FINDERS = ["django.contrib.staticfiles.finders.FileSystemFinder"]
-STATIC_ROOT = DATA_DIR / "static"
+STATICFILES_FINDERS = [
+    "django.contrib.staticfiles.finders.AppDirectoriesFinder",
+]
 WHITENOISE_USE_FINDERS = True
 
 LOGGING = {

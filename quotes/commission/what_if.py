@@ -1,4 +1,4 @@
-"""“What if she pays 10 % less?”: which changes reach a lower price, alone or two together."""
+"""“What if the client pays 10 % less?”: which changes reach a lower price, alone or two together."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
@@ -29,7 +29,7 @@ def ways_to_less(commission: Commission, less_share: Decimal) -> list[Way]:
     """Return, per option, what may be left out and what the price then is; cheapest first.
 
     Every price is worked out anew by the same road, with quick cloth lengths on both sides. Two changes are tried
-    together where none reaches the target alone. The last resort, a lower margin, is named where it keeps the wage floor.
+    together where none reaches the target alone, and those that do are named. The last resort, a lower margin, is named where it keeps the wage floor.
     """
     ways = []
     for option in commission.options:
@@ -42,7 +42,7 @@ def ways_to_less(commission: Commission, less_share: Decimal) -> list[Way]:
                 singles.append((words, price))
         found = singles
         if not any(price <= target for _, price in singles):
-            found = singles + list(_pairs(commission, option))
+            found = singles + [pair for pair in _pairs(commission, option) if pair[1] <= target]
         found += _lower_margin(commission, option, target)
         ways += [
             Way(

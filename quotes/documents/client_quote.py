@@ -99,7 +99,10 @@ def client_quote_pdf(snapshot: dict[str, Any]) -> bytes:
 
 
 def _compiled(files: dict[str, bytes], fonts: typst.Fonts, stamp: datetime, *, standards: list[str]) -> bytes:
-    pdf: bytes = typst.compile(files, format="pdf", font_paths=fonts, timestamp=stamp, pdf_standards=standards)
+    # The stubs do not know that a project may be handed over as files in memory.
+    pdf: bytes = typst.compile(  # type: ignore[call-overload]
+        files, format="pdf", font_paths=fonts, timestamp=stamp, pdf_standards=standards
+    )
     return pdf
 
 

@@ -40,7 +40,7 @@ class HealthForm(forms.Form):
 class MeasuresForm(forms.Form):
     """One set of measures, each taken up to three times, in one unit or with units of their own."""
 
-    taken_on = forms.DateField(label="Taken on", widget=forms.DateInput(attrs={"type": "date"}))
+    taken_on = forms.DateField(label="Taken on", widget=forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}))
     unit = forms.ChoiceField(label="Written in", choices=[(unit.value, unit.value) for unit in MEASURE_UNITS])
     notes = forms.CharField(required=False, max_length=1000, widget=forms.Textarea(attrs={"rows": 3}), label="Notes")
 

@@ -19,7 +19,9 @@ class NewQuoteForm(forms.Form):
     client = forms.ModelChoiceField(Client.objects.all(), required=False, empty_label="someone new", label="Client")
     new_client = forms.CharField(max_length=120, required=False, label="New client’s name")
     pattern = forms.ModelChoiceField(KeptPattern.objects.all(), label="Pattern", empty_label=None)
-    due = forms.DateField(required=False, label="Wanted by", widget=forms.DateInput(attrs={"type": "date"}))
+    due = forms.DateField(
+        required=False, label="Wanted by", widget=forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"})
+    )
 
     def clean(self) -> dict[str, Any]:
         said = super().clean() or {}
@@ -37,7 +39,9 @@ class NewQuoteForm(forms.Form):
 class SendForm(forms.Form):
     """Until when a sent quote holds."""
 
-    valid_until = forms.DateField(label="Holds until", widget=forms.DateInput(attrs={"type": "date"}))
+    valid_until = forms.DateField(
+        label="Holds until", widget=forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"})
+    )
 
 
 class AcceptForm(forms.Form):

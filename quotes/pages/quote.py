@@ -1,15 +1,17 @@
 """The pages of a quote: options side by side, and the sheet of one option with every reason."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from typing import Any
 
 from inventory.units import LengthUnit, format_length
+from quotes.commission.what_if import Way
 from quotes.documents.wording import day_text, money_text
 from quotes.models import QuoteRevision
 
-__all__ = ["CompareRow", "OptionSheet", "QuotePage", "SheetLine", "option_sheet", "quote_page"]
+__all__ = ["CompareRow", "LessRow", "OptionSheet", "QuotePage", "SheetLine", "less_rows", "option_sheet", "quote_page"]
 
 _RULES = {
     "margin": "the margin",
@@ -18,7 +20,6 @@ _RULES = {
 }
 _GROUPS = {
     "material": "Materials",
-    "labour": "Labour",
     "overhead": "Overhead",
     "contingency": "Contingency",
     "extra": "Extras",
@@ -86,11 +87,40 @@ class OptionSheet:
     groups: list[tuple[str, str, list[SheetLine]]]
     operations: list[dict[str, str]]
     labour_words: str
+    range_rule: str
+    allowance: str
     cloths: list[dict[str, str]]
     bones: list[dict[str, str]]
     pieces: list[dict[str, str]]
     build_up: list[tuple[str, str]]
     cautions: list[str]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LessRow:
+    """A way to a lower price, amounts as text."""
+
+    option: str
+    words: str
+    price: str
+    saved: str
+    target: str
+    reaches: bool
+
+
+def less_rows(ways: Sequence[Way], currency: str) -> list[LessRow]:
+    """Return the ways for the page."""
+    return [
+        LessRow(
+            option=way.option,
+            words=way.words,
+            price=money_text(way.price, currency),
+            saved=money_text(way.saved, currency),
+            target=money_text(way.target, currency),
+            reaches=way.reaches,
+        )
+        for way in ways
+    ]
 
 
 def quote_page(revision: QuoteRevision, *, on: date) -> QuotePage:
@@ -132,7 +162,7 @@ def option_sheet(figures: dict[str, Any], name: str, cautions: list[str]) -> Opt
     currency = quotation["currency"]
     takeoff, labour = option["takeoff"], option["takeoff"]["labour"]
     reasons = {line["code"]: line for line in takeoff["lines"]}
-    formulas = {operation["code"]: operation["formula"] for operation in labour["operations"]}
+    amounts = {line["code"]: line["amount"] for line in option["lines"] if line["group"] == "labour"}
     unit = LengthUnit(figures["letterhead"]["length_unit"])
     return OptionSheet(
         name=name,
@@ -142,7 +172,7 @@ def option_sheet(figures: dict[str, Any], name: str, cautions: list[str]) -> Opt
             (
                 words,
                 money_text(sum((Decimal(line["amount"]) for line in lines), Decimal(0)), currency),
-                [_sheet_line(line, reasons, formulas, currency) for line in lines],
+                [_sheet_line(line, reasons, currency) for line in lines],
             )
             for group, words in _GROUPS.items()
             if (lines := [line for line in option["lines"] if line["group"] == group])
@@ -155,10 +185,13 @@ def option_sheet(figures: dict[str, Any], name: str, cautions: list[str]) -> Opt
                 "quantity": f"{operation['driver_quantity']:g}",
                 "minutes": f"{operation['minutes']:.0f}",
                 "formula": operation["formula"],
+                "amount": money_text(amounts.get(operation["code"], "0"), currency),
             }
             for operation in labour["operations"]
         ],
-        labour_words=_hours_words(labour),
+        labour_words=f"{_hours_words(labour)} h, {money_text(option['labour'], currency)}",
+        range_rule=labour["range_rule"],
+        allowance=f"{labour['allowance_share']:.0%}",
         cloths=[
             {
                 "role": cloth["role"],
@@ -234,14 +267,12 @@ def _compare(options: list[dict[str, Any]], currency: str) -> list[CompareRow]:
     return [row for row in rows if row.is_total or not row.is_money or set(row.values) != {zero}]
 
 
-def _sheet_line(
-    line: dict[str, Any], reasons: dict[str, dict[str, Any]], formulas: dict[str, str], currency: str
-) -> SheetLine:
+def _sheet_line(line: dict[str, Any], reasons: dict[str, dict[str, Any]], currency: str) -> SheetLine:
     taken = reasons.get(line["code"], {}) if line["group"] == "material" else {}
     why = taken.get("reason", {})
     parts = [
         ("Counted", why.get("counted", "")),
-        ("Formula", why.get("formula", "") or formulas.get(line["code"], "") or line.get("basis", "")),
+        ("Formula", why.get("formula", "") or f"{line['quantity']} × {line['rate']}"),
         ("Waste", why.get("waste", "")),
         ("To buy", why.get("rounding", "")),
         ("Source", why.get("source", "")),

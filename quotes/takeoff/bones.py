@@ -76,8 +76,7 @@ def bone_lines(runs: tuple[BoneRun, ...], shelf: Shelf) -> list[MaterialLine]:
                 buy_quantity=each(whole_up(count / pack) * pack),
                 reason=Reason(
                     counted=places,
-                    formula=" + ".join(str(run.count) for run in runs if run.kind == FLAT and run.length_mm == length)
-                    + f" = {count}",
+                    formula=f"{count} in all",
                     rounding=f"packs of {pack}" if pack > 1 else "",
                 ),
             )

@@ -19,7 +19,7 @@ from quotes.commission.what_if import ways_to_less
 from quotes.forms.quotes import ExtraForm, LessForm, NewQuoteForm
 from quotes.forms.rates import RatesForm
 from quotes.models import Client, Quote, QuoteRevision
-from quotes.pages.quote import quote_page
+from quotes.pages.quote import LessRow, less_rows, quote_page
 from quotes.pages.today import quote_rows
 from quotes.services.defaults import first_option
 from quotes.services.figures import commission_of
@@ -124,9 +124,10 @@ def less(request: HttpRequest, pk: int, number: int) -> HttpResponse:
     """What would reach a lower price."""
     found = get_draft(request, pk, number)
     form = LessForm(request.GET or {"share": "10"})
-    ways: list[Any] = []
+    ways: list[LessRow] = []
     if form.is_valid():
-        ways = ways_to_less(commission_of(found.inputs, found.pattern), form.cleaned_data["share"])
+        commission = commission_of(found.inputs, found.pattern)
+        ways = less_rows(ways_to_less(commission, form.cleaned_data["share"]), commission.currency.code)
     return render(request, "quotes/less.html", {"form": form, "revision": found, "ways": ways})
 
 

@@ -1,43 +1,11 @@
 """The estimating block against two worked examples (common practice, worked by hand; six and seven panels)."""
 
 import pytest
+from support_patterns import block_a, block_b
 
 from inventory.findings import Refused
 from quotes.pattern.block import Block, Level, draw_block
 from quotes.pattern.model import EdgeName
-
-
-def block_a() -> Block:
-    """An underbust: six panels, 75 mm reduction, 50 mm lacing gap."""
-    return Block(
-        panels_per_half=6,
-        lacing_gap_mm=50,
-        levels=(
-            Level(height_mm=130, girth_mm=780, take_in_mm=10),
-            Level(height_mm=0, girth_mm=720, take_in_mm=75),
-            Level(height_mm=-100, girth_mm=880),
-            Level(height_mm=-150, girth_mm=940),
-        ),
-        top=(130, 110, 130),
-        bottom=(-150, -120, -140),
-    )
-
-
-def block_b() -> Block:
-    """An overbust: seven panels, 100 mm reduction, 65 mm lacing gap."""
-    return Block(
-        panels_per_half=7,
-        lacing_gap_mm=65,
-        levels=(
-            Level(height_mm=200, girth_mm=960),
-            Level(height_mm=90, girth_mm=840, take_in_mm=15),
-            Level(height_mm=0, girth_mm=800, take_in_mm=100),
-            Level(height_mm=-100, girth_mm=980),
-            Level(height_mm=-160, girth_mm=1040),
-        ),
-        top=(200, 190, 160),
-        bottom=(-180, -120, -150),
-    )
 
 
 def test_underbust_has_the_worked_areas_and_seam_lengths():
