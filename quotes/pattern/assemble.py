@@ -33,13 +33,16 @@ def assemble(drawing: Drawing, options: ReadOptions) -> Reading:
     """
     faults = _number_faults(drawing.panels)
     rings: dict[int, Polyline] = {}
+    ring_faults: list[Finding] = []
     for index, drawn in enumerate(drawing.panels):
-        ring, ring_faults = _ring_of(drawn)
-        faults += ring_faults
-        if not ring_faults:
+        ring, own_faults = _ring_of(drawn)
+        ring_faults += own_faults
+        if len(ring) >= 3:
             rings[index] = ring
     boxes = [_box(ring) for ring in rings.values()]
-    faults += unit_faults([height for _, height in boxes], [width for width, _ in boxes])
+    small = unit_faults([height for _, height in boxes], [width for width, _ in boxes])
+    # A wrong unit says more than that each panel is too small.
+    faults += small or ring_faults
     allowance = options.seam_allowance_mm if options.seam_allowance_mm is not None else drawing.seam_allowance_mm
     faults += _allowance_faults(drawing.panels, allowance)
     if stops(faults):

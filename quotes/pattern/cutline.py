@@ -12,6 +12,10 @@ from quotes.pattern.model import EdgeName, Panel
 __all__ = ["EdgeAllowances", "cut_area_mm2", "cut_outline", "offset_ring"]
 
 
+_NOTHING_MM = 1e-6
+"""An allowance below this is none; the geometry library fails on offsets that vanish."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class EdgeAllowances:
     """Seam allowance beyond each edge of one panel, mm, >= 0."""
@@ -72,7 +76,7 @@ def offset_ring(edges: Sequence[Polyline], distances_mm: Sequence[float]) -> Pol
 
 def _offset_right(edge: Polyline, distance: float) -> Polyline:
     """The edge moved to its right, which is outward on a counter-clockwise ring."""
-    if distance == 0:
+    if abs(distance) < _NOTHING_MM:
         return edge
     moved = LineString(edge).offset_curve(-distance, join_style="mitre", mitre_limit=10.0)
     if moved.geom_type != "LineString":
