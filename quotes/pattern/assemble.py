@@ -1,28 +1,39 @@
-"""From lines as drawn to a trued pattern: edges told apart, the right way round, every fault named at once."""
+"""From lines as drawn to a trued pattern: edges told apart, the right way round, every fault named at once.
+
+Each panel goes its own way as far as it can (outline, corners, cut line moved in, marks); then the panels decide
+together which way round they were drawn, and their seams are trued. Whatever stands in the way is collected, so that
+one look at a file gives the whole list.
+"""
 
 import math
-from collections import defaultdict
 from collections.abc import Sequence
+from dataclasses import dataclass, field
 
-from inventory.findings import Finding, Refused, note, stop, stops, warn
+from inventory.findings import Finding, Refused, stop, stops
+from quotes.pattern.cutline import EdgeAllowances, stitching_from_cut
 from quotes.pattern.drawing import Drawing, DrawnPanel, Reading, ReadOptions
-from quotes.pattern.edges import edges_of, joined_edges, sewn_inside
+from quotes.pattern.edges import edges_of, joined_edges
 from quotes.pattern.geometry import Point, Polyline
+from quotes.pattern.halves import both_halves, drawn_twice
 from quotes.pattern.marks import marked_panel
-from quotes.pattern.model import Panel, Pattern
-from quotes.pattern.orientation import halves_apart, mirrored_panel, misfit_mm, turned, widest_gap_mm
-from quotes.pattern.outline import clean_ring, outline_faults, unit_faults
+from quotes.pattern.model import Pattern
+from quotes.pattern.numbering import number_faults
+from quotes.pattern.outline import clean_ring, cut_line_faults, is_finite, outline_faults, unit_faults
+from quotes.pattern.seam_fit import ToldPanel, right_way_round
 from quotes.pattern.truing import truing_findings
 
 __all__ = ["assemble"]
 
-MOST_PANELS, FEWEST_PANELS = 24, 2
-UNEVEN_MM = 1.0
-"""Halves that differ by more count each for itself."""
-LYING_DEG = 30.0
-"""A grain line within this of the x axis says that the piece lies on its side."""
-_ALIKE_MM = 0.5
-"""Two ways round whose misfits are this close fit equally well."""
+WIDEST_ALLOWANCE_MM = 100.0
+
+
+@dataclass(slots=True, kw_only=True)
+class _Found:
+    """The panels that could be told, and everything that was noticed on the way."""
+
+    told: list[ToldPanel] = field(default_factory=list)
+    findings: list[Finding] = field(default_factory=list)
+    boxes: list[tuple[float, float]] = field(default_factory=list)
 
 
 def assemble(drawing: Drawing, options: ReadOptions) -> Reading:
@@ -31,33 +42,24 @@ def assemble(drawing: Drawing, options: ReadOptions) -> Reading:
     Raises:
         Refused: with every stop that could be found; pattern-file rules for outlines, numbers, corners and seams.
     """
-    faults = _number_faults(drawing.panels)
-    rings: dict[int, Polyline] = {}
-    ring_faults: list[Finding] = []
-    for index, drawn in enumerate(drawing.panels):
-        ring, own_faults = _ring_of(drawn)
-        ring_faults += own_faults
-        if len(ring) >= 3:
-            rings[index] = ring
-    boxes = [_box(ring) for ring in rings.values()]
-    small = unit_faults([height for _, height in boxes], [width for width, _ in boxes])
-    # A wrong unit says more than that each panel is too small.
-    faults += small or ring_faults
     allowance = options.seam_allowance_mm if options.seam_allowance_mm is not None else drawing.seam_allowance_mm
-    faults += _allowance_faults(drawing.panels, allowance)
-    if stops(faults):
-        raise Refused((*faults, *drawing.findings))
-
-    candidates: list[Built] = []
-    corner_faults: list[Finding] = []
-    notes: list[Finding] = []
-    for quarter_turns in _quarter_turns(drawing.panels):
-        built, corner_faults, notes = _built(drawing.panels, rings, allowance, options, quarter_turns)
-        if not corner_faults:
-            candidates.append(built)
-    if not candidates:
-        raise Refused((*corner_faults, *drawing.findings))
-    left, right, orientation_notes = _right_way_round(candidates, options)
+    faults = [*number_faults(drawing.panels), *_allowance_faults(drawing.panels, allowance)]
+    found = _Found()
+    picked = _picked(drawing.panels, options)
+    for index, drawn in enumerate(drawing.panels):
+        _tell(found, drawn, allowance, picked.get(index))
+    other_units = unit_faults(found.boxes, units_told=options.units is not None)
+    if stops(other_units):
+        # A wrong unit says more than all that follows from it.
+        raise Refused((*drawing.findings, *faults, *other_units))
+    faults += [*other_units, *found.findings]
+    if len(found.told) < len(drawing.panels) or stops(faults):
+        raise Refused((*drawing.findings, *faults))
+    if drawn_twice(found.told):
+        left, right, laid_findings = both_halves(found.told)
+    else:
+        ease = drawing.ease | options.ease
+        (left, laid_findings), right = right_way_round(found.told, options.centre_front, ease), None
     pattern = Pattern(
         name=drawing.name,
         panels=left,
@@ -68,65 +70,48 @@ def assemble(drawing: Drawing, options: ReadOptions) -> Reading:
         gap_mm=drawing.gap_mm,
         estimating_only=drawing.estimating_only,
     )
-    findings = (*drawing.findings, *notes, *orientation_notes, *_unknown_ease(pattern), *truing_findings(pattern))
+    # Seams of pieces that may lie the wrong way round say nothing.
+    trued = () if stops(laid_findings) else truing_findings(pattern)
+    findings = (*drawing.findings, *faults, *laid_findings, *_unknown_ease(pattern), *trued)
     if stops(findings):
         raise Refused(findings)
     return Reading(pattern=pattern, findings=findings)
 
 
-def _number_faults(panels: Sequence[DrawnPanel]) -> list[Finding]:
-    faults = [
-        stop(
-            "pattern.panel-without-number",
-            panel.where,
-            "This panel has no number.",
-            "Number the panels from 1 at centre front.",
-        )
-        for panel in panels
-        if panel.number is None
-    ]
-    places: dict[int, list[str]] = defaultdict(list)
-    for panel in panels:
-        if panel.number is not None:
-            places[panel.number].append(panel.where)
-    if not panels:
-        return [stop("pattern.no-panels", "file", "No panel was found in the file.", "Draw at least two panels.")]
-    if not places:
-        return faults
-    most = max(places)
-    if not FEWEST_PANELS <= most <= MOST_PANELS:
-        faults.append(
-            stop(
-                "pattern.panel-count",
-                "file",
-                f"The highest panel number is {most}; a half has {FEWEST_PANELS} to {MOST_PANELS} panels.",
-            )
-        )
-    missing = [number for number in range(1, min(most, MOST_PANELS) + 1) if number not in places]
-    if missing:
-        faults.append(
-            stop(
-                "pattern.panel-missing",
-                "file",
-                f"Panel {', '.join(map(str, missing))} of {most} is missing.",
-                "Number the panels 1 to n without a gap.",
-            )
-        )
-    if any(number < 1 for number in places):
-        faults.append(stop("pattern.panel-number", "file", "Panel numbers start at 1, at centre front."))
-    counts = {len(found) for found in places.values()}
-    if counts not in ({1}, {2}):
-        for number, found in sorted(places.items()):
-            if len(found) > 1:
-                faults.append(
-                    stop(
-                        "pattern.panel-twice",
-                        found[1],
-                        f"Panel {number} is there {len(found)} times: {', '.join(found)}.",
-                        "Give each panel its own number, or draw both halves whole.",
-                    )
+def _tell(found: _Found, drawn: DrawnPanel, allowance: float | None, picked: Sequence[Point] | None) -> None:
+    """Tell one panel's edges and marks, or note why that cannot be done."""
+    ring, faults = _ring_of(drawn)
+    if len(ring) >= 3:
+        xs, ys = zip(*ring, strict=True)
+        found.boxes.append((max(xs) - min(xs), max(ys) - min(ys)))
+    found.findings += faults
+    if stops(faults):
+        return
+    told = edges_of(drawn, ring, picked)
+    if isinstance(told, Finding):
+        found.findings.append(told)
+        return
+    edges = told.edges
+    if drawn.edges is None and not drawn.stitching:
+        if allowance is None or not 0 <= allowance <= WIDEST_ALLOWANCE_MM:
+            return
+        even = EdgeAllowances(front_mm=allowance, back_mm=allowance, top_mm=allowance, bottom_mm=allowance)
+        inside = stitching_from_cut(edges, even)
+        if inside is None:
+            found.findings.append(
+                stop(
+                    "pattern.nothing-inside-allowance",
+                    drawn.where,
+                    f"Nothing is left to sew inside the cut line: the panel is narrower somewhere than {allowance:g} mm "
+                    "on either side.",
+                    "Check the allowance and the units.",
                 )
-    return faults
+            )
+            return
+        edges = inside
+    panel, mark_findings = marked_panel(drawn, edges, told.placement, named=told.named, lying=told.lying)
+    found.findings += mark_findings
+    found.told.append(panel)
 
 
 def _ring_of(drawn: DrawnPanel) -> tuple[Polyline, list[Finding]]:
@@ -135,22 +120,25 @@ def _ring_of(drawn: DrawnPanel) -> tuple[Polyline, list[Finding]]:
         joined, faults = joined_edges(drawn)
         if faults:
             return (), faults
-        ring = clean_ring(joined)
     else:
-        ring = drawn.stitching or drawn.cut or ()
-        if not all(math.isfinite(value) for point in ring for value in point):
-            return (), outline_faults(ring, drawn.where)
-        ring = clean_ring(ring)
-    return ring, outline_faults(ring, drawn.where)
+        joined = drawn.stitching or drawn.cut or ()
+    if not is_finite(joined):
+        return (), outline_faults(joined, drawn.where)
+    ring = clean_ring(joined)
+    faults = outline_faults(ring, drawn.where)
+    if drawn.stitching and drawn.cut and not faults:
+        faults = cut_line_faults(drawn.cut, ring, drawn.where)
+    return ring, faults
 
 
 def _allowance_faults(panels: Sequence[DrawnPanel], allowance: float | None) -> list[Finding]:
-    if allowance is not None and not 0 <= allowance <= 100:
+    if allowance is not None and not 0 <= allowance <= WIDEST_ALLOWANCE_MM:
         return [
             stop(
                 "pattern.seam-allowance",
                 "seam allowance",
-                f"A seam allowance of {allowance:g} mm is outside 0 to 100 mm.",
+                f"A seam allowance of {allowance:g} mm is outside 0 to {WIDEST_ALLOWANCE_MM:g} mm.",
+                "Give it in millimetres; 12.7 (1/2 in) is usual.",
             )
         ]
     if allowance is None:
@@ -167,110 +155,20 @@ def _allowance_faults(panels: Sequence[DrawnPanel], allowance: float | None) -> 
     return []
 
 
-def _quarter_turns(panels: Sequence[DrawnPanel]) -> tuple[int, ...]:
-    """How the whole drawing may have to be turned: not at all, or to either side where its grain lies along x."""
-    grains = [panel.grain for panel in panels if panel.grain is not None]
-    lying = [grain for grain in grains if _lean_deg(grain) < LYING_DEG]
-    return (1, -1) if grains and len(lying) > len(grains) / 2 else (0,)
+def _picked(panels: Sequence[DrawnPanel], options: ReadOptions) -> dict[int, tuple[Point, Point, Point, Point]]:
+    """Corners that the maker picked, by position of the drawn panel: of two with one number, the one they lie on."""
+    picked = {}
+    for number, corners in options.corners.items():
 
+        def distance_mm(index: int, corners: Sequence[Point] = corners) -> float:
+            outline = panels[index].stitching or panels[index].cut or ()
+            return sum(min(math.dist(corner, point) for point in outline) for corner in corners)
 
-def _lean_deg(grain: tuple[Point, Point]) -> float:
-    """The angle between a grain line and the x axis, 0 to 90 degrees."""
-    (x0, y0), (x1, y1) = grain
-    return math.degrees(math.atan2(abs(y1 - y0), abs(x1 - x0)))
-
-
-Built = list[Panel]
-
-
-def _built(
-    panels: Sequence[DrawnPanel],
-    rings: dict[int, Polyline],
-    allowance: float | None,
-    options: ReadOptions,
-    quarter_turns: int,
-) -> tuple[Built, list[Finding], list[Finding]]:
-    """Every panel with its edges as if centre front were drawn to the left, what stands in the way, and notes."""
-    built, faults, notes = [], [], []
-    for index, drawn in enumerate(panels):
-        ring = tuple(turned(point, quarter_turns) for point in rings[index])
-        edges = edges_of(drawn, ring, options, quarter_turns)
-        if isinstance(edges, Finding):
-            faults.append(edges)
-            continue
-        if drawn.edges is None and not drawn.stitching and allowance:
-            edges = sewn_inside(edges, allowance)
-        panel, panel_findings = marked_panel(drawn, edges, quarter_turns)
-        faults += stops(panel_findings)
-        notes += [finding for finding in panel_findings if finding not in stops(panel_findings)]
-        built.append(panel)
-    return built, faults, notes
-
-
-def _right_way_round(
-    candidates: Sequence[Built], options: ReadOptions
-) -> tuple[tuple[Panel, ...], tuple[Panel, ...] | None, list[Finding]]:
-    """The half whose seams fit best, and the other half where both were drawn and differ."""
-    numbers = [panel.number for panel in candidates[0]]
-    if len(set(numbers)) < len(numbers):
-        halves = [halves_apart(_pairs(built)) for built in candidates]
-        left, right = min(halves, key=lambda half: misfit_mm(half[0]))
-        gaps = [(widest_gap_mm(a, b), a.number) for a, b in zip(left, right, strict=True)]
-        uneven = [(gap, number) for gap, number in gaps if gap > UNEVEN_MM]
-        if not uneven:
-            return left, None, []
-        words = ", ".join(f"panel {number} by {gap:.1f} mm" for gap, number in uneven)
-        return (
-            left,
-            right,
-            [
-                warn(
-                    "pattern.halves-differ",
-                    f"panel {uneven[0][1]}",
-                    f"The two halves differ: {words}. Each half counts for itself.",
-                    "If the body is even, draw one half only.",
-                )
-            ],
-        )
-    ordered = [tuple(sorted(built, key=lambda panel: panel.number)) for built in candidates]
-    as_drawn = min(ordered, key=misfit_mm)
-    in_mirror = min((tuple(mirrored_panel(panel) for panel in built) for built in ordered), key=misfit_mm)
-    if options.centre_front is not None:
-        return (in_mirror if options.centre_front == "right" else as_drawn), None, []
-    straight, mirrored_misfit = misfit_mm(as_drawn), misfit_mm(in_mirror)
-    if mirrored_misfit < straight - _ALIKE_MM:
-        return (
-            in_mirror,
-            None,
-            [
-                note(
-                    "pattern.drawn-mirrored",
-                    "file",
-                    "The panels are drawn with centre front to the right; they were mirrored, as their seams show.",
-                )
-            ],
-        )
-    if abs(straight - mirrored_misfit) <= _ALIKE_MM and len(as_drawn) > 1:
-        return (
-            as_drawn,
-            None,
-            [
-                note(
-                    "pattern.centre-front-assumed",
-                    "file",
-                    "The seams fit either way round; centre front is taken to lie to the left.",
-                    "Say --centre-front right if it lies to the right.",
-                )
-            ],
-        )
-    return as_drawn, None, []
-
-
-def _pairs(built: Sequence[Panel]) -> list[tuple[Panel, Panel]]:
-    by_number: dict[int, list[Panel]] = defaultdict(list)
-    for panel in built:
-        by_number[panel.number].append(panel)
-    return [(by_number[number][0], by_number[number][1]) for number in sorted(by_number)]
+        drawn = [index for index, panel in enumerate(panels) if panel.number == number and panel.edges is None]
+        drawn = [index for index in drawn if panels[index].stitching or panels[index].cut]
+        if drawn:
+            picked[min(drawn, key=distance_mm)] = corners
+    return picked
 
 
 def _unknown_ease(pattern: Pattern) -> list[Finding]:
@@ -279,12 +177,8 @@ def _unknown_ease(pattern: Pattern) -> list[Finding]:
             "pattern.ease-without-seam",
             "ease",
             f"Seam {number} is marked as ease, but the pattern has seams 1 to {pattern.panels_per_half - 1}.",
+            "Mark only seams that the pattern has.",
         )
         for number in sorted(pattern.ease)
         if not 1 <= number < pattern.panels_per_half
     ]
-
-
-def _box(ring: Polyline) -> tuple[float, float]:
-    xs, ys = zip(*ring, strict=True)
-    return max(xs) - min(xs), max(ys) - min(ys)

@@ -13,12 +13,11 @@ from itertools import pairwise
 from inventory.findings import Finding, Refused, stop, warn
 from quotes.pattern.drawing import Reading
 from quotes.pattern.geometry import Polyline, x_at
-from quotes.pattern.model import Panel, Pattern
+from quotes.pattern.model import FEWEST_PANELS, MOST_PANELS, Panel, Pattern
 from quotes.pattern.truing import truing_findings
 
 __all__ = ["Block", "Level", "draw_block"]
 
-MAX_PANELS, MIN_PANELS = 24, 2
 LARGE_REDUCTION_MM, LARGE_REDUCTION_SHARE = 100.0, 0.15
 """More than this as worn wants a recorded reason (common practice; P23 and common practice)."""
 
@@ -153,12 +152,12 @@ def _at_levels(edge: Polyline, heights: list[float]) -> list[tuple[float, float]
 
 def _faults(block: Block) -> list[Finding]:
     faults = []
-    if not MIN_PANELS <= block.panels_per_half <= MAX_PANELS:
+    if not FEWEST_PANELS <= block.panels_per_half <= MOST_PANELS:
         faults.append(
             stop(
                 "block.panel-count",
                 "panels_per_half",
-                f"{block.panels_per_half} panels per half is outside {MIN_PANELS} to {MAX_PANELS}.",
+                f"{block.panels_per_half} panels per half is outside {FEWEST_PANELS} to {MOST_PANELS}.",
                 "Six are usual.",
             )
         )

@@ -4,13 +4,17 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from shapely import LineString, Polygon
+import numpy as np
+import shapely
+from shapely import LineString
 
-from quotes.pattern.geometry import Point, Polyline, signed_area_mm2
-from quotes.pattern.model import EdgeName, Panel
+from quotes.pattern.geometry import Point, Polyline, as_line, as_polygon, signed_area_mm2
+from quotes.pattern.model import EdgeName, Edges, Panel
 
-__all__ = ["EdgeAllowances", "cut_area_mm2", "cut_outline", "offset_ring"]
+__all__ = ["EdgeAllowances", "cut_area_mm2", "cut_outline", "offset_ring", "stitching_from_cut"]
 
+MITRE_LIMIT = 10.0
+"""A corner is drawn out to its point up to this many allowances; a sharper one is cut off."""
 
 _NOTHING_MM = 1e-6
 """An allowance below this is none; the geometry library fails on offsets that vanish."""
@@ -52,45 +56,105 @@ def cut_outline(panel: Panel, allowances: EdgeAllowances) -> Polyline:
     """Return the cut line as a counter-clockwise ring that contains the stitching line."""
     edges = (panel.bottom, panel.back, tuple(reversed(panel.top)), tuple(reversed(panel.front)))
     ring = offset_ring(edges, allowances.around_mm)
+    whole, sewn = as_polygon(ring), as_polygon(panel.outline)
+    if whole.is_valid and whole.covers(sewn):
+        return ring
     # Where an edge bends inward sharply the offset may loop on itself; the union of both areas mends it.
-    whole = Polygon(ring).buffer(0).union(Polygon(panel.outline))
+    whole = whole.buffer(0).union(sewn)
     if whole.geom_type != "Polygon":
         whole = max(whole.geoms, key=lambda part: part.area)
-    coordinates = list(whole.exterior.coords)[:-1]
-    points = tuple((float(x), float(y)) for x, y in coordinates)
+    points = _points(whole.exterior)[:-1]
     return points if signed_area_mm2(points) > 0 else tuple(reversed(points))
+
+
+def stitching_from_cut(edges: Edges, allowances: EdgeAllowances) -> Edges | None:
+    """Return the stitching edges inside four cut edges, each moved in by its allowance.
+
+    None where nothing is left to sew: the piece is narrower somewhere than its allowances.
+    """
+    front, back, top, bottom = edges
+    around = (bottom, back, tuple(reversed(top)), tuple(reversed(front)))
+    moved = _offset_edges(around, [-distance for distance in allowances.around_mm])
+    new_bottom, new_back, new_top, new_front = moved
+    ring = _joined(moved)
+    sewn = as_polygon(ring) if len(ring) >= 3 else None
+    if any(len(edge) < 2 for edge in moved) or sewn is None or not sewn.is_valid or signed_area_mm2(ring) <= 0:
+        return None
+    if not as_polygon(_joined(around)).covers(sewn):
+        return None
+    return tuple(reversed(new_front)), new_back, tuple(reversed(new_top)), new_bottom
 
 
 def offset_ring(edges: Sequence[Polyline], distances_mm: Sequence[float]) -> Polyline:
     """Return the ring made of `edges` moved outward by `distances_mm` (inward where negative).
 
     `edges` follow each other counter-clockwise, each starting where the last one ended. Neighbouring offset edges are
-    extended along their end directions until they meet (a mitred corner).
+    drawn out along their end directions, or shortened, until they meet (a mitred corner).
     """
-    moved = [_offset_right(edge, distance) for edge, distance in zip(edges, distances_mm, strict=True)]
+    return _joined(_offset_edges(edges, distances_mm))
+
+
+def _joined(edges: Sequence[Polyline]) -> Polyline:
+    """The edges as one ring; a corner that two of them share stands once."""
     ring: list[Point] = []
-    for index, line in enumerate(moved):
-        ring += [_meet(moved[index - 1], line), *line[1:-1]]
+    for index, edge in enumerate(edges):
+        starts_new = edge[0] != edges[index - 1][-1]
+        ring += edge if starts_new else edge[1:]
     return tuple(ring)
+
+
+def _offset_edges(edges: Sequence[Polyline], distances_mm: Sequence[float]) -> tuple[Polyline, ...]:
+    moved = [_offset_right(edge, distance) for edge, distance in zip(edges, distances_mm, strict=True)]
+    reach = MITRE_LIMIT * max(abs(distance) for distance in distances_mm) + 1.0
+    drawn_out = [_drawn_out(line, edge, reach) for line, edge in zip(moved, edges, strict=True)]
+    meets = [_meeting(drawn_out[i - 1], drawn_out[i], edges[i][0]) for i in range(len(edges))]
+    return tuple(
+        _between(line, meets[index] or moved[index][0], meets[(index + 1) % len(edges)] or moved[index][-1])
+        for index, line in enumerate(drawn_out)
+    )
+
+
+def _between(line: LineString, start: Point, end: Point) -> Polyline:
+    """The part of a line from one of its points to another; only the start where the end comes before it."""
+    begin_mm, finish_mm = shapely.line_locate_point(line, shapely.points([start, end])).tolist()
+    if finish_mm <= begin_mm:
+        return (start,)
+    points = shapely.get_coordinates(line)
+    places = np.cumsum(np.hypot(*np.diff(points, axis=0, prepend=points[:1]).T))
+    inner = points[(places > begin_mm + _NOTHING_MM) & (places < finish_mm - _NOTHING_MM)]
+    # Neighbouring edges carry exactly the same corner.
+    return (start, *((x, y) for x, y in inner.tolist()), end)
 
 
 def _offset_right(edge: Polyline, distance: float) -> Polyline:
     """The edge moved to its right, which is outward on a counter-clockwise ring."""
     if abs(distance) < _NOTHING_MM:
         return edge
-    moved = LineString(edge).offset_curve(-distance, join_style="mitre", mitre_limit=10.0)
+    moved = as_line(edge).offset_curve(-distance, join_style="mitre", mitre_limit=MITRE_LIMIT)
     if moved.geom_type != "LineString":
         moved = max(moved.geoms, key=lambda part: part.length)
-    return tuple((float(x), float(y)) for x, y in moved.coords)
+    return _points(moved) or edge
 
 
-def _meet(line: Polyline, following: Polyline) -> Point:
-    """Where the last leg of a line and the first leg of the following one, both extended, cross."""
-    (ax, ay), (bx, by) = line[-2], line[-1]
-    (cx, cy), (dx, dy) = following[0], following[1]
-    rx, ry, sx, sy = bx - ax, by - ay, dx - cx, dy - cy
-    cross = rx * sy - ry * sx
-    if abs(cross) < 1e-9 * math.hypot(rx, ry) * math.hypot(sx, sy):
-        return ((bx + cx) / 2, (by + cy) / 2)
-    t = ((cx - ax) * sy - (cy - ay) * sx) / cross
-    return (ax + t * rx, ay + t * ry)
+def _drawn_out(line: Polyline, edge: Polyline, reach: float) -> LineString:
+    """A moved edge drawn out at both ends, in the directions in which the edge itself ends."""
+    return as_line((_ahead(line[0], edge[1], edge[0], reach), *line, _ahead(line[-1], edge[-2], edge[-1], reach)))
+
+
+def _ahead(point: Point, before: Point, end: Point, reach: float) -> Point:
+    """`reach` beyond a point, in the direction from `before` to `end`."""
+    leg = math.dist(before, end)
+    return point[0] + reach * (end[0] - before[0]) / leg, point[1] + reach * (end[1] - before[1]) / leg
+
+
+def _meeting(line: LineString, following: LineString, corner: Point) -> Point | None:
+    """Where two lines meet nearest to a corner; None where they run past each other."""
+    points = shapely.get_coordinates(line.intersection(following))
+    if not len(points):
+        return None
+    x, y = min(points.tolist(), key=lambda point: math.dist(point, corner))
+    return float(x), float(y)
+
+
+def _points(line: LineString) -> Polyline:
+    return tuple((x, y) for x, y in shapely.get_coordinates(line).tolist())

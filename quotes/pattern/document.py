@@ -6,7 +6,7 @@ from quotes.pattern.assemble import assemble
 from quotes.pattern.drawing import Reading, ReadOptions
 from quotes.pattern.geometry import Polyline, point_along
 from quotes.pattern.model import Panel, Pattern
-from quotes.pattern.orientation import mirrored_panel
+from quotes.pattern.orientation import flipped_panel
 from quotes.pattern.readers.json_pattern import drawing_of
 
 __all__ = ["pattern_document", "pattern_from"]
@@ -25,7 +25,7 @@ def pattern_document(pattern: Pattern) -> dict[str, Any]:
         # The other half stands as it would be drawn: in the mirror, each number a second time.
         "panels": [
             *map(_panel, pattern.panels),
-            *(_panel(mirrored_panel(panel)) for panel in pattern.right_panels or ()),
+            *(_panel(flipped_panel(panel)) for panel in pattern.right_panels or ()),
         ],
     }
 

@@ -5,7 +5,13 @@ from enum import StrEnum
 
 from quotes.pattern.geometry import Point, Polyline, length_mm, ring_area_mm2, x_at
 
-__all__ = ["EdgeName", "Notch", "Panel", "Pattern", "Seam"]
+__all__ = ["FEWEST_PANELS", "MOST_PANELS", "EdgeName", "Edges", "Notch", "Panel", "Pattern", "Seam"]
+
+FEWEST_PANELS, MOST_PANELS = 2, 24
+"""How many panels one half may have."""
+
+Edges = tuple[Polyline, Polyline, Polyline, Polyline]
+"""Front and back from bottom to top, top and bottom from front to back; neighbours meet in a corner."""
 
 
 class EdgeName(StrEnum):

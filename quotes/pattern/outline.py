@@ -1,39 +1,46 @@
 """Is a drawn line fit to be a panel's outline? And the bounds that a panel must keep."""
 
+import itertools
 import math
+import re
 from collections.abc import Sequence
 
-from shapely import Polygon
+import numpy as np
 from shapely.validation import explain_validity
 
-from inventory.findings import Finding, stop
-from quotes.pattern.geometry import Polyline, signed_area_mm2
+from inventory.findings import Finding, stop, warn
+from quotes.pattern.geometry import Point, Polyline, as_polygon, signed_area_mm2
 
-__all__ = ["LARGEST_MM", "SMALLEST_MM", "clean_ring", "outline_faults", "unit_faults"]
+__all__ = ["LARGEST_MM", "SMALLEST_MM", "clean_ring", "cut_line_faults", "is_finite", "outline_faults", "unit_faults"]
 
 SMALLEST_MM, LARGEST_MM = 4.0, 3000.0
 """A panel is believed between 4 mm and 3 m in each direction."""
-LOOKS_SMALL_MM = 80.0
-"""No panel of a garment is less tall; such a file was drawn in inches or centimetres."""
+LOOKS_SMALL_MM, LOOKS_LARGE_MM = 80.0, 1200.0
+"""No panel of a garment is less or more tall; a file with only such panels was drawn in another unit."""
+TALLEST_INCHES = 32.0
+"""A panel of more inches would reach from shoulder to knee; one of fewer centimetres is a cincher."""
 _SAME_POINT_MM = 1e-6
+_PLACE = re.compile(r"\[(\S+) (\S+)\]")
 
 
-def clean_ring(ring: Sequence[tuple[float, float]]) -> Polyline:
+def clean_ring(ring: Sequence[Point]) -> Polyline:
     """Return the ring counter-clockwise, without doubled points and without its first point repeated."""
-    points: list[tuple[float, float]] = []
-    for point in ring:
-        if not points or math.dist(points[-1], point) > _SAME_POINT_MM:
-            points.append((float(point[0]), float(point[1])))
-    while len(points) > 1 and math.dist(points[0], points[-1]) <= _SAME_POINT_MM:
-        points.pop()
-    if len(points) >= 3 and signed_area_mm2(points) < 0:
-        points.reverse()
-    return tuple(points)
+    if len(ring) < 2:
+        return tuple(ring)
+    points = np.asarray(ring, dtype=float)
+    apart = np.hypot(*np.diff(points, axis=0, prepend=points[-1:]).T) > _SAME_POINT_MM
+    kept = tuple(ring) if apart.all() else tuple(itertools.compress(ring, apart))
+    return kept if len(kept) < 3 or signed_area_mm2(points) > 0 else kept[::-1]
+
+
+def is_finite(line: Sequence[Point]) -> bool:
+    """Tell whether every coordinate is a finite number."""
+    return math.isfinite(sum(map(sum, line)))
 
 
 def outline_faults(ring: Polyline, where: str) -> list[Finding]:
     """Return why a ring cannot be a panel's outline; empty where it can."""
-    if any(not math.isfinite(value) for point in ring for value in point):
+    if not is_finite(ring):
         return [stop("pattern.not-finite", where, "A coordinate is not a finite number.", "Draw the line again.")]
     if len(ring) < 3:
         return [
@@ -56,33 +63,64 @@ def outline_faults(ring: Polyline, where: str) -> list[Finding]:
                 "Check the units of the file, or say them with --units.",
             )
         ]
-    shape = Polygon(ring)
+    shape = as_polygon(ring)
     if not shape.is_valid:
-        reason = explain_validity(shape)
-        place = reason[reason.find("[") :] if "[" in reason else ""
+        place = _PLACE.search(explain_validity(shape))
+        near = f" near ({float(place[1]):.1f}, {float(place[2]):.1f}) mm" if place else ""
         return [
             stop(
                 "pattern.outline-crosses-itself",
                 where,
-                f"The outline crosses or touches itself{f' near {place} mm' if place else ''}.",
+                f"The outline crosses or touches itself{near}.",
                 "Draw one simple closed line.",
             )
         ]
     return []
 
 
-def unit_faults(heights_mm: Sequence[float], widths_mm: Sequence[float]) -> list[Finding]:
-    """Name a file whose panels are all too small to be millimetres."""
-    if not heights_mm or max(*heights_mm, *widths_mm) >= LOOKS_SMALL_MM:
+def cut_line_faults(cut: Polyline, stitching: Polyline, where: str) -> list[Finding]:
+    """Return what is wrong with a cut line drawn beside a stitching line; the stitching line is what counts."""
+    if not is_finite(cut):
+        return [stop("pattern.not-finite", where, "A coordinate of the cut line is not a finite number.")]
+    if abs(signed_area_mm2(cut)) < abs(signed_area_mm2(stitching)):
+        return [
+            warn(
+                "pattern.cut-line-inside",
+                where,
+                "The cut line encloses less than the stitching line.",
+                "Check that the two lines are not exchanged.",
+            )
+        ]
+    return []
+
+
+def unit_faults(boxes_mm: Sequence[tuple[float, float]], *, units_told: bool) -> list[Finding]:
+    """Name a file whose panels are all too small or too tall to be millimetres.
+
+    `boxes_mm` are widths and heights as drawn. Where the maker says the unit (`units_told`) it is only a warning.
+    """
+    if not boxes_mm:
         return []
-    width, height = widths_mm[0], heights_mm[0]
-    likely = "inches" if height <= 20 else "centimetres" if height > 32 else "inches or centimetres"
-    units = {"inches": "in", "centimetres": "cm"}.get(likely, "in or --units cm")
+    width, height = boxes_mm[0]
+    longest = [max(box) for box in boxes_mm]
+    if max(longest) < LOOKS_SMALL_MM:
+        tall = max(boxes_mm[0])
+        likely, hint = "inches or centimetres", "--units in or --units cm"
+        if tall <= TALLEST_INCHES / 2:
+            likely, hint = "inches", "--units in"
+        elif tall > TALLEST_INCHES:
+            likely, hint = "centimetres", "--units cm"
+    elif min(longest) > LOOKS_LARGE_MM:
+        likely, hint = "millimetres taken for a larger unit", "--units mm"
+    else:
+        return []
+    name = warn if units_told else stop
     return [
-        stop(
+        name(
             "pattern.looks-like-other-units",
-            "panel 1",
-            f"The panel is {width:.4g} mm wide and {height:.4g} mm tall: that looks like {likely}.",
-            f"Say --units {units}.",
+            "file",
+            f"The first panel would be {width:.4g} mm wide and {height:.4g} mm tall, and the others are alike: "
+            f"that looks like {likely}.",
+            f"Say {hint}.",
         )
     ]

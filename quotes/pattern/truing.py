@@ -16,6 +16,7 @@ __all__ = [
     "SEAM_STOP_MM",
     "SEAM_TOLERANCE_MM",
     "WIDE_WAIST_MM",
+    "length_below_mm",
     "seams",
     "truing_findings",
 ]
@@ -38,8 +39,8 @@ def seams(panels: Sequence[Panel]) -> tuple[Seam, ...]:
             number=panel.number,
             length_mm=panel.edge_mm(EdgeName.BACK),
             other_length_mm=following.edge_mm(EdgeName.FRONT),
-            waist_offset_mm=_below_waist_mm(panel.back, panel.waist_mm)
-            - _below_waist_mm(following.front, following.waist_mm),
+            waist_offset_mm=length_below_mm(panel.back, panel.waist_mm)
+            - length_below_mm(following.front, following.waist_mm),
         )
         for panel, following in pairwise(panels)
     )
@@ -58,8 +59,8 @@ def truing_findings(pattern: Pattern) -> tuple[Finding, ...]:
     return tuple(findings)
 
 
-def _below_waist_mm(edge: Polyline, waist_mm: float) -> float:
-    """Length of an edge from its bottom up to where it first reaches the waist level."""
+def length_below_mm(edge: Polyline, waist_mm: float) -> float:
+    """Return the length of an edge from its bottom up to where it first reaches a level."""
     below = 0.0
     for start, end in pairwise(edge):
         leg = math.dist(start, end)
