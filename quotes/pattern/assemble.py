@@ -16,7 +16,7 @@ from quotes.pattern.edges import edges_of, joined_edges
 from quotes.pattern.geometry import Point, Polyline
 from quotes.pattern.halves import both_halves, drawn_twice
 from quotes.pattern.marks import marked_panel
-from quotes.pattern.model import Pattern
+from quotes.pattern.model import Panel, Pattern
 from quotes.pattern.numbering import number_faults
 from quotes.pattern.outline import clean_ring, cut_line_faults, is_finite, outline_faults, unit_faults
 from quotes.pattern.seam_fit import ToldPanel, right_way_round
@@ -53,18 +53,18 @@ def assemble(drawing: Drawing, options: ReadOptions) -> Reading:
         # A wrong unit says more than all that follows from it.
         raise Refused((*drawing.findings, *faults, *other_units))
     faults += [*other_units, *found.findings]
-    if len(found.told) < len(drawing.panels) or stops(faults):
-        raise Refused((*drawing.findings, *faults))
+    ease = drawing.ease | options.ease
+    if stops(faults):
+        raise Refused((*drawing.findings, *faults, *_seam_stops_so_far(found.told, options.centre_front, ease)))
     if drawn_twice(found.told):
         left, right, laid_findings = both_halves(found.told)
     else:
-        ease = drawing.ease | options.ease
         (left, laid_findings), right = right_way_round(found.told, options.centre_front, ease), None
     pattern = Pattern(
         name=drawing.name,
         panels=left,
         right_panels=right,
-        ease=drawing.ease | options.ease,
+        ease=ease,
         seam_allowance_mm=allowance,
         reduction_mm=drawing.reduction_mm,
         gap_mm=drawing.gap_mm,
@@ -76,6 +76,25 @@ def assemble(drawing: Drawing, options: ReadOptions) -> Reading:
     if stops(findings):
         raise Refused(findings)
     return Reading(pattern=pattern, findings=findings)
+
+
+def _seam_stops_so_far(
+    told: Sequence[ToldPanel], centre_front: str | None, ease: frozenset[int]
+) -> tuple[Finding, ...]:
+    """What the seams between those neighbours say that could be told, while other panels have faults of their own."""
+    if drawn_twice(told):
+        return ()
+    panels, findings = right_way_round(told, centre_front, ease)
+    if stops(findings):
+        return ()
+    runs: list[list[Panel]] = []
+    for panel in panels:
+        if runs and panel.number == runs[-1][-1].number + 1:
+            runs[-1].append(panel)
+        else:
+            runs.append([panel])
+    patterns = (Pattern(name="", panels=tuple(run), ease=ease) for run in runs)
+    return tuple(finding for pattern in patterns for finding in stops(truing_findings(pattern)))
 
 
 def _tell(found: _Found, drawn: DrawnPanel, allowance: float | None, picked: Sequence[Point] | None) -> None:
@@ -111,7 +130,8 @@ def _tell(found: _Found, drawn: DrawnPanel, allowance: float | None, picked: Seq
         edges = inside
     panel, mark_findings = marked_panel(drawn, edges, told.placement, named=told.named, lying=told.lying)
     found.findings += mark_findings
-    found.told.append(panel)
+    if not stops(mark_findings):
+        found.told.append(panel)
 
 
 def _ring_of(drawn: DrawnPanel) -> tuple[Polyline, list[Finding]]:

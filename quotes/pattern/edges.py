@@ -167,6 +167,8 @@ def _found(drawn: DrawnPanel, ring: Polyline, corners: Four) -> ToldEdges | Find
         return _ambiguous(
             drawn, "Its long sides lie across the drawing, yet its grain or its waist stands upright.", points
         )
+    if drawn.waist is not None and _runs_along_x((drawn.waist[0], drawn.waist[-1])) == lying:
+        return _ambiguous(drawn, "Its waist line runs along its long sides instead of across.", points)
     placement = Placement(quarter_turns=1 if lying else 0)
     # Counter-clockwise, the back edge runs upwards with the panel to its left.
     first_x, third_x = (_middle_x(placement.line(side)) for side in (sides[long], sides[long + 2]))
@@ -176,8 +178,8 @@ def _found(drawn: DrawnPanel, ring: Polyline, corners: Four) -> ToldEdges | Find
     return ToldEdges(edges=_placed(edges, placement), placement=placement, named=False, lying=lying)
 
 
-def _runs_along_x(grain: tuple[Point, Point]) -> bool:
-    (x0, y0), (x1, y1) = grain
+def _runs_along_x(line: tuple[Point, Point]) -> bool:
+    (x0, y0), (x1, y1) = line
     return abs(x1 - x0) > abs(y1 - y0)
 
 

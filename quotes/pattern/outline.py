@@ -30,7 +30,7 @@ def clean_ring(ring: Sequence[Point]) -> Polyline:
     points = np.asarray(ring, dtype=float)
     apart = np.hypot(*np.diff(points, axis=0, prepend=points[-1:]).T) > _SAME_POINT_MM
     kept = tuple(ring) if apart.all() else tuple(itertools.compress(ring, apart))
-    return kept if len(kept) < 3 or signed_area_mm2(points) > 0 else kept[::-1]
+    return kept if len(kept) < 3 or signed_area_mm2(kept) > 0 else kept[::-1]
 
 
 def is_finite(line: Sequence[Point]) -> bool:
@@ -121,6 +121,6 @@ def unit_faults(boxes_mm: Sequence[tuple[float, float]], *, units_told: bool) ->
             "file",
             f"The first panel would be {width:.4g} mm wide and {height:.4g} mm tall, and the others are alike: "
             f"that looks like {likely}.",
-            f"Say {hint}.",
+            f"Say {hint}, or --units mm if the size is meant." if hint != "--units mm" else f"Say {hint}.",
         )
     ]

@@ -224,8 +224,8 @@ def _chosen(plain: _Way, mirrored: _Way, told: Sequence[ToldPanel]) -> tuple[_Wa
             stop(
                 "pattern.centre-front-unclear",
                 "file",
-                f"Seam {_listed(left)} fits only with centre front to the left, seam {_listed(right)} only with it to "
-                "the right.",
+                f"Seams fit one way only, yet not all the same way: with centre front to the left {_listed(left)}, with it "
+                f"to the right {_listed(right)}.",
                 "Draw all panels the same way round, or say --centre-front left|right.",
             )
         )
@@ -242,7 +242,7 @@ def _chosen(plain: _Way, mirrored: _Way, told: Sequence[ToldPanel]) -> tuple[_Wa
 
 
 def _listed(numbers: set[int]) -> str:
-    return ", ".join(map(str, sorted(numbers)))
+    return f"seam {', '.join(map(str, sorted(numbers)))}"
 
 
 def _turned_notes(told: Sequence[ToldPanel], way: _Way, turned: _Way) -> list[Finding]:

@@ -74,7 +74,7 @@ def _seam_findings(seam: Seam, side: str, *, is_ease: bool) -> list[Finding]:
     where = f"{side}seam {seam.number}"
     off = abs(seam.difference_mm)
     pair = (
-        f"panel {seam.number} back {seam.length_mm:.1f} mm, panel {seam.number + 1} front {seam.other_length_mm:.1f} mm"
+        f"panel {seam.number} back {seam.length_mm:.2f} mm, panel {seam.number + 1} front {seam.other_length_mm:.2f} mm"
     )
     findings = []
     if off > SEAM_STOP_MM + _DUST_MM and not is_ease:
@@ -82,7 +82,7 @@ def _seam_findings(seam: Seam, side: str, *, is_ease: bool) -> list[Finding]:
             stop(
                 "pattern.seam-does-not-true",
                 where,
-                f"The edges differ by {off:.1f} mm ({pair}); more than {SEAM_STOP_MM:g} mm cannot be sewn flat.",
+                f"The edges differ by {off:.2f} mm ({pair}); more than {SEAM_STOP_MM:g} mm cannot be sewn flat.",
                 f"Mend one edge, or mark seam {seam.number} as ease if the difference is meant.",
             )
         )
@@ -91,7 +91,7 @@ def _seam_findings(seam: Seam, side: str, *, is_ease: bool) -> list[Finding]:
             warn(
                 "pattern.seam-does-not-true",
                 where,
-                f"The edges differ by {off:.1f} mm ({pair}); {SEAM_TOLERANCE_MM:g} mm is allowed.",
+                f"The edges differ by {off:.2f} mm ({pair}); {SEAM_TOLERANCE_MM:g} mm is allowed.",
                 "Walk the seam and mend one edge before cutting.",
             )
         )
@@ -100,7 +100,7 @@ def _seam_findings(seam: Seam, side: str, *, is_ease: bool) -> list[Finding]:
             warn(
                 "pattern.waist-does-not-meet",
                 where,
-                f"Sewn from the bottom up, the waists miss each other by {abs(seam.waist_offset_mm):.1f} mm.",
+                f"Sewn from the bottom up, the waists miss each other by {abs(seam.waist_offset_mm):.2f} mm.",
                 "Check the waist notches on both panels.",
             )
         )
