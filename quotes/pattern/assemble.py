@@ -18,7 +18,7 @@ from quotes.pattern.halves import both_halves, drawn_twice
 from quotes.pattern.marks import marked_panel
 from quotes.pattern.model import Panel, Pattern
 from quotes.pattern.numbering import number_faults
-from quotes.pattern.outline import clean_ring, cut_line_faults, is_finite, outline_faults, unit_faults
+from quotes.pattern.outline import clean_ring, coordinate_faults, cut_line_faults, outline_faults, unit_faults
 from quotes.pattern.seam_fit import ToldPanel, right_way_round
 from quotes.pattern.truing import truing_findings
 
@@ -138,12 +138,11 @@ def _ring_of(drawn: DrawnPanel) -> tuple[Polyline, list[Finding]]:
     """The line that stands for the panel (stitching line, else cut line), and what is wrong with it."""
     if drawn.edges is not None:
         joined, faults = joined_edges(drawn)
-        if faults:
-            return (), faults
     else:
-        joined = drawn.stitching or drawn.cut or ()
-    if not is_finite(joined):
-        return (), outline_faults(joined, drawn.where)
+        joined, faults = drawn.stitching or drawn.cut or (), []
+    faults = faults or coordinate_faults(joined, drawn.where)
+    if faults:
+        return (), faults
     ring = clean_ring(joined)
     faults = outline_faults(ring, drawn.where)
     if drawn.stitching and drawn.cut and not faults:

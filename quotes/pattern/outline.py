@@ -9,9 +9,18 @@ import numpy as np
 from shapely.validation import explain_validity
 
 from inventory.findings import Finding, stop, warn
+from inventory.units import MAX_LENGTH_MM
 from quotes.pattern.geometry import Point, Polyline, as_polygon, signed_area_mm2
 
-__all__ = ["LARGEST_MM", "SMALLEST_MM", "clean_ring", "cut_line_faults", "is_finite", "outline_faults", "unit_faults"]
+__all__ = [
+    "LARGEST_MM",
+    "SMALLEST_MM",
+    "clean_ring",
+    "coordinate_faults",
+    "cut_line_faults",
+    "outline_faults",
+    "unit_faults",
+]
 
 SMALLEST_MM, LARGEST_MM = 4.0, 3000.0
 """A panel is believed between 4 mm and 3 m in each direction."""
@@ -33,15 +42,25 @@ def clean_ring(ring: Sequence[Point]) -> Polyline:
     return kept if len(kept) < 3 or signed_area_mm2(kept) > 0 else kept[::-1]
 
 
-def is_finite(line: Sequence[Point]) -> bool:
-    """Tell whether every coordinate is a finite number."""
-    return math.isfinite(sum(map(sum, line)))
+def coordinate_faults(line: Sequence[Point], where: str) -> list[Finding]:
+    """Return a stop where a coordinate is no finite number, or lies farther off than is believed."""
+    farthest = float(np.abs(np.asarray(line, dtype=float)).max()) if len(line) else 0.0
+    if not math.isfinite(farthest):
+        return [stop("pattern.not-finite", where, "A coordinate is not a finite number.", "Draw the line again.")]
+    if farthest > MAX_LENGTH_MM:
+        return [
+            stop(
+                "pattern.size",
+                where,
+                f"A point lies {farthest / 1000:.4g} m from the origin; {MAX_LENGTH_MM / 1000:g} m is believed.",
+                "Check the units of the file, or say them with --units.",
+            )
+        ]
+    return []
 
 
 def outline_faults(ring: Polyline, where: str) -> list[Finding]:
-    """Return why a ring cannot be a panel's outline; empty where it can."""
-    if not is_finite(ring):
-        return [stop("pattern.not-finite", where, "A coordinate is not a finite number.", "Draw the line again.")]
+    """Return why a ring of believable coordinates cannot be a panel's outline; empty where it can."""
     if len(ring) < 3:
         return [
             stop(
@@ -80,8 +99,9 @@ def outline_faults(ring: Polyline, where: str) -> list[Finding]:
 
 def cut_line_faults(cut: Polyline, stitching: Polyline, where: str) -> list[Finding]:
     """Return what is wrong with a cut line drawn beside a stitching line; the stitching line is what counts."""
-    if not is_finite(cut):
-        return [stop("pattern.not-finite", where, "A coordinate of the cut line is not a finite number.")]
+    faults = coordinate_faults(cut, where)
+    if faults:
+        return faults
     if abs(signed_area_mm2(cut)) < abs(signed_area_mm2(stitching)):
         return [
             warn(

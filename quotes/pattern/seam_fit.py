@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from inventory.findings import Finding, note, stop, stops, warn
+from inventory.findings import Finding, note, stop, warn
 from quotes.pattern.model import EdgeName, Panel
 from quotes.pattern.orientation import half_turned_panel, mirrored_panel
 from quotes.pattern.truing import SEAM_STOP_MM, SEAM_TOLERANCE_MM, length_below_mm
@@ -20,6 +20,8 @@ ALIKE_MM = 0.5
 """Two ways round whose misfits are this close fit equally well."""
 DECIDED_SHARE = 0.5
 """The better way misfits by less than this share of the other, or the seams contradict each other."""
+_FREE_NOTCH_MM = 1.0
+"""What a notch on the centre-front or centre-back edge, where it meets no other, counts against a way round."""
 _TURN_COST_MM = 0.01
 """Keeps neighbours turned alike where the seams do not care."""
 
@@ -133,11 +135,14 @@ def right_way_round(
     else:
         way, findings = _chosen(plain, mirrored, told)
     if not way.fits(SEAM_STOP_MM, apart_from=ease):
-        turned = _best(sides, mirrored=way.mirrored, all_may_turn=True)
-        if turned.fits(SEAM_TOLERANCE_MM, apart_from=ease):
-            findings = [finding for finding in findings if finding not in stops(findings)]
-            findings += _turned_notes(told, way, turned)
-            way = turned
+        ways = [_best(sides, mirrored=mirror, all_may_turn=True) for mirror in (False, True)]
+        ways = [one for one in ways if one.fits(SEAM_TOLERANCE_MM, apart_from=ease)]
+        if centre_front is not None:
+            ways = [one for one in ways if one.mirrored == way.mirrored]
+        if ways:
+            # Fewest pieces upside down; as many either way, and the drawing is taken as it stands.
+            way = min(ways, key=lambda one: len(_turned_notes(told, one)))
+            findings = [*(_mirrored_note(way) if centre_front is None else ()), *_turned_notes(told, way)]
     panels = []
     for one, upside_down in zip(told, way.upside_down, strict=True):
         panel = half_turned_panel(one.panel) if upside_down else one.panel
@@ -175,7 +180,13 @@ def _best(sides: Sequence[_Sides], *, mirrored: bool, all_may_turn: bool = False
             grown = [_grown(way, laid, state) for way in ways]
             following.append(min(grown, key=lambda way: way.misfit_mm))
         ways = following
-    return min(ways, key=lambda way: way.misfit_mm)
+    return min((_ended(way) for way in ways), key=lambda way: way.misfit_mm)
+
+
+def _ended(way: _Way) -> _Way:
+    """The way with its free edges counted: notches are made to meet others."""
+    free = [*way.laid[0].front.notches_mm, *way.laid[-1].back.notches_mm] if way.laid else []
+    return replace(way, misfit_mm=way.misfit_mm + _FREE_NOTCH_MM * len(free))
 
 
 def _grown(way: _Way, laid: _Sides, upside_down: bool) -> _Way:
@@ -229,31 +240,37 @@ def _chosen(plain: _Way, mirrored: _Way, told: Sequence[ToldPanel]) -> tuple[_Wa
                 "Draw all panels the same way round, or say --centre-front left|right.",
             )
         )
-    elif better.mirrored:
-        findings.append(
-            note(
-                "pattern.drawn-mirrored",
-                "file",
-                "The panels are drawn with centre front to the right; they were mirrored, as their seams show.",
-                "Say --centre-front left if they are not.",
-            )
-        )
+    else:
+        findings += _mirrored_note(better)
     return better, findings
+
+
+def _mirrored_note(way: _Way) -> list[Finding]:
+    if not way.mirrored:
+        return []
+    return [
+        note(
+            "pattern.drawn-mirrored",
+            "file",
+            "The panels are drawn with centre front to the right; they were mirrored, as their seams show.",
+            "Say --centre-front left if they are not.",
+        )
+    ]
 
 
 def _listed(numbers: set[int]) -> str:
     return f"seam {', '.join(map(str, sorted(numbers)))}"
 
 
-def _turned_notes(told: Sequence[ToldPanel], way: _Way, turned: _Way) -> list[Finding]:
+def _turned_notes(told: Sequence[ToldPanel], way: _Way) -> list[Finding]:
     return [
         note(
             "pattern.drawn-upside-down",
             one.where,
             f"Panel {one.panel.number} was turned upside down: its seams fit only so.",
         )
-        for one, before, after in zip(told, way.upside_down, turned.upside_down, strict=True)
-        if before != after
+        for one, upside_down in zip(told, way.upside_down, strict=True)
+        if upside_down and not one.lying
     ]
 
 
