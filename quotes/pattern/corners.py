@@ -9,7 +9,7 @@ nipped-in waist turns to the right and is no bend. A rounded corner lies where h
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import combinations
+from itertools import accumulate, combinations, pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -92,7 +92,7 @@ def long_pair(lengths_mm: Sequence[float]) -> int | None:
 
 def nearest_vertex(ring: Polyline, point: Point) -> int:
     """Return the position of the ring's point nearest to `point`."""
-    return min(range(len(ring)), key=lambda index: math.dist(ring[index], point))
+    return int(np.hypot(*(np.asarray(ring) - point).T).argmin())
 
 
 def sides_between(ring: Polyline, corners: Sequence[int]) -> tuple[Polyline, Polyline, Polyline, Polyline]:
@@ -200,10 +200,11 @@ class _Outline:
         """The vertex of a run at which half of its turn is done; the corner itself where the corner is sharp."""
         if first == last:
             return first
-        count = (last - first) % len(self.places) + 1
-        around = (first + np.arange(-1, count + 1)) % len(self.places)
-        headings = np.arctan2(np.diff(self.y[around]), np.diff(self.x[around]))
-        own_turns = (np.diff(headings) + np.pi) % (2 * np.pi) - np.pi
-        done = np.cumsum(own_turns)
+        count = len(self.places)
+        around = [(first + step) % count for step in range(-1, (last - first) % count + 2)]
+        xs, ys = self.x[around].tolist(), self.y[around].tolist()
+        headings = [math.atan2(y1 - y0, x1 - x0) for (x0, x1), (y0, y1) in zip(pairwise(xs), pairwise(ys), strict=True)]
+        turned = list(accumulate(math.remainder(after - before, math.tau) for before, after in pairwise(headings)))
         # Float dust must not decide between two vertices that lie alike.
-        return int((first + int(np.searchsorted(done, done[-1] / 2 - 1e-9))) % len(self.places))
+        half = turned[-1] / 2 - 1e-9
+        return around[1 + next(step for step, done in enumerate(turned) if done >= half)]

@@ -52,7 +52,7 @@ def edges_of(drawn: DrawnPanel, ring: Polyline, picked: Sequence[Point] | None) 
                 f"The corners {list(drawn.corners)} are not all positions in the outline, 0 to {len(outline) - 1}.",
             )
         return _between([nearest_vertex(ring, outline[position]) for position in drawn.corners], ring, drawn)
-    marked = sorted({nearest_vertex(ring, point) for point in drawn.turn_points})
+    marked = _snapped(drawn.turn_points, ring)
     found = _four(marked) if len(marked) == 4 else sharpest_corners(ring, among=marked)
     if isinstance(found, Ambiguous):
         return _ambiguous(drawn, found.sentence, found.candidates)
@@ -91,6 +91,12 @@ def joined_edges(drawn: DrawnPanel) -> tuple[Polyline, list[Finding]]:
                 )
             )
     return (*bottom, *back[1:-1], *reversed(top), *reversed(front[1:-1])), faults
+
+
+def _snapped(points: Sequence[Point], ring: Polyline) -> list[int]:
+    """The ring's vertices nearest to some points, in ring order; a file may mark every vertex exactly."""
+    exact = {vertex: position for position, vertex in enumerate(ring)} if points else {}
+    return sorted({exact[point] if point in exact else nearest_vertex(ring, point) for point in points})
 
 
 def _four(positions: Sequence[int]) -> Four:
@@ -189,4 +195,4 @@ def _placed(edges: Edges, placement: Placement) -> Edges:
 
 
 def _middle_x(line: Polyline) -> float:
-    return (min(x for x, _ in line) + max(x for x, _ in line)) / 2
+    return (min(line)[0] + max(line)[0]) / 2

@@ -64,7 +64,7 @@ def point_along(line: Sequence[Point], distance_mm: float) -> Point:
 def x_at(line: Sequence[Point], y_mm: float) -> float | None:
     """Return x where the line first crosses the level `y_mm`, counted from its start; None where it does not."""
     for (x0, y0), (x1, y1) in pairwise(line):
-        if min(y0, y1) <= y_mm <= max(y0, y1):
+        if y0 <= y_mm <= y1 or y1 <= y_mm <= y0:
             return x0 if y0 == y1 else x0 + (x1 - x0) * (y_mm - y0) / (y1 - y0)
     return None
 
