@@ -12,11 +12,12 @@ from dataclasses import dataclass
 from itertools import accumulate, combinations, pairwise
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 from quotes.pattern.geometry import Point, Polyline
 
-__all__ = ["Ambiguous", "long_pair", "nearest_vertex", "sharpest_corners", "sides_between"]
+__all__ = ["Ambiguous", "long_pair", "nearest_vertices", "sharpest_corners", "sides_between"]
 
 SHARP_WINDOW_MM = 2.0
 ROUND_WINDOW_MM = 8.0
@@ -90,9 +91,12 @@ def long_pair(lengths_mm: Sequence[float]) -> int | None:
     return 1 if odd >= LONGER_SHARE * even else None
 
 
-def nearest_vertex(ring: Polyline, point: Point) -> int:
-    """Return the position of the ring's point nearest to `point`."""
-    return int(np.hypot(*(np.asarray(ring) - point).T).argmin())
+def nearest_vertices(ring: Polyline, points: Sequence[Point]) -> list[int]:
+    """Return the position of the ring's vertex nearest to each of some points, in their order."""
+    if not points:
+        return []
+    vertices = shapely.STRtree(shapely.points(np.asarray(ring, dtype=float)))
+    return [int(position) for position in vertices.nearest(shapely.points(np.asarray(points, dtype=float)))]
 
 
 def sides_between(ring: Polyline, corners: Sequence[int]) -> tuple[Polyline, Polyline, Polyline, Polyline]:

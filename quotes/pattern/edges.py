@@ -3,13 +3,15 @@
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from inventory.findings import Finding, stop
-from quotes.pattern.corners import Ambiguous, Four, long_pair, nearest_vertex, sharpest_corners, sides_between
+from quotes.pattern.corners import Ambiguous, Four, long_pair, nearest_vertices, sharpest_corners, sides_between
 from quotes.pattern.drawing import DrawnPanel
 from quotes.pattern.geometry import Point, Polyline, length_mm
 from quotes.pattern.model import EdgeName, Edges
 from quotes.pattern.orientation import Placement
+from quotes.pattern.outline import SAME_POINT_MM
 
 __all__ = ["ToldEdges", "edges_of", "joined_edges"]
 
@@ -38,11 +40,12 @@ def edges_of(drawn: DrawnPanel, ring: Polyline, picked: Sequence[Point] | None) 
     turn points, the four sharpest turns.
     """
     if drawn.edges is not None:
-        front, back, top, bottom = (drawn.edges[name] for name in _NAMES)
+        front, back, top, bottom = (_without_doubles(drawn.edges[name]) for name in _NAMES)
         # The edges meet exactly from here on; files round their points.
-        return _named(((bottom[0], *front[1:-1], top[0]), (bottom[-1], *back[1:-1], top[-1]), top, bottom), drawn)
+        front, back = (bottom[0], *front[1:-1], top[0]), (bottom[-1], *back[1:-1], top[-1])
+        return _named((_without_doubles(front), _without_doubles(back), top, bottom), drawn)
     if picked is not None:
-        return _between([nearest_vertex(ring, point) for point in picked], ring, drawn)
+        return _between(nearest_vertices(ring, picked), ring, drawn)
     if drawn.corners is not None:
         outline = drawn.stitching or drawn.cut or ()
         if not all(0 <= position < len(outline) for position in drawn.corners):
@@ -51,8 +54,8 @@ def edges_of(drawn: DrawnPanel, ring: Polyline, picked: Sequence[Point] | None) 
                 drawn.where,
                 f"The corners {list(drawn.corners)} are not all positions in the outline, 0 to {len(outline) - 1}.",
             )
-        return _between([nearest_vertex(ring, outline[position]) for position in drawn.corners], ring, drawn)
-    marked = _snapped(drawn.turn_points, ring)
+        return _between(nearest_vertices(ring, [outline[position] for position in drawn.corners]), ring, drawn)
+    marked = sorted(set(nearest_vertices(ring, drawn.turn_points)))
     found = _four(marked) if len(marked) == 4 else sharpest_corners(ring, among=marked)
     if isinstance(found, Ambiguous):
         return _ambiguous(drawn, found.sentence, found.candidates)
@@ -66,10 +69,10 @@ def joined_edges(drawn: DrawnPanel) -> tuple[Polyline, list[Finding]]:
         stop(
             "pattern.too-few-corners",
             drawn.where,
-            f"The {name} edge has {len(drawn.edges[name])} points; an edge has at least 2.",
+            f"The {name} edge has no length; an edge runs through at least 2 different points.",
         )
         for name in _NAMES
-        if len(drawn.edges[name]) < 2
+        if len(_without_doubles(drawn.edges[name])) < 2
     ]
     if faults:
         return (), faults
@@ -93,10 +96,11 @@ def joined_edges(drawn: DrawnPanel) -> tuple[Polyline, list[Finding]]:
     return (*bottom, *back[1:-1], *reversed(top), *reversed(front[1:-1])), faults
 
 
-def _snapped(points: Sequence[Point], ring: Polyline) -> list[int]:
-    """The ring's vertices nearest to some points, in ring order; a file may mark every vertex exactly."""
-    exact = {vertex: position for position, vertex in enumerate(ring)} if points else {}
-    return sorted({exact[point] if point in exact else nearest_vertex(ring, point) for point in points})
+def _without_doubles(line: Polyline) -> Polyline:
+    """The line without points that lie on the one before; its last point stays."""
+    kept = list(line[:1])
+    kept += [point for before, point in pairwise(line) if not math.dist(before, point) <= SAME_POINT_MM]
+    return (*kept[:-1], line[-1]) if kept else ()
 
 
 def _four(positions: Sequence[int]) -> Four:

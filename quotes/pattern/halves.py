@@ -5,10 +5,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import shapely
-from shapely import LinearRing
 
 from inventory.findings import Finding, stop, warn
-from quotes.pattern.geometry import Point, Polyline, x_at
+from quotes.pattern.geometry import Point, Polyline, as_line, x_at
 from quotes.pattern.model import EdgeName, Panel
 from quotes.pattern.orientation import half_turned_panel, mirrored_panel
 from quotes.pattern.seam_fit import ToldPanel, misfit_mm
@@ -20,6 +19,8 @@ UNEVEN_MM = 1.0
 _SWAP_COST_MM = 0.01
 """Keeps to the file's order of the two halves where the seams do not care."""
 _AGAINST_NAMES_MM = 1e6
+_FINE_MM = 0.01
+"""Points that lie this close to a straight run need not be measured."""
 
 Pair = tuple[ToldPanel, ToldPanel]
 """A panel of the left half and its fellow of the right half, both laid as left panels."""
@@ -108,14 +109,15 @@ def _grown(way: _Halves, left: ToldPanel, right: ToldPanel, *, second_first: boo
 
 def _widest_gap_mm(panel: Panel, other: Panel) -> tuple[float, str]:
     """How far apart two outlines lie at most, laid together at the waist of their front edges, and at which edge."""
-    mine, theirs = _from_waist(panel, panel.outline), _from_waist(other, other.outline)
+    mine, theirs = (_from_waist(one, (*one.outline, one.outline[0])) for one in (panel, other))
     widest = (0.0, "front edge")
     for name in EdgeName:
         for edge, outline in (
             (_from_waist(panel, panel.edge(name)), theirs),
             (_from_waist(other, other.edge(name)), mine),
         ):
-            gap = float(shapely.distance(shapely.points(edge), LinearRing(outline)).max())
+            corners = shapely.points(shapely.get_coordinates(as_line(edge).simplify(_FINE_MM)))
+            gap = float(shapely.distance(corners, as_line(outline).simplify(_FINE_MM)).max())
             # Corners belong to two edges; dust must not move the place from one run to the next.
             widest = (gap, f"{name.value} edge") if gap > widest[0] + 1e-9 else widest
     return widest

@@ -71,15 +71,26 @@ def marked_panel(
 def _notches(points: Polyline, edges: Edges) -> tuple[Notch, ...]:
     if not points:
         return ()
-    lines = [as_line(edge) for edge in edges]
     names = (EdgeName.FRONT, EdgeName.BACK, EdgeName.TOP, EdgeName.BOTTOM)
-    notches = []
-    for point in points:
-        spot = shapely.Point(point)
-        nearest = min(range(4), key=lambda index: lines[index].distance(spot))
-        if lines[nearest].distance(spot) <= NOTCH_REACH_MM:
-            notches.append(Notch(edge=names[nearest], along_mm=float(lines[nearest].project(spot))))
-    return tuple(notches)
+    lines = [np.asarray(edge) for edge in edges]
+    legs = shapely.linestrings(np.concatenate([np.stack((line[:-1], line[1:]), axis=1) for line in lines]))
+    owners = np.concatenate([np.full(len(line) - 1, index) for index, line in enumerate(lines)])
+    before = np.concatenate([_lengths_before(line) for line in lines])
+    spots = shapely.points(np.asarray(points))
+    nearest = shapely.STRtree(legs).nearest(spots)
+    gaps = shapely.distance(legs[nearest], spots)
+    along = before[nearest] + shapely.line_locate_point(legs[nearest], spots)
+    return tuple(
+        Notch(edge=names[owner], along_mm=float(length))
+        for owner, length, gap in zip(owners[nearest], along, gaps, strict=True)
+        if gap <= NOTCH_REACH_MM
+    )
+
+
+def _lengths_before(line: NDArray[np.float64]) -> NDArray[np.float64]:
+    """For each leg of a line, the length of those before it."""
+    ways = np.cumsum(np.hypot(*np.diff(line, axis=0).T))
+    return np.concatenate(([0.0], ways[:-1]))
 
 
 def _waist(drawn: DrawnPanel, edges: Edges, notches: Sequence[Notch], placement: Placement) -> _Waist:

@@ -14,6 +14,7 @@ from quotes.pattern.geometry import Point, Polyline, as_polygon, signed_area_mm2
 
 __all__ = [
     "LARGEST_MM",
+    "SAME_POINT_MM",
     "SMALLEST_MM",
     "clean_ring",
     "coordinate_faults",
@@ -28,7 +29,8 @@ LOOKS_SMALL_MM, LOOKS_LARGE_MM = 80.0, 1200.0
 """No panel of a garment is less or more tall; a file with only such panels was drawn in another unit."""
 TALLEST_INCHES = 32.0
 """A panel of more inches would reach from shoulder to knee; one of fewer centimetres is a cincher."""
-_SAME_POINT_MM = 1e-6
+SAME_POINT_MM = 1e-6
+"""Points this close are one."""
 _PLACE = re.compile(r"\[(\S+) (\S+)\]")
 
 
@@ -37,7 +39,7 @@ def clean_ring(ring: Sequence[Point]) -> Polyline:
     if len(ring) < 2:
         return tuple(ring)
     points = np.asarray(ring, dtype=float)
-    apart = np.hypot(*np.diff(points, axis=0, prepend=points[-1:]).T) > _SAME_POINT_MM
+    apart = np.hypot(*np.diff(points, axis=0, prepend=points[-1:]).T) > SAME_POINT_MM
     kept = tuple(ring) if apart.all() else tuple(itertools.compress(ring, apart))
     return kept if len(kept) < 3 or signed_area_mm2(kept) > 0 else kept[::-1]
 

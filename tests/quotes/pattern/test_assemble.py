@@ -551,3 +551,9 @@ def _edges_meet(panel: Panel) -> bool:
         (panel.back[-1], panel.top[-1]),
     )
     return all(itertools.starmap(lambda a, b: a == b, ends))
+
+
+def test_named_edges_may_repeat_a_point():
+    drawing = named(CURVES)
+    edges = {name: tuple(point for point in edge for _ in range(2)) for name, edge in drawing.panels[0].edges.items()}
+    assert read(changed(drawing, 0, edges=edges)).pattern == CURVES

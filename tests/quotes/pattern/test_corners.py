@@ -21,7 +21,7 @@ from support_panels import (
     curved_pattern,
 )
 
-from quotes.pattern.corners import Ambiguous, long_pair, nearest_vertex, sharpest_corners, sides_between
+from quotes.pattern.corners import Ambiguous, long_pair, nearest_vertices, sharpest_corners, sides_between
 from quotes.pattern.geometry import Point, Polyline
 from quotes.pattern.outline import clean_ring
 
@@ -132,7 +132,8 @@ def test_what_is_not_clear_is_not_guessed(outline: Polyline, words: str):
 
 
 def test_marked_turn_points_narrow_the_choice():
-    marks = [nearest_vertex(POINTED, point) for point in ((0, 0), (70, 0), (66, 250), (4, 250), (4, 250))]
+    marks = nearest_vertices(POINTED, ((0.4, 0.1), (70.0, 0.0), (66.0, 250.0), (4.0, 250.0), (4.0, 250.0)))
+    assert marks == [0, 2, 3, 4, 4]
     assert sharpest_corners(POINTED, among=marks) == (0, 2, 3, 4)
 
 
