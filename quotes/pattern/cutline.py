@@ -76,11 +76,11 @@ def stitching_from_cut(edges: Edges, allowances: EdgeAllowances) -> Edges | None
     around = (bottom, back, tuple(reversed(top)), tuple(reversed(front)))
     moved = _offset_edges(around, [-distance for distance in allowances.around_mm])
     new_bottom, new_back, new_top, new_front = moved
-    ring = _joined(moved)
-    sewn = as_polygon(ring) if len(ring) >= 3 else None
-    if any(len(edge) < 2 for edge in moved) or sewn is None or not sewn.is_valid or signed_area_mm2(ring) <= 0:
+    if any(len(edge) < 2 or edge[0] != moved[index - 1][-1] for index, edge in enumerate(moved)):
         return None
-    if not as_polygon(_joined(around)).covers(sewn):
+    ring = _joined(moved)
+    sewn = as_polygon(ring)
+    if not sewn.is_valid or signed_area_mm2(ring) <= 0 or not as_polygon(_joined(around)).covers(sewn):
         return None
     return tuple(reversed(new_front)), new_back, tuple(reversed(new_top)), new_bottom
 

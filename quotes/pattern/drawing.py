@@ -71,7 +71,8 @@ class ReadOptions:
     """What a maker may say beside the file.
 
     Attributes:
-        units: what a user unit is: mm, cm or in; None leaves it to the file.
+        units: what a user unit is: mm, cm or in; None leaves it to the file. Sizes that look like another unit are
+            only warned of where it is said.
         seam_allowance_mm: for a file that draws only a cut line; 0 <= allowance.
         centre_front: the side of the drawing where centre front lies, "left" or "right"; None asks the seams.
         ease: seams whose difference is meant.
