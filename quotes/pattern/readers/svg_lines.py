@@ -74,7 +74,8 @@ def _basic(name: str, element: Element) -> Shape:
 def flattened(path: Path, matrix: Matrix) -> list[tuple[Polyline, bool]]:
     """Return the runs of a path in mm with y upwards, each with whether it was closed (its first point repeated)."""
     runs: list[tuple[list[tuple[float, float]], bool]] = []
-    for segment in path * matrix:
+    # The library keeps a transform beside the segments until it is told to put it into them.
+    for segment in (path * matrix).reify():
         if isinstance(segment, Move):
             runs.append(([_point(segment.end)], False))
         elif not runs:

@@ -1,0 +1,149 @@
+"""Lays: every one is true, never worse than rows, never better than the best that is known."""
+
+import dataclasses
+import json
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from shapely import MultiPoint, Polygon
+from support_patterns import block_a, block_b
+
+from inventory.findings import Refused
+from quotes.construction.model import Choices
+from quotes.construction.shipped import shipped
+from quotes.lay.check import lay_faults
+from quotes.lay.model import Effort, LayPiece, LayProblem
+from quotes.lay.nest import lay, lay_all, problem_key
+from quotes.lay.rows import row_lay
+from quotes.pattern.block import draw_block
+from quotes.takeoff.shelf import plain_shelf
+from quotes.takeoff.take_off import lay_problems
+
+NESTING = Path(__file__).parents[3] / "fixtures" / "nesting"
+
+
+def instance(name: str) -> LayProblem:
+    """An open strip-packing problem (fixtures/nesting/README.md)."""
+    data = json.loads((NESTING / f"{name}.json").read_text())
+    return LayProblem(
+        width=data["strip_height"],
+        spacing=0.0,
+        pieces=tuple(
+            LayPiece(
+                label=str(item["id"]),
+                outline=tuple((x, y) for x, y in item["shape"]["data"][:-1]),
+                copies=item["demand"],
+                rotations=tuple(map(float, item["allowed_orientations"])),
+            )
+            for item in data["items"]
+        ),
+    )
+
+
+@pytest.mark.parametrize(
+    ("name", "copies", "area", "best"),
+    [
+        ("shapes0", 43, 1596, 0.69978),
+        ("shirts", 99, 2160, 0.90920),
+        ("albano", 24, 42_656_785, 0.89821),
+        ("dagli", 30, 3034.5, 0.90172),
+    ],
+)
+def test_geo_32_and_33_open_instances(name: str, copies: int, area: float, best: float):
+    """ESICUP benchmark set; best known: Gardeyn et al., arXiv 2509.13329, Table 3. More than the best is an overlap."""
+    problem = instance(name)
+    assert sum(piece.copies for piece in problem.pieces) == copies
+    assert sum(Polygon(piece.outline).area * piece.copies for piece in problem.pieces) == pytest.approx(area)
+    plan = lay(problem, Effort.QUICK)
+    assert not lay_faults(problem, plan)
+    assert 0.55 < plan.density_share <= best
+    assert plan.length >= plan.lower_bound
+
+
+@pytest.mark.parametrize(("block", "one", "two"), [(block_a(), 0.57, 0.86), (block_b(), 0.74, 1.09)])
+def test_row_lay_of_boxes_by_hand(block, one: float, two: float):
+    """Boxes of the worked examples (widths and allowances times 1.10, 5 mm apart) in rows on 1340 mm (common practice)."""
+    boxes_a = [(99, 300), (98, 283), (96, 267), (96, 263), (97, 277), (136, 290)]
+    boxes_b = [(95, 400), (95, 380), (93, 360), (91, 340), (92, 339), (93, 339), (132, 339)]
+    boxes = boxes_a if block.panels_per_half == 6 else boxes_b
+
+    def length(layers: int) -> float:
+        pieces = tuple(
+            LayPiece(
+                label=str(number),
+                outline=((0.0, 0.0), (height, 0.0), (height, width * 1.1), (0.0, width * 1.1)),
+                copies=2 * layers,
+            )
+            for number, (width, height) in enumerate(boxes, start=1)
+        )
+        return round(row_lay(LayProblem(width=1340.0, pieces=pieces))[0] / 1000, 2)
+
+    assert (length(1), length(2)) == (pytest.approx(one, abs=0.011), pytest.approx(two, abs=0.011))
+
+
+def test_like_cuts_are_drawn_once_and_labelled_each():
+    construction = shipped("two-layer")
+    problems = lay_problems(draw_block(block_a()).pattern, construction, Choices(), plain_shelf(construction))
+    assert len({problem_key(problem, Effort.QUICK) for problem in problems.values()}) == 1
+    heard = []
+    plans = lay_all(problems, Effort.QUICK, progress=lambda done, total: heard.append((done, total)))
+    assert heard == [(1, 1)]
+    for key, problem in problems.items():
+        assert not lay_faults(problem, plans[key])
+    assert {row.label for row in plans["outer"].placements}.isdisjoint(row.label for row in plans["inner"].placements)
+
+
+def test_nap_allows_no_turning():
+    tall = LayPiece(label="a", outline=((0, 0), (300, 0), (250, 90), (0, 80)), copies=6, rotations=(0.0,))
+    problem = LayProblem(width=400.0, pieces=(tall,))
+    plan = lay(problem, Effort.QUICK)
+    assert not lay_faults(problem, plan)
+    assert {placement.rotation for placement in plan.placements} == {0.0}
+
+
+@settings(max_examples=5)
+@given(
+    st.lists(
+        st.lists(st.tuples(st.integers(0, 200), st.integers(0, 150)), min_size=3, max_size=7), min_size=1, max_size=5
+    )
+)
+def test_rows_of_any_shapes_are_true(clouds):
+    hulls = [MultiPoint(cloud).convex_hull for cloud in clouds]
+    pieces = tuple(
+        LayPiece(label=str(index), outline=tuple((float(x), float(y)) for x, y in hull.exterior.coords[:-1]), copies=2)
+        for index, hull in enumerate(hulls)
+        if hull.geom_type == "Polygon"
+    )
+    if pieces:
+        problem = LayProblem(width=200.0, pieces=pieces)
+        assert not lay_faults(problem, lay(problem, Effort.NONE))
+
+
+@pytest.mark.parametrize(
+    ("outline", "width", "code"),
+    [
+        (((0, 0), (100, 0), (100, 500), (0, 500)), 400.0, "lay.piece-wider-than-cloth"),
+        (((0, 0), (1, 1), (1, 0), (0, 1)), 400.0, "lay.outline"),
+        (((0, 0), (float("nan"), 1), (1, 0)), 400.0, "lay.outline"),
+        (((0, 0), (1, 1), (1, 0)), 0.0, "lay.width"),
+    ],
+)
+def test_what_cannot_be_laid_is_refused(outline, width: float, code: str):
+    with pytest.raises(Refused) as refusal:
+        lay(LayProblem(width=width, pieces=(LayPiece(label="a", outline=outline),)), Effort.QUICK)
+    assert refusal.value.findings[0].code == code
+
+
+def test_the_check_finds_overlaps_and_pieces_outside():
+    square = LayPiece(label="a", outline=((0, 0), (10, 0), (10, 10), (0, 10)), copies=2)
+    problem = LayProblem(width=30.0, pieces=(square,))
+    plan = lay(problem, Effort.NONE)
+    on_top = (
+        plan.placements[0],
+        type(plan.placements[1])(label="a", copy=2, rotation=0.0, outline=plan.placements[0].outline),
+    )
+
+    codes = {fault.code for fault in lay_faults(problem, dataclasses.replace(plan, placements=on_top, length=5.0))}
+    assert codes == {"lay.overlap", "lay.outside"}

@@ -1,0 +1,121 @@
+"""Patterns in JSON: printed and read back the same, and every fault with its path."""
+
+import contextlib
+import json
+from dataclasses import replace
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from support_patterns import block_a, block_b, trapezoid_pattern
+
+from inventory.findings import Refused
+from quotes.pattern.block import draw_block
+from quotes.pattern.document import pattern_document, pattern_from
+from quotes.pattern.drawing import Reading, ReadOptions
+from quotes.pattern.model import EdgeName, Notch
+from quotes.pattern.readers.json_pattern import read
+
+DOCUMENT = pattern_document(draw_block(block_a()).pattern)
+
+
+def codes(document: object, **options: object) -> list[tuple[str, str]]:
+    data = document if isinstance(document, bytes) else json.dumps(document).encode()
+    with pytest.raises(Refused) as refusal:
+        read(data, ReadOptions(**options))  # type: ignore[arg-type]
+    return [(finding.code, finding.where) for finding in refusal.value.findings]
+
+
+def changed_panel(**fields: object) -> dict:
+    document = json.loads(json.dumps(DOCUMENT))
+    document["panels"][1] |= fields
+    return document
+
+
+@pytest.mark.parametrize("block", [block_a(), block_b()])
+def test_a_printed_pattern_reads_back_to_the_same(block):
+    pattern = draw_block(block).pattern
+    assert pattern_from(json.loads(json.dumps(pattern_document(pattern)))) == pattern
+
+
+@settings(max_examples=30)
+@given(
+    st.lists(st.tuples(st.floats(30, 90), st.floats(30, 90)), min_size=2, max_size=8),
+    st.floats(150, 400),
+    st.floats(80, 100),
+)
+def test_any_pattern_reads_back(widths, height: float, grain: float):
+    plain = trapezoid_pattern(*widths, height=height)
+    panels = tuple(
+        replace(
+            panel, grain_deg=grain, notches=(Notch(edge=EdgeName.FRONT, along_mm=height / 3),), name="a", quantity=4
+        )
+        for panel in plain.panels
+    )
+    pattern = replace(plain, panels=panels, ease=frozenset(range(1, len(panels))), seam_allowance_mm=15.0)
+    back = pattern_from(json.loads(json.dumps(pattern_document(pattern))))
+    assert replace(back, panels=()) == replace(pattern, panels=())
+    for panel, own in zip(back.panels, panels, strict=True):
+        assert panel.outline == own.outline
+        assert panel.grain_deg == pytest.approx(own.grain_deg)
+        assert panel.notches[0].along_mm == pytest.approx(own.notches[0].along_mm)
+
+
+def test_uneven_halves_read_back():
+    left = draw_block(block_a()).pattern
+    wider = replace(block_a(), levels=tuple(replace(level, girth_mm=level.girth_mm + 40) for level in block_a().levels))
+    pattern = replace(left, right_panels=draw_block(wider).pattern.panels)
+    back = pattern_from(json.loads(json.dumps(pattern_document(pattern))))
+    assert back.closed_waist_mm == pytest.approx(pattern.closed_waist_mm)
+
+
+def test_an_estimating_block_is_drawn():
+    block = {
+        "name": "A",
+        "units": "in",
+        "block": {
+            "panels_per_half": 6,
+            "lacing_gap": 2,
+            "levels": [{"height": "5 1/8", "girth": "30 3/4"}, {"height": 0, "girth": "28 1/2", "take_in": 3}, {"height": -6, "girth": 37}],
+            "top": [5, 4, 5],
+            "bottom": [-6, -5, -6],
+        },
+    }  # fmt: skip
+    found = read(json.dumps(block).encode(), ReadOptions())
+    assert isinstance(found, Reading)
+    assert found.pattern.closed_waist_mm == pytest.approx((28.5 - 3 - 2) * 25.4)
+
+
+@pytest.mark.parametrize(
+    ("document", "code", "where"),
+    [
+        (b"{", "file.not-json", "file, line 1"),
+        (b'{"units": "mm", "units": "cm"}', "file.key-twice", "file"),
+        (b'{"units": "mm", "panels": [NaN]}', "file.not-a-number", "file"),
+        (b"[" * 100_000, "file.not-json", "file"),
+        ([], "file.not-a-pattern", "file"),
+        ({"units": "mm"}, "file.not-a-pattern", "file"),
+        ({"units": "ell", "panels": []}, "file.unknown-units", "units"),
+        ({"panels": []}, "file.no-units", "units"),
+        ({"units": "mm", "panels": [], "colour": 1}, "file.unknown-key", "colour"),
+        (changed_panel(width=3), "file.unknown-key", "panels[1].width"),
+        (changed_panel(front=[[0, 0], ["x", 1]]), "file.not-a-length", "panels[1].front[1][0]"),
+        (changed_panel(front=[[0, 0], [0, 1e9]]), "file.not-a-length", "panels[1].front[1][1]"),
+        (changed_panel(outline=[[0, 0], [1, 0], [1, 1]]), "file.not-a-panel", "panels[1]"),
+        (changed_panel(number="two"), "pattern.panel-without-number", "panels[1]"),
+        (
+            {"units": "mm", "panels": [{"number": 1, "outline": [[0, 0], [1, 0], [1, 1]], "corners": [0, 1, 2, 3]}]},
+            "file.corners",
+            "panels[0].corners",
+        ),
+    ],
+)
+def test_faults_have_their_path(document, code: str, where: str):
+    assert (code, where) in codes(document)
+
+
+@settings(max_examples=80)
+@given(st.recursive(st.none() | st.booleans() | st.floats() | st.text(max_size=5), lambda c: st.lists(c, max_size=3) | st.dictionaries(st.sampled_from(["units", "panels", "block", "number", "front"]), c, max_size=4), max_leaves=8))  # fmt: skip
+def test_any_json_is_refused_or_read_but_never_breaks(document):
+    with contextlib.suppress(Refused):
+        read(json.dumps(document).encode(), ReadOptions())

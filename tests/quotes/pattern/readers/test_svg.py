@@ -1,0 +1,177 @@
+"""Reading SVG against the CSS units, closed forms and the standard's transforms; every fault named."""
+
+import contextlib
+import math
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from svgpathtools import parse_path
+
+from inventory.findings import Refused
+from quotes.pattern.drawing import Drawing, ReadOptions
+from quotes.pattern.geometry import length_mm, ring_area_mm2
+from quotes.pattern.readers.svg import read
+
+RECTANGLE = '<rect data-panel="1" width="60" height="200"/>'
+SECOND = '<rect data-panel="2" width="60" height="200"/>'
+
+
+def svg(body: str, size: str = 'width="100mm" viewBox="0 0 100 300"') -> bytes:
+    return f'<svg xmlns="http://www.w3.org/2000/svg" {size}>{body}</svg>'.encode()
+
+
+def ring(body: str, size: str = 'width="100mm" viewBox="0 0 100 300"', **options: object) -> tuple:
+    drawing: Drawing = read(svg(body, size), ReadOptions(**options))  # type: ignore[arg-type]
+    return drawing.panels[0].stitching or ()
+
+
+def around(points: tuple) -> float:
+    return length_mm((*points, points[0]))
+
+
+def codes(data: bytes, **options: object) -> list[str]:
+    with pytest.raises(Refused) as refusal:
+        read(data, ReadOptions(**options))  # type: ignore[arg-type]
+    return [finding.code for finding in refusal.value.findings]
+
+
+@pytest.mark.parametrize(
+    ("width", "mm"), [("1in", 25.4), ("25.4mm", 25.4), ("2.54cm", 25.4), ("72pt", 25.4), ("6pc", 25.4), ("96px", 25.4)]
+)
+def test_geo_07_and_08_css_lengths(width: str, mm: float):
+    """CSS Values 3, absolute lengths; W3C SVG 1.1 test coords-units-03-b: 1 in = 2.54 cm = 25.4 mm = 72 pt = 6 pc."""
+    found = ring('<rect data-panel="1" width="10" height="20"/>', f'width="{width}" viewBox="0 0 10 30"')
+    assert ring_area_mm2(found) == pytest.approx(mm * 2 * mm)
+
+
+def test_geo_09_viewbox_scale():
+    """width 210 mm, viewBox 0 0 210 297: one user unit is a millimetre."""
+    assert around(ring(RECTANGLE, 'width="210mm" height="297mm" viewBox="0 0 210 297"')) == pytest.approx(520)
+
+
+def test_a_drawing_without_a_real_size_needs_units():
+    assert codes(svg(RECTANGLE, 'viewBox="0 0 100 300"')) == ["file.no-units"]
+    assert codes(svg(RECTANGLE, 'width="100" height="300"')) == ["file.no-units"]
+    assert around(ring(RECTANGLE, 'viewBox="0 0 9 9"', units="cm")) == pytest.approx(5200)
+    assert codes(svg(RECTANGLE, 'width="100mm" height="100mm" viewBox="0 0 100 300"')) == ["file.units-contradict"]
+
+
+def test_geo_19_cubic():
+    """Arc-length integral 154.88679880318648, by svgpathtools and scipy."""
+    d = "M0 0 C0 50 50 100 100 100 L0 100 Z"
+    assert parse_path("M0 0 C0 50 50 100 100 100").length() == pytest.approx(154.88679880318648, abs=1e-6)
+    assert around(ring(f'<path data-panel="1" d="{d}"/>')) == pytest.approx(154.88679880318648 + 200, abs=0.1)
+
+
+def test_geo_20_circle_by_four_cubics():
+    """κ = 4/3(√2 − 1): a quarter is 1.5710166980738558 long at r 1."""
+    k = 0.5522847498307935 * 50
+    d = f"M50 0 C50 {k} {k} 50 0 50 C{-k} 50 -50 {k} -50 0 C-50 {-k} {-k} -50 0 -50 C{k} -50 50 {-k} 50 0Z"
+    assert around(ring(f'<path data-panel="1" d="{d}"/>')) == pytest.approx(4 * 50 * 1.5710166980738558, abs=0.1)
+
+
+def test_geo_21_arc():
+    """M0,0 A50,50 0 0 1 100,0 is 50π."""
+    found = ring('<path data-panel="1" d="M0,0 A50,50 0 0 1 100,0 Z"/>')
+    assert around(found) == pytest.approx(157.07963267948963 + 100, abs=0.1)
+
+
+@pytest.mark.parametrize(
+    ("body", "length"),
+    [
+        ('<circle data-panel="1" cx="50" cy="50" r="40"/>', 2 * math.pi * 40),
+        ('<polygon data-panel="1" points="0,0 60,0 60,200 0,200"/>', 520),
+        ('<path data-panel="1" d="M0 0h60v200H0z"/>', 520),
+        ('<path data-panel="1" d="M0 0 Q30 40 60 0 T 120 0 L120 200 L0 200Z"/>', None),
+        ('<g transform="scale(2)"><rect data-panel="1" width="30" height="100"/></g>', 520),
+        ('<g transform="rotate(37) translate(5,6)"><g transform="matrix(0,1,-1,0,3,3)">' + RECTANGLE + "</g></g>", 520),
+        ('<defs><rect id="r" width="60" height="200"/></defs><use data-panel="1" href="#r" x="9"/>', 520),
+        (
+            '<symbol id="s" viewBox="0 0 10 10"><rect width="3" height="10"/></symbol>'
+            '<g data-panel="1"><use href="#s" width="200" height="200"/></g>',
+            520,
+        ),
+        ('<svg x="5" width="120" height="400" viewBox="0 0 60 200">' + RECTANGLE + "</svg>", 1040),
+    ],
+)
+def test_shapes_transforms_and_references(body: str, length: float | None):
+    found = around(ring(body))
+    if length is None:
+        length = parse_path("M0 0 Q30 40 60 0 T 120 0").length() + 120 + 400
+    assert found == pytest.approx(length, abs=0.1)
+
+
+def test_panels_are_told_by_number():
+    body = (
+        '<path id="panel-1" d="M0 0h60v200H0z"/><g aria-label="Panel 2"><path d="M0 0h60v200H0z"/></g>'
+        '<g xmlns:i="http://www.inkscape.org/namespaces/inkscape" i:label="left panel 3"><path d="M0 0h60v200H0z"/></g>'
+        '<g xmlns:i="http://www.inkscape.org/namespaces/inkscape" i:groupmode="layer" i:label="Panel 9">'
+        '<path data-panel="4" id="panel-8" d="M0 0h60v200H0z"/></g>'
+    )
+    assert [panel.number for panel in read(svg(body), ReadOptions()).panels] == [1, 2, 3, 4]
+
+
+def test_parts_of_a_panel():
+    body = (
+        '<g data-panel="1"><path class="cut" d="M-10 -10h80v220h-80z"/><path data-part="seam" d="M0 0h60v200H0z"/>'
+        '<path class="waist thin" d="M0 90H60"/><line class="grain" x1="30" y1="150" x2="30" y2="50"/>'
+        '<circle class="notch" cx="0" cy="90" r="1"/><text class="label">1</text></g>'
+    )
+    panel = read(svg(body), ReadOptions()).panels[0]
+    assert ring_area_mm2(panel.cut or ()) == pytest.approx(80 * 220)
+    assert ring_area_mm2(panel.stitching or ()) == pytest.approx(12_000)
+    assert panel.waist == ((0.0, -90.0), (60.0, -90.0))
+    assert panel.notches == ((0.0, pytest.approx(-90.0)),)
+
+
+def test_what_is_hidden_is_not_there():
+    assert codes(svg('<g display="none">' + RECTANGLE + "</g>")) == ["pattern.no-panels"]
+
+
+def test_two_unnamed_lines_are_not_guessed():
+    body = '<g data-panel="1"><path d="M0 0h60v200H0z"/><path d="M5 5h50v190H5z"/></g>'
+    assert codes(svg(body)) == ["svg.which-line"]
+
+
+def test_the_standards_own_doctype_may_stand():
+    line = b'<!DOCTYPE svg PUBLIC "-//W3C//DTD SVG 1.1//EN" "http://www.w3.org/Graphics/SVG/1.1/DTD/svg11.dtd">'
+    assert read(line + svg(RECTANGLE), ReadOptions()).panels[0].number == 1
+
+
+BOMB = b'<!DOCTYPE svg [<!ENTITY a "ha"><!ENTITY b "&a;&a;&a;&a;&a;&a;&a;&a;&a;">]>' + svg("<text>&b;</text>")
+NESTED = "".join(f'<g id="n{k}"><use href="#n{k - 1}"/><use href="#n{k - 1}"/></g>' for k in range(1, 30))
+
+
+@pytest.mark.parametrize(
+    ("data", "code"),
+    [
+        (BOMB, "svg.entities"),
+        (svg("<script>alert(1)</script>"), "svg.script"),
+        (svg('<rect onclick="x()" data-panel="1" width="9" height="9"/>'), "svg.script"),
+        (svg('<image href="http://example.org/x.png"/>'), "svg.outside-reference"),
+        (svg('<use href="other.svg#x"/>'), "svg.outside-reference"),
+        (svg('<rect style="fill:url(http://example.org/a)" width="9" height="9"/>'), "svg.outside-reference"),
+        (svg('<use href="#nowhere"/>'), "svg.use"),
+        (svg('<g id="n0">' + RECTANGLE + "</g>" + NESTED), "svg.too-many"),
+        (svg('<g id="a"><use href="#a"/></g>'), "svg.too-many"),
+        (svg('<path data-panel="1" d="M0 0 L"/>'), None),
+        (svg('<path data-panel="x" d="M0 0h1v1z"/>'), "pattern.panel-without-number"),
+        (svg('<path data-panel="1" d="M0 0h60"/>'), "pattern.outline-open"),
+        (b"<svg", "svg.broken"),
+        (b"<html/>", "svg.not-svg"),
+        (b"\xff\xfe\x00", "svg.broken"),
+    ],
+)
+def test_what_is_unsafe_or_broken_is_refused(data: bytes, code: str | None):
+    found = codes(data)
+    assert found if code is None else found == [code]
+
+
+@settings(max_examples=60)
+@given(st.binary(max_size=60), st.integers(0, 400))
+def test_damage_is_refused_or_read_but_never_breaks(noise: bytes, place: int):
+    data = svg(RECTANGLE + SECOND)
+    place %= len(data)
+    with contextlib.suppress(Refused):
+        read(data[:place] + noise + data[place + len(noise) :], ReadOptions())
