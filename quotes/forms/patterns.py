@@ -7,8 +7,9 @@ from django import forms
 from inventory.fields import LengthField
 from inventory.units import LengthUnit
 from quotes.models import KeptPattern
-from quotes.pattern.block import MAX_PANELS, MIN_PANELS, Block, Level
+from quotes.pattern.block import Block, Level
 from quotes.pattern.drawing import ReadOptions
+from quotes.pattern.model import FEWEST_PANELS, MOST_PANELS
 from quotes.pattern.readers import KINDS
 
 __all__ = ["BlockForm", "PatternFileForm"]
@@ -102,7 +103,7 @@ class BlockForm(forms.Form):
 
     name = forms.CharField(max_length=120, label="Name")
     panels_per_half = forms.IntegerField(
-        min_value=MIN_PANELS, max_value=MAX_PANELS, initial=6, label="Panels a half", help_text="Six are usual."
+        min_value=FEWEST_PANELS, max_value=MOST_PANELS, initial=6, label="Panels a half", help_text="Six are usual."
     )
 
     def __init__(self, *args: Any, length_unit: LengthUnit, kept: KeptPattern | None = None, **kwargs: Any) -> None:
