@@ -39,7 +39,9 @@ INSTALLED_APPS = [
     "quotes",
     "inventory",
     "axes",
+    "django_filters",
     "django_htmx",
+    "django_tables2",
     "django.contrib.auth",
     "django.contrib.contenttypes",
     "django.contrib.sessions",
@@ -139,6 +141,8 @@ FILE_UPLOAD_HANDLERS = [
     "django.core.files.uploadhandler.MemoryFileUploadHandler",
     "django.core.files.uploadhandler.TemporaryFileUploadHandler",
 ]
+
+DJANGO_TABLES2_TEMPLATE = "components/_table.html"
 
 LANGUAGE_CODE = "en-gb"
 TIME_ZONE = os.environ.get("STUDIO_TIME_ZONE", "Europe/Amsterdam")

@@ -3,36 +3,20 @@
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from quotes.documents.wording import day_text, money_text
 from quotes.models import QuoteRevision
+from quotes.tables import QuoteTable
 
-__all__ = ["QuoteRow", "TodayPage", "quote_rows", "today_page"]
+__all__ = ["TodayPage", "today_page"]
 
 SOON_DAYS = 7
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class QuoteRow:
-    """A quote in a list; `price` the range of its options."""
-
-    quote_pk: int
-    revision: int
-    number: int
-    title: str
-    client: str
-    state: str
-    state_words: str
-    price: str
-    until: str
+MOST_ROWS = 20
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TodayPage:
-    """The home page's lists."""
+    """The home page's lists, each under its heading; empty ones are left out."""
 
-    expiring: list[QuoteRow]
-    waiting: list[QuoteRow]
-    drafts: list[QuoteRow]
+    lists: list[tuple[str, QuoteTable]]
 
 
 def today_page(*, on: date) -> TodayPage:
@@ -41,30 +25,10 @@ def today_page(*, on: date) -> TodayPage:
     rows = QuoteRevision.objects.select_related("quote__client").order_by("valid_until", "-quote__number")
     soon = on + timedelta(days=SOON_DAYS)
     sent = rows.standing(State.SENT, on=on)
-    return TodayPage(
-        expiring=quote_rows(sent.filter(valid_until__lte=soon)[:20], on=on),
-        waiting=quote_rows(sent.filter(valid_until__gt=soon)[:20], on=on),
-        drafts=quote_rows(rows.filter(state=State.DRAFT)[:20], on=on),
+    lists = (
+        ("Expire within a week", sent.filter(valid_until__lte=soon)),
+        ("Wait for an answer", sent.filter(valid_until__gt=soon)),
+        ("Being drafted", rows.filter(state=State.DRAFT)),
     )
-
-
-def quote_rows(revisions: "list[QuoteRevision] | object", *, on: date) -> list[QuoteRow]:
-    """Return rows for a list of revisions with their quotes and clients loaded."""
-    return [_row(revision, on) for revision in revisions]  # type: ignore[attr-defined]
-
-
-def _row(revision: QuoteRevision, on: date) -> QuoteRow:
-    quotation = revision.figures["quotation"]
-    prices = [money_text(option["gross"], quotation["currency"]) for option in quotation["options"]]
-    state = revision.standing(on=on)
-    return QuoteRow(
-        quote_pk=revision.quote.pk,
-        revision=revision.number,
-        number=revision.quote.number,
-        title=revision.quote.title,
-        client=revision.quote.client.name,
-        state=state.value,
-        state_words=str(state.label),
-        price=prices[0] if len(prices) == 1 else f"{prices[0]} and {len(prices) - 1} more",
-        until=day_text(revision.valid_until),
-    )
+    tables = [(heading, QuoteTable(list(found[:MOST_ROWS]), on=on, orderable=False)) for heading, found in lists]
+    return TodayPage(lists=[(heading, table) for heading, table in tables if len(table.rows)])

@@ -1,27 +1,31 @@
 """Clients, their measures and what they said in confidence."""
 
-from django.core.paginator import Paginator
+from django.db.models import Count, Max
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
+from django_tables2 import RequestConfig
 
 from inventory.units import LengthUnit, format_length
+from quotes.filters import ClientFilter
 from quotes.forms.clients import ClientForm, HealthForm, MeasuresForm
 from quotes.measuring import catalogue, measuring_findings, middle_mm
 from quotes.models import Client, HealthNote, MeasurementSet
 from quotes.services.clients import erase_client, export_client, keep_health, keep_measures
 from quotes.services.workroom import workroom
-
-PER_PAGE = 40
+from quotes.tables import PER_PAGE, ClientTable
 
 
 def listing(request: HttpRequest) -> HttpResponse:
-    """All clients, or those whose name holds a word."""
-    word = request.GET.get("word", "").strip()[:60]
-    clients = Client.objects.filter(name__icontains=word) if word else Client.objects.all()
-    page = Paginator(clients, PER_PAGE).get_page(request.GET.get("page"))
-    return render(request, "quotes/clients.html", {"page_of": page, "word": word})
+    """All clients."""
+    clients = Client.objects.annotate(
+        measured_on=Max("measurement_sets__taken_on"), quote_count=Count("quotes", distinct=True)
+    )
+    narrowed = ClientFilter(request.GET, queryset=clients)
+    table = ClientTable(narrowed.qs, empty_text="No client stands here.")
+    RequestConfig(request, paginate={"per_page": PER_PAGE}).configure(table)
+    return render(request, "quotes/clients.html", {"filter": narrowed, "table": table})
 
 
 def show(request: HttpRequest, pk: int) -> HttpResponse:

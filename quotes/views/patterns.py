@@ -1,28 +1,33 @@
 """Patterns: handed in, drafted from measures, looked at, revised."""
 
-from django.core.paginator import Paginator
+from django.db.models import Count
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_http_methods
+from django_tables2 import RequestConfig
 
 from inventory.findings import Refused
 from inventory.findings_form import add_refusal
 from inventory.units import LengthUnit
 from quotes.drawings.picking import panels_to_pick, picking_drawing
+from quotes.filters import PatternFilter
 from quotes.forms.patterns import BlockForm, PatternFileForm
 from quotes.models import KeptPattern
 from quotes.pages.pattern import pattern_page
 from quotes.services.patterns import drawing_of_upload, keep_block, keep_upload
 from quotes.services.workroom import workroom
-
-PER_PAGE = 40
+from quotes.tables import PER_PAGE, PatternTable
 
 
 def listing(request: HttpRequest) -> HttpResponse:
     """All kept patterns."""
-    patterns = KeptPattern.objects.prefetch_related("revisions").order_by("name")
-    page = Paginator(patterns, PER_PAGE).get_page(request.GET.get("page"))
-    return render(request, "quotes/patterns.html", {"page_of": page})
+    patterns = KeptPattern.objects.annotate(revision_count=Count("revisions")).order_by("name")
+    narrowed = PatternFilter(request.GET, queryset=patterns)
+    table = PatternTable(
+        narrowed.qs, empty_text="No pattern stands here. Hand in a file, or draft one from measures for a first price."
+    )
+    RequestConfig(request, paginate={"per_page": PER_PAGE}).configure(table)
+    return render(request, "quotes/patterns.html", {"filter": narrowed, "table": table})
 
 
 @require_http_methods(["GET", "POST"])

@@ -4,47 +4,38 @@ from decimal import Decimal
 from typing import Any
 
 from django.contrib import messages
-from django.core.paginator import Paginator
 from django.forms import formset_factory
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
+from django_tables2 import RequestConfig
 
 from inventory.findings import Refused
 from inventory.findings_form import add_refusal
 from inventory.money import currency_of
 from inventory.services.materials import price_list
 from quotes.commission.what_if import ways_to_less
+from quotes.filters import QuoteFilter
 from quotes.forms.quotes import ExtraForm, LessForm, NewQuoteForm
 from quotes.forms.rates import RatesForm
 from quotes.models import Client, Quote, QuoteRevision
 from quotes.pages.quote import LessRow, less_rows, quote_page
-from quotes.pages.today import quote_rows
 from quotes.services.defaults import first_option
 from quotes.services.figures import commission_of
 from quotes.services.lays import draw_next
 from quotes.services.quoting import change_draft, start_quote
+from quotes.tables import PER_PAGE, QuoteTable
 from quotes.views.finding import get_draft, get_revision
-
-PER_PAGE = 40
 
 
 def listing(request: HttpRequest) -> HttpResponse:
-    """All quotes by their latest revision, one state or all."""
-    today = timezone.localdate()
-    state = request.GET.get("state", "")
+    """All quotes by their latest revision."""
     latest = QuoteRevision.objects.latest_of_each().select_related("quote__client").order_by("-quote__number")
-    if state in QuoteRevision.State.values:
-        latest = latest.standing(state, on=today)
-    page = Paginator(latest, PER_PAGE).get_page(request.GET.get("page"))
-    context = {
-        "rows": quote_rows(page.object_list, on=today),
-        "page_of": page,
-        "state": state,
-        "states": [("", "All"), *((s.value, s.label) for s in QuoteRevision.State if s != "replaced")],
-    }
-    return render(request, "quotes/list.html", context)
+    narrowed = QuoteFilter(request.GET, queryset=latest)
+    table = QuoteTable(narrowed.qs, on=timezone.localdate(), empty_text="No quote stands here.")
+    RequestConfig(request, paginate={"per_page": PER_PAGE}).configure(table)
+    return render(request, "quotes/list.html", {"filter": narrowed, "table": table})
 
 
 @require_http_methods(["GET", "POST"])

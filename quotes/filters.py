@@ -1,0 +1,55 @@
+"""What the desk's lists can be narrowed to."""
+
+from typing import Any
+
+import django_filters as filters
+from django.db.models import Q, QuerySet
+from django.utils import timezone
+
+from quotes.models import Client, KeptPattern, QuoteRevision
+
+__all__ = ["ClientFilter", "PatternFilter", "QuoteFilter"]
+
+
+def _word(lookup: str, label: str) -> filters.CharFilter:
+    return filters.CharFilter(field_name=lookup, lookup_expr="icontains", label=label, max_length=60)
+
+
+class QuoteFilter(filters.FilterSet):
+    """By state on this day, and by a word in the piece or the client's name."""
+
+    word = filters.CharFilter(method="by_word", label="Piece or client", max_length=60)
+    state = filters.ChoiceFilter(
+        method="by_state",
+        label="State",
+        empty_label="All",
+        choices=[(state.value, state.label) for state in QuoteRevision.State if state != "replaced"],
+    )
+
+    def by_word(self, rows: QuerySet[QuoteRevision], name: str, value: str) -> QuerySet[QuoteRevision]:
+        """Rows whose piece or client holds the word."""
+        return rows.filter(Q(quote__title__icontains=value) | Q(quote__client__name__icontains=value))
+
+    def by_state(self, rows: Any, name: str, value: str) -> QuerySet[QuoteRevision]:
+        """Rows that stand in the state today."""
+        return rows.standing(value, on=timezone.localdate())
+
+
+class PatternFilter(filters.FilterSet):
+    """By a word in the name."""
+
+    word = _word("name", "Name holds")
+
+    class Meta:
+        model = KeptPattern
+        fields: list[str] = []
+
+
+class ClientFilter(filters.FilterSet):
+    """By a word in the name."""
+
+    word = _word("name", "Name holds")
+
+    class Meta:
+        model = Client
+        fields: list[str] = []
