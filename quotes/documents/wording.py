@@ -6,9 +6,9 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
-from babel.numbers import format_currency
+from babel.numbers import format_currency, get_currency_precision
 
-__all__ = ["cautions", "day_text", "included", "money_text"]
+__all__ = ["cautions", "day_text", "included", "money_text", "percent_text", "unit_cost_text"]
 
 _CAUTIONS = Path(__file__).with_name("cautions.json")
 _FRONTS = {"busk": "a steel busk", "zip": "an open-ended zip", "closed": "a closed front"}
@@ -18,6 +18,19 @@ _LARGE_REDUCTION_MM = 100.0
 def money_text(amount: str | Decimal, currency: str) -> str:
     """Return an amount, already rounded, as people read it: `€1,030.20`."""
     return format_currency(Decimal(amount), currency, locale="en_GB")
+
+
+def unit_cost_text(cost: str | Decimal, currency: str) -> str:
+    """Return what one metre or piece costs with as many decimals as it has, the currency's at least: `€0.008`."""
+    exact = Decimal(cost).normalize()
+    digits = max(-int(exact.as_tuple().exponent), get_currency_precision(currency))
+    pattern = "¤#,##0" + ("." + "0" * digits if digits else "")
+    return format_currency(exact, currency, pattern, locale="en_GB", currency_digits=False)
+
+
+def percent_text(share: str | Decimal) -> str:
+    """Return a share as people read it: `4.5 %`."""
+    return f"{(Decimal(share) * 100).normalize():f} %"
 
 
 def day_text(day: str | date | None) -> str:
@@ -49,7 +62,7 @@ def included(option: dict[str, Any], rates: dict[str, Any]) -> list[str]:
         + (", with a toile" if choices["toile"] else ""),
         "a care note",
         "packing for the post" if has_parcel else "no postage: to be collected",
-        f"tax at {_percent(rates['tax_share'])}" if Decimal(rates["tax_share"]) else "no tax is charged",
+        f"tax at {percent_text(rates['tax_share'])}" if Decimal(rates["tax_share"]) else "no tax is charged",
     ]
     return [line[0].upper() + line[1:] for line in lines]
 
@@ -71,7 +84,3 @@ def cautions(audience: str, option: dict[str, Any], *, reduction_mm: float | Non
 def _count(number: int, thing: str) -> str:
     words = {1: "one", 2: "two", 3: "three", 4: "four"}
     return f"{words.get(number, str(number))} {thing}{'' if number == 1 else 's'}"
-
-
-def _percent(share: str) -> str:
-    return f"{Decimal(share) * 100:f}".rstrip("0").rstrip(".") + " %"

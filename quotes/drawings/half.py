@@ -14,11 +14,13 @@ from quotes.drawings.svg import Canvas
 from quotes.pattern.cutline import EdgeAllowances, cut_outline
 from quotes.pattern.geometry import Point, Polyline, length_mm, point_along, x_at
 from quotes.pattern.model import Panel, Pattern
+from quotes.takeoff.lacing import grommet_heights_mm
 
 __all__ = ["half_drawing"]
 
 GAP_MM = 34.0
 MARGIN_MM = 22.0
+GROMMET_RADIUS_MM = 2.5
 CHANNEL_SPACING_MM = 9.0
 """How far apart channels of one seam are drawn; a picture, not a measure."""
 
@@ -80,6 +82,12 @@ def _draw_panel(
         canvas.line(at(cut), "cut-line", closed=True)
         for channel in _channels(panel, construction, is_last=is_last):
             canvas.line(at(channel), "channel-line")
+        if is_last:
+            column = construction.grommets
+            for height in grommet_heights_mm(panel, column):
+                back_x = x_at(panel.back, panel.waist_mm + height)
+                if back_x is not None:
+                    canvas.ring((back_x - column.inset_mm + offset, height), GROMMET_RADIUS_MM, "grommet-ring")
     canvas.line(at(panel.outline), "stitching-line", closed=True)
 
     front_x, back_x = x_at(panel.front, panel.waist_mm), x_at(panel.back, panel.waist_mm)

@@ -40,22 +40,15 @@ class Canvas:
             attributes["transform"] = f"rotate({-turned:.1f} {x:.1f} {-y:.1f})"
         ElementTree.SubElement(self._root, "text", attributes).text = words
 
+    def ring(self, at: Point, radius: float, classes: str, **attributes: str) -> None:
+        """Draw a circle."""
+        place = {"cx": f"{at[0]:.2f}", "cy": f"{-at[1]:.2f}", "r": f"{radius:.2f}", "class": classes}
+        ElementTree.SubElement(self._root, "circle", {**place, **attributes})
+
     def mark(self, at: Point, radius: float, classes: str, **data: str) -> None:
         """Draw a circle that can be pressed, with its own data attributes."""
         attributes = {f"data-{name}": value for name, value in data.items()}
-        ElementTree.SubElement(
-            self._root,
-            "circle",
-            {
-                "cx": f"{at[0]:.2f}",
-                "cy": f"{-at[1]:.2f}",
-                "r": f"{radius:.2f}",
-                "class": classes,
-                "tabindex": "0",
-                "role": "button",
-                **attributes,
-            },
-        )
+        self.ring(at, radius, classes, tabindex="0", role="button", **attributes)
 
     def markup(self) -> str:
         """Return the SVG as text."""

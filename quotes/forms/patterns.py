@@ -1,5 +1,6 @@
 """Handing in a pattern: a file, or the measures for an estimating block."""
 
+from collections.abc import Mapping
 from typing import Any
 
 from django import forms
@@ -98,17 +99,42 @@ LEVELS = (
 """Levels of the form: name, words, whether it is needed. The waist is at height 0."""
 
 
+FROM_MEASURES = {
+    "bust_girth": "bust",
+    "bust_height": "to-bust-point",
+    "underbust_girth": "underbust",
+    "underbust_height": "to-underbust",
+    "waist_girth": "waist",
+    "high_hip_girth": "high-hip",
+    "high_hip_height": "to-high-hip",
+    "bottom_girth": "full-hip",
+    **{f"{edge}_{place}": f"to-{edge}-{place}" for edge in ("top", "bottom") for place in ("front", "side", "back")},
+}
+"""Which measure of a client (by its code) fills which field of the form."""
+
+
 class BlockForm(forms.Form):
-    """Measures for an estimating block. Heights are from the waist: up positive, down given as below."""
+    """Measures for an estimating block. Heights are from the waist: up positive, down given as below.
+
+    `middles_mm` are a client's measures by code; they stand in the fields to begin with.
+    """
 
     name = forms.CharField(max_length=120, label="Name")
     panels_per_half = forms.IntegerField(
         min_value=FEWEST_PANELS, max_value=MOST_PANELS, initial=6, label="Panels a half", help_text="Six are usual."
     )
 
-    def __init__(self, *args: Any, length_unit: LengthUnit, kept: KeptPattern | None = None, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.kept = kept
+    def __init__(
+        self,
+        data: Any = None,
+        *,
+        length_unit: LengthUnit,
+        name: str = "",
+        middles_mm: Mapping[str, float] | None = None,
+    ) -> None:
+        known = middles_mm or {}
+        taken = {field: known[code] for field, code in FROM_MEASURES.items() if code in known}
+        super().__init__(data, initial={"name": name, **taken})
 
         def length(
             label: str, initial: float | None = None, *, required: bool = True, most: float = 2500.0
@@ -125,8 +151,6 @@ class BlockForm(forms.Form):
         for edge, defaults in (("top", (130.0, 110.0, 130.0)), ("bottom", (150.0, 120.0, 140.0))):
             for place, initial in zip(("front", "side", "back"), defaults, strict=True):
                 self.fields[f"{edge}_{place}"] = length(f"{edge} at {place}", initial, most=900)
-        if kept is not None:
-            del self.fields["name"]
 
     def clean_name(self) -> str:
         return _free_name(self.cleaned_data["name"].strip())
@@ -165,7 +189,7 @@ class BlockForm(forms.Form):
             if said[f"{name}_girth"]
         ]
         return Block(
-            name=self.kept.name if self.kept else said["name"],
+            name=said["name"],
             panels_per_half=said["panels_per_half"],
             lacing_gap_mm=said["lacing_gap"],
             levels=tuple(sorted(levels, key=lambda level: -level.height_mm)),

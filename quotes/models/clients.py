@@ -49,6 +49,11 @@ class MeasurementSet(models.Model):
     def __str__(self) -> str:
         return f"{self.client.name}, {self.taken_on}"
 
+    @property
+    def takes_mm(self) -> dict[str, list[float]]:
+        """The takes of each measure by its code, mm."""
+        return {measure.code: [take / 10 for take in measure.takes_tenths_mm] for measure in self.measures.all()}
+
 
 class Measure(models.Model):
     """One measure, taken up to three times; lengths in tenths of a millimetre, exact for 1/8 in and less."""

@@ -8,7 +8,7 @@ from typing import Any
 
 from inventory.units import LengthUnit, format_length
 from quotes.commission.what_if import Way
-from quotes.documents.wording import day_text, money_text
+from quotes.documents.wording import day_text, money_text, percent_text, unit_cost_text
 from quotes.models import QuoteRevision
 
 __all__ = ["CompareRow", "LessRow", "OptionSheet", "QuotePage", "SheetLine", "less_rows", "option_sheet", "quote_page"]
@@ -277,12 +277,15 @@ def _sheet_line(line: dict[str, Any], reasons: dict[str, dict[str, Any]], curren
         ("To buy", why.get("rounding", "")),
         ("Source", why.get("source", "")),
     ]
+    is_share = line["unit"] == currency
     return SheetLine(
         code=line["code"],
         what=line["what"],
-        quantity=line["quantity"],
-        unit=line["unit"],
-        rate=line["rate"],
+        quantity=money_text(line["quantity"], currency)
+        if is_share
+        else f"{round(Decimal(line['quantity']), 3).normalize():,f}",
+        unit="" if is_share else line["unit"],
+        rate=percent_text(line["rate"]) if is_share else unit_cost_text(line["rate"], currency),
         amount=money_text(line["amount"], currency),
         reason=[part for part in parts if part[1]],
         overruled=str(taken.get("overruled") or ""),

@@ -51,9 +51,7 @@ def export_client(client: Client) -> dict[str, Any]:
             {
                 "taken_on": row.taken_on.isoformat(),
                 "notes": row.notes,
-                "measures_mm": {
-                    measure.code: [take / 10 for take in measure.takes_tenths_mm] for measure in row.measures.all()
-                },
+                "measures_mm": row.takes_mm,
             }
             for row in client.measurement_sets.prefetch_related("measures")
         ],

@@ -40,9 +40,9 @@ def drawing_of_upload(upload: UploadedFile, options: ReadOptions) -> Drawing | N
     return drawing if isinstance(drawing, Drawing) else None
 
 
-def keep_block(*, block: Block, kept: KeptPattern | None, user: User) -> PatternRevision:
+def keep_block(*, block: Block, user: User) -> PatternRevision:
     """Draw an estimating block and keep it. Raises Refused."""
-    return _keep(draw_block(block), name=block.name, kept=kept, source="measures", user=user)
+    return _keep(draw_block(block), name=block.name, kept=None, source="measures", user=user)
 
 
 def _keep(reading: Reading, *, name: str, kept: KeptPattern | None, source: str, user: User) -> PatternRevision:

@@ -4,33 +4,39 @@ import math
 
 from inventory.findings import Finding, note
 from inventory.materials import MaterialKind, StockUnit
-from quotes.construction.model import Construction
+from quotes.construction.model import Construction, Grommets
 from quotes.pattern.model import EdgeName, Panel, Pattern
 from quotes.takeoff.amounts import each, metres, rounded_up_mm, whole_up
 from quotes.takeoff.defaults import default_source, defaults
 from quotes.takeoff.result import GrommetNeed, MaterialLine, Reason
 from quotes.takeoff.shelf import Shelf
 
-__all__ = ["cord_mm", "gap_and_reduction", "grommet_need", "lacing_lines"]
+__all__ = ["cord_mm", "gap_and_reduction", "grommet_heights_mm", "grommet_need", "lacing_lines"]
 
 
 def grommet_need(pattern: Pattern, construction: Construction) -> GrommetNeed:
-    """Return the grommets of each column; both columns are alike, so the longer back edge counts.
-
-    Formula (common practice): 1 + ⌈(t − m − z) ÷ d⌉ + ⌈2z ÷ dw⌉ + ⌈(s − m − z) ÷ d⌉ with t and s the heights above and
-    below the waist, m the end margin, z the waist zone, d and dw the pitches outside and inside it.
-    """
-    column = construction.grommets
-    most = 0
-    for half in pattern.halves:
-        above, below = _above_and_below(half[-1])
-        outside = (
-            whole_up(round(height - column.margin_mm - column.waist_zone_mm, 2) / column.pitch_mm)
-            for height in (above, below)
-        )
-        inside = whole_up(2 * column.waist_zone_mm / column.waist_pitch_mm)
-        most = max(most, 1 + sum(outside) + inside)
+    """Return the grommets of each column; both columns are alike, so the longer back edge counts."""
+    most = max(len(grommet_heights_mm(half[-1], construction.grommets)) for half in pattern.halves)
     return GrommetNeed(per_side=most, sets=2 * most)
+
+
+def grommet_heights_mm(panel: Panel, column: Grommets) -> tuple[float, ...]:
+    """Return where the grommets sit, mm above the waist (below it negative), lowest first; evenly within each zone.
+
+    Their number (common practice): 1 + ⌈(t − m − z) ÷ d⌉ + ⌈2z ÷ dw⌉ + ⌈(s − m − z) ÷ d⌉ with t and s the heights above
+    and below the waist, m the end margin, z the waist zone, d and dw the pitches outside and inside it.
+    """
+    zone = column.waist_zone_mm
+    above, below = (height - column.margin_mm for height in _above_and_below(panel))
+    heights = [-max(below, zone)]
+    for start, end, pitch in (
+        (-below, -zone, column.pitch_mm),
+        (-zone, zone, column.waist_pitch_mm),
+        (zone, above, column.pitch_mm),
+    ):
+        spaces = whole_up(round(end - start, 2) / pitch)
+        heights += [start + (end - start) * space / spaces for space in range(1, spaces + 1)]
+    return tuple(heights)
 
 
 def gap_and_reduction(

@@ -110,7 +110,7 @@ def erase(request: HttpRequest, pk: int) -> HttpResponse:
 def _set_rows(row: MeasurementSet) -> dict[str, object]:
     """One set of measures for the page: middles in both units, and what is doubtful."""
     words = {kind.code: kind.words for kind in catalogue()}
-    takes = {measure.code: [take / 10 for take in measure.takes_tenths_mm] for measure in row.measures.all()}
+    takes = row.takes_mm
     unit = LengthUnit(row.unit)
     findings = measuring_findings(takes, taken_on=row.taken_on, on=timezone.localdate(), unit=unit)
     return {

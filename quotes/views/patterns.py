@@ -3,6 +3,7 @@
 from django.db.models import Count
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.views.decorators.http import require_http_methods
 from django_tables2 import RequestConfig
 
@@ -12,7 +13,8 @@ from inventory.units import LengthUnit
 from quotes.drawings.picking import panels_to_pick, picking_drawing
 from quotes.filters import PatternFilter
 from quotes.forms.patterns import BlockForm, PatternFileForm
-from quotes.models import KeptPattern
+from quotes.measuring import middle_mm
+from quotes.models import Client, KeptPattern
 from quotes.pages.pattern import pattern_page
 from quotes.services.patterns import drawing_of_upload, keep_block, keep_upload
 from quotes.services.workroom import workroom
@@ -60,17 +62,29 @@ def upload(request: HttpRequest, pk: int | None = None) -> HttpResponse:
 
 @require_http_methods(["GET", "POST"])
 def from_measures(request: HttpRequest) -> HttpResponse:
-    """Draft an estimating block: good for a price, never to sew from."""
+    """Draft an estimating block, from a client's latest measures where one is named; never to sew from."""
     unit = LengthUnit(workroom().length_unit)
-    form = BlockForm(request.POST or None, length_unit=unit)
+    client = (
+        Client.objects.filter(pk=request.GET["client"]).first() if request.GET.get("client", "").isdigit() else None
+    )
+    measured = client.measurement_sets.first() if client else None
+    form = BlockForm(
+        request.POST or None,
+        length_unit=unit,
+        name=str(measured or ""),
+        middles_mm={code: middle_mm(takes) for code, takes in measured.takes_mm.items()} if measured else None,
+    )
     if form.is_valid():
         try:
-            revision = keep_block(block=form.block, kept=None, user=request.user)
+            revision = keep_block(block=form.block, user=request.user)
         except Refused as refusal:
             add_refusal(form, refusal)
         else:
+            if client:
+                return redirect(f"{reverse('quotes:new')}?pattern={revision.pattern.pk}&client={client.pk}")
             return redirect("quotes:pattern", revision.pattern.pk)
-    return render(request, "quotes/block.html", {"form": form, "unit": unit}, status=422 if form.errors else 200)
+    context = {"form": form, "unit": unit, "client": client}
+    return render(request, "quotes/block.html", context, status=422 if form.errors else 200)
 
 
 def show(request: HttpRequest, pk: int) -> HttpResponse:

@@ -61,8 +61,8 @@ THREE_WAYS = [
 
 def load(maker: User, people: list[Client]) -> None:
     """Keep the patterns and make the quotes."""
-    underbust = keep_block(block=UNDERBUST, kept=None, user=maker)
-    overbust = keep_block(block=OVERBUST, kept=None, user=maker)
+    underbust = keep_block(block=UNDERBUST, user=maker)
+    overbust = keep_block(block=OVERBUST, user=maker)
     today = timezone.localdate()
     singer, actress, returning = people
     _quote(singer, "Underbust in bottle-green satin coutil", underbust, THREE_WAYS, maker)
