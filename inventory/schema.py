@@ -69,7 +69,7 @@ def _finding(error: ValidationError, code: str, where: str) -> Finding:
             return stop(f"{code}.choice", place, f"{said!r} is no choice here.", f"Choose {', '.join(map(str, rule))}.")
         case "type":
             wanted = " or ".join(rule) if isinstance(rule, list) else rule
-            return stop(f"{code}.type", place, f"{said!r} is not of the kind {wanted}.")
+            return stop(f"{code}.type", place, f"{said!r} is no {wanted}.")
         case "minimum" | "exclusiveMinimum":
             least = "at least" if error.validator == "minimum" else "more than"
             return stop(f"{code}.too-small", place, f"{said} is too small: it must be {least} {rule}.")
@@ -77,9 +77,9 @@ def _finding(error: ValidationError, code: str, where: str) -> Finding:
             most = "at most" if error.validator == "maximum" else "less than"
             return stop(f"{code}.too-large", place, f"{said} is too large: it must be {most} {rule}.")
         case "minItems":
-            return stop(f"{code}.too-few", place, f"At least {rule} entries are needed.")
+            return stop(f"{code}.too-few", place, f"It holds too few: {rule} or more must stand here.")
         case "maxItems":
-            return stop(f"{code}.too-many", place, f"At most {rule} entries are taken.")
+            return stop(f"{code}.too-many", place, f"It holds too many: {rule} at most.")
         case "pattern" | "format":
             return stop(
                 f"{code}.form", place, f"{said!r} is not written as it must be.", error.schema.get("description", "")

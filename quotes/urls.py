@@ -53,6 +53,7 @@ urlpatterns = [
     path("workroom/rates/", workroom.rates, name="workroom-rates"),
     path("workroom/overhead/", workroom.overhead, name="overhead"),
     path("workroom/minutes/", workroom.minutes, name="minutes"),
+    path("workroom/minutes/add/", workroom.add_operation, name="operation-add"),
     path("workroom/constructions/", workroom.construction_list, name="constructions"),
     path("workroom/constructions/<slug:code>/", workroom.construction, name="construction"),
     path("workroom/constructions/<slug:code>/copy/", workroom.copy_construction, name="construction-copy"),

@@ -1,4 +1,4 @@
-"""The workroom's settings, yearly costs, standard minutes and constructions."""
+"""The workroom's settings, yearly costs and standard minutes."""
 
 from typing import Any
 
@@ -7,12 +7,11 @@ from django import forms
 
 from inventory.fields import MoneyField
 from inventory.money import Currency
-from quotes.construction.model import Construction
-from quotes.labour.model import StandardTimes
+from quotes.labour.model import GROUPS, StandardTimes
 from quotes.models import Workroom
 from quotes.takeoff.drivers import Driver
 
-__all__ = ["ConstructionForm", "CopyForm", "MinutesForm", "ProductiveForm", "WorkroomForm", "YearlyCostForm"]
+__all__ = ["MinutesForm", "OperationForm", "ProductiveForm", "WorkroomForm", "YearlyCostForm"]
 
 
 class WorkroomForm(forms.ModelForm):
@@ -121,123 +120,30 @@ class MinutesForm(forms.Form):
         }
 
 
-class CopyForm(forms.Form):
-    """What a copied construction is called."""
+class OperationForm(forms.Form):
+    """An operation of the workroom's own, timed by one driver."""
 
-    title = forms.CharField(max_length=120, label="Title")
-    code = forms.SlugField(
-        max_length=60, label="Short name", help_text="Small letters, digits and hyphens: my-two-layer."
+    code = forms.RegexField(r"^[A-Z][A-Z0-9]{1,11}$", label="Short code", help_text="Capital letters and digits: LACE.")
+    name = forms.CharField(max_length=80, label="Operation", help_text="“Lace laid over the top edge”.")
+    group = forms.ChoiceField(label="Belongs to", choices=[(group, group) for group in GROUPS], initial="making")
+    driver = forms.ChoiceField(
+        label="Counted by", choices=[(driver.value, driver.words) for driver in Driver if "stitch" not in driver.value]
     )
+    setup_min = forms.FloatField(min_value=0, max_value=6000, initial=0, label="Minutes to set up")
+    unit_min = forms.FloatField(min_value=0, max_value=6000, label="Minutes a unit")
 
-
-class ConstructionForm(forms.Form):
-    """What of a construction is changed in the site; the layers and shells stand beside it."""
-
-    title = forms.CharField(max_length=120, label="Title")
-    front = forms.ChoiceField(label="Front", choices=[("busk", "Busk"), ("zip", "Zip"), ("closed", "Closed")])
-    binding = forms.ChoiceField(label="Binding", choices=[("cut", "Cut on the bias"), ("bought", "Bought")])
-    has_waist_tape = forms.BooleanField(required=False, label="Waist tape")
-    method = forms.ChoiceField(
-        label="Channels",
-        choices=[("between-layers", "Between the layers"), ("casing", "Under casing tape"), ("welt", "In the welt")],
-    )
-    bones_per_seam = forms.TypedChoiceField(
-        coerce=int, choices=[(0, "None"), (1, "One"), (2, "Two")], label="Bones on a seam"
-    )
-    mid_panel = forms.CharField(
-        required=False, max_length=60, label="Bones down panels", help_text="Panel numbers: 3 4."
-    )
-    at_busk = forms.TypedChoiceField(
-        coerce=int, choices=[(0, "None"), (1, "One each side")], label="Bones beside the front"
-    )
-
-    _SIZES = (
-        ("allowances", "seam_mm", "Seam allowance"),
-        ("allowances", "centre_front_mm", "Allowance at centre front"),
-        ("allowances", "centre_back_mm", "Allowance at centre back"),
-        ("allowances", "top_mm", "Trimming at the top"),
-        ("allowances", "bottom_mm", "Trimming at the bottom"),
-        ("bones", "shorter_by_mm", "Bone shorter than its channel"),
-        ("grommets", "pitch_mm", "Grommets apart"),
-        ("grommets", "waist_pitch_mm", "Grommets apart at the waist"),
-        ("grommets", "margin_mm", "Grommet margin at the ends"),
-    )
-
-    def __init__(self, data: Any = None, *, construction: Construction) -> None:
-        self.construction = construction
-        channels = construction.channels
-        super().__init__(
-            data,
-            initial={
-                "title": construction.title,
-                "front": construction.front,
-                "binding": construction.binding,
-                "has_waist_tape": construction.has_waist_tape,
-                "method": channels.method,
-                "bones_per_seam": channels.bones_per_seam,
-                "mid_panel": " ".join(map(str, channels.mid_panel)),
-                "at_busk": construction.bones.at_busk,
-            },
-        )
-        for part, name, words in self._SIZES:
-            value = getattr(getattr(construction, part), name)
-            self.fields[f"{part}.{name}"] = forms.FloatField(min_value=0, max_value=150, label=words, initial=value)
-            self.fields[f"{part}.{name}"].widget.attrs["data-unit"] = "mm"
-        for shell_index, shell in enumerate(construction.shells):
-            lengths = " ".join(f"{step.stitch_mm:g}" for step in shell.passes)
-            self.fields[f"passes.{shell_index}"] = forms.CharField(
-                max_length=40,
-                label=f"Passes of the {shell.title}",
-                initial=lengths,
-                help_text="Stitch length of each, mm: 3 2.",
-            )
-
-    def clean_mid_panel(self) -> list[int]:
-        return _whole_numbers(self.cleaned_data["mid_panel"])
-
-    def document(self, document: dict[str, Any]) -> dict[str, Any]:
-        """The construction's document with what was said put in; call after `is_valid`."""
+    @property
+    def row(self) -> dict[str, Any]:
+        """The row of the table of standard minutes; call after `is_valid`."""
         said = self.cleaned_data
-        changed = {
-            **document,
-            "title": said["title"],
-            "front": said["front"],
-            "binding": said["binding"],
-            "has_waist_tape": said["has_waist_tape"],
-            "channels": {
-                **document["channels"],
-                "method": said["method"],
-                "bones_per_seam": said["bones_per_seam"],
-                "mid_panel": said["mid_panel"],
-            },
-            "bones": {**document["bones"], "at_busk": said["at_busk"]},
-            "shells": [
-                {**shell, "passes": _passes(said[f"passes.{index}"])} for index, shell in enumerate(document["shells"])
-            ],
+        return {
+            "code": said["code"],
+            "name": said["name"],
+            "group": said["group"],
+            "setup_min": said["setup_min"],
+            "unit_min": {said["driver"]: said["unit_min"]},
         }
-        for part, name, _ in self._SIZES:
-            changed[part] = {**changed[part], name: said[f"{part}.{name}"]}
-        return changed
 
 
 def _minutes(value: float, words: str) -> forms.FloatField:
     return forms.FloatField(min_value=0, max_value=6000, initial=value, label=words)
-
-
-def _whole_numbers(text: str) -> list[int]:
-    try:
-        return sorted({int(part) for part in text.replace(",", " ").split()})
-    except ValueError:
-        raise forms.ValidationError("Write whole numbers with spaces between: 3 4.") from None
-
-
-def _passes(text: str) -> list[dict[str, Any]]:
-    """Stitch lengths to passes; what is no number is left for the construction's own check to name."""
-    return [{"stitch_mm": _number(part), "back_tacks": 2} for part in text.replace(",", ".").split()]
-
-
-def _number(text: str) -> float | str:
-    try:
-        return float(text)
-    except ValueError:
-        return text

@@ -17,6 +17,7 @@ from quotes.pricing.rates import overhead_per_hour, read_rates
 
 __all__ = [
     "STARTING_RATES",
+    "add_operation",
     "constructions",
     "copy_construction",
     "install_shipped",
@@ -103,6 +104,11 @@ def save_times(room: Workroom, document: dict[str, Any]) -> None:
     """Keep a table of standard minutes. Raises Refused where it is none."""
     room.times = times_document(read_times(document))
     room.save(update_fields=["times"])
+
+
+def add_operation(room: Workroom, row: dict[str, Any]) -> None:
+    """Add an operation to the table of standard minutes. Raises Refused where its code is taken."""
+    save_times(room, {**room.times, "operations": [*room.times["operations"], row]})
 
 
 def save_construction(row: KeptConstruction, document: dict[str, Any]) -> None:

@@ -13,15 +13,9 @@ from inventory.findings_form import add_refusal
 from inventory.money import currency_of
 from quotes.construction.document import read_construction
 from quotes.documents.wording import money_text
+from quotes.forms.construction import ConstructionEditor, CopyForm
 from quotes.forms.rates import RatesForm
-from quotes.forms.workroom import (
-    ConstructionForm,
-    CopyForm,
-    MinutesForm,
-    ProductiveForm,
-    WorkroomForm,
-    YearlyCostForm,
-)
+from quotes.forms.workroom import MinutesForm, OperationForm, ProductiveForm, WorkroomForm, YearlyCostForm
 from quotes.labour.standard import read_times
 from quotes.models import KeptConstruction, YearlyCost
 from quotes.services import workroom as service
@@ -105,6 +99,21 @@ def minutes(request: HttpRequest) -> HttpResponse:
     return render(request, "quotes/minutes.html", {"form": form}, status=422 if form.errors else 200)
 
 
+@require_http_methods(["GET", "POST"])
+def add_operation(request: HttpRequest) -> HttpResponse:
+    """An operation of the workroom's own; constructions may then ask for it."""
+    form = OperationForm(request.POST or None)
+    if form.is_valid():
+        try:
+            service.add_operation(service.workroom(), form.row)
+        except Refused as refusal:
+            add_refusal(form, refusal)
+        else:
+            messages.success(request, "Added. Tick it in the constructions that need it.")
+            return redirect("quotes:minutes")
+    return render(request, "quotes/operation.html", {"form": form}, status=422 if form.errors else 200)
+
+
 def construction_list(request: HttpRequest) -> HttpResponse:
     """All constructions."""
     rows = [(row, read_construction(row.document, row.code)) for row in KeptConstruction.objects.all()]
@@ -116,19 +125,19 @@ def construction(request: HttpRequest, code: str) -> HttpResponse:
     """One construction; shipped ones are shown, own ones changed."""
     row = get_object_or_404(KeptConstruction, code=code)
     recipe = read_construction(row.document, code)
-    form = ConstructionForm(request.POST or None, construction=recipe)
-    if form.is_valid():
+    editor = ConstructionEditor(request.POST or None, construction=recipe, times=service.standard_times())
+    if editor.is_valid():
         if row.is_shipped:
             raise Http404("A shipped construction is copied before it is changed.")
         try:
-            service.save_construction(row, form.document(row.document))
+            service.save_construction(row, editor.document(row.document))
         except Refused as refusal:
-            add_refusal(form, refusal)
+            add_refusal(editor.measures, refusal)
         else:
             messages.success(request, "Kept for quotes from now on.")
-            return redirect("quotes:constructions")
-    context = {"form": form, "row": row, "construction": recipe}
-    return render(request, "quotes/construction.html", context, status=422 if form.errors else 200)
+            return redirect("quotes:construction", code)
+    context = {"editor": editor, "row": row, "construction": recipe}
+    return render(request, "quotes/construction.html", context, status=422 if editor.is_bound else 200)
 
 
 @require_http_methods(["GET", "POST"])
