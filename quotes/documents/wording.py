@@ -8,11 +8,12 @@ from typing import Any
 
 from babel.numbers import format_currency, get_currency_precision
 
+from quotes.pattern.fit import LARGE_REDUCTION_MM
+
 __all__ = ["cautions", "day_text", "included", "money_text", "percent_text", "unit_cost_text"]
 
 _CAUTIONS = Path(__file__).with_name("cautions.json")
 _FRONTS = {"busk": "a steel busk", "zip": "an open-ended zip", "closed": "a closed front"}
-_LARGE_REDUCTION_MM = 100.0
 
 
 def money_text(amount: str | Decimal, currency: str) -> str:
@@ -75,7 +76,7 @@ def cautions(audience: str, option: dict[str, Any], *, reduction_mm: float | Non
         "metal": takeoff["front"]["kind"] == "busk" or takeoff["grommets"]["sets"] > 0,
         "grommets": takeoff["grommets"]["sets"] > 0,
         "steel": bool(takeoff["bones"]) or takeoff["front"]["kind"] == "busk",
-        "reduction": (reduction_mm or 0) > _LARGE_REDUCTION_MM,
+        "reduction": (reduction_mm or 0) > LARGE_REDUCTION_MM,
     }
     rows = json.loads(_CAUTIONS.read_text(encoding="utf-8"))[audience]
     return [row["text"] for row in rows if applies[row["when"]]]

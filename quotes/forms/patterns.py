@@ -40,6 +40,10 @@ class PatternFileForm(forms.Form):
         label="Centre front lies",
         choices=[("", "as the seams show"), ("left", "to the left"), ("right", "to the right")],
     )
+    body_waist = LengthField(
+        required=False, least_mm=300, label="Waist of the body", help_text="With the gap it says how much is taken in."
+    )
+    lacing_gap = LengthField(required=False, most_mm=300, label="Lacing gap")
     ease = forms.CharField(
         required=False,
         max_length=60,
@@ -57,6 +61,12 @@ class PatternFileForm(forms.Form):
 
     def clean_name(self) -> str:
         return _free_name(self.cleaned_data["name"].strip())
+
+    def clean(self) -> dict[str, Any]:
+        said = super().clean() or {}
+        if said.get("body_waist") is not None and said.get("lacing_gap") is None:
+            self.add_error("lacing_gap", "Say the lacing gap too.")
+        return said
 
     def clean_ease(self) -> frozenset[int]:
         try:

@@ -37,11 +37,12 @@ class NewQuoteForm(forms.Form):
 
 
 class SendForm(forms.Form):
-    """Until when a sent quote holds."""
+    """Until when a sent quote holds, and the fingerprint of what was shown."""
 
     valid_until = forms.DateField(
         label="Holds until", widget=forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"})
     )
+    seen = forms.CharField(max_length=64, widget=forms.HiddenInput)
 
 
 class AcceptForm(forms.Form):

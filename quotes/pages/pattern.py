@@ -24,6 +24,7 @@ class PatternPage:
     estimating_only: bool
     closed_waist: str
     worn_waist: str
+    body_waist: str
     drawing: str
     panels: list[list[str]]
     seams: list[dict[str, Any]]
@@ -44,6 +45,10 @@ def pattern_page(revision: PatternRevision, *, unit: LengthUnit) -> PatternPage:
         estimating_only=pattern.estimating_only,
         closed_waist=words(pattern.closed_waist_mm),
         worn_waist="" if pattern.gap_mm is None else words(pattern.closed_waist_mm + pattern.gap_mm),
+        body_waist=""
+        if pattern.gap_mm is None or pattern.reduction_mm is None
+        else f"{words(pattern.reduction_mm)} taken in from a waist of "
+        f"{words(pattern.closed_waist_mm + pattern.gap_mm + pattern.reduction_mm)}",
         drawing=half_drawing(pattern, unit=unit, construction=shipped(DEFAULT)),
         panels=[
             [

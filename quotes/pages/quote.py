@@ -143,7 +143,7 @@ def quote_page(revision: QuoteRevision, *, on: date) -> QuotePage:
         valid_until=day_text(revision.valid_until),
         option_names=[option["name"] for option in options],
         rows=_compare(options, quotation["currency"]),
-        findings=quotation["findings"],
+        findings=_merged(quotation["findings"], [option["name"] for option in options]),
         half_drawing=figures["drawings"].get("half", ""),
         pattern_words=(
             f"{pattern['name']}: {pattern['panels_per_half']} panels a half, "
@@ -230,6 +230,24 @@ def option_sheet(figures: dict[str, Any], name: str, cautions: list[str]) -> Opt
         ],
         cautions=cautions,
     )
+
+
+def _merged(findings: list[dict[str, str]], names: list[str]) -> list[dict[str, str]]:
+    """Findings that options share said once, with the options' names where not all share them."""
+    shared: dict[tuple[str, ...], list[str]] = {}
+    for found in findings:
+        name = next((name for name in names if found["where"].startswith(f"{name}: ")), "")
+        place = found["where"].removeprefix(f"{name}: ")
+        shared.setdefault((found["severity"], place, found["message"], found["hint"]), []).append(name)
+    return [
+        {
+            "severity": severity,
+            "where": place if set(those) >= set(names) or those == [""] else f"{', '.join(those)}: {place}",
+            "message": message,
+            "hint": hint,
+        }
+        for (severity, place, message, hint), those in shared.items()
+    ]
 
 
 def _compare(options: list[dict[str, Any]], currency: str) -> list[CompareRow]:

@@ -10,16 +10,14 @@ import math
 from dataclasses import dataclass
 from itertools import pairwise
 
-from inventory.findings import Finding, Refused, stop, warn
+from inventory.findings import Finding, Refused, stop
 from quotes.pattern.drawing import Reading
+from quotes.pattern.fit import reduction_findings
 from quotes.pattern.geometry import Polyline, x_at
 from quotes.pattern.model import FEWEST_PANELS, MOST_PANELS, Panel, Pattern
 from quotes.pattern.truing import truing_findings
 
 __all__ = ["Block", "Level", "draw_block"]
-
-LARGE_REDUCTION_MM, LARGE_REDUCTION_SHARE = 100.0, 0.15
-"""More than this as worn wants a recorded reason (common practice; P23 and common practice)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -233,16 +231,5 @@ def _faults(block: Block) -> list[Finding]:
 
 
 def _doubts(block: Block, pattern: Pattern) -> tuple[Finding, ...]:
-    doubts = []
-    share = block.reduction_mm / block.body_waist_mm
-    if block.reduction_mm > LARGE_REDUCTION_MM or share > LARGE_REDUCTION_SHARE:
-        doubts.append(
-            warn(
-                "block.large-reduction",
-                "levels",
-                f"{block.reduction_mm:.0f} mm ({share:.0%}) is taken in at the waist; more than "
-                f"{LARGE_REDUCTION_MM:.0f} mm or {LARGE_REDUCTION_SHARE:.0%} is a large reduction.",
-                "Write down the reason and the wearer's experience; their doctor has the last word.",
-            )
-        )
-    return (*doubts, *truing_findings(pattern))
+    taken_in = reduction_findings(block.reduction_mm, body_waist_mm=block.body_waist_mm, where="levels")
+    return (*taken_in, *truing_findings(pattern))

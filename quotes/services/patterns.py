@@ -4,6 +4,7 @@ import logging
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -17,6 +18,7 @@ from quotes.models import KeptPattern, PatternRevision
 from quotes.pattern.block import Block, draw_block
 from quotes.pattern.document import pattern_document
 from quotes.pattern.drawing import Drawing, Reading, ReadOptions
+from quotes.pattern.fit import reduction_findings, with_fit
 from quotes.pattern.readers import read_drawing, read_pattern
 
 __all__ = ["drawing_of_upload", "keep_block", "keep_upload"]
@@ -25,11 +27,25 @@ logger = logging.getLogger(__name__)
 
 
 def keep_upload(
-    *, upload: UploadedFile, options: ReadOptions, name: str, kept: KeptPattern | None, user: User
+    *,
+    upload: UploadedFile,
+    options: ReadOptions,
+    name: str,
+    kept: KeptPattern | None,
+    user: User,
+    body_waist_mm: float | None = None,
+    gap_mm: float | None = None,
 ) -> PatternRevision:
-    """Read an uploaded file and keep its pattern. Raises Refused with every fault; then nothing is kept."""
+    """Read an uploaded file and keep its pattern, with its fit where that is said beside it.
+
+    Raises Refused with every fault; then nothing is kept.
+    """
     with _on_disk(upload) as path:
         reading = read_pattern(path, options)
+    if body_waist_mm is not None and gap_mm is not None:
+        fitted = with_fit(reading.pattern, body_waist_mm=body_waist_mm, gap_mm=gap_mm)
+        doubts = reduction_findings(fitted.reduction_mm or 0, body_waist_mm=body_waist_mm, where="waist")
+        reading = replace(reading, pattern=fitted, findings=(*reading.findings, *doubts))
     return _keep(reading, name=name, kept=kept, source=upload.name or "", user=user)
 
 

@@ -20,7 +20,7 @@ from quotes.models import Client, PatternRevision, Quote, QuoteRevision
 from quotes.services.figures import work_out
 from quotes.services.workroom import workroom
 
-__all__ = ["accept", "change_draft", "decline", "default_validity", "revise", "send", "start_quote"]
+__all__ = ["accept", "change_draft", "decline", "default_validity", "offer_of_today", "revise", "send", "start_quote"]
 
 logger = logging.getLogger(__name__)
 
@@ -99,11 +99,20 @@ def change_draft(
     return revision
 
 
-def send(*, revision: QuoteRevision, valid_until: date, user: User) -> QuoteRevision:
-    """Seal a draft and count it as sent today. The price list of today goes into its inputs.
+def offer_of_today(revision: QuoteRevision, *, valid_until: date | None = None) -> dict[str, Any]:
+    """Return the snapshot that sending a draft today would seal. Raises Refused where it cannot be worked out."""
+    today = timezone.localdate()
+    return work_out(revision.inputs, revision.pattern, revision=revision, quoted_on=today, valid_until=valid_until)
+
+
+def send(*, revision: QuoteRevision, valid_until: date, seen: str, user: User) -> QuoteRevision:
+    """Seal a draft at today's prices, minutes and lays, and count it as sent today.
+
+    Args:
+        seen: fingerprint of the quotation that the maker was shown before sending.
 
     Raises:
-        Refused: no draft any more, a validity in the past, or figures that cannot be worked out with today's prices.
+        Refused: no draft any more, a validity in the past, figures that cannot be worked out, or other ones than seen.
     """
     _must_be(revision, State.DRAFT)
     today = timezone.localdate()
@@ -111,7 +120,14 @@ def send(*, revision: QuoteRevision, valid_until: date, user: User) -> QuoteRevi
         raise refuse(
             "quote.validity-past", "valid until", f"{valid_until:%d %B %Y} has passed.", "Choose today or a later day."
         )
-    figures = work_out(revision.inputs, revision.pattern, revision=revision, quoted_on=today, valid_until=valid_until)
+    figures = offer_of_today(revision, valid_until=valid_until)
+    if fingerprint(figures["quotation"]) != seen:
+        raise refuse(
+            "quote.figures-moved",
+            "prices",
+            "Prices, minutes or lays have changed since this page was opened.",
+            "Look at the offer below, which is made with them, and send it again.",
+        )
     with transaction.atomic():
         # An older revision that the client still holds is replaced by this one.
         QuoteRevision.objects.filter(quote=revision.quote, state=State.SENT).update(state=State.REPLACED)

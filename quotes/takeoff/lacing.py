@@ -66,7 +66,7 @@ def gap_and_reduction(
                 "takeoff.fit-assumed",
                 "waist",
                 f"The pattern knows no fit; {' and '.join(assumed)} are taken.",
-                "Say them with --gap and --reduction.",
+                "Say gap and body waist beside the pattern file (--gap and --reduction on the command line).",
             ),
         ),
     )

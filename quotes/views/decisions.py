@@ -8,6 +8,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 from inventory.findings import Refused
 from inventory.findings_form import add_refusal
 from quotes.documents.client_quote import client_quote
+from quotes.documents.snapshot import fingerprint
 from quotes.forms.quotes import AcceptForm, SendForm
 from quotes.services import quoting
 from quotes.views.finding import get_draft, get_revision
@@ -17,16 +18,30 @@ from quotes.views.finding import get_draft, get_revision
 def send(request: HttpRequest, pk: int, number: int) -> HttpResponse:
     """Seal a draft. Asks first: a sent revision does not change any more."""
     found = get_draft(request, pk, number)
-    form = SendForm(request.POST or None, initial={"valid_until": quoting.default_validity()})
+    valid_until = quoting.default_validity()
+    form = SendForm(request.POST or None, initial={"valid_until": valid_until})
     if form.is_valid():
+        said = form.cleaned_data
         try:
-            quoting.send(revision=found, valid_until=form.cleaned_data["valid_until"], user=request.user)
+            quoting.send(revision=found, valid_until=said["valid_until"], seen=said["seen"], user=request.user)
         except Refused as refusal:
             add_refusal(form, refusal, fields={"valid until": "valid_until"})
         else:
             messages.success(request, "Sealed as sent. Hand the PDF to your client.")
             return redirect("quotes:revision", pk, number)
-    context = {"form": form, "revision": found, "offer": client_quote(found.figures)}
+    try:
+        figures = quoting.offer_of_today(found, valid_until=valid_until)
+    except Refused as refusal:
+        messages.error(request, str(refusal))
+        return redirect("quotes:revision", pk, number)
+    seen = fingerprint(figures["quotation"])
+    context = {
+        "form": form,
+        "revision": found,
+        "offer": client_quote(figures),
+        "seen": seen,
+        "has_moved": seen != fingerprint(found.figures["quotation"]),
+    }
     return render(request, "quotes/send.html", context, status=422 if form.errors else 200)
 
 

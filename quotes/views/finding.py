@@ -15,8 +15,14 @@ def get_revision(request: HttpRequest, pk: int, number: int) -> QuoteRevision:
 
 
 def get_draft(request: HttpRequest, pk: int, number: int) -> QuoteRevision:
-    """Return a revision that may be changed; 404 for one that was sent."""
+    """Return a revision that may be changed; 404 for one that was sent.
+
+    It carries the version that the form was opened with, so that a change made in another window meanwhile is noticed.
+    """
     revision = get_revision(request, pk, number)
     if revision.state != QuoteRevision.State.DRAFT:
         raise Http404("This revision was sent and does not change any more.")
+    opened = request.POST.get("version", "")
+    if opened.isdecimal():
+        revision.version = int(opened)
     return revision

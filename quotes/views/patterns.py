@@ -47,6 +47,8 @@ def upload(request: HttpRequest, pk: int | None = None) -> HttpResponse:
                 name=kept.name if kept else said["name"],
                 kept=kept,
                 user=request.user,
+                body_waist_mm=said["body_waist"],
+                gap_mm=said["lacing_gap"],
             )
         except Refused as refusal:
             add_refusal(form, refusal)

@@ -1,15 +1,16 @@
 """The demo's patterns and quotes: one drafted, one sent, one accepted."""
 
-from datetime import timedelta
+from datetime import date, timedelta
 from typing import Any
 
 from django.contrib.auth.models import User
 from django.utils import timezone
 
-from quotes.models import Client, PatternRevision
+from quotes.documents.snapshot import fingerprint
+from quotes.models import Client, PatternRevision, QuoteRevision
 from quotes.pattern.block import Block, Level
 from quotes.services.patterns import keep_block
-from quotes.services.quoting import accept, send, start_quote
+from quotes.services.quoting import accept, offer_of_today, send, start_quote
 
 UNDERBUST = Block(
     name="Reed underbust, six panels",
@@ -70,12 +71,19 @@ def load(maker: User, people: list[Client]) -> None:
         "Black, busk", "welt", {"outer": "coutil-black", "inner": "coutil-black"}, busk="busk-black", fittings=2
     )
     sent = _quote(actress, "Overbust for the stage, black", overbust, [black], maker)
-    send(revision=sent, valid_until=today + timedelta(days=5), user=maker)
+    _send(sent, today + timedelta(days=5), maker)
     quince = option("Quince brocade", "fused", {"outer": "brocade-quince", "inner": COUTIL}, flossing=True)
     taken = _quote(returning, "Underbust in quince brocade", underbust, [quince], maker)
-    send(revision=taken, valid_until=today + timedelta(days=14), user=maker)
+    _send(taken, today + timedelta(days=14), maker)
     accept(revision=taken, option="Quince brocade", user=maker)
 
 
-def _quote(client: Client, title: str, pattern: PatternRevision, options: list[dict[str, Any]], maker: User) -> Any:
+def _quote(
+    client: Client, title: str, pattern: PatternRevision, options: list[dict[str, Any]], maker: User
+) -> QuoteRevision:
     return start_quote(client=client, title=title, due=None, pattern=pattern, options=options, user=maker)
+
+
+def _send(revision: QuoteRevision, valid_until: date, maker: User) -> None:
+    seen = fingerprint(offer_of_today(revision)["quotation"])
+    send(revision=revision, valid_until=valid_until, seen=seen, user=maker)
