@@ -58,6 +58,7 @@ class QuotePage:
     rows: list[CompareRow]
     findings: list[dict[str, str]]
     half_drawing: str
+    has_all_lays: bool
     pattern_words: str
 
 
@@ -145,6 +146,11 @@ def quote_page(revision: QuoteRevision, *, on: date) -> QuotePage:
         rows=_compare(options, quotation["currency"]),
         findings=_merged(quotation["findings"], [option["name"] for option in options]),
         half_drawing=figures["drawings"].get("half", ""),
+        has_all_lays=all(
+            f"lay {option['name']} {piece['cloth']}" in figures["drawings"]
+            for option in options
+            for piece in option["takeoff"]["pieces"]
+        ),
         pattern_words=(
             f"{pattern['name']}: {pattern['panels_per_half']} panels a half, "
             f"closed waist {format_length(pattern['closed_waist_mm'], unit)}, "

@@ -70,8 +70,8 @@ class LayProgress:
         return self.done >= self.total
 
 
-def draw_next(commission: Commission) -> LayProgress:
-    """Draw the next two lays that a commission lacks, and tell how far it is. Each takes some seconds."""
+def draw_next(commission: Commission, *, at_once: int = AT_ONCE) -> LayProgress:
+    """Draw the next lays that a commission lacks, and tell how far it is. Each takes some seconds."""
     problems: dict[str, LayProblem] = {}
 
     def collect(found: Mapping[str, LayProblem]) -> Mapping[str, LayPlan]:
@@ -80,6 +80,6 @@ def draw_next(commission: Commission) -> LayProgress:
 
     quote_commission(commission, lay=collect)
     kept = kept_lays(problems, LAY_EFFORT)
-    missing = [key for key in problems if key not in kept][:AT_ONCE]
+    missing = [key for key in problems if key not in kept][:at_once]
     draw_missing({key: problems[key] for key in missing}, LAY_EFFORT)
     return LayProgress(done=len(kept) + len(missing), total=len(problems))

@@ -124,9 +124,13 @@ def less(request: HttpRequest, pk: int, number: int) -> HttpResponse:
 
 @require_POST
 def lays(request: HttpRequest, pk: int, number: int) -> HttpResponse:
-    """Draw the next lays that are missing; the answer asks for the next ones until all are there."""
+    """Draw the next lays that are missing; the answer asks for the next ones until all are there.
+
+    The first answer comes before any is drawn, so that the page shows at once what it waits for.
+    """
     found = get_draft(request, pk, number)
-    progress = draw_next(commission_of(found.inputs, found.pattern))
+    commission = commission_of(found.inputs, found.pattern)
+    progress = draw_next(commission, at_once=0) if "begin" in request.POST else draw_next(commission)
     if progress.is_done:
         try:
             change_draft(revision=found, change=lambda inputs: inputs, user=request.user)
