@@ -91,6 +91,7 @@ class OptionSheet:
     range_rule: str
     allowance: str
     cloths: list[dict[str, str]]
+    lays: list[tuple[str, str]]
     bones: list[dict[str, str]]
     pieces: list[dict[str, str]]
     build_up: list[tuple[str, str]]
@@ -207,10 +208,10 @@ def option_sheet(figures: dict[str, Any], name: str, cautions: list[str]) -> Opt
                 "buy": format_length(cloth["buy_mm"], LengthUnit.METRE),
                 "width": format_length(cloth["usable_width_mm"], unit),
                 "used": f"{cloth['utilisation_share']:.0%}",
-                "drawing": figures["drawings"].get(f"lay {name} {cloth['role']}", ""),
             }
             for cloth in takeoff["cloths"]
         ],
+        lays=_lays(figures["drawings"], name, [cloth["role"] for cloth in takeoff["cloths"]]),
         bones=[
             {
                 "where": run["where"],
@@ -316,6 +317,15 @@ def _sheet_line(line: dict[str, Any], reasons: dict[str, dict[str, Any]], curren
         overrule_reason=taken.get("overrule_reason", ""),
         can_overrule=bool(taken),
     )
+
+
+def _lays(drawings: dict[str, str], name: str, roles: list[str]) -> list[tuple[str, str]]:
+    """Each lay with the roles that lie in it; roles that share a cloth share a lay."""
+    shared: dict[str, list[str]] = {}
+    for role in roles:
+        if drawing := drawings.get(f"lay {name} {role}"):
+            shared.setdefault(drawing, []).append(role)
+    return [(" and ".join(those), drawing) for drawing, those in shared.items()]
 
 
 def _hours_words(labour: dict[str, Any]) -> str:
