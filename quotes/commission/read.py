@@ -3,7 +3,7 @@
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from datetime import date
-from functools import cache
+from functools import cache, partial
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -89,11 +89,11 @@ def commission_from(
     prices = collect(
         lambda: read_price_list(document["price_list"], unit) if "price_list" in document else tuple(studio_prices())
     )
-    options = [
-        option
+    options = {
+        index: option
         for index, row in enumerate(document["options"])
-        if (option := collect(lambda row=row, index=index: _option(row, f"options[{index}]", constructions)))  # type: ignore[misc]
-    ]
+        if (option := collect(partial(_option, row, f"options[{index}]", constructions))) is not None
+    }
     for name, count in Counter(row["name"].strip() for row in document["options"]).items():
         if count > 1:
             faults.append(
@@ -105,7 +105,7 @@ def commission_from(
                 )
             )
     if prices is not None:
-        for index, option in enumerate(options):
+        for index, option in options.items():
             _, shelf_findings = shelf_of(
                 option.applied, option.choices, option.cloths, prices, where=f"options[{index}]"
             )
@@ -119,7 +119,7 @@ def commission_from(
         currency=currency,
         pattern=reading.pattern,
         pattern_findings=reading.findings,
-        options=tuple(options),
+        options=tuple(options.values()),
         rates=rates,
         extras=extras,
         price_list=prices,
@@ -163,7 +163,8 @@ def _due(text: str | None) -> date | None:
 
 def _pattern(row: dict[str, Any], unit: LengthUnit, folder: Path | None) -> Reading:
     if "block" in row:
-        return draw_block(read_block(row["block"], unit=unit, where="pattern.block", name="Estimating block"))
+        block = read_block(row["block"], unit=unit, where="pattern.block", name="Estimating block")
+        return draw_block(block, where="pattern.block")
     name = row["file"]
     if folder is None:
         raise refuse("commission.no-file", "pattern.file", "No pattern file can be named here.", "Give a block.")

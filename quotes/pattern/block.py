@@ -7,7 +7,7 @@ lacks at a level against the widest level; *seam line* j lies between panels j a
 """
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from inventory.findings import Finding, Refused, stop
@@ -56,19 +56,22 @@ class Block:
         return next(level.girth_mm for level in self.levels if level.height_mm == 0)
 
 
-def draw_block(block: Block) -> Reading:
+def draw_block(block: Block, *, where: str = "") -> Reading:
     """Return the pattern that the measurements give.
 
     Panel i at height y has width h*/n − D(y)(a[i−1] + a[i])/2, with h* the widest half width, D the shortfall and a
     the seam weights sin(πj/n) scaled to add up to 1; so the widths at each level add up to the half width, and both
     edges of a seam are alike.
 
+    Args:
+        where: path of the block in its file, for findings.
+
     Raises:
         Refused: levels, counts or heights that no garment can have; every fault is named.
     """
     faults = _faults(block)
     if faults:
-        raise Refused(faults)
+        raise Refused(replace(found, where=f"{where}.{found.where}".lstrip(".")) for found in faults)
     n = block.panels_per_half
     heights = [level.height_mm for level in block.levels]
     halves = [(level.girth_mm - level.take_in_mm - block.lacing_gap_mm) / 2 for level in block.levels]
@@ -208,12 +211,13 @@ def _faults(block: Block) -> list[Finding]:
                     f"{level.girth_mm:g} mm.",
                 )
             )
-    for place, upper_mm, lower_mm in zip(("centre front", "side", "centre back"), block.top, block.bottom, strict=True):
+    places = ("centre front", "side", "centre back")
+    for index, (place, upper_mm, lower_mm) in enumerate(zip(places, block.top, block.bottom, strict=True)):
         if not 40 <= upper_mm - lower_mm <= 1500:
             faults.append(
                 stop(
                     "block.height",
-                    f"top and bottom at {place}",
+                    f"top[{index}]",
                     f"The garment would be {upper_mm - lower_mm:g} mm tall at {place}; 40 to 1500 mm can be drawn.",
                     "The top lies above the bottom; heights below the waist are negative.",
                 )
@@ -222,7 +226,7 @@ def _faults(block: Block) -> list[Finding]:
             faults.append(
                 stop(
                     "block.waist-outside",
-                    f"top and bottom at {place}",
+                    f"top[{index}]",
                     f"The waist does not lie between top ({upper_mm:g} mm) and bottom ({lower_mm:g} mm) at {place}.",
                     "Heights are measured from the waist: up positive, down negative.",
                 )

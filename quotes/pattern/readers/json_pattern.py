@@ -59,7 +59,8 @@ def drawing_of(document: object, options: ReadOptions) -> Drawing | Reading:
     if ("panels" in document) == ("block" in document):
         raise refuse("file.not-a-pattern", "file", "The file must hold either panels or a block.")
     if "block" in document:
-        return draw_block(read_block(document["block"], unit=unit, where="block", name=name or "Estimating block"))
+        block = read_block(document["block"], unit=unit, where="block", name=name or "Estimating block")
+        return draw_block(block, where="block")
     rows = document["panels"]
     if not isinstance(rows, list) or len(rows) > MOST_PANELS:
         raise refuse("file.not-a-list", "panels", f"panels must be a list of at most {MOST_PANELS} panels.")
