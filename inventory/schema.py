@@ -13,22 +13,23 @@ __all__ = ["path_text", "schema_findings"]
 MOST_FINDINGS = 20
 
 
-def schema_findings(document: object, schema: dict[str, Any], *, code: str, where: str) -> tuple[Finding, ...]:
+def schema_findings(document: object, schema: dict[str, Any], *, code: str, within: str = "") -> tuple[Finding, ...]:
     """Return a stop for each way in which `document` breaks `schema`, in the order of the document.
 
-    `code` begins each finding's code (`commission` gives `commission.minimum`); `where` stands for the whole document.
+    `code` begins each finding's code (`commission` gives `commission.minimum`); `within` is the path of a document that
+    lies in another one (`options[0].construction`).
     """
     errors = sorted(Draft202012Validator(schema).iter_errors(document), key=lambda error: list(map(str, error.path)))
-    findings = [_finding(leaf, code, where) for error in errors for leaf in _leaves(error)]
+    findings = [_finding(leaf, code, within) for error in errors for leaf in _leaves(error)]
     return tuple(dict.fromkeys(findings))[:MOST_FINDINGS]
 
 
-def path_text(path: Iterable[str | int], where: str = "file") -> str:
-    """Return a path as people write it: `options[1].cloths.outer`."""
-    text = ""
+def path_text(path: Iterable[str | int], within: str = "") -> str:
+    """Return a path as people write it: `options[1].cloths.outer`; `file` for the whole of it."""
+    text = within
     for step in path:
         text += f"[{step}]" if isinstance(step, int) else f".{step}" if text else step
-    return text or where
+    return text or "file"
 
 
 def _leaves(error: ValidationError) -> list[ValidationError]:
@@ -43,15 +44,15 @@ def _leaves(error: ValidationError) -> list[ValidationError]:
     return [error]
 
 
-def _finding(error: ValidationError, code: str, where: str) -> Finding:
-    place = path_text(error.absolute_path, where)
+def _finding(error: ValidationError, code: str, within: str) -> Finding:
+    place = path_text(error.absolute_path, within)
     said = str(error.instance)[:40]
     rule = error.validator_value
     match error.validator:
         case "additionalProperties":
             known = sorted(error.schema.get("properties", {}))
             unknown = next(key for key in error.instance if key not in known)
-            place = path_text([*error.absolute_path, unknown[:60]], where)
+            place = path_text([*error.absolute_path, unknown[:60]], within)
             return stop(
                 f"{code}.unknown-key",
                 place,
@@ -62,7 +63,7 @@ def _finding(error: ValidationError, code: str, where: str) -> Finding:
             missing = [key for key in rule if key not in error.instance]
             return stop(
                 f"{code}.missing-key",
-                path_text([*error.absolute_path, missing[0]], where),
+                path_text([*error.absolute_path, missing[0]], within),
                 f"The key {missing[0]!r} is missing.",
             )
         case "enum":

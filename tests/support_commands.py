@@ -26,6 +26,8 @@ def stop_codes(document: dict[str, Any]) -> set[str]:
     """The codes of a refusal's stops; every finding must have all its keys and one clear sentence."""
     for found in document["findings"]:
         assert set(found) == {"code", "severity", "where", "message", "hint"}
-        assert found["message"].endswith((".", "?", "!")) and found["where"]
-        assert "Traceback" not in found["message"] and "Error" not in found["message"]
+        assert found["message"].endswith((".", "?", "!"))
+        assert found["where"]
+        assert "Traceback" not in found["message"]
+        assert "Error" not in found["message"]
     return {found["code"] for found in document["findings"] if found["severity"] == "stop"}

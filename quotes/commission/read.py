@@ -72,7 +72,7 @@ def commission_from(
         times: the studio's standard minutes, instead of the default table.
     """
     checked = {"pattern": {"block": {}}, **document} if pattern is not None and isinstance(document, dict) else document
-    faults: list[Finding] = list(schema_findings(checked, _schema(), code="commission", where="file"))
+    faults: list[Finding] = list(schema_findings(checked, _schema(), code="commission"))
     if faults:
         raise Refused(faults)
     assert isinstance(document, dict)

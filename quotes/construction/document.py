@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from inventory.findings import Finding, Refused, stop
-from inventory.schema import schema_findings
+from inventory.schema import path_text, schema_findings
 from quotes.construction.model import (
     Allowances,
     BindingSource,
@@ -28,17 +28,17 @@ from quotes.construction.model import (
 __all__ = ["construction_document", "read_construction"]
 
 
-def read_construction(document: object, where: str = "construction") -> Construction:
-    """Return the construction that `document` describes.
+def read_construction(document: object, within: str = "") -> Construction:
+    """Return the construction that `document` describes; `within` is its path in a larger document.
 
     Raises:
         Refused: every key, number or role that does not fit, with its path.
     """
-    faults = schema_findings(document, _schema(), code="construction", where=where)
+    faults = schema_findings(document, _schema(), code="construction", within=within)
     if faults:
         raise Refused(faults)
     assert isinstance(document, dict)
-    role_faults = [*_number_faults(document, where), *_role_faults(document, where)]
+    role_faults = [*_number_faults(document, within), *_role_faults(document, within)]
     if role_faults:
         raise Refused(role_faults)
     channels = document["channels"]
@@ -92,28 +92,28 @@ def _schema() -> dict[str, Any]:
     return schema
 
 
-def _number_faults(document: dict[str, Any], where: str) -> list[Finding]:
+def _number_faults(document: dict[str, Any], within: str) -> list[Finding]:
     """JSON Schema lets NaN and Infinity through as numbers."""
 
     def walk(value: object, path: str) -> list[Finding]:
         if isinstance(value, float) and not math.isfinite(value):
             return [stop("construction.not-a-number", path, f"{value} is no number that can be used.")]
         if isinstance(value, dict):
-            return [found for key, item in value.items() for found in walk(item, f"{path}.{key}")]
+            return [found for key, item in value.items() for found in walk(item, path_text([key], path))]
         if isinstance(value, list):
-            return [found for index, item in enumerate(value) for found in walk(item, f"{path}[{index}]")]
+            return [found for index, item in enumerate(value) for found in walk(item, path_text([index], path))]
         return []
 
-    return walk(document, where)
+    return walk(document, within)
 
 
-def _role_faults(document: dict[str, Any], where: str) -> list[Finding]:
+def _role_faults(document: dict[str, Any], within: str) -> list[Finding]:
     roles = [row["role"] for row in document["layers"]]
     sewn = Counter(role for shell in document["shells"] for role in shell["roles"])
     faults = [
         stop(
             "construction.role-twice",
-            f"{where}.layers",
+            path_text(["layers"], within),
             f"Two layers have the role {role!r}.",
             "Give each its own role.",
         )
@@ -121,12 +121,20 @@ def _role_faults(document: dict[str, Any], where: str) -> list[Finding]:
         if count > 1
     ]
     faults += [
-        stop("construction.layer-not-sewn", f"{where}.shells", f"The layer {role!r} stands in no shell, or in several.")
+        stop(
+            "construction.layer-not-sewn",
+            path_text(["shells"], within),
+            f"The layer {role!r} stands in no shell, or in several.",
+        )
         for role in dict.fromkeys(roles)
         if sewn[role] != 1
     ]
     faults += [
-        stop("construction.unknown-role", f"{where}.shells", f"A shell names the role {role!r}, which no layer has.")
+        stop(
+            "construction.unknown-role",
+            path_text(["shells"], within),
+            f"A shell names the role {role!r}, which no layer has.",
+        )
         for role in sewn
         if role not in roles
     ]

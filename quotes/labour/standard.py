@@ -17,16 +17,16 @@ __all__ = ["default_times", "read_times", "times_document"]
 @cache
 def default_times() -> StandardTimes:
     """Return the table that a workroom starts from."""
-    return read_times(_data("standard_minutes.json"), "standard minutes")
+    return read_times(_data("standard_minutes.json"))
 
 
-def read_times(document: object, where: str = "times") -> StandardTimes:
+def read_times(document: object) -> StandardTimes:
     """Return the table that `document` describes. Raises Refused with every row that does not fit."""
-    faults = schema_findings(document, _data("standard_minutes.schema.json"), code="times", where=where)
+    faults = schema_findings(document, _data("standard_minutes.schema.json"), code="times")
     if faults:
         raise Refused(faults)
     assert isinstance(document, dict)
-    row_faults = _row_faults(document["operations"], where)
+    row_faults = _row_faults(document["operations"])
     if row_faults:
         raise Refused(row_faults)
     return StandardTimes(
@@ -83,10 +83,10 @@ def _data(name: str) -> dict[str, Any]:
     return data
 
 
-def _row_faults(rows: list[dict[str, Any]], where: str) -> list[Finding]:
+def _row_faults(rows: list[dict[str, Any]]) -> list[Finding]:
     known = {driver.value for driver in Driver}
     faults = [
-        stop("times.code-twice", f"{where}.operations", f"The operation {code!r} is there {count} times.")
+        stop("times.code-twice", "operations", f"The operation {code!r} is there {count} times.")
         for code, count in Counter(row["code"] for row in rows).items()
         if count > 1
     ]
@@ -95,7 +95,7 @@ def _row_faults(rows: list[dict[str, Any]], where: str) -> list[Finding]:
         faults += [
             stop(
                 "times.unknown-driver",
-                f"{where}.operations[{index}]",
+                f"operations[{index}]",
                 f"The driver {driver[:40]!r} of {row['code']} is not known.",
                 f"Known are {', '.join(sorted(known))}.",
             )

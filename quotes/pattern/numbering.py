@@ -46,7 +46,7 @@ def number_faults(panels: Sequence[DrawnPanel]) -> list[Finding]:
             stop(
                 "pattern.panel-missing",
                 "file",
-                f"Panel {', '.join(map(str, missing))} of {most} is missing.",
+                f"Missing of panels 1 to {most}: {', '.join(map(str, missing))}.",
                 "Number the panels 1 to n without a gap.",
             )
         )

@@ -55,7 +55,7 @@ def workroom() -> Workroom:
 
 def constructions() -> dict[str, Construction]:
     """Return all constructions of the studio by code, shipped ones first."""
-    return {row.code: read_construction(row.document, row.code) for row in KeptConstruction.objects.all()}
+    return {row.code: read_construction(row.document) for row in KeptConstruction.objects.all()}
 
 
 def standard_times() -> StandardTimes:
@@ -113,7 +113,7 @@ def add_operation(room: Workroom, row: dict[str, Any]) -> None:
 
 def save_construction(row: KeptConstruction, document: dict[str, Any]) -> None:
     """Keep a changed construction. Raises Refused where it is none."""
-    construction = read_construction(document, row.code)
+    construction = read_construction(document)
     row.title, row.document = construction.title, construction_document(construction)
     row.save(update_fields=["title", "document"])
 

@@ -1,6 +1,6 @@
 """Centre front: which busk or zip fits, and how many loops it has."""
 
-from inventory.findings import Finding, note, stop, warn
+from inventory.findings import Finding, note, warn
 from inventory.materials import Material, MaterialKind, StockUnit
 from quotes.construction.model import Construction, FrontKind
 from quotes.pattern.model import EdgeName, Pattern
@@ -38,12 +38,14 @@ def front_need(pattern: Pattern, construction: Construction, shelf: Shelf) -> tu
     fitting = [length for length in sold if length <= round(centre_front - clear, 2)]
     close = [length for length in sold if round(centre_front - clear, 2) < length <= round(centre_front - least, 2)]
     if not fitting and not close:
-        return FrontNeed(kind=FrontKind.BUSK, length_mm=0.0, loops=0), (
-            stop(
+        made = max(0.0, centre_front - clear)
+        return FrontNeed(kind=FrontKind.BUSK, length_mm=made, loops=_loops(made)), (
+            warn(
                 "takeoff.no-busk-fits",
                 "centre front",
-                f"Centre front is {centre_front:.0f} mm; the shortest busk, {sold[0]:.0f} mm, leaves less than {least:g} mm.",
-                "Take a zip or a closed front, or a taller centre front.",
+                f"Centre front is {centre_front:.0f} mm; the shortest busk that is sold, {sold[0]:.0f} mm, would leave "
+                f"less than {least:g} mm.",
+                f"Have one made to {made:.0f} mm, or take a zip or a closed front.",
             ),
         )
     length = max(fitting) if fitting else close[0]

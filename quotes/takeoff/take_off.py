@@ -30,7 +30,10 @@ def lay_problems(pattern: Pattern, construction: Construction, choices: Choices,
     """Return the lay of each cloth of an option, by the key that `take_off` looks plans up with."""
     applied = apply_choices(construction, choices)
     groups = cloth_groups(pattern, applied, choices, shelf, bias_side_mm=0.0, back_mm=_back_mm(pattern))
-    faults = [fault for group in groups for fault in cloth_faults(group, pattern, applied)]
+    faults = [
+        *stops(_panel_faults(pattern, applied)),
+        *(fault for group in groups for fault in cloth_faults(group, pattern, applied)),
+    ]
     if faults:
         raise Refused(faults)
     return {group.key: lay_problem(group, pattern, applied) for group in groups}
@@ -65,7 +68,7 @@ def take_off(
     front, front_findings = front_need(pattern, applied, shelf)
     gap, reduction, fit_findings = gap_and_reduction(pattern, gap_mm, reduction_mm)
     findings = (
-        *_fit_faults(gap, reduction),
+        *_fit_faults(gap_mm, reduction_mm),
         *_panel_faults(pattern, applied),
         *(fault for group in groups for fault in cloth_faults(group, pattern, applied)),
         *bone_findings,
@@ -158,11 +161,12 @@ def _back_mm(pattern: Pattern) -> float:
     return max(half[-1].edge_mm(EdgeName.BACK) for half in pattern.halves)
 
 
-def _fit_faults(gap: float, reduction: float) -> list[Finding]:
+def _fit_faults(gap: float | None, reduction: float | None) -> list[Finding]:
+    """Faults of a fit that was said; an assumed one is a share of the pattern's own waist."""
     faults = []
-    if not 0 <= gap <= 300:
+    if gap is not None and not 0 <= gap <= 300:
         faults.append(stop("takeoff.gap", "gap", f"A lacing gap of {gap:g} mm is outside 0 to 300 mm."))
-    if not 0 <= reduction <= 400:
+    if reduction is not None and not 0 <= reduction <= 400:
         faults.append(
             stop("takeoff.reduction", "reduction", f"A reduction of {reduction:g} mm is outside 0 to 400 mm.")
         )
@@ -172,7 +176,17 @@ def _fit_faults(gap: float, reduction: float) -> list[Finding]:
 def _panel_faults(pattern: Pattern, construction: Construction) -> list[Finding]:
     named = {number for layer in construction.layers for number in layer.panels}
     named |= set(construction.channels.mid_panel)
-    return [
+    empty = [
+        stop(
+            "takeoff.layer-without-panels",
+            f"layer {layer.role}",
+            f"The {layer.title} is for panels {', '.join(map(str, layer.panels))} only, and the pattern has none of them.",
+            "Name panels that the pattern has, or take the layer out.",
+        )
+        for layer in construction.layers
+        if layer.panels and min(layer.panels) > pattern.panels_per_half
+    ]
+    return empty + [
         warn(
             "takeoff.panel-not-there",
             f"panel {number}",

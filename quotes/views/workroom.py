@@ -116,7 +116,7 @@ def add_operation(request: HttpRequest) -> HttpResponse:
 
 def construction_list(request: HttpRequest) -> HttpResponse:
     """All constructions."""
-    rows = [(row, read_construction(row.document, row.code)) for row in KeptConstruction.objects.all()]
+    rows = [(row, read_construction(row.document)) for row in KeptConstruction.objects.all()]
     return render(request, "quotes/constructions.html", {"rows": rows})
 
 
@@ -124,7 +124,7 @@ def construction_list(request: HttpRequest) -> HttpResponse:
 def construction(request: HttpRequest, code: str) -> HttpResponse:
     """One construction; shipped ones are shown, own ones changed."""
     row = get_object_or_404(KeptConstruction, code=code)
-    recipe = read_construction(row.document, code)
+    recipe = read_construction(row.document)
     editor = ConstructionEditor(request.POST or None, construction=recipe, times=service.standard_times())
     if editor.is_valid():
         if row.is_shipped:

@@ -24,4 +24,4 @@ def shipped(code: str) -> Construction:
     if code not in _CODES:
         raise KeyError(code)
     text = resources.files(__name__).joinpath(f"{code}.json").read_text(encoding="utf-8")
-    return read_construction(json.loads(text), code)
+    return read_construction(json.loads(text))

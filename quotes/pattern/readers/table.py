@@ -87,6 +87,7 @@ def _csv_rows(data: bytes) -> Iterator[_Row]:
     lines = [line for line in text.splitlines() if line.strip()]
     if not lines:
         raise refuse("file.empty", "file", "The file is empty.")
+    decimal_signs: dict[str, str] = {}
     header = next((line for line in lines if not _UNITS_LINE.fullmatch(line.strip(" ;,\t"))), lines[0])
     delimiter = max(";\t,", key=header.count)
     try:
@@ -101,6 +102,7 @@ def _csv_rows(data: bytes) -> Iterator[_Row]:
             if any(cell.strip() for cell in cells):
                 if delimiter == "," and _UNITS_LINE.fullmatch(",".join(cells).strip(" ,")) is None:
                     _no_decimal_comma(cells, reader.line_num)
+                _one_decimal_sign(cells, decimal_signs, reader.line_num)
                 yield _Row(where=f"row {reader.line_num}", cells=cells)
     except csv.Error as error:
         raise refuse(
@@ -117,6 +119,20 @@ def _no_decimal_comma(cells: Sequence[str], row: int) -> None:
                 f"{cell.strip()!r} has a decimal comma in a table whose columns are parted by commas.",
                 "Part the columns by semicolons or tabs, or write decimal points.",
             )
+
+
+def _one_decimal_sign(cells: Sequence[str], seen: dict[str, str], row: int) -> None:
+    """Refuse a table that writes both 50,5 and 50.5; `seen` keeps the first number of each sign."""
+    for cell in cells:
+        if match := re.fullmatch(r"\s*[-+]?\d+([,.])\d+\s*", cell):
+            seen.setdefault(match[1], cell.strip())
+    if len(seen) > 1:
+        raise refuse(
+            "table.mixed-decimal-signs",
+            f"row {row}",
+            f"The table writes both {seen[',']!r} with a comma and {seen['.']!r} with a point.",
+            "Use one decimal sign throughout.",
+        )
 
 
 def _xlsx_rows(data: bytes) -> Iterator[_Row]:

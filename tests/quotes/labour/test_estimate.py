@@ -70,7 +70,7 @@ def test_a_table_with_an_unknown_driver_is_refused_with_its_row():
     document["operations"][2]["unit_min"] = {"moons": 3}
     with pytest.raises(Refused) as refusal:
         read_times(document)
-    assert refusal.value.findings[0].where == "times.operations[2]"
+    assert refusal.value.findings[0].where == "operations[2]"
 
 
 def test_a_construction_with_an_operation_that_the_table_lacks_is_refused():
