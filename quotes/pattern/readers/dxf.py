@@ -303,7 +303,7 @@ def _panel_of_block(piece: _Piece, options: ReadOptions) -> DrawnPanel:
         cut=cut,
         turn_points=tuple(piece.points.get(TURN, ())),
         notches=_notches(piece),
-        waist=waist_among(_with_texts(piece), outline),
+        waist=waist_among(_with_texts(piece), outline, is_cut_line=stitching is None),
         grain=_grain(piece),
         name=name[:80],
         quantity=quantity,
@@ -410,7 +410,7 @@ def _panels_of_plain(drawing: _Piece) -> tuple[list[DrawnPanel], list[Finding]]:
                 cut=ring if is_cut_only else own_cut,
                 turn_points=tuple(within.points.get(TURN, ())),
                 notches=_notches(within),
-                waist=waist_among(_with_texts(within), around),
+                waist=waist_among(_with_texts(within), around, is_cut_line=is_cut_only),
                 grain=_grain(within),
             )
         )

@@ -14,7 +14,9 @@ __all__ = ["checked_points", "inside", "number_in", "waist_among"]
 
 FARTHEST_MM = 100_000.0
 ON_OUTLINE_MM = 3.0
-"""A waist line's ends lie this close to the outline."""
+"""A waist line's ends lie this close to the stitching line."""
+WITHIN_CUT_MM = 30.0
+"""Where only the cut line is drawn, a waist line may end at the stitching line, an allowance inside it."""
 _PANEL_NUMBER = re.compile(r"panel[\s_.:-]*(\d{1,3})(?!\d)", re.IGNORECASE)
 _ANY_NUMBER = re.compile(r"(\d{1,3})(?!\d)")
 
@@ -47,21 +49,24 @@ def checked_points(line: Polyline, where: str) -> Polyline:
     return line
 
 
-def waist_among(lines: Sequence[tuple[Polyline, str]], outline: Polyline) -> Polyline | None:
+def waist_among(
+    lines: Sequence[tuple[Polyline, str]], outline: Polyline, *, is_cut_line: bool = False
+) -> Polyline | None:
     """Return the waist among internal lines: the one whose text says so, else the shortest that crosses the panel.
 
-    `lines` come with the text that belongs to them.
+    `lines` come with the text that belongs to them; `is_cut_line` says that `outline` is the only one there is.
     """
     told = [line for line, text in lines if "waist" in text.lower()]
     if told:
         return told[0]
     edge = LineString((*outline, outline[0]))
     xs, ys = zip(*outline, strict=True)
+    reach = WITHIN_CUT_MM if is_cut_line else ON_OUTLINE_MM
     longest = max(max(xs) - min(xs), max(ys) - min(ys))
     crossing = [
         line
         for line, _ in lines
-        if all(edge.distance(shapely.Point(end)) <= ON_OUTLINE_MM for end in (line[0], line[-1]))
+        if all(edge.distance(shapely.Point(end)) <= reach for end in (line[0], line[-1]))
         and math.dist(line[0], line[-1]) < longest * 0.9
     ]
     return min(crossing, key=lambda line: math.dist(line[0], line[-1])) if crossing else None

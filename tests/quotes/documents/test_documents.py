@@ -1,0 +1,158 @@
+"""The documents of a quote: made from the snapshot alone, complete, safe to open.
+
+Sources: PDF text as a general-purpose PDF library reads it; formula injection as the OWASP cheat sheet on CSV injection
+describes it (from memory); the cautions are common practice.
+"""
+
+import json
+from datetime import date
+from io import BytesIO
+from typing import Any
+
+import openpyxl
+import pytest
+from pypdf import PdfReader
+from support_commissions import commission
+
+from quotes.commission.document import quotation_document
+from quotes.commission.quote import quote_commission
+from quotes.construction.document import construction_document
+from quotes.documents.client_quote import client_quote, client_quote_pdf
+from quotes.documents.internal_sheet import internal_workbook
+from quotes.documents.snapshot import Letterhead, fingerprint, snapshot
+from quotes.documents.wording import day_text, money_text, percent_text, unit_cost_text
+from quotes.pattern.document import pattern_document
+from quotes.pricing.rates import rates_document
+
+
+def sealed(changes: dict[str, object] | None = None, **head: Any) -> dict[str, Any]:
+    """The snapshot of the example commission, as it comes back from where it is kept."""
+    asked = commission(changes)
+    facts: dict[str, Any] = {
+        "workroom": "Tansy Lane Workroom",
+        "address": "4 Tansy Lane\nMarl-on-the-Weir",
+        "client": "Odile Farrant",
+        "title": "Underbust in bottle green",
+        "number": "7, revision 2",
+        "quoted_on": date(2027, 1, 4),
+        "valid_until": date(2027, 1, 25),
+        "due": date(2027, 3, 6),
+        "length_unit": "cm",
+    }
+    document = snapshot(
+        letterhead=Letterhead(**{**facts, **head}),
+        rates=rates_document(asked.rates),
+        pattern=pattern_document(asked.pattern),
+        constructions={option.name: construction_document(option.applied) for option in asked.options},
+        quotation=quotation_document(quote_commission(asked)),
+        drawings={},
+    )
+    kept: dict[str, Any] = json.loads(json.dumps(document))
+    return kept
+
+
+def pdf_text(document: dict[str, Any]) -> str:
+    pages = PdfReader(BytesIO(client_quote_pdf(document))).pages
+    return " ".join(" ".join(page.extract_text().split()) for page in pages)
+
+
+def cells(document: dict[str, Any]) -> list[Any]:
+    book = openpyxl.load_workbook(BytesIO(internal_workbook(document)))
+    return [cell for sheet in book for row in sheet.iter_rows() for cell in row if cell.value is not None]
+
+
+def test_the_client_reads_what_is_included_paid_and_warned_of():
+    text = pdf_text(sealed())
+    for words in (
+        "Tansy Lane Workroom",
+        "For Odile Farrant",
+        "Underbust in bottle green",
+        "Quote 7, revision 2",
+        "4 January 2027",
+        "This offer holds until 25 January 2027",
+        "Ready by 6 March 2027",
+        "Three layers, flossed",
+        "A steel busk in front",
+        "An open-ended zip in front",
+        "24 grommets with washers and lacing cord",
+        "Deposit, when you accept",
+        "Balance, before hand-over",
+        "a garment, not a medical device",
+        "nickel",
+    ):
+        assert words in text, words
+
+
+def test_prices_on_the_pdf_are_those_of_the_snapshot():
+    document = sealed()
+    text = pdf_text(document)
+    for option in document["quotation"]["options"]:
+        assert money_text(option["gross"], "EUR") in text
+        assert money_text(option["deposit"][0], "EUR") in text
+
+
+def test_nothing_of_the_workrooms_own_figures_reaches_the_client():
+    text = pdf_text(sealed())
+    assert "margin" not in text.lower()
+    assert "profit" not in text.lower()
+
+
+def test_the_same_snapshot_gives_the_same_bytes():
+    document = sealed()
+    assert client_quote_pdf(document) == client_quote_pdf(document)
+    assert fingerprint(document) == fingerprint(json.loads(json.dumps(document)))
+
+
+def test_a_changed_cent_changes_the_seal():
+    document = sealed()
+    other = json.loads(json.dumps(document))
+    other["quotation"]["options"][0]["gross"] = "0.01"
+    assert fingerprint(document) != fingerprint(other)
+
+
+@pytest.mark.parametrize("name", ["水野 澄子", "#strong[Odile] $x^2$ @ref", "Odile \\ *Farrant* _O_", '<b>"Odile"</b>'])
+def test_names_are_set_as_they_are_and_never_break_the_document(name: str):
+    document = sealed(client=name, title=name)
+    assert client_quote(document).client == name
+    assert client_quote_pdf(document).startswith(b"%PDF-")
+
+
+def test_markup_in_a_name_is_text():
+    assert "For #strong[Odile] *x*" in pdf_text(sealed(client="#strong[Odile] *x*"))
+
+
+def test_the_sheet_has_every_line_of_every_option():
+    document = sealed()
+    values = {str(cell.value) for cell in cells(document)}
+    for option in document["quotation"]["options"]:
+        assert option["name"] in values
+        for line in option["lines"]:
+            assert line["what"] in values, line["code"]
+        for run in option["takeoff"]["bones"]:
+            assert run["where"] in values
+
+
+@pytest.mark.parametrize("start", ["=", "+", "-", "@"])
+def test_text_that_looks_like_a_formula_is_inert(start: str):
+    name = f"{start}1+cmd|' /C calc'!A0"
+    document = sealed({"options.0.name": name, "extras.0.what": name})
+    found = [cell for cell in cells(document) if name in str(cell.value)]
+    assert found
+    assert all(cell.data_type != "f" for cell in found)
+
+
+def test_only_cautions_that_apply_are_given():
+    closed = {f"options.{index}.choices": {"front": "closed", "toile": False} for index in range(3)}
+    gentle = client_quote(sealed()).cautions
+    assert any("nickel" in caution for caution in gentle)
+    assert not any("100 mm" in caution or "large reduction" in caution.lower() for caution in gentle)
+    assert client_quote(sealed(closed)).cautions
+
+
+def test_amounts_days_and_shares_in_words():
+    """British English by CLDR; ISO 4217 for decimals."""
+    assert money_text("1030.20", "EUR") == "€1,030.20"
+    assert money_text("121500", "JPY") == "JP¥121,500"
+    assert day_text("2027-01-04") == "4 January 2027"
+    assert (percent_text("0.21"), percent_text("1"), percent_text("0.045")) == ("21 %", "100 %", "4.5 %")
+    assert (unit_cost_text("41.5", "EUR"), unit_cost_text("0.008", "EUR")) == ("€41.50", "€0.008")
