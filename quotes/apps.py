@@ -5,6 +5,9 @@ from typing import Any
 from django.apps import AppConfig
 from django.db.models.signals import post_migrate
 
+from inventory.triggers import guard
+from quotes.guards import TRIGGERS
+
 
 class QuotesConfig(AppConfig):
     name = "quotes"
@@ -12,6 +15,7 @@ class QuotesConfig(AppConfig):
 
     def ready(self) -> None:
         post_migrate.connect(_install_shipped, sender=self)
+        guard(self, TRIGGERS)
 
 
 def _install_shipped(sender: Any, **kwargs: Any) -> None:

@@ -16,12 +16,6 @@ from quotes.pattern.readers import KINDS
 __all__ = ["BlockForm", "PatternFileForm"]
 
 
-def _free_name(name: str) -> str:
-    if KeptPattern.objects.filter(name=name).exists():
-        raise forms.ValidationError("A pattern of this name is kept already.")
-    return name
-
-
 class PatternFileForm(forms.Form):
     """A pattern file and what the maker says beside it."""
 
@@ -58,9 +52,6 @@ class PatternFileForm(forms.Form):
         self.fields["file"].widget.attrs["accept"] = ",".join(KINDS)
         if kept is not None:
             del self.fields["name"]
-
-    def clean_name(self) -> str:
-        return _free_name(self.cleaned_data["name"].strip())
 
     def clean(self) -> dict[str, Any]:
         said = super().clean() or {}
@@ -161,9 +152,6 @@ class BlockForm(forms.Form):
         for edge, defaults in (("top", (130.0, 110.0, 130.0)), ("bottom", (150.0, 120.0, 140.0))):
             for place, initial in zip(("front", "side", "back"), defaults, strict=True):
                 self.fields[f"{edge}_{place}"] = length(f"{edge} at {place}", initial, most=900)
-
-    def clean_name(self) -> str:
-        return _free_name(self.cleaned_data["name"].strip())
 
     def level_rows(self) -> list[dict[str, Any]]:
         """The level fields row by row, for the page's table."""

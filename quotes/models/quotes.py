@@ -46,7 +46,7 @@ class QuoteRevision(models.Model):
 
     `inputs` is a commission as its file says it (options, extras, rates; the pattern stands in its own revision) and
     `figures` the snapshot that it came to, worked out when the inputs change and never on reading. Sending seals the
-    snapshot with the price list in its inputs: all documents are made from it alone.
+    snapshot: all documents are made from it alone, and the database refuses to change it (quotes.guards).
     """
 
     class State(models.TextChoices):

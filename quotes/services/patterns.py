@@ -13,6 +13,7 @@ from django.core.files.uploadedfile import UploadedFile
 from django.db import transaction
 from django.db.models import Max
 
+from inventory.findings import refuse
 from quotes.commission.document import findings_document
 from quotes.models import KeptPattern, PatternRevision
 from quotes.pattern.block import Block, draw_block
@@ -64,7 +65,7 @@ def keep_block(*, block: Block, user: User) -> PatternRevision:
 def _keep(reading: Reading, *, name: str, kept: KeptPattern | None, source: str, user: User) -> PatternRevision:
     document: dict[str, Any] = {**pattern_document(reading.pattern), "name": name}
     with transaction.atomic():
-        pattern = kept or KeptPattern.objects.create(name=name)
+        pattern = kept or _new_pattern(name)
         last = pattern.revisions.aggregate(last=Max("number"))["last"] or 0
         revision = PatternRevision.objects.create(
             pattern=pattern,
@@ -76,6 +77,13 @@ def _keep(reading: Reading, *, name: str, kept: KeptPattern | None, source: str,
         )
     logger.info("Kept pattern=%s revision=%s", pattern.pk, revision.number)
     return revision
+
+
+def _new_pattern(name: str) -> KeptPattern:
+    pattern, is_new = KeptPattern.objects.get_or_create(name=name)
+    if not is_new:
+        raise refuse("pattern.name-taken", "name", f"A pattern {name!r} is kept already.", "Choose another name.")
+    return pattern
 
 
 @contextmanager

@@ -51,7 +51,7 @@ def upload(request: HttpRequest, pk: int | None = None) -> HttpResponse:
                 gap_mm=said["lacing_gap"],
             )
         except Refused as refusal:
-            add_refusal(form, refusal)
+            add_refusal(form, refusal, fields={"name": "name"})
             if any(found.code == "pattern.corners-ambiguous" for found in refusal.findings):
                 drawing = drawing_of_upload(said["file"], form.options)
                 for panel in panels_to_pick(drawing.panels if drawing else ()):
@@ -80,7 +80,7 @@ def from_measures(request: HttpRequest) -> HttpResponse:
         try:
             revision = keep_block(block=form.block, user=request.user)
         except Refused as refusal:
-            add_refusal(form, refusal)
+            add_refusal(form, refusal, fields={"name": "name"})
         else:
             if client:
                 return redirect(f"{reverse('quotes:new')}?pattern={revision.pattern.pk}&client={client.pk}")

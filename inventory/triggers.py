@@ -1,0 +1,90 @@
+"""Rows that never change: rules kept by the database itself, whoever writes to it.
+
+SQLite loses triggers when a migration remakes their table, so they are no part of migrations: each app's are dropped
+before it is migrated and installed anew afterwards, and a system check tells where one is missing.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from django.apps import AppConfig
+from django.core import checks
+from django.db import connections
+from django.db.backends.base.base import BaseDatabaseWrapper
+from django.db.models.signals import post_migrate, pre_migrate
+
+__all__ = ["Trigger", "guard"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Trigger:
+    """Refuses an `event` ("UPDATE" or "DELETE") on a row of `table` for which `when` (SQL over OLD and NEW) holds."""
+
+    name: str
+    table: str
+    event: str
+    when: str
+    message: str
+
+    def install_sql(self, vendor: str) -> list[str]:
+        """Statements that create the trigger."""
+        if vendor == "postgresql":
+            return [
+                f"CREATE OR REPLACE FUNCTION {self.name}() RETURNS trigger LANGUAGE plpgsql AS "
+                f"$$ BEGIN RAISE integrity_constraint_violation USING MESSAGE = '{self.message}'; END $$",
+                f"CREATE TRIGGER {self.name} BEFORE {self.event} ON {self.table} FOR EACH ROW "
+                f"WHEN ({self.when}) EXECUTE FUNCTION {self.name}()",
+            ]
+        return [
+            f"CREATE TRIGGER {self.name} BEFORE {self.event} ON {self.table} FOR EACH ROW "
+            f"WHEN {self.when} BEGIN SELECT RAISE(ABORT, '{self.message}'); END"
+        ]
+
+    def drop_sql(self, vendor: str) -> str:
+        """The statement that takes the trigger away where it is."""
+        return f"DROP TRIGGER IF EXISTS {self.name}" + (f" ON {self.table}" if vendor == "postgresql" else "")
+
+
+def guard(app: AppConfig, triggers: Sequence[Trigger]) -> None:
+    """Keep `triggers` on the app's tables through all migrations; called once when the app is ready."""
+
+    def drop(using: str, **kwargs: Any) -> None:
+        connection = connections[using]
+        there = set(connection.introspection.table_names())
+        _run(connection, (t.drop_sql(connection.vendor) for t in triggers if t.table in there))
+
+    def install(using: str, **kwargs: Any) -> None:
+        connection = connections[using]
+        there = set(connection.introspection.table_names())
+        for trigger in triggers:
+            if trigger.table in there:
+                _run(connection, [trigger.drop_sql(connection.vendor), *trigger.install_sql(connection.vendor)])
+
+    def check(databases: Sequence[str] | None = None, **kwargs: Any) -> list[checks.CheckMessage]:
+        return [
+            checks.Error(f"The trigger {name} is missing.", hint="Run migrate.", id="inventory.E001")
+            for using in databases or ()
+            for name in sorted({trigger.name for trigger in triggers} - _installed(connections[using]))
+        ]
+
+    pre_migrate.connect(drop, sender=app, weak=False)
+    post_migrate.connect(install, sender=app, weak=False)
+    checks.register(check, checks.Tags.database)
+
+
+def _run(connection: BaseDatabaseWrapper, statements: Iterable[str]) -> None:
+    with connection.cursor() as cursor:
+        for statement in statements:
+            cursor.execute(statement)
+
+
+def _installed(connection: BaseDatabaseWrapper) -> set[str]:
+    table, column, where = (
+        ("pg_trigger", "tgname", "NOT tgisinternal")
+        if connection.vendor == "postgresql"
+        else ("sqlite_master", "name", "type = 'trigger'")
+    )
+    with connection.cursor() as cursor:
+        cursor.execute(f"SELECT {column} FROM {table} WHERE {where}")
+        return {row[0] for row in cursor.fetchall()}
