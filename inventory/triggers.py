@@ -62,10 +62,11 @@ def guard(app: AppConfig, triggers: Sequence[Trigger]) -> None:
                 _run(connection, [trigger.drop_sql(connection.vendor), *trigger.install_sql(connection.vendor)])
 
     def check(databases: Sequence[str] | None = None, **kwargs: Any) -> list[checks.CheckMessage]:
+        # A warning, since migrate runs the checks before it mends what they find.
         return [
-            checks.Error(f"The trigger {name} is missing.", hint="Run migrate.", id="inventory.E001")
+            checks.Warning(f"The trigger {name} is missing.", hint="Run migrate.", id="inventory.W001")
             for using in databases or ()
-            for name in sorted({trigger.name for trigger in triggers} - _installed(connections[using]))
+            for name in _missing(connections[using], triggers)
         ]
 
     pre_migrate.connect(drop, sender=app, weak=False)
@@ -79,7 +80,8 @@ def _run(connection: BaseDatabaseWrapper, statements: Iterable[str]) -> None:
             cursor.execute(statement)
 
 
-def _installed(connection: BaseDatabaseWrapper) -> set[str]:
+def _missing(connection: BaseDatabaseWrapper, triggers: Sequence[Trigger]) -> list[str]:
+    """Names of triggers that are not there although their tables are."""
     table, column, where = (
         ("pg_trigger", "tgname", "NOT tgisinternal")
         if connection.vendor == "postgresql"
@@ -87,4 +89,6 @@ def _installed(connection: BaseDatabaseWrapper) -> set[str]:
     )
     with connection.cursor() as cursor:
         cursor.execute(f"SELECT {column} FROM {table} WHERE {where}")
-        return {row[0] for row in cursor.fetchall()}
+        installed = {row[0] for row in cursor.fetchall()}
+    tables = set(connection.introspection.table_names())
+    return sorted(trigger.name for trigger in triggers if trigger.table in tables and trigger.name not in installed)

@@ -2,11 +2,15 @@
 
 from typing import Any
 
-from django.core.files.uploadhandler import FileUploadHandler, StopUpload
+from django.core.exceptions import RequestDataTooBig
+from django.core.files.uploadhandler import FileUploadHandler
 
 from quotes.pattern.readers import MOST_BYTES
 
 __all__ = ["SizeLimitHandler"]
+
+FIELDS_BYTES = 1_000_000
+"""What the fields beside the file may take."""
 
 
 class SizeLimitHandler(FileUploadHandler):
@@ -16,14 +20,16 @@ class SizeLimitHandler(FileUploadHandler):
         self, input_data: Any, META: Any, content_length: int, boundary: Any, encoding: Any = None
     ) -> None:
         self.arrived = 0
-        if content_length > MOST_BYTES + 1_000_000:
-            raise StopUpload(connection_reset=True)
+        self._limit(content_length, MOST_BYTES + FIELDS_BYTES)
 
     def receive_data_chunk(self, raw_data: bytes, start: int) -> bytes:
         self.arrived += len(raw_data)
-        if self.arrived > MOST_BYTES:
-            raise StopUpload(connection_reset=True)
+        self._limit(self.arrived, MOST_BYTES)
         return raw_data
 
     def file_complete(self, file_size: int) -> None:
         return None
+
+    def _limit(self, size: int, most: int) -> None:
+        if size > most:
+            raise RequestDataTooBig(f"An upload of {size} bytes was stopped.")

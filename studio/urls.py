@@ -17,3 +17,5 @@ urlpatterns = [
     path("", include("quotes.urls")),
     path("shelf/", include("inventory.urls")),
 ]
+
+handler400 = views.bad_request

@@ -1,8 +1,10 @@
 """The studio's own pages."""
 
+from django.core.exceptions import RequestDataTooBig
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
+from django.views import defaults
 
 from quotes.pages.today import today_page
 
@@ -20,3 +22,10 @@ def bench(request: HttpRequest) -> HttpResponse:
 def books(request: HttpRequest) -> HttpResponse:
     """The books, until pieces are reckoned up."""
     return render(request, "studio/books.html")
+
+
+def bad_request(request: HttpRequest, exception: Exception) -> HttpResponse:
+    """A request that cannot be read; an upload past its limit says so."""
+    if isinstance(exception, RequestDataTooBig):
+        return render(request, "413.html", status=413)
+    return defaults.bad_request(request, exception)

@@ -140,7 +140,9 @@ class BlockForm(forms.Form):
         def length(
             label: str, initial: float | None = None, *, required: bool = True, most: float = 2500.0
         ) -> LengthField:
-            return LengthField(length_unit=length_unit, label=label, initial=initial, required=required, most_mm=most)
+            field = LengthField(length_unit=length_unit, label=label, initial=initial, required=required, most_mm=most)
+            field.widget.attrs["aria-label"] = label
+            return field
 
         self.fields["lacing_gap"] = length("Lacing gap", 50.0, most=300)
         heights = {"bust": 200.0, "underbust": 130.0, "high_hip": 100.0, "bottom": 150.0}

@@ -146,4 +146,5 @@ class OperationForm(forms.Form):
 
 
 def _minutes(value: float, words: str) -> forms.FloatField:
-    return forms.FloatField(min_value=0, max_value=6000, initial=value, label=words)
+    widget = forms.NumberInput(attrs={"aria-label": words})
+    return forms.FloatField(min_value=0, max_value=6000, initial=value, label=words, widget=widget)
