@@ -5,42 +5,29 @@ Layers: 1 cut line, 14 stitching line, 2 turn points, 3 curve points, 4 notches,
 Source: ASTM D6673 and ANSI/AAMA-292 (layers, one block per piece), DXF reference ($INSUNITS).
 """
 
-import io
 import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
-from fractions import Fraction
 
-from ezdxf import filemanagement
 from ezdxf import path as dxf_path
-from ezdxf.document import Drawing as Document
 from ezdxf.entities.dxfentity import DXFEntity
 from ezdxf.entities.insert import Insert
-from ezdxf.entities.mtext import MText
+from ezdxf.entities.lwpolyline import LWPolyline
+from ezdxf.math import Matrix44, Vec3
 from shapely import LineString, Polygon
 
 from inventory.findings import Finding, Refused, note, refuse, stop
 from quotes.pattern.drawing import FLATNESS_MM, Drawing, DrawnPanel, ReadOptions
 from quotes.pattern.geometry import Point, Polyline
 from quotes.pattern.readers.chaining import chained
+from quotes.pattern.readers.dxf_document import mm_per_unit, open_document, text_of, within_budget
 from quotes.pattern.readers.piece import checked_points, inside, number_in, waist_among
 
 __all__ = ["read"]
 
-MOST_ENTITIES = 60_000
 CUT, SEW, TURN, NOTCH, GRAIN, INTERNAL, CUT_OUT = "1", "14", "2", "4", "7", "8", "11"
 LISTED = frozenset({CUT, SEW, TURN, "3", NOTCH, GRAIN, INTERNAL, CUT_OUT, "5", "6", "13", "15"})
 _CURVES = frozenset({"LINE", "POLYLINE", "LWPOLYLINE", "ARC", "CIRCLE", "ELLIPSE", "SPLINE"})
-_INSUNITS = {1: "in", 2: "ft", 4: "mm", 5: "cm", 6: "m", 10: "yd"}
-_MM_PER = {
-    "mm": Fraction(1),
-    "cm": Fraction(10),
-    "in": Fraction(254, 10),
-    "ft": Fraction(3048, 10),
-    "m": Fraction(1000),
-    "yd": Fraction(9144, 10),
-}
-_UNITS_TEXT = re.compile(r"\bUNITS\s*:\s*(METRIC|ENGLISH)\b", re.IGNORECASE)
 _NAME_TEXT = re.compile(r"\bPiece\s+Name\s*:\s*(.+)", re.IGNORECASE)
 _QUANTITY_TEXT = re.compile(r"\bQuantity\s*:\s*(\d{1,4})", re.IGNORECASE)
 
@@ -58,22 +45,23 @@ class _Piece:
 
 def read(data: bytes, options: ReadOptions) -> Drawing:
     """Return the drawing of a DXF file. Raises Refused with every fault that could be found."""
-    document = _document(data)
-    factor = _mm_per_unit(document, data, options)
+    document = open_document(data)
+    factor = mm_per_unit(document, data, options)
     space = document.modelspace()
     inserts = [entity for entity in space if isinstance(entity, Insert)]
-    _within_budget(document, [*space])
+    within_budget(document, [*space])
     if inserts:
         pieces = [
-            _piece(_exploded(insert), f'block "{insert.dxf.name}"', insert.dxf.name, factor) for insert in inserts
+            _piece(_inserted(insert, Matrix44()), f'block "{insert.dxf.name}"', insert.dxf.name, factor)
+            for insert in inserts
         ]
         pieces = [piece for piece in pieces if piece.lines]
     else:
         pieces = []
         for block in document.blocks:
             if not block.name.startswith("*") and len(block):
-                _within_budget(document, [*block])
-                piece = _piece(_entities(block), f'block "{block.name}"', block.name, factor)
+                within_budget(document, [*block])
+                piece = _piece(_entities(block, Matrix44()), f'block "{block.name}"', block.name, factor)
                 if piece.lines:
                     pieces.append(piece)
     findings: list[Finding] = []
@@ -86,7 +74,7 @@ def read(data: bytes, options: ReadOptions) -> Drawing:
             faults += refusal.findings
     if not panels and not faults:
         try:
-            panels, findings = _panels_of_plain(_piece(_entities(space), "drawing", "", factor))
+            panels, findings = _panels_of_plain(_piece(_entities(space, Matrix44()), "drawing", "", factor))
         except Refused as refusal:
             faults += refusal.findings
     if faults:
@@ -101,169 +89,59 @@ def read(data: bytes, options: ReadOptions) -> Drawing:
     return Drawing(name="", panels=tuple(panels), findings=tuple(findings))
 
 
-def _document(data: bytes) -> Document:
-    if data[:22].startswith(b"AutoCAD Binary DXF"):
-        raise refuse("dxf.binary", "file", "This is a binary DXF; only text DXF is read.", "Save it as ASCII DXF.")
-    if b"\0" in data[:4096] or b"SECTION" not in data:
-        raise refuse("dxf.not-dxf", "file", "This is no DXF file.", "Save the drawing as ASCII DXF.")
-    try:
-        text = data.decode("utf-8-sig")
-    except UnicodeDecodeError:
-        text = data.decode("cp1252", errors="replace")
-    if text.rstrip().rpartition("\n")[2].strip() != "EOF":
-        raise refuse(
-            "dxf.cut-off", "file", "The DXF ends before its end mark: it was cut off.", "Save or send it again."
-        )
-    try:
-        document = filemanagement.read(io.StringIO(text.replace("\r\n", "\n")))
-        auditor = document.audit()
-    except RecursionError:
-        raise refuse(
-            "dxf.loop", "file", "A block of the DXF holds itself.", "Explode the blocks and save again."
-        ) from None
-    except Exception as error:  # noqa: BLE001  (the library raises many kinds for a broken file)
-        raise refuse(
-            "dxf.broken", "file", f"The DXF cannot be read: {_plain(error)}.", "Save it again as ASCII DXF."
-        ) from None
-    if auditor.has_errors:
-        raise refuse(
-            "dxf.broken",
-            "file",
-            f"The DXF has a fault: {_plain(auditor.errors[0].message)}.",
-            "Save it again as ASCII DXF.",
-        )
-    return document
-
-
-def _plain(error: object) -> str:
-    return " ".join(str(error).split())[:120].rstrip(".")
-
-
-def _mm_per_unit(document: Document, data: bytes, options: ReadOptions) -> float:
-    """Millimetres per drawing unit, as the option, the header or a text says; refused where none or two do."""
-    if options.units is not None:
-        return float(_MM_PER[options.units])
-    said: dict[str, str] = {}
-    # The library puts a unit of its own into a file without a header, so the file itself is asked.
-    code = int(document.header.get("$INSUNITS", 0)) if b"$INSUNITS" in data else 0
-    if code in _INSUNITS:
-        said["$INSUNITS"] = _INSUNITS[code]
-    elif code:
-        raise refuse(
-            "file.unknown-units",
-            "$INSUNITS",
-            f"Drawing units of code {code} are not read.",
-            "Say --units mm, cm or in.",
-        )
-    for text in _all_texts(document):
-        match = _UNITS_TEXT.search(text)
-        if match:
-            said["text UNITS"] = "mm" if match[1].upper() == "METRIC" else "in"
-            break
-    metric = {unit in ("mm", "cm", "m") for unit in said.values()}
-    if len(metric) > 1:
-        words = ", ".join(f"{place} says {unit}" for place, unit in said.items())
-        raise refuse(
-            "file.units-contradict", "file", f"The units contradict each other: {words}.", "Say --units mm, cm or in."
-        )
-    if not said:
-        raise refuse("file.no-units", "file", "The drawing says no units.", "Say --units mm, cm or in.")
-    return float(_MM_PER[said.get("$INSUNITS") or said["text UNITS"]])
-
-
-def _all_texts(document: Document) -> Iterator[str]:
-    for layout in (document.modelspace(), *document.blocks):
-        for entity in layout:
-            text = _text_of(entity)
-            if text:
-                yield text
-
-
-def _within_budget(document: Document, entities: list[DXFEntity]) -> None:
-    """Count what the inserts come to before any of them is resolved; copies of copies grow without bound."""
-    sizes: dict[str, int] = {}
-
-    def size(name: str, above: tuple[str, ...]) -> int:
-        if name in above:
-            raise refuse("dxf.loop", f'block "{name}"', "The block holds itself.", "Explode the blocks and save again.")
-        if name not in sizes:
-            block = document.blocks.get(name)
-            sizes[name] = 0 if block is None else total([*block], (*above, name))
-        return sizes[name]
-
-    def total(rows: Iterable[DXFEntity], above: tuple[str, ...]) -> int:
-        count = 0
-        for entity in rows:
-            copies = 1
-            if isinstance(entity, Insert):
-                copies = max(1, int(entity.mcount)) * max(1, size(entity.dxf.name, above))
-            count += copies
-            if count > MOST_ENTITIES:
-                raise refuse(
-                    "dxf.too-many",
-                    "file",
-                    f"The drawing has more than {MOST_ENTITIES} lines, counting every copy.",
-                    "Save only the pattern's panels.",
-                )
-        return count
-
-    total(entities, ())
-
-
-def _entities(layout: Iterable[DXFEntity]) -> Iterator[DXFEntity]:
-    """The entities of a layout or block, inserts resolved."""
+def _entities(layout: Iterable[DXFEntity], placed: Matrix44) -> Iterator[tuple[DXFEntity, Matrix44]]:
+    """The entities of a layout or block with where they are placed, inserts resolved."""
     for entity in layout:
         if isinstance(entity, Insert):
-            yield from _exploded(entity)
+            yield from _inserted(entity, placed)
         else:
-            yield entity
+            yield entity, placed
 
 
-def _exploded(insert: Insert) -> Iterator[DXFEntity]:
-    copies = insert.multi_insert() if insert.mcount > 1 else [insert]
-    for copy in copies:
-        yield from _entities(copy.virtual_entities())
-        yield from copy.attribs
+def _inserted(insert: Insert, placed: Matrix44) -> Iterator[tuple[DXFEntity, Matrix44]]:
+    for copy in insert.multi_insert() if insert.mcount > 1 else [insert]:
+        yield from _entities(copy.block() or (), copy.matrix44() @ placed)
+        yield from ((attribute, placed) for attribute in copy.attribs)
 
 
-def _piece(entities: Iterable[DXFEntity], where: str, name: str, factor: float) -> _Piece:
+def _piece(entities: Iterable[tuple[DXFEntity, Matrix44]], where: str, name: str, factor: float) -> _Piece:
     piece = _Piece(where=where, name=name)
-    for entity in entities:
+    for entity, placed in entities:
         layer = str(entity.dxf.get("layer", "0")).strip()
         kind = entity.dxftype()
         if kind == "POINT":
-            x, y, *_ = entity.dxf.location
-            piece.points.setdefault(layer, []).extend(checked_points(((x * factor, y * factor),), where))
+            spot = _spot(entity.dxf.location, placed, factor)
+            piece.points.setdefault(layer, []).extend(checked_points((spot,), where))
         elif kind in _CURVES:
-            line = _flattened(entity, factor)
+            line = _flattened(entity, placed, factor)
             if len(line) > 1:
                 piece.lines.setdefault(layer, []).append(checked_points(line, where))
         else:
-            text = _text_of(entity)
+            text = text_of(entity)
             if text:
-                x, y, *_ = entity.dxf.insert
-                piece.texts.append(((x * factor, y * factor), text))
+                piece.texts.append((_spot(entity.dxf.insert, placed, factor), text))
     return piece
 
 
-def _flattened(entity: DXFEntity, factor: float) -> Polyline:
+def _spot(point: Vec3, placed: Matrix44, factor: float) -> Point:
+    x, y, _ = placed.transform(point)
+    return x * factor, y * factor
+
+
+def _flattened(entity: DXFEntity, placed: Matrix44, factor: float) -> Polyline:
     try:
-        curve = dxf_path.make_path(entity)
+        if isinstance(entity, LWPolyline) and not entity.has_arc:
+            # Most outlines are straight lines of many points; a path would make each of them three times.
+            spots, is_closed = placed.transform_vertices(entity.vertices_in_wcs()), entity.closed
+        else:
+            curve = dxf_path.make_path(entity).transform(placed)
+            spots, is_closed = curve.flattening(FLATNESS_MM / factor, segments=4), curve.is_closed
+        points = [(v.x * factor, v.y * factor) for v in spots]
     except (TypeError, ValueError, ZeroDivisionError):
         return ()
-    points = [(v.x * factor, v.y * factor) for v in curve.flattening(FLATNESS_MM / factor, segments=4)]
-    if curve.is_closed and points and points[0] != points[-1]:
+    if is_closed and points and points[0] != points[-1]:
         points.append(points[0])
     return tuple(points)
-
-
-def _text_of(entity: DXFEntity) -> str:
-    kind = entity.dxftype()
-    if kind in ("TEXT", "ATTRIB"):
-        return str(entity.dxf.text)
-    if isinstance(entity, MText):
-        return str(entity.plain_text())
-    return ""
 
 
 def _panel_of_block(piece: _Piece, options: ReadOptions) -> DrawnPanel:

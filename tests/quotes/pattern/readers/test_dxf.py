@@ -259,3 +259,16 @@ def test_damage_is_refused_or_read_but_never_breaks(noise: bytes, place: int):
     place %= len(data)
     with contextlib.suppress(Refused):
         read(data[:place] + noise + data[place + len(noise) :], ReadOptions())
+
+
+def test_a_waist_line_may_end_at_the_stitching_line_inside_a_cut_line():
+    """Where only the cut line (layer 1) is drawn, an internal line to the stitching line still marks the waist."""
+    document = new_document()
+    for number in (1, 2):
+        block = document.blocks.new(f"PIECE-{number}")
+        block.add_lwpolyline([(0, 0), (100, 0), (100, 260), (0, 260)], close=True, dxfattribs={"layer": "1"})
+        block.add_line((12.7, 120), (87.3, 120), dxfattribs={"layer": "8"})
+        document.modelspace().add_blockref(block.name, (number * 200, 0))
+    drawing = read(dxf_bytes(document), ReadOptions())
+    pattern = assemble(drawing, ReadOptions(seam_allowance_mm=12.7)).pattern
+    assert [panel.waist_mm - panel.bottom[0][1] for panel in pattern.panels] == pytest.approx([107.3, 107.3])

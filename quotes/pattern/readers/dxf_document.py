@@ -1,0 +1,149 @@
+"""Opening a DXF file: whole or refused, its unit, how much its blocks come to, the text of an entity."""
+
+import io
+import re
+from collections.abc import Iterable, Iterator
+from fractions import Fraction
+
+from ezdxf import filemanagement
+from ezdxf.document import Drawing as Document
+from ezdxf.entities.dxfentity import DXFEntity
+from ezdxf.entities.insert import Insert
+from ezdxf.entities.mtext import MText
+
+from inventory.findings import refuse
+from quotes.pattern.drawing import ReadOptions
+
+__all__ = ["mm_per_unit", "open_document", "text_of", "within_budget"]
+
+MOST_ENTITIES = 60_000
+_INSUNITS = {1: "in", 2: "ft", 4: "mm", 5: "cm", 6: "m", 10: "yd"}
+_MM_PER = {
+    "mm": Fraction(1),
+    "cm": Fraction(10),
+    "in": Fraction(254, 10),
+    "ft": Fraction(3048, 10),
+    "m": Fraction(1000),
+    "yd": Fraction(9144, 10),
+}
+_UNITS_TEXT = re.compile(r"\bUNITS\s*:\s*(METRIC|ENGLISH)\b", re.IGNORECASE)
+
+
+def open_document(data: bytes) -> Document:
+    """Return the document of a text DXF. Raises Refused for what is none, was cut off, or is broken."""
+    if data[:22].startswith(b"AutoCAD Binary DXF"):
+        raise refuse("dxf.binary", "file", "This is a binary DXF; only text DXF is read.", "Save it as ASCII DXF.")
+    if b"\0" in data[:4096] or b"SECTION" not in data:
+        raise refuse("dxf.not-dxf", "file", "This is no DXF file.", "Save the drawing as ASCII DXF.")
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        text = data.decode("cp1252", errors="replace")
+    if text.rstrip().rpartition("\n")[2].strip() != "EOF":
+        raise refuse(
+            "dxf.cut-off", "file", "The DXF ends before its end mark: it was cut off.", "Save or send it again."
+        )
+    try:
+        document = filemanagement.read(io.StringIO(text.replace("\r\n", "\n")))
+        auditor = document.audit()
+    except RecursionError:
+        raise refuse(
+            "dxf.loop", "file", "A block of the DXF holds itself.", "Explode the blocks and save again."
+        ) from None
+    except Exception as error:  # noqa: BLE001  (the library raises many kinds for a broken file)
+        raise refuse(
+            "dxf.broken", "file", f"The DXF cannot be read: {_plain(error)}.", "Save it again as ASCII DXF."
+        ) from None
+    if auditor.has_errors:
+        raise refuse(
+            "dxf.broken",
+            "file",
+            f"The DXF has a fault: {_plain(auditor.errors[0].message)}.",
+            "Save it again as ASCII DXF.",
+        )
+    return document
+
+
+def _plain(error: object) -> str:
+    return " ".join(str(error).split())[:120].rstrip(".")
+
+
+def mm_per_unit(document: Document, data: bytes, options: ReadOptions) -> float:
+    """Millimetres per drawing unit, as the option, the header or a text says; refused where none or two do."""
+    if options.units is not None:
+        return float(_MM_PER[options.units])
+    said: dict[str, str] = {}
+    # The library puts a unit of its own into a file without a header, so the file itself is asked.
+    code = int(document.header.get("$INSUNITS", 0)) if b"$INSUNITS" in data else 0
+    if code in _INSUNITS:
+        said["$INSUNITS"] = _INSUNITS[code]
+    elif code:
+        raise refuse(
+            "file.unknown-units",
+            "$INSUNITS",
+            f"Drawing units of code {code} are not read.",
+            "Say --units mm, cm or in.",
+        )
+    for text in _all_texts(document):
+        match = _UNITS_TEXT.search(text)
+        if match:
+            said["text UNITS"] = "mm" if match[1].upper() == "METRIC" else "in"
+            break
+    metric = {unit in ("mm", "cm", "m") for unit in said.values()}
+    if len(metric) > 1:
+        words = ", ".join(f"{place} says {unit}" for place, unit in said.items())
+        raise refuse(
+            "file.units-contradict", "file", f"The units contradict each other: {words}.", "Say --units mm, cm or in."
+        )
+    if not said:
+        raise refuse("file.no-units", "file", "The drawing says no units.", "Say --units mm, cm or in.")
+    return float(_MM_PER[said.get("$INSUNITS") or said["text UNITS"]])
+
+
+def _all_texts(document: Document) -> Iterator[str]:
+    for layout in (document.modelspace(), *document.blocks):
+        for entity in layout:
+            text = text_of(entity)
+            if text:
+                yield text
+
+
+def within_budget(document: Document, entities: list[DXFEntity]) -> None:
+    """Count what the inserts come to before any of them is resolved; copies of copies grow without bound."""
+    sizes: dict[str, int] = {}
+
+    def size(name: str, above: tuple[str, ...]) -> int:
+        if name in above:
+            raise refuse("dxf.loop", f'block "{name}"', "The block holds itself.", "Explode the blocks and save again.")
+        if name not in sizes:
+            block = document.blocks.get(name)
+            sizes[name] = 0 if block is None else total([*block], (*above, name))
+        return sizes[name]
+
+    def total(rows: Iterable[DXFEntity], above: tuple[str, ...]) -> int:
+        count = 0
+        for entity in rows:
+            copies = 1
+            if isinstance(entity, Insert):
+                copies = max(1, int(entity.mcount)) * max(1, size(entity.dxf.name, above))
+            count += copies
+            if count > MOST_ENTITIES:
+                raise refuse(
+                    "dxf.too-many",
+                    "file",
+                    f"The drawing has more than {MOST_ENTITIES} lines, counting every copy.",
+                    "Save only the pattern's panels.",
+                )
+        return count
+
+    total(entities, ())
+
+
+def text_of(entity: DXFEntity) -> str:
+    """Return what a text entity says; empty for any other."""
+    kind = entity.dxftype()
+    if kind in ("TEXT", "ATTRIB"):
+        return str(entity.dxf.text)
+    if isinstance(entity, MText):
+        return str(entity.plain_text())
+    return ""

@@ -1,0 +1,161 @@
+"""Speed, measured as medians and as shares of what is asked for: `make bench`. Nothing here fails a build.
+
+Each measurement says what it did, how often, its median, the slowest, and what is asked of it.
+"""
+
+import os
+import statistics
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from datetime import timedelta
+from pathlib import Path
+
+PROJECT = Path(__file__).parents[2]
+sys.path[:0] = [str(PROJECT), str(PROJECT / "tests")]
+os.environ["DJANGO_SETTINGS_MODULE"] = "studio.settings"
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """Seconds of each run, and the seconds that are asked for."""
+
+    what: str
+    seconds: list[float]
+    asked: float
+
+    def row(self) -> str:
+        """The measurement as a line of the table."""
+        median = statistics.median(self.seconds)
+        return (
+            f"{self.what:<62} {len(self.seconds):>4}  {median * 1000:>9.1f} ms  {max(self.seconds) * 1000:>9.1f} ms  "
+            f"{self.asked * 1000:>7.0f} ms  {median / self.asked:>6.2f}"
+        )
+
+
+def measured(what: str, run: Callable[[], object], *, times: int, asked: float) -> Measured:
+    """Run once to warm up, then `times` times."""
+    run()
+    seconds = []
+    for _ in range(times):
+        start = time.perf_counter()
+        run()
+        seconds.append(time.perf_counter() - start)
+    found = Measured(what, seconds, asked)
+    print(found.row(), flush=True)
+    return found
+
+
+def takeoff() -> None:
+    """A garment of 2 × 12 panels, without packing."""
+    from support_patterns import block_b, taken_off
+
+    block = replace(block_b(), panels_per_half=12)
+    measured("takeoff of 2 × 12 panels, no packing", lambda: taken_off(block), times=40, asked=0.030)
+
+
+def lays() -> None:
+    """Four cloths at once on normal effort, with progress."""
+    from support_patterns import block_a, block_b
+
+    from quotes.construction.model import Choices
+    from quotes.construction.shipped import shipped
+    from quotes.lay.model import Effort
+    from quotes.lay.nest import lay_all
+    from quotes.pattern.block import draw_block
+    from quotes.takeoff.shelf import plain_shelf
+    from quotes.takeoff.take_off import lay_problems
+
+    construction = shipped("two-layer")
+    problems = {}
+    for name, block in (("a", block_a()), ("b", block_b())):
+        pattern = draw_block(block).pattern
+        for width in (1340.0, 1480.0):
+            shelf = plain_shelf(construction, usable_width_mm=width)
+            found = lay_problems(pattern, construction, Choices(), shelf)
+            problems |= {f"{name} {width} {key}": problem for key, problem in found.items()}
+    told: list[tuple[int, int]] = []
+    names = list(problems)[::2]  # outer and inner are cut alike, and drawn once
+    four = {name: problems[name] for name in names}
+    measured(
+        f"{len(four)} lays on normal effort",
+        lambda: lay_all(four, Effort.NORMAL, progress=lambda done, total: told.append((done, total))),
+        times=3,
+        asked=6.0,
+    )
+    print(f"  progress was told {len(told)} times, last {told[-1]}")
+
+
+def large_drawing() -> None:
+    """Reading a DXF of one megabyte, child process and all."""
+    from support_dxf import large_dxf
+
+    from quotes.pattern.drawing import ReadOptions
+    from quotes.pattern.readers import read_pattern
+
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "large.dxf"
+        path.write_bytes(large_dxf(1.0))
+        megabytes = path.stat().st_size / 1e6
+        measured(f"reading a DXF of {megabytes:.2f} MB", lambda: read_pattern(path, ReadOptions()), times=7, asked=1.0)
+
+
+def pages() -> None:
+    """A quote's page in a fresh demo workroom, with one revision and with fifty; queries counted."""
+    from django.contrib.auth.models import User
+    from django.core.management import call_command
+    from django.db import connection
+    from django.test import Client as Browser
+    from django.test.utils import CaptureQueriesContext
+    from django.utils import timezone
+
+    from quotes.documents.snapshot import fingerprint
+    from quotes.models import QuoteRevision
+    from quotes.services.quoting import offer_of_today, revise, send
+
+    call_command("migrate", verbosity=0)
+    call_command("demo", verbosity=0)
+    maker = User.objects.get(username="maker")
+    browser = Browser(headers={"host": "localhost"})
+    browser.force_login(maker)
+
+    def queries(path: str) -> int:
+        with CaptureQueriesContext(connection) as captured:
+            assert browser.get(path).status_code == 200
+        return len(captured)
+
+    draft = QuoteRevision.objects.select_related("quote", "pattern").get(quote__number=1)
+    first = f"/quotes/{draft.quote.pk}/1/"
+    measured("quote page, one revision, three options", lambda: browser.get(first), times=30, asked=0.100)
+    once = queries(first)
+    while draft.number < 50:
+        seen = fingerprint(offer_of_today(draft)["quotation"])
+        send(revision=draft, valid_until=timezone.localdate() + timedelta(days=9), seen=seen, user=maker)
+        draft = revise(revision=draft, user=maker)
+    last = f"/quotes/{draft.quote.pk}/50/"
+    measured("quote page, fifty revisions", lambda: browser.get(last), times=30, asked=0.100)
+    print(f"  queries: {once} with one revision, {queries(last)} with fifty")
+    sheet = f"{last}options/0/sheet/"
+    measured("sheet of an option with all reasons", lambda: browser.get(sheet), times=30, asked=0.100)
+    measured("list of quotes", lambda: browser.get("/quotes/"), times=30, asked=0.100)
+    measured("client's PDF", lambda: browser.get(f"{last}quote.pdf"), times=10, asked=0.500)
+
+
+def main() -> None:
+    """Measure everything, in a data folder of its own."""
+    import django
+
+    with tempfile.TemporaryDirectory() as folder:
+        os.environ["STUDIO_DATA"] = folder
+        django.setup()
+        print(f"{'what':<62} {'runs':>4}  {'median':>12}  {'slowest':>12}  {'asked':>10}  {'ratio':>6}")
+        takeoff()
+        large_drawing()
+        pages()
+        lays()
+
+
+if __name__ == "__main__":
+    main()
