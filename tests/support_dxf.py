@@ -50,7 +50,7 @@ def large_dxf(megabytes: float = 1.0) -> bytes:
     """A pattern whose outlines have so many points that its file has about so many megabytes."""
     document = new_document()
     panels = draw_block(block_a()).pattern.panels
-    points_a_side = math.ceil(megabytes * 1_000_000 / 40 / len(panels) / 8)
+    points_a_side = math.ceil(megabytes * 1_000_000 / 45 / len(panels) / 8)
     for panel in panels:
         block = document.blocks.new(f"PIECE-{panel.number}")
         block.add_lwpolyline(ring_of(panel, points_a_side=points_a_side), close=True, dxfattribs={"layer": "14"})

@@ -3,6 +3,7 @@
 Each measurement says what it did, how often, its median, the slowest, and what is asked of it.
 """
 
+import io
 import os
 import statistics
 import sys
@@ -116,7 +117,7 @@ def pages() -> None:
     from quotes.services.quoting import offer_of_today, revise, send
 
     call_command("migrate", verbosity=0)
-    call_command("demo", verbosity=0)
+    call_command("demo", stdout=io.StringIO())
     maker = User.objects.get(username="maker")
     browser = Browser(headers={"host": "localhost"})
     browser.force_login(maker)
