@@ -34,10 +34,6 @@ class PatternFileForm(forms.Form):
         label="Centre front lies",
         choices=[("", "as the seams show"), ("left", "to the left"), ("right", "to the right")],
     )
-    body_waist = LengthField(
-        required=False, least_mm=300, label="Waist of the body", help_text="With the gap it says how much is taken in."
-    )
-    lacing_gap = LengthField(required=False, most_mm=300, label="Lacing gap")
     ease = forms.CharField(
         required=False,
         max_length=60,
@@ -46,9 +42,18 @@ class PatternFileForm(forms.Form):
     )
     corners = forms.CharField(required=False, widget=forms.HiddenInput)
 
-    def __init__(self, *args: Any, kept: KeptPattern | None, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, kept: KeptPattern | None, length_unit: LengthUnit, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.kept = kept
+        self.fields["body_waist"] = LengthField(
+            length_unit=length_unit,
+            required=False,
+            least_mm=300,
+            label="Waist of the body",
+            help_text="With the gap it says how much is taken in.",
+        )
+        self.fields["lacing_gap"] = LengthField(
+            length_unit=length_unit, required=False, most_mm=300, label="Lacing gap"
+        )
         self.fields["file"].widget.attrs["accept"] = ",".join(KINDS)
         if kept is not None:
             del self.fields["name"]

@@ -5,6 +5,7 @@ from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_http_methods
+from django_htmx.http import HttpResponseClientRedirect
 from django_tables2 import RequestConfig
 
 from inventory.findings import Refused
@@ -36,7 +37,9 @@ def listing(request: HttpRequest) -> HttpResponse:
 def upload(request: HttpRequest, pk: int | None = None) -> HttpResponse:
     """Hand in a file as a new pattern or as the next revision of a kept one."""
     kept = get_object_or_404(KeptPattern, pk=pk) if pk else None
-    form = PatternFileForm(request.POST or None, request.FILES or None, kept=kept)
+    form = PatternFileForm(
+        request.POST or None, request.FILES or None, kept=kept, length_unit=LengthUnit(workroom().length_unit)
+    )
     pickings: list[dict[str, object]] = []
     if form.is_valid():
         said = form.cleaned_data
@@ -57,7 +60,8 @@ def upload(request: HttpRequest, pk: int | None = None) -> HttpResponse:
                 for panel in panels_to_pick(drawing.panels if drawing else ()):
                     pickings.append({"number": panel.number, "drawing": picking_drawing(panel)})
         else:
-            return redirect("quotes:pattern", revision.pattern.pk)
+            address = reverse("quotes:pattern", args=[revision.pattern.pk])
+            return HttpResponseClientRedirect(address) if request.htmx else redirect(address)
     context = {"form": form, "kept": kept, "pickings": pickings}
     return render(request, "quotes/pattern_file.html", context, status=422 if form.errors else 200)
 

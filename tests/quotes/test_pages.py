@@ -235,6 +235,22 @@ def test_a_broken_pattern_file_is_told_on_its_page(site: Browser):
     assert KeptPattern.objects.count() == 1
 
 
+def test_corners_that_cannot_be_told_are_picked_on_the_drawing(site: Browser):
+    drawing = b"""<svg xmlns="http://www.w3.org/2000/svg" width="400mm" height="300mm" viewBox="0 0 400 300">
+    <path id="panel-1" d="M20 20 L80 20 L100 60 L90 150 L95 240 L70 270 L20 270 Z"/>
+    <path id="panel-2" d="M150 20 L240 20 L230 150 L245 270 L150 270 L160 150 Z"/></svg>"""
+    said = {"name": "Picked", "ease": "1"}
+    answer = site.post("/patterns/new/", {**said, "file": SimpleUploadedFile("odd.svg", drawing)})
+    assert answer.status_code == 422
+    assert 1 in [picking["number"] for picking in answer.context["pickings"]]
+    corners = "1:20,-270;70,-270;80,-20;20,-20"
+    answer = site.post("/patterns/new/", {**said, "corners": corners, "file": SimpleUploadedFile("odd.svg", drawing)})
+    assert answer.status_code == 302
+    panel = KeptPattern.objects.get(name="Picked").revisions.get().document["panels"][0]
+    assert panel["bottom"][0] == pytest.approx([20, -270])
+    assert panel["bottom"][-1] == pytest.approx([70, -270])
+
+
 def test_an_upload_that_is_too_large_is_stopped(site: Browser):
     file = SimpleUploadedFile("large.svg", b" " * 22_000_000)
     answer = site.post("/patterns/new/", {"name": "x", "file": file})

@@ -1,7 +1,7 @@
 // Picking corners: four marks a panel, in order, written into the form's hidden field.
 "use strict";
 const ORDER = ["bottom front", "bottom back", "top back", "top front"];
-const picked = new Map();
+let picked = new Map();
 
 function show(figure) {
   const marks = picked.get(figure) ?? [];
@@ -21,10 +21,19 @@ function press(mark) {
   show(figure);
 }
 
-for (const figure of document.querySelectorAll(".picking")) show(figure);
-for (const mark of document.querySelectorAll(".corner-mark")) {
-  mark.addEventListener("click", () => press(mark));
-  mark.addEventListener("keydown", (event) => {
-    if (event.key === "Enter" || event.key === " ") { event.preventDefault(); press(mark); }
-  });
+function begin() {
+  picked = new Map();
+  for (const figure of document.querySelectorAll(".picking")) show(figure);
 }
+
+document.addEventListener("click", (event) => {
+  const mark = event.target.closest(".corner-mark");
+  if (mark) press(mark);
+});
+document.addEventListener("keydown", (event) => {
+  const mark = event.target.closest(".corner-mark");
+  if (mark && (event.key === "Enter" || event.key === " ")) { event.preventDefault(); press(mark); }
+});
+// The answer to a file that was handed in is put into the page while the file stays chosen.
+document.addEventListener("htmx:afterSwap", begin);
+document.addEventListener("DOMContentLoaded", begin);
