@@ -2,13 +2,16 @@
 
 import json
 import logging
+import os
 import sys
 from argparse import ArgumentParser
+from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import Any
 
 from django.core.management.base import BaseCommand
 
-from inventory.findings import Finding, Refused, Severity, stop
+from inventory.findings import Refused, findings_document, stop
 
 __all__ = ["DaybookCommand"]
 
@@ -37,7 +40,8 @@ class DaybookCommand(BaseCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         try:
-            document = self.answer(**options)
+            with _output_of_libraries_to_stderr():
+                document = self.answer(**options)
         except Refused as refusal:
             self._refuse(refusal.findings, as_json=options["json"])
         except Exception:
@@ -50,7 +54,7 @@ class DaybookCommand(BaseCommand):
                 self._tell(document.get("findings", []))
 
     def _refuse(self, findings: Any, *, as_json: bool) -> None:
-        rows = [_row(found) for found in findings]
+        rows = findings_document(findings)
         if as_json:
             self.stdout.write(_json({"findings": rows}))
         else:
@@ -62,14 +66,17 @@ class DaybookCommand(BaseCommand):
             self.stderr.write(f"{row['severity']}: {row['where']}: {row['message']} {row['hint']}".rstrip())
 
 
-def _row(found: Finding) -> dict[str, str]:
-    return {
-        "code": found.code,
-        "severity": Severity(found.severity).value,
-        "where": found.where,
-        "message": found.message,
-        "hint": found.hint,
-    }
+@contextmanager
+def _output_of_libraries_to_stderr() -> Iterator[None]:
+    """Standard output is the document's alone; some libraries write a banner there, below Python."""
+    sys.stdout.flush()
+    kept = os.dup(1)
+    os.dup2(2, 1)
+    try:
+        yield
+    finally:
+        os.dup2(kept, 1)
+        os.close(kept)
 
 
 def _json(document: dict[str, Any]) -> str:

@@ -5,30 +5,16 @@ from dataclasses import asdict
 from decimal import Decimal
 from typing import Any
 
-from inventory.findings import Finding
+from inventory.findings import Finding, findings_document
 from inventory.money import Currency
 from quotes.commission.model import PricedOption, Quotation
 from quotes.labour.model import LabourEstimate
 from quotes.pattern.model import EdgeName, Panel
 from quotes.takeoff.result import MaterialLine, Reason, Takeoff
 
-__all__ = ["basis_text", "findings_document", "quotation_document", "takeoff_document"]
+__all__ = ["basis_text", "quotation_document", "takeoff_document"]
 
 Document = dict[str, Any]
-
-
-def findings_document(findings: Sequence[Finding]) -> list[Document]:
-    """Return findings as plain rows."""
-    return [
-        {
-            "code": found.code,
-            "severity": found.severity.value,
-            "where": found.where,
-            "message": found.message,
-            "hint": found.hint,
-        }
-        for found in findings
-    ]
 
 
 def basis_text(reason: Reason) -> str:

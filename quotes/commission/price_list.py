@@ -5,9 +5,9 @@ from typing import Any
 
 from inventory.findings import Finding, Refused, stop
 from inventory.materials import KIND_UNITS, Material, MaterialKind, StockUnit
+from inventory.reading import decimal_at
 from inventory.units import LengthUnit
 from quotes.pattern.readers.text import length_at
-from quotes.pricing.rates import decimal_at
 
 __all__ = ["read_price_list"]
 

@@ -10,6 +10,7 @@ from typing import Any, TypeVar
 from inventory.findings import Finding, Refused, refuse, stop, stops
 from inventory.materials import Material
 from inventory.money import Currency, currency_of
+from inventory.reading import decimal_at, file_bytes, json_data
 from inventory.schema import schema_findings
 from inventory.units import LengthUnit
 from quotes.commission.model import Commission, Option, Overrule
@@ -23,10 +24,9 @@ from quotes.labour.standard import default_times
 from quotes.pattern.block import draw_block
 from quotes.pattern.block_document import read_block
 from quotes.pattern.drawing import Reading, ReadOptions
-from quotes.pattern.readers import MOST_BYTES, read_pattern
-from quotes.pattern.readers.text import json_data
+from quotes.pattern.readers import read_pattern
 from quotes.pricing.model import Extra, Rates
-from quotes.pricing.rates import decimal_at, read_rates
+from quotes.pricing.rates import read_rates
 from quotes.takeoff.shelf import shelf_of
 
 __all__ = ["commission_from", "read_commission"]
@@ -44,14 +44,7 @@ def read_commission(path: Path, *, studio_prices: PriceList) -> Commission:
     Raises:
         Refused: every fault that could be found, each with its path inside the file.
     """
-    try:
-        size = path.stat().st_size
-        if size > MOST_BYTES:
-            raise refuse("file.too-large", path.name, f"The file has {size / 1e6:.0f} MB; 20 MB are read.")
-        data = path.read_bytes()
-    except OSError:
-        raise refuse("file.not-found", path.name, f"There is no file {path.name} that can be read.") from None
-    return commission_from(json_data(data), folder=path.parent, studio_prices=studio_prices)
+    return commission_from(json_data(file_bytes(path)), folder=path.parent, studio_prices=studio_prices)
 
 
 def commission_from(

@@ -3,13 +3,13 @@
 from pathlib import Path
 
 from inventory.findings import refuse
+from inventory.reading import json_data
 from inventory.units import LengthUnit, parse_length
 from quotes.construction.document import read_construction
 from quotes.construction.model import Construction
 from quotes.construction.shipped import shipped, shipped_codes
 from quotes.lay.model import Effort
 from quotes.pattern.drawing import ReadOptions
-from quotes.pattern.readers.text import json_data
 
 __all__ = ["chosen_construction", "chosen_effort", "length_option", "read_options"]
 

@@ -1,13 +1,14 @@
 """Rates as a commission file says them: read strictly, every fault with its path."""
 
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from typing import Any
 
 from inventory.findings import Finding, Refused, stop
 from inventory.money import Currency, RoundingRule
+from inventory.reading import decimal_at
 from quotes.pricing.model import Rates
 
-__all__ = ["decimal_at", "overhead_per_hour", "rates_document", "read_rates"]
+__all__ = ["overhead_per_hour", "rates_document", "read_rates"]
 
 _SHARES = ("contingency_share", "margin_share", "fee_share", "tax_share", "discount_share", "rush_share")
 _AMOUNTS = ("labour_per_hour", "overhead_per_hour", "fee_fixed", "minimum_per_hour", "price_step")
@@ -88,34 +89,18 @@ def read_rates(document: object, currency: Currency, where: str = "rates") -> Ra
     )
 
 
-def decimal_at(value: Any, place: str) -> Decimal | Finding:
-    """Return an exact decimal from a JSON string or number, or what is wrong with it.
-
-    A JSON number is taken where it is exact as written; exponents, NaN and Infinity are refused.
-    """
-    if isinstance(value, bool) or not isinstance(value, str | int | float):
-        return stop("money.not-a-number", place, f"{str(value)[:40]!r} is not a number.", 'Write "12.50".')
-    text = repr(value) if isinstance(value, float) else str(value).strip()
-    plain = text.lstrip("-").replace(".", "", 1)
-    if not plain.isascii() or not plain.isdigit() or len(plain) > 24:
-        return stop("money.not-a-number", place, f"{text[:40]!r} is not a plain decimal number.", 'Write "12.50".')
-    try:
-        return Decimal(text)
-    except InvalidOperation:
-        return stop("money.not-a-number", place, f"{text[:40]!r} is not a plain decimal number.", 'Write "12.50".')
-
-
 def overhead_per_hour(
     yearly_costs: Decimal, *, weeks: int, hours_per_week: int, productive_share: Decimal, currency: Currency
 ) -> Decimal:
     """Return what each productive hour carries of the year's costs, rounded to the minor unit.
 
-    Formula: yearly costs ÷ (weeks × hours × productive share); never all hours worked (common practice).
+        Formula: yearly costs ÷ (weeks × hours × productive share); never all hours worked (common practice).
 
-    >>> from inventory.money import currency_of
-    >>> half = Decimal("0.60")
-    >>> overhead_per_hour(Decimal(7728), weeks=46, hours_per_week=35, productive_share=half, currency=currency_of("EUR"))
-    Decimal('8.00')
+        >>> from inventory.reading import decimal_at
+    from inventory.money import currency_of
+        >>> half = Decimal("0.60")
+        >>> overhead_per_hour(Decimal(7728), weeks=46, hours_per_week=35, productive_share=half, currency=currency_of("EUR"))
+        Decimal('8.00')
     """
     productive_hours = weeks * hours_per_week * productive_share
     if productive_hours <= 0:

@@ -13,8 +13,7 @@ from django.core.files.uploadedfile import UploadedFile
 from django.db import transaction
 from django.db.models import Max
 
-from inventory.findings import refuse
-from quotes.commission.document import findings_document
+from inventory.findings import findings_document, refuse
 from quotes.models import KeptPattern, PatternRevision
 from quotes.pattern.block import Block, draw_block
 from quotes.pattern.document import pattern_document

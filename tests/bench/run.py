@@ -103,6 +103,78 @@ def large_drawing() -> None:
         measured(f"reading a DXF of {megabytes:.2f} MB", lambda: read_pattern(path, ReadOptions()), times=7, asked=1.0)
 
 
+def joint_order() -> None:
+    """Three hundred materials at twelve suppliers, planned to the end."""
+    import random
+
+    from support_replenish import day
+
+    from inventory.replenish import make_plan, read_problem
+
+    draw = random.Random(7)
+    codes = [f"M{number:03}" for number in range(300)]
+    suppliers = [
+        {
+            "code": f"S{number:02}",
+            "lead_days": draw.randint(2, 20),
+            "postage": f"{draw.randint(4, 12)}.50",
+            "postage_free_from": str(draw.choice([50, 80, 120, 200])),
+            **({"minimum_order": str(draw.choice([20, 35]))} if number % 4 == 0 else {}),
+        }
+        for number in range(12)
+    ]
+    value = {code: draw.randint(50, 4000) / 100 for code in codes}
+    offers = [
+        {
+            "supplier": supplier["code"],
+            "material": code,
+            "pack": str(draw.choice([1, 1, 5, 10])),
+            "breaks": [
+                {"from_packs": 1, "price": f"{value[code] * factor:.2f}"},
+                {"from_packs": 5, "price": f"{value[code] * factor * 0.93:.2f}"},
+            ],
+            "minimum_packs": 1,
+        }
+        for code in codes
+        for supplier in draw.sample(suppliers, 4)
+        for factor in [draw.uniform(0.9, 1.25)]
+    ]
+    file = {
+        "currency": "EUR",
+        "as_of": day(0),
+        "holding_share_per_year": "0.18",
+        "materials": [
+            {
+                "code": code,
+                "unit": "m",
+                "on_hand": str(draw.randint(0, 6)),
+                "safety": "2",
+                "unit_value": f"{value[code]:.2f}",
+            }
+            for code in codes
+        ],
+        "needs": [
+            {
+                "material": draw.choice(codes),
+                "quantity": str(draw.randint(1, 5)),
+                "date": day(draw.randint(15, 60)),
+                "job": f"K{number % 20}",
+            }
+            for number in range(400)
+        ],
+        "open_orders": [],
+        "offers": offers,
+        "suppliers": suppliers,
+    }
+    problem = read_problem(file)
+    plans = []
+    measured("joint order, 300 materials × 12 suppliers", lambda: plans.append(make_plan(problem)), times=2, asked=5.0)
+    plan = plans[-1]
+    print(
+        f"  optimal {plan.is_optimal}, total {plan.total}, bound {plan.bound}, line by line {plan.line_by_line_total}"
+    )
+
+
 def pages() -> None:
     """A quote's page in a fresh demo workroom, with one revision and with fifty; queries counted."""
     from django.contrib.auth.models import User
@@ -154,6 +226,7 @@ def main() -> None:
         print(f"{'what':<62} {'runs':>4}  {'median':>12}  {'slowest':>12}  {'asked':>10}  {'ratio':>6}")
         takeoff()
         large_drawing()
+        joint_order()
         pages()
         lays()
 

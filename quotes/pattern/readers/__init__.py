@@ -3,12 +3,12 @@
 from pathlib import Path
 
 from inventory.findings import refuse
+from inventory.reading import MOST_BYTES
 from quotes.pattern.drawing import Drawing, Reading, ReadOptions
 from quotes.pattern.readers.child import read_in_child
 
-__all__ = ["KINDS", "MOST_BYTES", "read_drawing", "read_pattern"]
+__all__ = ["KINDS", "read_drawing", "read_pattern"]
 
-MOST_BYTES = 20_000_000
 KINDS = (".dxf", ".svg", ".csv", ".xlsx", ".json")
 
 

@@ -15,13 +15,14 @@ import math
 from typing import Any
 
 from inventory.findings import Finding, Refused, refuse
+from inventory.reading import json_data
 from inventory.units import LengthUnit
 from quotes.pattern.block import draw_block
 from quotes.pattern.block_document import read_block
 from quotes.pattern.drawing import Drawing, DrawnPanel, Reading, ReadOptions
 from quotes.pattern.geometry import Polyline
 from quotes.pattern.model import EdgeName
-from quotes.pattern.readers.text import json_data, length_at, number_list
+from quotes.pattern.readers.text import length_at, number_list
 
 __all__ = ["drawing_of", "read"]
 

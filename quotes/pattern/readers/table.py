@@ -17,10 +17,10 @@ import openpyxl
 from openpyxl.utils.exceptions import InvalidFileException
 
 from inventory.findings import Finding, Refused, refuse, stop
+from inventory.reading import decoded
 from inventory.units import LengthUnit, parse_length
 from quotes.pattern.drawing import Drawing, DrawnPanel, ReadOptions
 from quotes.pattern.model import EdgeName
-from quotes.pattern.readers.text import decoded
 
 __all__ = ["read"]
 

@@ -1,0 +1,53 @@
+"""`reorder`: the cheapest joint order that covers the work; from a file with `--plan`."""
+
+from argparse import ArgumentParser
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from inventory.findings import refuse
+from inventory.management.command import DaybookCommand
+from inventory.reading import file_bytes, json_data
+from inventory.replenish import make_plan, plan_document, read_problem
+
+
+class Command(DaybookCommand):
+    help = "Say what to buy, from whom and by when, as one joint order."
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        super().add_arguments(parser)
+        parser.add_argument("--plan", help="A JSON file with stock, needs, offers and suppliers.")
+        parser.add_argument("--as-of", help="The day on which orders are placed; goes before the file's own.")
+
+    def answer(self, **options: Any) -> dict[str, Any]:
+        as_of = _day(options["as_of"])
+        if options["plan"] is None:
+            raise refuse(
+                "reorder.no-books", "--plan", "The books keep no stock to plan from yet.", "Name a file with --plan."
+            )
+        return plan_document(make_plan(read_problem(json_data(file_bytes(Path(options["plan"]))), as_of=as_of)))
+
+    def text(self, document: dict[str, Any]) -> str:
+        rows = []
+        for order in document["orders"]:
+            rows.append(f"{order['supplier']}, order by {order['order_by']}: {order['total']} {document['currency']}")
+            rows += [
+                f"  {line['packs']:>4} × {line['material']:<24} {line['amount']:>10}   {line['why']}"
+                for line in order["lines"]
+            ]
+            rows.append(f"  goods {order['goods']}, postage {order['postage']}")
+        rows += [
+            f"{row['quantity']} {row['material']} for {row['job']} come {row['late_days']} days late"
+            for row in document["shortages"]
+        ]
+        rows.append(f"Together {document['total']}, of it holding {document['holding']}")
+        if document["saving"] is not None:
+            rows.append(f"Line by line {document['line_by_line_total']}: {document['saving']} saved")
+        return "\n".join(rows)
+
+
+def _day(text: str | None) -> date | None:
+    try:
+        return None if text is None else date.fromisoformat(text)
+    except ValueError:
+        raise refuse("option.date", "--as-of", f"{text!r} is no date of the calendar.", "Write 2027-01-31.") from None

@@ -1,0 +1,184 @@
+"""Which source serves which need: as early as can be, given what is bought or whatever could be bought."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from inventory.findings import Finding, Refused, stop
+from inventory.replenish.model import Demand, Problem, Shortage, Stocked
+from inventory.replenish.program import Program
+
+__all__ = ["Source", "arcs", "bought_sources", "codes_for", "least_lateness", "shortages", "stock_sources"]
+
+Bought = Mapping[tuple[str, str], Decimal]
+"""Quantity by material and supplier."""
+
+SECONDS = 5.0
+# Out of reach costs more than any lateness; a safety that cannot be kept is named before a need that takes it.
+NEVER_COST, SAFETY_COST = 1e8, 5e7
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Source:
+    """A quantity of a code that is there from `day` on (None: already); `quantity` None is without limit."""
+
+    code: str
+    day: date | None
+    quantity: Decimal | None
+    supplier: str = ""
+
+    def late_days(self, need: Demand) -> int:
+        """Days by which the need would wait for it."""
+        return 0 if self.day is None else max(0, (self.day - need.day).days)
+
+
+def stock_sources(problem: Problem) -> list[Source]:
+    """What is there and what is on its way."""
+    stock = [Source(code=row.code, day=None, quantity=row.on_hand) for row in problem.materials if row.on_hand]
+    coming = [Source(code=row.material, day=row.day, quantity=row.quantity) for row in problem.open_orders]
+    return stock + coming
+
+
+def bought_sources(problem: Problem, bought: Bought | None, arrivals: Mapping[str, date]) -> list[Source]:
+    """What suppliers bring: what is bought, or without limit all that is offered."""
+    pairs = dict.fromkeys((offer.material, offer.supplier) for offer in problem.offers)
+    return [
+        Source(
+            code=code,
+            day=arrivals[supplier],
+            quantity=None if bought is None else bought[code, supplier],
+            supplier=supplier,
+        )
+        for code, supplier in pairs
+        if bought is None or bought.get((code, supplier))
+    ]
+
+
+def codes_for(problem: Problem) -> dict[str, tuple[str, ...]]:
+    """The codes that may serve a need of each code: its own first."""
+    return {row.code: (row.code, *row.substitutes) for row in problem.materials}
+
+
+def arcs(problem: Problem, needs: Iterable[Demand], sources: list[Source]) -> list[tuple[int, int]]:
+    """Pairs of need and source, by their places, that fit by code."""
+    serving = codes_for(problem)
+    by_code: dict[str, list[int]] = defaultdict(list)
+    for place, source in enumerate(sources):
+        by_code[source.code].append(place)
+    return [
+        (index, place) for index, need in enumerate(needs) for code in serving[need.material] for place in by_code[code]
+    ]
+
+
+def least_lateness(problem: Problem) -> Decimal:
+    """Return the least Σ quantity × late days, with whatever could be bought.
+
+    Raises:
+        Refused: needs or safeties that nothing can ever meet, each named.
+    """
+    sources = stock_sources(problem) + bought_sources(problem, None, _arrivals(problem))
+    late, unmet, unsafe = _served(problem, sources)
+    faults = [
+        stop(
+            "plan.need-cannot-be-met",
+            f"need of {need.material} for {need.job or 'no job'}",
+            f"Nothing can ever meet {quantity.normalize():f} {problem.material(need.material).unit} of "
+            f"{need.material}, needed on {need.day}.",
+            "Add an offer, a substitute or stock.",
+        )
+        for need, quantity in unmet
+    ] + [_safety_fault(row, quantity) for row, quantity in unsafe]
+    if faults:
+        raise Refused(faults)
+    return sum((row.quantity * row.late_days for row in late), Decimal(0))
+
+
+def shortages(
+    problem: Problem, bought: Bought, arrivals: Mapping[str, date] | None = None
+) -> tuple[Shortage, ...] | None:
+    """Return the late parts of needs with what is bought, least in all; None where it does not reach."""
+    sources = stock_sources(problem) + bought_sources(problem, bought, arrivals or _arrivals(problem))
+    late, unmet, unsafe = _served(problem, sources)
+    return None if unmet or unsafe else tuple(late)
+
+
+def _arrivals(problem: Problem) -> dict[str, date]:
+    return {row.code: problem.arrival(row) for row in problem.suppliers}
+
+
+def _safety_fault(row: Stocked, quantity: Decimal) -> Finding:
+    return stop(
+        "plan.safety-cannot-be-kept",
+        f"safety of {row.code}",
+        f"{quantity.normalize():f} {row.unit} of the safety of {row.code} cannot be kept: nobody offers it.",
+        "Add an offer, or lower the safety.",
+    )
+
+
+def _served(
+    problem: Problem, sources: list[Source]
+) -> tuple[list[Shortage], list[tuple[Demand, Decimal]], list[tuple[Stocked, Decimal]]]:
+    """Serve all needs with the least lateness: late parts, needs out of reach, safeties out of reach.
+
+    In whole units of the finest decimal place, so that a corner of the polytope of flows is whole.
+    """
+    fineness = Decimal(10) ** _decimals(problem)
+    needs = [need for need in problem.needs if need.quantity]
+    program = Program()
+    from_source: dict[int, dict[int, float]] = defaultdict(dict)
+    to_need: dict[int, dict[int, float]] = defaultdict(dict)
+    from_code: dict[str, dict[int, float]] = defaultdict(dict)
+    flows: list[tuple[int, int, int]] = []
+    for index, place in arcs(problem, needs, sources):
+        source = sources[place]
+        column = program.column(cost=float(source.late_days(needs[index])))
+        flows.append((column, index, place))
+        to_need[index][column] = 1.0
+        from_code[source.code][column] = 1.0
+        if source.quantity is not None:
+            from_source[place][column] = 1.0
+    unmet_columns = []
+    for index, need in enumerate(needs):
+        column = program.column(cost=NEVER_COST)
+        unmet_columns.append(column)
+        amount = float(need.quantity * fineness)
+        program.row({**to_need[index], column: 1.0}, low=amount, high=amount)
+    for place, terms in from_source.items():
+        program.row(terms, high=float((sources[place].quantity or Decimal(0)) * fineness))
+    unsafe_columns = []
+    limitless = {source.code for source in sources if source.quantity is None}
+    totals: dict[str, Decimal] = defaultdict(Decimal)
+    for source in sources:
+        totals[source.code] += source.quantity or Decimal(0)
+    for row in problem.materials:
+        if row.safety and row.code not in limitless:
+            column = program.column(cost=SAFETY_COST, high=float(row.safety * fineness))
+            unsafe_columns.append((row, column))
+            program.row({**from_code[row.code], column: -1.0}, high=float((totals[row.code] - row.safety) * fineness))
+    answer = program.solved(seconds=SECONDS)
+    if answer is None:
+        return [], [(need, need.quantity) for need in needs], []
+
+    def amount_of(column: int) -> Decimal:
+        return Decimal(round(answer.values[column])) / fineness
+
+    late = [
+        Shortage(need=needs[index], quantity=amount_of(column), late_days=sources[place].late_days(needs[index]))
+        for column, index, place in flows
+        if sources[place].late_days(needs[index]) and amount_of(column)
+    ]
+    unmet = [(needs[index], amount_of(column)) for index, column in enumerate(unmet_columns) if amount_of(column)]
+    unsafe = [(row, amount_of(column)) for row, column in unsafe_columns if amount_of(column)]
+    return sorted(late, key=lambda row: (row.need.day, row.need.material, row.need.job)), unmet, unsafe
+
+
+def _decimals(problem: Problem) -> int:
+    numbers = [
+        *(number for row in problem.materials for number in (row.on_hand, row.safety)),
+        *(row.quantity for row in problem.needs),
+        *(row.quantity for row in problem.open_orders),
+        *(row.pack for row in problem.offers),
+    ]
+    return max((max(0, -int(number.normalize().as_tuple().exponent)) for number in numbers), default=0)

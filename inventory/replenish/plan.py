@@ -1,0 +1,137 @@
+"""From a problem to the plan: least lateness first, then the cheapest packs, then exact money and reasons."""
+
+from collections import defaultdict
+from collections.abc import Mapping
+from dataclasses import replace
+from datetime import date, timedelta
+from decimal import ROUND_FLOOR, Decimal
+
+from inventory.findings import Finding, refuse, warn
+from inventory.replenish.flow import least_lateness, shortages
+from inventory.replenish.joint import Packs, joint_packs
+from inventory.replenish.model import Offer, Order, OrderLine, Plan, Problem, Supplier
+from inventory.replenish.single import line_by_line_total
+
+__all__ = ["make_plan"]
+
+SECONDS = 6.0
+
+
+def make_plan(problem: Problem, *, seconds: float = SECONDS) -> Plan:
+    """Return the joint order that covers all needs with the least lateness and then the least cost.
+
+    Raises:
+        Refused: a need or a safety that nothing can ever meet; no plan found in time.
+    """
+    lateness = least_lateness(problem)
+    joint = joint_packs(problem, lateness=lateness, seconds=seconds)
+    if joint is None:
+        raise refuse("plan.no-answer", "file", "No plan was found in time.", "Plan fewer materials at once.")
+    bought: dict[tuple[str, str], Decimal] = defaultdict(Decimal)
+    for place, packs in joint.packs.items():
+        offer = problem.offers[place]
+        bought[offer.material, offer.supplier] += packs * offer.pack
+    late = shortages(problem, bought)
+    if late is None:
+        raise refuse(
+            "plan.no-answer", "file", "The plan that was found does not hold.", "Plan fewer materials at once."
+        )
+    holding = _holding(problem, joint, bought)
+    orders = _orders(problem, joint, bought, lateness)
+    plan = Plan(
+        problem=problem,
+        orders=orders,
+        shortages=late,
+        holding=holding,
+        line_by_line_total=line_by_line_total(problem, lateness=lateness),
+        is_optimal=joint.is_optimal,
+        bound=Decimal(0),
+        findings=[_late_finding(row.need.material, row.need.job, row.late_days) for row in late],
+    )
+    bound = plan.total if joint.is_optimal else min(plan.total, _floor(problem, joint.bound))
+    return replace(plan, bound=bound)
+
+
+def _floor(problem: Problem, bound: float) -> Decimal:
+    return Decimal(bound).quantize(problem.currency.minor_unit, rounding=ROUND_FLOOR)
+
+
+def _holding(problem: Problem, joint: Packs, bought: Mapping[tuple[str, str], Decimal]) -> Decimal:
+    """Holding of all that is bought beyond needs and safety, rounded once."""
+    by_code: dict[str, Decimal] = defaultdict(Decimal)
+    for (code, _), quantity in bought.items():
+        by_code[code] += quantity
+    total = Decimal(0)
+    for code, quantity in by_code.items():
+        surplus = max(Decimal(0), quantity - joint.wanted.get(code, Decimal(0)))
+        total += problem.holding_per_unit(problem.material(code)) * surplus
+    return problem.currency.round(total)
+
+
+def _orders(
+    problem: Problem, joint: Packs, bought: Mapping[tuple[str, str], Decimal], lateness: Decimal
+) -> tuple[Order, ...]:
+    lines: dict[str, list[OrderLine]] = defaultdict(list)
+    for place in sorted(joint.packs):
+        offer = problem.offers[place]
+        why = _why(problem, joint, offer, bought)
+        lines[offer.supplier].append(OrderLine(offer=offer, packs=joint.packs[place], why=why))
+    return tuple(
+        Order(
+            supplier=supplier,
+            order_by=_order_by(problem, supplier, bought, lateness),
+            lines=tuple(sorted(lines[supplier.code], key=lambda line: (line.offer.material, line.offer.pack))),
+        )
+        for supplier in sorted(problem.suppliers, key=lambda row: row.code)
+        if lines[supplier.code]
+    )
+
+
+def _why(problem: Problem, joint: Packs, offer: Offer, bought: Mapping[tuple[str, str], Decimal]) -> str:
+    """What the line is for, in words with its numbers."""
+    row = problem.material(offer.material)
+    wanted = joint.wanted.get(row.code, Decimal(0))
+    total = sum((quantity for (code, _), quantity in bought.items() if code == row.code), Decimal(0))
+    jobs = list(
+        dict.fromkeys(need.job for need in problem.needs if need.material == row.code and need.quantity and need.job)
+    )
+    first = min((need.day for need in problem.needs if need.material == row.code and need.quantity), default=None)
+    words = []
+    if wanted:
+        words.append(f"{wanted.normalize():f} {row.unit} wanted beyond stock and open orders")
+        if first is not None:
+            words.append(f"first needed on {first}" + (f" for {', '.join(jobs[:3])}" if jobs else ""))
+        if row.safety:
+            words.append(f"{row.safety.normalize():f} kept as safety")
+    elif first is not None:
+        words.append(f"in time for {first}, before open orders come")
+    beyond = total - wanted
+    if beyond > 0:
+        words.append(f"{beyond.normalize():f} {row.unit} beyond that: whole packs, a price break or free postage")
+    return "; ".join(words) + "."
+
+
+def _order_by(
+    problem: Problem, supplier: Supplier, bought: Mapping[tuple[str, str], Decimal], lateness: Decimal
+) -> date:
+    """The last day on which an order to this supplier brings nothing later than the plan does."""
+    arrivals = {row.code: problem.arrival(row) for row in problem.suppliers}
+    days = sorted({need.day for need in problem.needs if need.quantity and need.day > arrivals[supplier.code]})
+    # Positions below `low` hold; those from `high` on do not.
+    low, high = 0, len(days)
+    while low < high:
+        middle = (low + high) // 2
+        found = shortages(problem, bought, {**arrivals, supplier.code: days[middle]})
+        holds = found is not None and sum((row.quantity * row.late_days for row in found), Decimal(0)) <= lateness
+        low, high = (middle + 1, high) if holds else (low, middle)
+    last = days[low - 1] if low else arrivals[supplier.code]
+    return last - timedelta(days=supplier.lead_days)
+
+
+def _late_finding(material: str, job: str, late_days: int) -> Finding:
+    return warn(
+        "plan.late",
+        f"need of {material} for {job or 'no job'}",
+        f"It comes {late_days} days late whatever is ordered.",
+        "Ask the supplier for a faster way, or move the date.",
+    )
