@@ -37,7 +37,7 @@ def make_plan(problem: Problem, *, seconds: float = SECONDS) -> Plan:
             "plan.no-answer", "file", "The plan that was found does not hold.", "Plan fewer materials at once."
         )
     holding = _holding(problem, joint, bought)
-    orders = _orders(problem, joint, bought, lateness)
+    orders = _orders(problem, joint, bought)
     plan = Plan(
         problem=problem,
         orders=orders,
@@ -68,9 +68,7 @@ def _holding(problem: Problem, joint: Packs, bought: Mapping[tuple[str, str], De
     return problem.currency.round(total)
 
 
-def _orders(
-    problem: Problem, joint: Packs, bought: Mapping[tuple[str, str], Decimal], lateness: Decimal
-) -> tuple[Order, ...]:
+def _orders(problem: Problem, joint: Packs, bought: Mapping[tuple[str, str], Decimal]) -> tuple[Order, ...]:
     lines: dict[str, list[OrderLine]] = defaultdict(list)
     for place in sorted(joint.packs):
         offer = problem.offers[place]
@@ -79,7 +77,7 @@ def _orders(
     return tuple(
         Order(
             supplier=supplier,
-            order_by=_order_by(problem, supplier, bought, lateness),
+            order_by=_order_by(problem, supplier, bought),
             lines=tuple(sorted(lines[supplier.code], key=lambda line: (line.offer.material, line.offer.pack))),
         )
         for supplier in sorted(problem.suppliers, key=lambda row: row.code)
@@ -111,21 +109,45 @@ def _why(problem: Problem, joint: Packs, offer: Offer, bought: Mapping[tuple[str
     return "; ".join(words) + "."
 
 
-def _order_by(
-    problem: Problem, supplier: Supplier, bought: Mapping[tuple[str, str], Decimal], lateness: Decimal
-) -> date:
+def _order_by(problem: Problem, supplier: Supplier, bought: Mapping[tuple[str, str], Decimal]) -> date:
     """The last day on which an order to this supplier brings nothing later than the plan does."""
+    part = _concerned(problem, {code for code, name in bought if name == supplier.code})
     arrivals = {row.code: problem.arrival(row) for row in problem.suppliers}
-    days = sorted({need.day for need in problem.needs if need.quantity and need.day > arrivals[supplier.code]})
-    # Positions below `low` hold; those from `high` on do not.
+
+    def lateness(arrival: date) -> Decimal:
+        late = shortages(part, bought, {**arrivals, supplier.code: arrival})
+        return Decimal("Infinity") if late is None else sum((row.quantity * row.late_days for row in late), Decimal(0))
+
+    least = lateness(arrivals[supplier.code])
+    days = sorted({need.day for need in part.needs if need.quantity and need.day > arrivals[supplier.code]})
+    # Days before place `low` hold; those from `high` on do not.
     low, high = 0, len(days)
     while low < high:
         middle = (low + high) // 2
-        found = shortages(problem, bought, {**arrivals, supplier.code: days[middle]})
-        holds = found is not None and sum((row.quantity * row.late_days for row in found), Decimal(0)) <= lateness
-        low, high = (middle + 1, high) if holds else (low, middle)
+        low, high = (middle + 1, high) if lateness(days[middle]) <= least else (low, middle)
     last = days[low - 1] if low else arrivals[supplier.code]
     return last - timedelta(days=supplier.lead_days)
+
+
+def _concerned(problem: Problem, codes: set[str]) -> Problem:
+    """The part of a problem that these codes touch: themselves and all that is exchanged with them."""
+    reached, waiting = set(codes), list(codes)
+    exchanged: dict[str, set[str]] = defaultdict(set)
+    for row in problem.materials:
+        for other in row.substitutes:
+            exchanged[row.code].add(other)
+            exchanged[other].add(row.code)
+    while waiting:
+        fresh = exchanged[waiting.pop()] - reached
+        reached |= fresh
+        waiting += fresh
+    return replace(
+        problem,
+        materials=tuple(row for row in problem.materials if row.code in reached),
+        needs=tuple(row for row in problem.needs if row.material in reached),
+        open_orders=tuple(row for row in problem.open_orders if row.material in reached),
+        offers=tuple(row for row in problem.offers if row.material in reached),
+    )
 
 
 def _late_finding(material: str, job: str, late_days: int) -> Finding:
