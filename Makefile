@@ -3,7 +3,7 @@ PYTHON ?= python3
 BIN := .venv/bin
 MANAGE := $(BIN)/python manage.py
 PURE := inventory/findings.py inventory/materials.py inventory/money.py inventory/reading.py inventory/rec20.py inventory/replenish \
-	inventory/schema.py inventory/units.py \
+	inventory/schema.py inventory/sheets.py inventory/units.py \
 	quotes/commission quotes/construction quotes/documents quotes/drawings quotes/labour quotes/lay quotes/measuring.py \
 	quotes/pattern quotes/pricing quotes/takeoff
 

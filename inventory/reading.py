@@ -1,4 +1,4 @@
-"""Files to data, strictly: bytes to text, text to JSON, JSON values to exact decimals; what cannot be read is said."""
+"""Files to data and back, strictly: bytes to text, text to JSON, JSON values to exact decimals; what cannot be read is said."""
 
 import json
 from decimal import Decimal, InvalidOperation
@@ -7,7 +7,7 @@ from typing import Any
 
 from inventory.findings import Finding, refuse, stop
 
-__all__ = ["MOST_BYTES", "decimal_at", "decoded", "file_bytes", "json_data"]
+__all__ = ["MOST_BYTES", "decimal_at", "decoded", "file_bytes", "json_data", "write_file"]
 
 MOST_BYTES = 20_000_000
 """Larger files are refused before they are read."""
@@ -22,6 +22,16 @@ def file_bytes(path: Path) -> bytes:
         return path.read_bytes()
     except OSError:
         raise refuse("file.not-found", path.name, f"There is no file {path.name} that can be read.") from None
+
+
+def write_file(path: Path, data: bytes, option: str) -> None:
+    """Write a file that a command's option names. Raises Refused where it cannot be written."""
+    try:
+        path.write_bytes(data)
+    except OSError:
+        raise refuse(
+            f"option.{option.lstrip('-')}", option, f"{path.name} cannot be written there.", "Name another file."
+        ) from None
 
 
 def decoded(data: bytes, where: str = "file") -> str:

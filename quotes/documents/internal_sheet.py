@@ -1,19 +1,12 @@
 """The workroom's own sheet as a workbook: every line of every option, with the reason for its figure."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from decimal import Decimal
-from io import BytesIO
 from typing import Any
 
-from openpyxl import Workbook
-from openpyxl.cell import WriteOnlyCell
-from openpyxl.styles import Font
-from openpyxl.worksheet._write_only import WriteOnlyWorksheet
+from inventory.sheets import SheetBook
 
 __all__ = ["internal_workbook"]
-
-_BOLD = Font(bold=True)
-Cell = str | int | float | Decimal
 
 _PRICE_ROWS = (
     ("materials", "Materials"),
@@ -37,15 +30,13 @@ def internal_workbook(snapshot: dict[str, Any]) -> bytes:
     """Return an XLSX with the sheets Price, Costs, Materials, Labour, Pieces and Bones, from the snapshot alone."""
     quotation = snapshot["quotation"]
     options: Sequence[dict[str, Any]] = quotation["options"]
-    workbook = Workbook(write_only=True)
-    _sheet(
-        workbook,
+    workbook = SheetBook()
+    workbook.sheet(
         "Price",
         [quotation["currency"], *(option["name"] for option in options)],
         ([words, *(Decimal(option[key]) for option in options)] for key, words in _PRICE_ROWS),
     )
-    _sheet(
-        workbook,
+    workbook.sheet(
         "Costs",
         ["Option", "Group", "Line", "Quantity", "Unit", "Rate", "Amount"],
         (
@@ -62,8 +53,7 @@ def internal_workbook(snapshot: dict[str, Any]) -> bytes:
             for line in option["lines"]
         ),
     )
-    _sheet(
-        workbook,
+    workbook.sheet(
         "Materials",
         ["Option", "Line", "Material", "Use", "Buy", "Unit", "Reason"],
         (
@@ -80,8 +70,7 @@ def internal_workbook(snapshot: dict[str, Any]) -> bytes:
             for line in option["takeoff"]["lines"]
         ),
     )
-    _sheet(
-        workbook,
+    workbook.sheet(
         "Labour",
         ["Option", "Code", "Operation", "Driver", "Quantity", "Minutes"],
         (
@@ -97,8 +86,7 @@ def internal_workbook(snapshot: dict[str, Any]) -> bytes:
             for operation in option["takeoff"]["labour"]["operations"]
         ),
     )
-    _sheet(
-        workbook,
+    workbook.sheet(
         "Pieces",
         ["Option", "Label", "Panel", "Half", "Layer", "Cloth"],
         (
@@ -107,8 +95,7 @@ def internal_workbook(snapshot: dict[str, Any]) -> bytes:
             for piece in option["takeoff"]["pieces"]
         ),
     )
-    _sheet(
-        workbook,
+    workbook.sheet(
         "Bones",
         ["Option", "Where", "Kind", "Channel mm", "Ideal mm", "Length mm", "Count"],
         (
@@ -125,25 +112,4 @@ def internal_workbook(snapshot: dict[str, Any]) -> bytes:
             for run in option["takeoff"]["bones"]
         ),
     )
-    out = BytesIO()
-    workbook.save(out)
-    return out.getvalue()
-
-
-def _sheet(workbook: Workbook, title: str, header: Sequence[str], rows: Iterable[Sequence[Cell]]) -> None:
-    sheet = workbook.create_sheet(title)
-    sheet.freeze_panes = "A2"
-    for index in range(len(header)):
-        sheet.column_dimensions[chr(ord("A") + index)].width = 18
-    sheet.append([_text(sheet, words, bold=True) for words in header])
-    for row in rows:
-        sheet.append([_text(sheet, cell) if isinstance(cell, str) else cell for cell in row])
-
-
-def _text(sheet: WriteOnlyWorksheet, words: str, *, bold: bool = False) -> WriteOnlyCell:
-    """A cell that stays text: a name that begins with = is no formula."""
-    cell = WriteOnlyCell(sheet, value=words)
-    cell.data_type = "s"
-    if bold:
-        cell.font = _BOLD
-    return cell
+    return workbook.data()

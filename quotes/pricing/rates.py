@@ -94,13 +94,12 @@ def overhead_per_hour(
 ) -> Decimal:
     """Return what each productive hour carries of the year's costs, rounded to the minor unit.
 
-        Formula: yearly costs ÷ (weeks × hours × productive share); never all hours worked (common practice).
+    Formula: yearly costs ÷ (weeks × hours × productive share); never all hours worked (common practice).
 
-        >>> from inventory.reading import decimal_at
-    from inventory.money import currency_of
-        >>> half = Decimal("0.60")
-        >>> overhead_per_hour(Decimal(7728), weeks=46, hours_per_week=35, productive_share=half, currency=currency_of("EUR"))
-        Decimal('8.00')
+    >>> from inventory.money import currency_of
+    >>> half = Decimal("0.60")
+    >>> overhead_per_hour(Decimal(7728), weeks=46, hours_per_week=35, productive_share=half, currency=currency_of("EUR"))
+    Decimal('8.00')
     """
     productive_hours = weeks * hours_per_week * productive_share
     if productive_hours <= 0:

@@ -7,8 +7,9 @@ from typing import Any
 
 from inventory.findings import refuse
 from inventory.management.command import DaybookCommand
-from inventory.reading import file_bytes, json_data
+from inventory.reading import file_bytes, json_data, write_file
 from inventory.replenish import make_plan, plan_document, read_problem
+from inventory.replenish.workbook import plan_workbook
 
 
 class Command(DaybookCommand):
@@ -17,6 +18,7 @@ class Command(DaybookCommand):
     def add_arguments(self, parser: ArgumentParser) -> None:
         super().add_arguments(parser)
         parser.add_argument("--plan", help="A JSON file with stock, needs, offers and suppliers.")
+        parser.add_argument("--xlsx", help="Write the orders to this workbook.")
         parser.add_argument("--as-of", help="The day on which orders are placed; goes before the file's own.")
 
     def answer(self, **options: Any) -> dict[str, Any]:
@@ -25,7 +27,11 @@ class Command(DaybookCommand):
             raise refuse(
                 "reorder.no-books", "--plan", "The books keep no stock to plan from yet.", "Name a file with --plan."
             )
-        return plan_document(make_plan(read_problem(json_data(file_bytes(Path(options["plan"]))), as_of=as_of)))
+        plan = make_plan(read_problem(json_data(file_bytes(Path(options["plan"]))), as_of=as_of))
+        document = plan_document(plan)
+        if options["xlsx"]:
+            write_file(Path(options["xlsx"]), plan_workbook(document), "--xlsx")
+        return document
 
     def text(self, document: dict[str, Any]) -> str:
         rows = []

@@ -7,6 +7,7 @@ from typing import Any
 from inventory.findings import refuse
 from inventory.management.command import DaybookCommand
 from inventory.materials import Material
+from inventory.reading import write_file
 from quotes.commission.document import quotation_document
 from quotes.commission.model import Commission, Quotation
 from quotes.commission.quote import no_lays, quote_commission
@@ -91,7 +92,4 @@ def _write_pdf(path: Path, commission: Commission, quotation: Quotation) -> None
         quotation=quotation_document(quotation),
         drawings={},
     )
-    try:
-        path.write_bytes(client_quote_pdf(document))
-    except OSError:
-        raise refuse("option.pdf", "--pdf", f"{path.name} cannot be written there.", "Name another file.") from None
+    write_file(path, client_quote_pdf(document), "--pdf")

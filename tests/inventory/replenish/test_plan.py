@@ -8,6 +8,7 @@ import json
 from decimal import Decimal
 from typing import Any
 
+import openpyxl
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -258,3 +259,17 @@ def test_the_command_refuses_in_a_sentence(tmp_path):
         code, printed = run("reorder", *arguments)
         assert code == 1
         assert stop_codes(printed)
+
+
+def test_the_orders_as_a_workbook(tmp_path):
+    path, book = tmp_path / "plan.json", tmp_path / "orders.xlsx"
+    path.write_text(json.dumps(document()), encoding="utf-8")
+    code, printed = run("reorder", "--plan", path, "--xlsx", book)
+    assert code == 0
+    rows = list(openpyxl.load_workbook(book)["Orders"].iter_rows(min_row=2, values_only=True))
+    said = [
+        (order["supplier"], line["material"], line["packs"]) for order in printed["orders"] for line in order["lines"]
+    ]
+    assert [(row[0], row[2], row[3]) for row in rows] == said
+    code, printed = run("reorder", "--plan", path, "--xlsx", tmp_path / "nowhere" / "orders.xlsx")
+    assert (code, stop_codes(printed)) == (1, {"option.xlsx"})
