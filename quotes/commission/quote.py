@@ -94,7 +94,14 @@ def _priced(
     commission: Commission, option: Option, shelf: Shelf, plans: Mapping[str, LayPlan], effort: str
 ) -> tuple[PricedOption, tuple[Finding, ...]]:
     try:
-        takeoff = take_off(commission.pattern, option.construction, option.choices, shelf, plans=plans, effort=effort)
+        takeoff = take_off(
+            commission.pattern,
+            option.construction,
+            option.choices,
+            shelf,
+            plans=plans,
+            effort=effort if plans else "none",
+        )
         for overrule in option.overrules:
             takeoff = overruled(takeoff, overrule.line, overrule.quantity, overrule.reason)
         handling = [material.handling for material in shelf.cloths.values()]

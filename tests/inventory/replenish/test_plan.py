@@ -6,6 +6,7 @@ lot sizing as special cases (textbook arithmetic, worked here by hand).
 
 import json
 from decimal import Decimal
+from pathlib import Path
 from typing import Any
 
 import openpyxl
@@ -273,3 +274,11 @@ def test_the_orders_as_a_workbook(tmp_path):
     assert [(row[0], row[2], row[3]) for row in rows] == said
     code, printed = run("reorder", "--plan", path, "--xlsx", tmp_path / "nowhere" / "orders.xlsx")
     assert (code, stop_codes(printed)) == (1, {"option.xlsx"})
+
+
+def test_the_example_plan_is_planned():
+    """A late delivery, a break, a substitute and postage worth filling up for, in one invented week."""
+    path = Path(__file__).parents[3] / "fixtures" / "plans" / "two-suppliers.json"
+    printed = planned(json.loads(path.read_text(encoding="utf-8")))
+    assert printed["optimal"]
+    assert Decimal(printed["saving"] or 0) >= 0
