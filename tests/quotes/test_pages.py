@@ -306,3 +306,19 @@ def test_health_answers_are_shown_on_their_own_page_only(site: Browser):
 
 def test_debug_is_off():
     assert settings.DEBUG is False
+
+
+def test_five_wrong_passwords_lock_a_name_for_a_while(maker: User, settings):
+    """As OWASP's authentication cheat sheet asks for (from memory): throttle by name and address."""
+    settings.AXES_ENABLED = True
+    settings.AUTHENTICATION_BACKENDS = [
+        "axes.backends.AxesStandaloneBackend",
+        "django.contrib.auth.backends.ModelBackend",
+    ]
+    browser = Browser()
+    wrong = {"username": "maker", "password": "chalk"}
+    answers = [browser.post("/login/", wrong).status_code for _ in range(5)]
+    assert answers == [200, 200, 200, 200, 429]
+    right = browser.post("/login/", {**wrong, "password": "pins and chalk"})
+    assert right.status_code == 429
+    assert b"quarter of an hour" in right.content
