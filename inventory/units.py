@@ -61,7 +61,8 @@ _NUMBER = re.compile(
     r"(?P<sign>[-+−]?)\s*(?:(?P<whole>\d{1,12})(?:[\s-]+(?=\d+\s*/)|(?=$)))?"
     r"(?:(?P<over>\d{1,6})\s*/\s*(?P<under>\d{1,6}))?"
 )
-_DECIMAL = re.compile(r"[-+−]?(?:\d{1,12}(?:[.,]\d{0,12})?|[.,]\d{1,12})")
+# Programs write 17 significant digits, and zeros before them where the number is small.
+_DECIMAL = re.compile(r"[-+−]?(?:\d{1,12}(?:[.,]\d{0,40})?|[.,]\d{1,40})")
 _LENGTH = re.compile(r"(?P<number>.*?)\s*(?P<suffix>mm|cm|inches|inch|in|yd|m|''|[\"″”])?", re.IGNORECASE | re.DOTALL)
 
 

@@ -46,7 +46,7 @@ class _Piece:
 def read(data: bytes, options: ReadOptions) -> Drawing:
     """Return the drawing of a DXF file. Raises Refused with every fault that could be found."""
     document = open_document(data)
-    factor = mm_per_unit(document, data, options)
+    factor, overruled = mm_per_unit(document, data, options)
     space = document.modelspace()
     inserts = [entity for entity in space if isinstance(entity, Insert)]
     within_budget(document, [*space])
@@ -86,7 +86,7 @@ def read(data: bytes, options: ReadOptions) -> Drawing:
             "No closed outline was found in the drawing.",
             "Draw each panel as a closed line.",
         )
-    return Drawing(name="", panels=tuple(panels), findings=tuple(findings))
+    return Drawing(name="", panels=tuple(panels), findings=(*overruled, *findings))
 
 
 def _entities(layout: Iterable[DXFEntity], placed: Matrix44) -> Iterator[tuple[DXFEntity, Matrix44]]:

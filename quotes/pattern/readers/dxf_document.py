@@ -11,8 +11,9 @@ from ezdxf.entities.dxfentity import DXFEntity
 from ezdxf.entities.insert import Insert
 from ezdxf.entities.mtext import MText
 
-from inventory.findings import refuse
+from inventory.findings import Finding, refuse
 from quotes.pattern.drawing import ReadOptions
+from quotes.pattern.readers.text import overruled_units
 
 __all__ = ["mm_per_unit", "open_document", "text_of", "within_budget"]
 
@@ -68,16 +69,14 @@ def _plain(error: object) -> str:
     return " ".join(str(error).split())[:120].rstrip(".")
 
 
-def mm_per_unit(document: Document, data: bytes, options: ReadOptions) -> float:
-    """Millimetres per drawing unit, as the option, the header or a text says; refused where none or two do."""
-    if options.units is not None:
-        return float(_MM_PER[options.units])
+def mm_per_unit(document: Document, data: bytes, options: ReadOptions) -> tuple[float, tuple[Finding, ...]]:
+    """Millimetres per drawing unit, as the option, the header or the texts say; refused where none or two do."""
     said: dict[str, str] = {}
     # The library puts a unit of its own into a file without a header, so the file itself is asked.
     code = int(document.header.get("$INSUNITS", 0)) if b"$INSUNITS" in data else 0
     if code in _INSUNITS:
         said["$INSUNITS"] = _INSUNITS[code]
-    elif code:
+    elif code and options.units is None:
         raise refuse(
             "file.unknown-units",
             "$INSUNITS",
@@ -85,19 +84,19 @@ def mm_per_unit(document: Document, data: bytes, options: ReadOptions) -> float:
             "Say --units mm, cm or in.",
         )
     for text in _all_texts(document):
-        match = _UNITS_TEXT.search(text)
-        if match:
-            said["text UNITS"] = "mm" if match[1].upper() == "METRIC" else "in"
-            break
-    metric = {unit in ("mm", "cm", "m") for unit in said.values()}
-    if len(metric) > 1:
+        for word in _UNITS_TEXT.findall(text):
+            said[f"text UNITS: {word.upper()}"] = "mm" if word.upper() == "METRIC" else "in"
+    if options.units is not None:
+        overruled = [found for place, unit in said.items() for found in overruled_units(unit, options.units, place)]
+        return float(_MM_PER[options.units]), tuple(overruled)
+    if len(set(said.values())) > 1:
         words = ", ".join(f"{place} says {unit}" for place, unit in said.items())
         raise refuse(
             "file.units-contradict", "file", f"The units contradict each other: {words}.", "Say --units mm, cm or in."
         )
     if not said:
         raise refuse("file.no-units", "file", "The drawing says no units.", "Say --units mm, cm or in.")
-    return float(_MM_PER[said.get("$INSUNITS") or said["text UNITS"]])
+    return float(_MM_PER[next(iter(said.values()))]), ()
 
 
 def _all_texts(document: Document) -> Iterator[str]:

@@ -12,6 +12,7 @@ counter-clockwise from x), "notches" (points), "title" and "quantity"; the file 
 """
 
 import math
+from dataclasses import replace
 from typing import Any
 
 from inventory.findings import Finding, Refused, refuse
@@ -22,7 +23,7 @@ from quotes.pattern.block_document import read_block
 from quotes.pattern.drawing import Drawing, DrawnPanel, Reading, ReadOptions
 from quotes.pattern.geometry import Polyline
 from quotes.pattern.model import EdgeName
-from quotes.pattern.readers.text import length_at, number_list
+from quotes.pattern.readers.text import length_at, number_list, overruled_units
 
 __all__ = ["drawing_of", "read"]
 
@@ -54,6 +55,7 @@ def drawing_of(document: object, options: ReadOptions) -> Drawing | Reading:
                 f"Known are {', '.join(sorted(_FILE_KEYS))}.",
             )
     unit = _unit(document.get("units"), options)
+    overruled = overruled_units(document.get("units"), options.units, "units")
     name = document.get("name", "")
     if not isinstance(name, str):
         raise refuse("file.not-text", "name", "The name must be text.")
@@ -61,7 +63,8 @@ def drawing_of(document: object, options: ReadOptions) -> Drawing | Reading:
         raise refuse("file.not-a-pattern", "file", "The file must hold either panels or a block.")
     if "block" in document:
         block = read_block(document["block"], unit=unit, where="block", name=name or "Estimating block")
-        return draw_block(block, where="block")
+        drawn = draw_block(block, where="block")
+        return replace(drawn, findings=(*overruled, *drawn.findings))
     rows = document["panels"]
     if not isinstance(rows, list) or len(rows) > MOST_PANELS:
         raise refuse("file.not-a-list", "panels", f"panels must be a list of at most {MOST_PANELS} panels.")
@@ -84,6 +87,7 @@ def drawing_of(document: object, options: ReadOptions) -> Drawing | Reading:
         reduction_mm=_optional_length(document, "reduction", unit),
         gap_mm=_optional_length(document, "gap", unit),
         estimating_only=document.get("estimating_only") is True,
+        findings=overruled,
     )
 
 
@@ -92,7 +96,7 @@ def _optional_length(document: dict[str, Any], key: str, unit: LengthUnit) -> fl
 
 
 def _unit(said: object, options: ReadOptions) -> LengthUnit:
-    """The file's unit; the option's where the file is silent, and a stop where they contradict each other."""
+    """The unit that the maker tells, else the file's."""
     known = {"mm": LengthUnit.MM, "cm": LengthUnit.CM, "in": LengthUnit.INCH}
     if said is not None and (not isinstance(said, str) or said not in known):
         raise refuse("file.unknown-units", "units", f"{str(said)[:40]!r} is no unit known here.", "Write mm, cm or in.")

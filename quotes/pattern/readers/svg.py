@@ -25,6 +25,8 @@ __all__ = ["read"]
 MOST_DEPTH = 60
 PARTS = ("seam", "cut", "waist", "grain", "notch", "label")
 _CONTAINERS = frozenset({"svg", "g", "a", "switch", "symbol"})
+_MAY_BE_PANELS = SHAPES | _CONTAINERS | {"use"}
+"""A title or a text may bear the word and number too; it is no panel."""
 _LABELLED = re.compile(r"panel[\s_.:-]*(\d{1,3})\s*$", re.IGNORECASE)
 _HIDDEN = re.compile(r"display\s*:\s*none", re.IGNORECASE)
 
@@ -59,7 +61,7 @@ def read(data: bytes, options: ReadOptions) -> Drawing:
             "No panel was found in the drawing.",
             'Give each panel its number: data-panel="3", or an id such as panel-3.',
         )
-    return Drawing(name="", panels=tuple(panels))
+    return Drawing(name="", panels=tuple(panels), findings=page.findings)
 
 
 class _Walker:
@@ -84,8 +86,8 @@ class _Walker:
         name = local_name(element)
         if _is_hidden(element):
             return
-        number = _panel_number(element)
-        if number is not None and panel is None:
+        number = _panel_number(element) if panel is None and name in _MAY_BE_PANELS else None
+        if number is not None:
             panel = _Found(where=f'{name} "{element.get("id") or number}"', number=number)
             self.panels.append(panel)
         part = _part(element) or part

@@ -10,7 +10,7 @@ from defusedxml.common import DefusedXmlException
 from defusedxml.ElementTree import fromstring
 from svgelements import Matrix
 
-from inventory.findings import refuse
+from inventory.findings import Finding, refuse, warn
 from quotes.pattern.drawing import ReadOptions
 
 __all__ = ["MOST_ELEMENTS", "SvgPage", "local_name", "parsed", "reference", "viewbox_matrix"]
@@ -28,18 +28,21 @@ _MM_PER = {
 """CSS absolute lengths: 1 in = 96 px = 72 pt = 6 pc."""
 _LENGTH = re.compile(r"\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*(mm|cm|in|pt|pc|px|q|%)?\s*", re.IGNORECASE)
 _STANDARD_DOCTYPE = re.compile(
-    rb'<!DOCTYPE\s+svg\s+PUBLIC\s+"-//W3C//DTD SVG [^"]{1,40}"\s*(?:"[^"\[\]]{0,200}")?\s*>', re.IGNORECASE
+    rb"""<!DOCTYPE\s+svg\s+PUBLIC\s+(["'])-//W3C//DTD SVG [^"']{1,40}\1\s*(?:(["'])[^"'\[\]]{0,200}\2)?\s*>""",
+    re.IGNORECASE,
 )
-_OUTSIDE = re.compile(r"url\(\s*['\"]?(?!#)|@import", re.IGNORECASE)
+_OUTSIDE = re.compile(r"""url\(\s*(?!["']?\s*(?:#|data:))|@import""", re.IGNORECASE)
+_STYLE_SHEET_LINE = re.compile(rb"<\?xml-stylesheet\b")
 _DIFFERENT_SHARE = 0.002
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SvgPage:
-    """The root element and the matrix from its user units to millimetres, y still downwards."""
+    """The root element, the matrix from its user units to millimetres, y still downwards, and what was doubted."""
 
     root: Element
     to_mm: Matrix
+    findings: tuple[Finding, ...] = ()
 
 
 def local_name(element: Element) -> str:
@@ -67,11 +70,16 @@ def parsed(data: bytes, options: ReadOptions) -> SvgPage:
         ) from None
     except (ParseError, ValueError, LookupError) as error:
         raise refuse("svg.broken", "file", f"The SVG is not valid XML: {error}.", "Save it again.") from None
+    if _STYLE_SHEET_LINE.search(plain):
+        raise refuse(
+            "svg.outside-reference", "<?xml-stylesheet>", "The SVG asks for a style sheet of its own.", "Take it out."
+        )
     if local_name(root) != "svg":
         raise refuse("svg.not-svg", "file", f"The file is XML, but no SVG: it holds {local_name(root)[:40]!r}.")
     for element in _walk(root):
         _check_safe(element)
-    return SvgPage(root=root, to_mm=_to_mm(root, options))
+    scale = _mm_per_user_unit(root, options)
+    return SvgPage(root=root, to_mm=Matrix.scale(scale, scale), findings=_own_size(scale, options))
 
 
 def viewbox_matrix(element: Element, width: float | None, height: float | None) -> Matrix:
@@ -118,42 +126,55 @@ def _check_safe(element: Element) -> None:
                 f"The SVG refers to {value.strip()[:60]!r}, outside the file.",
                 "Put what it refers to into the file, or take it out.",
             )
-        if plain == "style" and _OUTSIDE.search(value):
-            raise refuse("svg.outside-reference", f"<{name}>", "A style refers outside the file.", "Take it out.")
+        if _OUTSIDE.search(value):
+            raise refuse(
+                "svg.outside-reference", f"<{name} {plain}>", "A style refers outside the file.", "Take it out."
+            )
     if name == "style" and _OUTSIDE.search(element.text or ""):
         raise refuse("svg.outside-reference", "<style>", "A style sheet refers outside the file.", "Take it out.")
 
 
-def _to_mm(root: Element, options: ReadOptions) -> Matrix:
+def _mm_per_user_unit(root: Element, options: ReadOptions) -> float:
+    """What the root's own size says; the option where it says none, or contradicts itself."""
+    told = None if options.units is None else float(_MM_PER[options.units])
     width, height = _real_mm(root, "width"), _real_mm(root, "height")
     box = _viewbox(root)
     if width is None and height is None:
-        if options.units is None:
-            raise refuse(
-                "file.no-units",
-                "<svg>",
-                "The SVG says no real size: its width and height have no unit.",
-                "Say --units mm, cm or in for its user units, or save it with a width such as 600mm.",
-            )
-        scale = float(_MM_PER[options.units])
-        return Matrix.scale(scale, scale)
+        if told is not None:
+            return told
+        raise refuse(
+            "file.no-units",
+            "<svg>",
+            "The SVG says no real size: its width and height have no unit.",
+            "Say --units mm, cm or in for its user units, or save it with a width such as 600mm.",
+        )
     if box is None:
-        scale = float(_MM_PER["px"])
-        return Matrix.scale(scale, scale)
-    sx = width / box[2] if width is not None else None
-    sy = height / box[3] if height is not None else None
-    if sx is not None and sy is not None and abs(sx - sy) > _DIFFERENT_SHARE * max(sx, sy):
-        if options.units is not None:
-            scale = float(_MM_PER[options.units])
-            return Matrix.scale(scale, scale)
+        return float(_MM_PER["px"])
+    scales = [length / extent for length, extent in ((width, box[2]), (height, box[3])) if length is not None]
+    if max(scales) - min(scales) > _DIFFERENT_SHARE * max(scales):
+        if told is not None:
+            return told
         raise refuse(
             "file.units-contradict",
             "<svg>",
-            f"Width and viewBox say {sx:.4g} mm a user unit, height and viewBox {sy:.4g} mm.",
+            f"Width and viewBox say {scales[0]:.4g} mm a user unit, height and viewBox {scales[1]:.4g} mm.",
             "Save it so that both agree, or say --units for its user units.",
         )
-    uniform = sx if sx is not None else sy
-    return Matrix.scale(uniform, uniform)
+    return scales[0]
+
+
+def _own_size(scale: float, options: ReadOptions) -> tuple[Finding, ...]:
+    """A warning where the maker tells another user unit than the drawing's own size, which counts."""
+    if options.units is None or abs(scale / float(_MM_PER[options.units]) - 1) <= _DIFFERENT_SHARE:
+        return ()
+    return (
+        warn(
+            "file.units-overruled",
+            "<svg>",
+            f"Its own size says {scale:.4g} mm a user unit, --units says {options.units}; its own size is taken.",
+            "Leave --units out, or take the width and height from the file if they are wrong.",
+        ),
+    )
 
 
 def _real_mm(element: Element, name: str) -> float | None:

@@ -6,11 +6,13 @@ above the header. Between levels edges run straight; the waist is height 0.
 
 import csv
 import io
+import math
 import re
 import zipfile
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 from itertools import pairwise
 
 import openpyxl
@@ -21,6 +23,7 @@ from inventory.reading import decoded
 from inventory.units import LengthUnit, parse_length
 from quotes.pattern.drawing import Drawing, DrawnPanel, ReadOptions
 from quotes.pattern.model import EdgeName
+from quotes.pattern.readers.text import overruled_units
 
 __all__ = ["read"]
 
@@ -52,7 +55,7 @@ class _Level:
 def read(data: bytes, options: ReadOptions) -> Drawing:
     """Return the drawing that a table describes. Raises Refused with every bad row named."""
     rows = list(_xlsx_rows(data) if data[:2] == b"PK" else _csv_rows(data))
-    unit, rows = _unit(rows, options)
+    unit, overruled, rows = _unit(rows, options)
     if not rows:
         raise refuse(
             "table.no-header", "file", "The table has no header row.", "Name the columns panel, height, width."
@@ -65,7 +68,7 @@ def read(data: bytes, options: ReadOptions) -> Drawing:
         if not any(cell.strip() for cell in row.cells):
             continue
         try:
-            level = _level(row, places, unit)
+            level = _level(row, places, unit, len(header.cells))
             levels[level.panel].append(level)
         except Refused as refusal:
             faults += refusal.findings
@@ -79,7 +82,8 @@ def read(data: bytes, options: ReadOptions) -> Drawing:
         raise refuse(
             "table.no-rows", "file", "The table has a header but no rows.", "Add two levels or more per panel."
         )
-    return Drawing(name="", panels=tuple(_panel(number, levels[number]) for number in sorted(levels)))
+    panels = tuple(_panel(number, levels[number]) for number in sorted(levels))
+    return Drawing(name="", panels=panels, findings=overruled)
 
 
 def _csv_rows(data: bytes) -> Iterator[_Row]:
@@ -146,7 +150,7 @@ def _xlsx_rows(data: bytes) -> Iterator[_Row]:
         for number, cells in enumerate(sheet.iter_rows(values_only=True, max_col=MOST_COLUMNS), start=1):
             if number > MOST_ROWS:
                 raise refuse("table.too-long", "file", f"The sheet has more than {MOST_ROWS} rows.")
-            texts = ["" if cell is None else str(cell) for cell in cells]
+            texts = [_cell_text(cell) for cell in cells]
             if any(text.strip() for text in texts):
                 yield _Row(where=f"row {number}", cells=texts)
     except (zipfile.BadZipFile, InvalidFileException, KeyError, IndexError, OSError, ValueError, EOFError, SyntaxError):
@@ -158,17 +162,26 @@ def _xlsx_rows(data: bytes) -> Iterator[_Row]:
         ) from None
 
 
-def _unit(rows: list[_Row], options: ReadOptions) -> tuple[LengthUnit, list[_Row]]:
-    """The table's unit (mm unless said) and the rows from the header on."""
+def _cell_text(cell: object) -> str:
+    if isinstance(cell, float) and math.isfinite(cell):
+        # A formula that comes to nothing leaves 1e-15, which nobody writes.
+        return format(Decimal(repr(cell)), "f")
+    return "" if cell is None else str(cell)
+
+
+def _unit(rows: list[_Row], options: ReadOptions) -> tuple[LengthUnit, tuple[Finding, ...], list[_Row]]:
+    """The table's unit (mm unless said), whether it was overruled, and the rows from the header on."""
     unit = LengthUnit.MM
+    overruled: tuple[Finding, ...] = ()
     if rows and (match := _UNITS_LINE.fullmatch(" ".join(cell for cell in rows[0].cells if cell.strip()))):
         word = match[1].lower().rstrip(";,")
         if word not in _UNITS:
             raise refuse(
                 "file.unknown-units", rows[0].where, f"{word[:20]!r} is no unit known here.", "Write mm, cm or in."
             )
+        overruled = overruled_units(word, options.units, rows[0].where)
         unit, rows = _UNITS[word], rows[1:]
-    return (unit if options.units is None else _UNITS[options.units]), rows
+    return (unit if options.units is None else _UNITS[options.units]), overruled, rows
 
 
 def _columns(header: _Row) -> dict[str, int]:
@@ -192,7 +205,7 @@ def _columns(header: _Row) -> dict[str, int]:
     return {name: names.index(name) for name in _COLUMNS if name in names}
 
 
-def _level(row: _Row, places: dict[str, int], unit: LengthUnit) -> _Level:
+def _level(row: _Row, places: dict[str, int], unit: LengthUnit, header_width: int) -> _Level:
     def cell(name: str) -> str:
         place = places.get(name)
         return row.cells[place].strip() if place is not None and place < len(row.cells) else ""
@@ -206,6 +219,13 @@ def _level(row: _Row, places: dict[str, int], unit: LengthUnit) -> _Level:
         except ValueError as error:
             raise refuse("table.not-a-number", f"{row.where}, {name}", str(error)) from None
 
+    if any(text.strip() for text in row.cells[header_width:]):
+        raise refuse(
+            "table.too-many-cells",
+            row.where,
+            f"The row has more cells than the header's {header_width}.",
+            "Write decimal points, or part the columns by semicolons or tabs.",
+        )
     number = cell("panel").removesuffix(".0")
     if not re.fullmatch(r"\d{1,3}", number):
         raise refuse("pattern.panel-without-number", f"{row.where}, panel", f"{number[:20]!r} is no panel number.")

@@ -1,11 +1,11 @@
-"""Lengths in a JSON pattern file, with fractions and units; what is none is said with its place."""
+"""Lengths in a JSON pattern file, with fractions and units; what is none is said with its place; units told twice."""
 
 import math
 
-from inventory.findings import refuse
+from inventory.findings import Finding, refuse, warn
 from inventory.units import LengthUnit, parse_length
 
-__all__ = ["length_at", "number_list"]
+__all__ = ["length_at", "number_list", "overruled_units"]
 
 
 def length_at(value: object, where: str, unit: LengthUnit) -> float:
@@ -26,3 +26,17 @@ def number_list(value: object, where: str, unit: LengthUnit, *, count: int | Non
     lengths = tuple(length_at(item, f"{where}[{index}]", unit) for index, item in enumerate(value))
     assert all(math.isfinite(length) for length in lengths)
     return lengths
+
+
+def overruled_units(said: str | None, told: str | None, where: str) -> tuple[Finding, ...]:
+    """Return a warning where the maker tells another unit than the file says; the maker's is taken."""
+    if said is None or told is None or said == told:
+        return ()
+    return (
+        warn(
+            "file.units-overruled",
+            where,
+            f"The file says {said}, --units says {told}; {told} is taken.",
+            "Leave --units out if the file is right.",
+        ),
+    )

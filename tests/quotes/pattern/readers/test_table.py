@@ -126,3 +126,14 @@ def test_damage_is_refused_or_read_but_never_breaks(noise: bytes, place: int):
     place %= len(data)
     with contextlib.suppress(Refused):
         read(data[:place] + noise + data[place:], ReadOptions())
+
+
+def test_numbers_as_programs_write_them_are_read():
+    """Seventeen significant digits hold a double (IEEE 754); a formula that comes to nothing leaves 1e-15."""
+    rows = "panel,height,width\n1,130.33333333333334,68.28571428571429\n1,-0.00000000000001,50\n2,130.3,60\n2,0,60\n"
+    drawing = read(rows.encode(), ReadOptions())
+    assert drawing.panels[0].edges[EdgeName.FRONT][-1][1] == pytest.approx(130.33333333333334)
+
+
+def test_cells_beyond_the_header_are_refused():
+    assert "table.too-many-cells" in codes(b"panel,height,width\n1,130,60,5\n1,0,50\n")
