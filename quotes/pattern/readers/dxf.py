@@ -52,8 +52,8 @@ def read(data: bytes, options: ReadOptions) -> Drawing:
     within_budget(document, [*space])
     if inserts:
         pieces = [
-            _piece(_inserted(insert, Matrix44()), f'block "{insert.dxf.name}"', insert.dxf.name, factor)
-            for insert in inserts
+            _piece(_inserted(insert, placed), f'block "{insert.dxf.name}"', insert.dxf.name, factor)
+            for insert, placed in _piece_inserts(inserts, Matrix44())
         ]
         pieces = [piece for piece in pieces if piece.lines]
     else:
@@ -96,6 +96,17 @@ def _entities(layout: Iterable[DXFEntity], placed: Matrix44) -> Iterator[tuple[D
             yield from _inserted(entity, placed)
         else:
             yield entity, placed
+
+
+def _piece_inserts(inserts: Iterable[Insert], placed: Matrix44) -> Iterator[tuple[Insert, Matrix44]]:
+    """The inserts that draw a piece each; one that gathers several others and nothing else is opened."""
+    for insert in inserts:
+        block = list(insert.block() or ())
+        inner = [entity for entity in block if isinstance(entity, Insert)]
+        if len(inner) > 1 and len(inner) == len(block):
+            yield from _piece_inserts(inner, insert.matrix44() @ placed)
+        else:
+            yield insert, placed
 
 
 def _inserted(insert: Insert, placed: Matrix44) -> Iterator[tuple[DXFEntity, Matrix44]]:

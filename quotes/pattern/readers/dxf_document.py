@@ -27,6 +27,7 @@ _MM_PER = {
     "m": Fraction(1000),
     "yd": Fraction(9144, 10),
 }
+_EXCEPTION_NAME = re.compile(r"^(?:\w*(?:Error|Exception):?\s*)+")
 _UNITS_TEXT = re.compile(r"\bUNITS\s*:\s*(METRIC|ENGLISH)\b", re.IGNORECASE)
 
 
@@ -66,7 +67,9 @@ def open_document(data: bytes) -> Document:
 
 
 def _plain(error: object) -> str:
-    return " ".join(str(error).split())[:120].rstrip(".")
+    """The library's sentence without the name of the exception that it often begins with."""
+    words = " ".join(str(error).split())
+    return _EXCEPTION_NAME.sub("", words)[:120].rstrip(".") or "its structure is broken"
 
 
 def mm_per_unit(document: Document, data: bytes, options: ReadOptions) -> tuple[float, tuple[Finding, ...]]:

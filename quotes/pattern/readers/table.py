@@ -140,6 +140,7 @@ def _one_decimal_sign(cells: Sequence[str], seen: dict[str, str], row: int) -> N
 
 
 def _xlsx_rows(data: bytes) -> Iterator[_Row]:
+    decimal_signs: dict[str, str] = {}
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
             if sum(entry.file_size for entry in archive.infolist()) > MOST_UNPACKED_BYTES:
@@ -151,6 +152,7 @@ def _xlsx_rows(data: bytes) -> Iterator[_Row]:
             if number > MOST_ROWS:
                 raise refuse("table.too-long", "file", f"The sheet has more than {MOST_ROWS} rows.")
             texts = [_cell_text(cell) for cell in cells]
+            _one_decimal_sign([cell for cell in cells if isinstance(cell, str)], decimal_signs, number)
             if any(text.strip() for text in texts):
                 yield _Row(where=f"row {number}", cells=texts)
     except (zipfile.BadZipFile, InvalidFileException, KeyError, IndexError, OSError, ValueError, EOFError, SyntaxError):

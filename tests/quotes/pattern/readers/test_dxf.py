@@ -272,3 +272,14 @@ def test_a_waist_line_may_end_at_the_stitching_line_inside_a_cut_line():
     drawing = read(dxf_bytes(document), ReadOptions())
     pattern = assemble(drawing, ReadOptions(seam_allowance_mm=12.7)).pattern
     assert [panel.waist_mm - panel.bottom[0][1] for panel in pattern.panels] == pytest.approx([107.3, 107.3])
+
+
+def test_a_block_that_gathers_the_pieces_is_opened():
+    """One style per file, one block per piece (ASTM D6673); some files put the whole style into a block of its own."""
+    document = underbust_dxf()
+    style = document.blocks.new("STYLE")
+    for insert in list(document.modelspace()):
+        style.add_blockref(insert.dxf.name, insert.dxf.insert)
+        document.modelspace().delete_entity(insert)
+    document.modelspace().add_blockref("STYLE", (40, 30))
+    assert seam_lengths(read(dxf_bytes(document), ReadOptions())) == EXPECTED

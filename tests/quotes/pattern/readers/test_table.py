@@ -137,3 +137,12 @@ def test_numbers_as_programs_write_them_are_read():
 
 def test_cells_beyond_the_header_are_refused():
     assert "table.too-many-cells" in codes(b"panel,height,width\n1,130,60,5\n1,0,50\n")
+
+
+def test_two_decimal_signs_in_the_text_cells_of_a_workbook_are_refused():
+    book = openpyxl.Workbook()
+    for row in (["panel", "height", "width"], [1, "130,5", 60], [1, 0, "50.5"], [2, 130, 60], [2, 0, 50]):
+        book.active.append(row)
+    out = io.BytesIO()
+    book.save(out)
+    assert "table.mixed-decimal-signs" in codes(out.getvalue())
