@@ -49,21 +49,20 @@ def _cheapest(problem: Problem, row: Stocked, offers: Sequence[Offer]) -> tuple[
     stock = row.on_hand + sum((quantity for _, quantity in coming), Decimal(0))
     total = sum((quantity for _, quantity in needs), Decimal(0))
     short_at_end = max(Decimal(0), total + row.safety - stock)
-    if not short_at_end and not _late(needs, row.on_hand, coming, None, Decimal(0)):
-        return "", Decimal(0), Decimal(0), Decimal(0)
     rate = problem.holding_per_unit(row)
     choices = []
+    if not short_at_end:
+        choices.append((_late(needs, row.on_hand, coming, None, Decimal(0)), Decimal(0), 0, "", Decimal(0), Decimal(0)))
     for offer in offers:
         supplier = problem.supplier(offer.supplier)
         arrival = problem.arrival(supplier)
-        for quantity in _enough(needs, row.on_hand, coming, arrival, short_at_end):
-            least = max(ceil(quantity / offer.pack), offer.fewest_packs)
-            for packs in {least, *(tier.from_packs for tier in offer.tiers if tier.from_packs > least)}:
-                bought = packs * offer.pack
-                late = _late(needs, row.on_hand, coming, arrival, bought)
-                goods = packs * offer.price(packs)
-                kept = rate * (bought - short_at_end)
-                choices.append((late, goods + kept, supplier.lead_days, supplier.code, goods, kept))
+        least = max(ceil(_short(needs, row.on_hand, coming, arrival, short_at_end) / offer.pack), offer.fewest_packs)
+        for packs in {least, *(tier.from_packs for tier in offer.tiers if tier.from_packs > least)}:
+            bought = packs * offer.pack
+            late = _late(needs, row.on_hand, coming, arrival, bought)
+            goods = packs * offer.price(packs)
+            kept = rate * (bought - short_at_end)
+            choices.append((late, goods + kept, supplier.lead_days, supplier.code, goods, kept))
     if not choices:
         return None
     late, _, _, code, goods, kept = min(choices)
@@ -73,14 +72,14 @@ def _cheapest(problem: Problem, row: Stocked, offers: Sequence[Offer]) -> tuple[
 Dated = Sequence[tuple[date, Decimal]]
 
 
-def _enough(needs: Dated, on_hand: Decimal, coming: Dated, arrival: date, short_at_end: Decimal) -> list[Decimal]:
-    """Quantities worth buying: what is short in the end, and what is short at any need from the arrival on."""
+def _short(needs: Dated, on_hand: Decimal, coming: Dated, arrival: date, short_at_end: Decimal) -> Decimal:
+    """The quantity worth buying: what is short in the end, or more where it is short at a need from the arrival on."""
     worst, used = short_at_end, Decimal(0)
     for day, quantity in needs:
         used += quantity
         there = on_hand + sum((amount for when, amount in coming if when <= max(day, arrival)), Decimal(0))
         worst = max(worst, used - there)
-    return [worst] if worst > 0 else []
+    return worst
 
 
 def _late(needs: Dated, on_hand: Decimal, coming: Dated, arrival: date | None, bought: Decimal) -> Decimal:

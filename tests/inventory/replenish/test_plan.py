@@ -282,3 +282,14 @@ def test_the_example_plan_is_planned():
     printed = planned(json.loads(path.read_text(encoding="utf-8")))
     assert printed["optimal"]
     assert Decimal(printed["saving"] or 0) >= 0
+
+
+def test_waiting_for_an_open_order_is_a_way_line_by_line_too():
+    """Every offer comes after the open order, so that nothing is bought either way, and nothing is saved."""
+    needs = [{"material": "TAPE", "quantity": "2", "date": "2027-01-05", "job": "K1"}]
+    coming = [{"material": "TAPE", "quantity": "2", "date": "2027-01-08"}]
+    materials = [{"code": "TAPE", "unit": "m", "on_hand": "0", "safety": "0", "unit_value": "1"}]
+    offers = [{"supplier": "B", "material": "TAPE", "pack": "10", "breaks": [{"from_packs": 1, "price": "7.00"}]}]
+    printed = planned(document(needs=needs, open_orders=coming, materials=materials, offers=offers))
+    assert (printed["orders"], printed["saving"]) == ([], "0.00")
+    assert printed["shortages"][0]["late_days"] == 3
