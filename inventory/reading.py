@@ -1,13 +1,14 @@
 """Files to data and back, strictly: bytes to text, text to JSON, JSON values to exact decimals; what cannot be read is said."""
 
 import json
+from datetime import date
 from decimal import Decimal, InvalidOperation
 from pathlib import Path
 from typing import Any
 
 from inventory.findings import Finding, refuse, stop
 
-__all__ = ["MOST_BYTES", "decimal_at", "decoded", "file_bytes", "json_data", "write_file"]
+__all__ = ["MOST_BYTES", "calendar_day", "decimal_at", "decoded", "file_bytes", "json_data", "write_file"]
 
 MOST_BYTES = 20_000_000
 """Larger files are refused before they are read."""
@@ -71,6 +72,14 @@ def json_data(data: bytes, where: str = "file") -> Any:
         raise refuse("file.not-json", where, "The JSON is nested too deeply.") from None
     except ValueError:
         raise refuse("file.not-json", where, "A number in the JSON has too many digits.") from None
+
+
+def calendar_day(text: str, place: str, code: str) -> date:
+    """Return the day that an ISO 8601 date names. Raises Refused, by `code`, for one that the calendar lacks."""
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise refuse(code, place, f"{text!r} is no date of the calendar.", "Write 2027-01-31.") from None
 
 
 def decimal_at(value: Any, place: str) -> Decimal | Finding:

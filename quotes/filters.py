@@ -6,13 +6,9 @@ import django_filters as filters
 from django.db.models import Q, QuerySet
 from django.utils import timezone
 
-from quotes.models import Client, KeptPattern, QuoteRevision
+from quotes.models import QuoteRevision
 
-__all__ = ["ClientFilter", "PatternFilter", "QuoteFilter"]
-
-
-def _word(lookup: str, label: str) -> filters.CharFilter:
-    return filters.CharFilter(field_name=lookup, lookup_expr="icontains", label=label, max_length=60)
+__all__ = ["NameFilter", "QuoteFilter"]
 
 
 class QuoteFilter(filters.FilterSet):
@@ -35,21 +31,7 @@ class QuoteFilter(filters.FilterSet):
         return rows.standing(value, on=timezone.localdate())
 
 
-class PatternFilter(filters.FilterSet):
-    """By a word in the name."""
+class NameFilter(filters.FilterSet):
+    """Patterns or clients, by a word in the name."""
 
-    word = _word("name", "Name holds")
-
-    class Meta:
-        model = KeptPattern
-        fields: list[str] = []
-
-
-class ClientFilter(filters.FilterSet):
-    """By a word in the name."""
-
-    word = _word("name", "Name holds")
-
-    class Meta:
-        model = Client
-        fields: list[str] = []
+    word = filters.CharFilter(field_name="name", lookup_expr="icontains", label="Name holds", max_length=60)

@@ -10,7 +10,7 @@ from inventory.findings import Finding, Refused, stop
 from inventory.replenish.model import Demand, Problem, Shortage, Stocked
 from inventory.replenish.program import Program
 
-__all__ = ["Source", "arcs", "bought_sources", "codes_for", "least_lateness", "shortages", "stock_sources"]
+__all__ = ["Source", "arcs", "bought_sources", "least_lateness", "shortages", "stock_sources"]
 
 Bought = Mapping[tuple[str, str], Decimal]
 """Quantity by material and supplier."""
@@ -56,14 +56,9 @@ def bought_sources(problem: Problem, bought: Bought | None, arrivals: Mapping[st
     ]
 
 
-def codes_for(problem: Problem) -> dict[str, tuple[str, ...]]:
-    """The codes that may serve a need of each code: its own first."""
-    return {row.code: (row.code, *row.substitutes) for row in problem.materials}
-
-
 def arcs(problem: Problem, needs: Iterable[Demand], sources: list[Source]) -> list[tuple[int, int]]:
     """Pairs of need and source, by their places, that fit by code."""
-    serving = codes_for(problem)
+    serving = {row.code: (row.code, *row.substitutes) for row in problem.materials}
     by_code: dict[str, list[int]] = defaultdict(list)
     for place, source in enumerate(sources):
         by_code[source.code].append(place)
@@ -78,7 +73,7 @@ def least_lateness(problem: Problem) -> Decimal:
     Raises:
         Refused: needs or safeties that nothing can ever meet, each named.
     """
-    sources = stock_sources(problem) + bought_sources(problem, None, _arrivals(problem))
+    sources = stock_sources(problem) + bought_sources(problem, None, problem.arrivals)
     late, unmet, unsafe = _served(problem, sources)
     faults = [
         stop(
@@ -99,13 +94,9 @@ def shortages(
     problem: Problem, bought: Bought, arrivals: Mapping[str, date] | None = None
 ) -> tuple[Shortage, ...] | None:
     """Return the late parts of needs with what is bought, least in all; None where it does not reach."""
-    sources = stock_sources(problem) + bought_sources(problem, bought, arrivals or _arrivals(problem))
+    sources = stock_sources(problem) + bought_sources(problem, bought, arrivals or problem.arrivals)
     late, unmet, unsafe = _served(problem, sources)
     return None if unmet or unsafe else tuple(late)
-
-
-def _arrivals(problem: Problem) -> dict[str, date]:
-    return {row.code: problem.arrival(row) for row in problem.suppliers}
 
 
 def _safety_fault(row: Stocked, quantity: Decimal) -> Finding:

@@ -7,6 +7,7 @@ a supplier is used, and a surplus is what is bought beyond the needs and safety 
 from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal
 from math import ceil
 
@@ -140,8 +141,7 @@ class _Joint:
         return max(Decimal(0), self.servable[code] + self.materials[code].safety - self.stock[code])
 
     def _flows(self, lateness: Decimal) -> None:
-        arrivals = {row.code: self.problem.arrival(row) for row in self.problem.suppliers}
-        sources = stock_sources(self.problem) + bought_sources(self.problem, None, arrivals)
+        sources = stock_sources(self.problem) + bought_sources(self.problem, None, self.problem.arrivals)
         packs_of: dict[tuple[str, str], dict[int, float]] = defaultdict(dict)
         for place, columns in self.pack_columns.items():
             offer = self.problem.offers[place]
@@ -203,11 +203,11 @@ class _Joint:
 
 def _by_material_and_day(needs: Iterable[Demand]) -> list[Demand]:
     """Needs of one material on one day are one to the program."""
-    totals: dict[tuple[str, object], Demand] = {}
+    totals: dict[tuple[str, date], Decimal] = defaultdict(Decimal)
     for need in needs:
-        if not need.quantity:
-            continue
-        key = (need.material, need.day)
-        before = totals[key].quantity if key in totals else Decimal(0)
-        totals[key] = Demand(material=need.material, quantity=before + need.quantity, day=need.day, job="")
-    return list(totals.values())
+        totals[need.material, need.day] += need.quantity
+    return [
+        Demand(material=code, quantity=quantity, day=day, job="")
+        for (code, day), quantity in totals.items()
+        if quantity
+    ]

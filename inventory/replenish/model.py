@@ -125,6 +125,11 @@ class Problem:
         """The supplier of a code."""
         return next(row for row in self.suppliers if row.code == code)
 
+    @property
+    def arrivals(self) -> dict[str, date]:
+        """The day on which an order placed on `as_of` comes, by supplier."""
+        return {row.code: self.arrival(row) for row in self.suppliers}
+
     def arrival(self, supplier: Supplier) -> date:
         """The day on which an order placed on `as_of` comes."""
         return self.as_of + timedelta(days=supplier.lead_days)

@@ -112,7 +112,7 @@ def _why(problem: Problem, joint: Packs, offer: Offer, bought: Mapping[tuple[str
 def _order_by(problem: Problem, supplier: Supplier, bought: Mapping[tuple[str, str], Decimal]) -> date:
     """The last day on which an order to this supplier brings nothing later than the plan does."""
     part = _concerned(problem, {code for code, name in bought if name == supplier.code})
-    arrivals = {row.code: problem.arrival(row) for row in problem.suppliers}
+    arrivals = problem.arrivals
 
     def lateness(arrival: date) -> Decimal:
         late = shortages(part, bought, {**arrivals, supplier.code: arrival})

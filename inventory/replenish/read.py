@@ -11,7 +11,7 @@ from typing import Any, TypeVar
 
 from inventory.findings import Finding, Refused, stop
 from inventory.money import Currency, currency_of
-from inventory.reading import decimal_at
+from inventory.reading import calendar_day, decimal_at
 from inventory.replenish.model import Demand, Offer, OpenOrder, Problem, Stocked, Supplier, Tier
 from inventory.schema import schema_findings
 
@@ -194,9 +194,9 @@ class _Reader:
 
     def _day(self, text: str, place: str) -> date:
         try:
-            day = date.fromisoformat(text)
-        except ValueError:
-            self._fault("plan.date", place, f"{text!r} is no date of the calendar.", "Write 2027-01-31.")
+            day = calendar_day(text, place, "plan.date")
+        except Refused as refusal:
+            self.faults += refusal.findings
             return date(2000, 1, 1)
         if not 1970 <= day.year <= 2999:
             self._fault("plan.date", place, f"{text} is outside the years 1970 to 2999.")

@@ -2,7 +2,6 @@
 
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
-from datetime import date
 from functools import cache, partial
 from pathlib import Path
 from typing import Any, TypeVar
@@ -10,7 +9,7 @@ from typing import Any, TypeVar
 from inventory.findings import Finding, Refused, refuse, stop, stops
 from inventory.materials import Material
 from inventory.money import Currency, currency_of
-from inventory.reading import decimal_at, file_bytes, json_data
+from inventory.reading import calendar_day, decimal_at, file_bytes, json_data
 from inventory.schema import schema_findings
 from inventory.units import LengthUnit
 from quotes.commission.model import Commission, Option, Overrule
@@ -72,7 +71,7 @@ def commission_from(
     unit = LengthUnit(document["units"])
     collect = _Collector(faults)
     currency = collect(lambda: _currency(document["currency"]))
-    due = collect(lambda: _due(document.get("due")))
+    due = collect(lambda: calendar_day(document["due"], "due", "commission.due")) if "due" in document else None
     reading = pattern or collect(lambda: _pattern(document["pattern"], unit, folder))
     extras: tuple[Extra, ...] | None = None
     rates: Rates | None = None
@@ -145,13 +144,6 @@ def _currency(code: str) -> Currency:
         return currency_of(code)
     except ValueError as error:
         raise refuse("commission.currency", "currency", str(error), "Write a code such as EUR, GBP or JPY.") from None
-
-
-def _due(text: str | None) -> date | None:
-    try:
-        return None if text is None else date.fromisoformat(text)
-    except ValueError:
-        raise refuse("commission.due", "due", f"{text!r} is no date of the calendar.", "Write 2027-01-31.") from None
 
 
 def _pattern(row: dict[str, Any], unit: LengthUnit, folder: Path | None) -> Reading:

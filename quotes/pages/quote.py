@@ -243,7 +243,7 @@ def _merged(findings: list[dict[str, str]], names: list[str]) -> list[dict[str, 
     """Findings that options share said once, with the options' names where not all share them."""
     shared: dict[tuple[str, ...], list[str]] = {}
     for found in findings:
-        name = next((name for name in names if found["where"].startswith(f"{name}: ")), "")
+        name = max((name for name in names if found["where"].startswith(f"{name}: ")), key=len, default="")
         place = found["where"].removeprefix(f"{name}: ")
         shared.setdefault((found["severity"], place, found["message"], found["hint"]), []).append(name)
     return [

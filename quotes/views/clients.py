@@ -8,7 +8,7 @@ from django.views.decorators.http import require_http_methods
 from django_tables2 import RequestConfig
 
 from inventory.units import LengthUnit, format_length
-from quotes.filters import ClientFilter
+from quotes.filters import NameFilter
 from quotes.forms.clients import ClientForm, HealthForm, MeasuresForm
 from quotes.measuring import catalogue, measuring_findings, middle_mm
 from quotes.models import Client, HealthNote, MeasurementSet
@@ -22,7 +22,7 @@ def listing(request: HttpRequest) -> HttpResponse:
     clients = Client.objects.annotate(
         measured_on=Max("measurement_sets__taken_on"), quote_count=Count("quotes", distinct=True)
     )
-    narrowed = ClientFilter(request.GET, queryset=clients)
+    narrowed = NameFilter(request.GET, queryset=clients)
     table = ClientTable(narrowed.qs, empty_text="No client stands here.")
     RequestConfig(request, paginate={"per_page": PER_PAGE}).configure(table)
     return render(request, "quotes/clients.html", {"filter": narrowed, "table": table})

@@ -12,7 +12,7 @@ from inventory.findings import Refused
 from inventory.findings_form import add_refusal
 from inventory.units import LengthUnit
 from quotes.drawings.picking import panels_to_pick, picking_drawing
-from quotes.filters import PatternFilter
+from quotes.filters import NameFilter
 from quotes.forms.patterns import BlockForm, PatternFileForm
 from quotes.measuring import middle_mm
 from quotes.models import Client, KeptPattern
@@ -25,7 +25,7 @@ from quotes.tables import PER_PAGE, PatternTable
 def listing(request: HttpRequest) -> HttpResponse:
     """All kept patterns."""
     patterns = KeptPattern.objects.annotate(revision_count=Count("revisions")).order_by("name")
-    narrowed = PatternFilter(request.GET, queryset=patterns)
+    narrowed = NameFilter(request.GET, queryset=patterns)
     table = PatternTable(
         narrowed.qs, empty_text="No pattern stands here. Hand in a file, or draft one from measures for a first price."
     )

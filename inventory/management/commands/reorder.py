@@ -1,13 +1,12 @@
 """`reorder`: the cheapest joint order that covers the work; from a file with `--plan`."""
 
 from argparse import ArgumentParser
-from datetime import date
 from pathlib import Path
 from typing import Any
 
 from inventory.findings import refuse
 from inventory.management.command import DaybookCommand
-from inventory.reading import file_bytes, json_data, write_file
+from inventory.reading import calendar_day, file_bytes, json_data, write_file
 from inventory.replenish import make_plan, plan_document, read_problem
 from inventory.replenish.workbook import plan_workbook
 
@@ -22,7 +21,8 @@ class Command(DaybookCommand):
         parser.add_argument("--as-of", help="The day on which orders are placed; goes before the file's own.")
 
     def answer(self, **options: Any) -> dict[str, Any]:
-        as_of = _day(options["as_of"])
+        said = options["as_of"]
+        as_of = None if said is None else calendar_day(said, "--as-of", "option.date")
         if options["plan"] is None:
             raise refuse(
                 "reorder.no-books", "--plan", "The books keep no stock to plan from yet.", "Name a file with --plan."
@@ -50,10 +50,3 @@ class Command(DaybookCommand):
         if document["saving"] is not None:
             rows.append(f"Line by line {document['line_by_line_total']}: {document['saving']} saved")
         return "\n".join(rows)
-
-
-def _day(text: str | None) -> date | None:
-    try:
-        return None if text is None else date.fromisoformat(text)
-    except ValueError:
-        raise refuse("option.date", "--as-of", f"{text!r} is no date of the calendar.", "Write 2027-01-31.") from None
