@@ -19,13 +19,17 @@ __all__ = ["Trigger", "guard"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Trigger:
-    """Refuses an `event` ("UPDATE" or "DELETE") on a row of `table` for which `when` (SQL over OLD and NEW) holds."""
+    """Refuses an `event` ("INSERT", "UPDATE" or "DELETE") on a row of `table` for which `when` (SQL over OLD and NEW) holds.
+
+    `vendor` names the one database that it is for; empty for all.
+    """
 
     name: str
     table: str
     event: str
     when: str
     message: str
+    vendor: str = ""
 
     def install_sql(self, vendor: str) -> list[str]:
         """Statements that create the trigger."""
@@ -52,12 +56,12 @@ def guard(app: AppConfig, triggers: Sequence[Trigger]) -> None:
     def drop(using: str, **kwargs: Any) -> None:
         connection = connections[using]
         there = set(connection.introspection.table_names())
-        _run(connection, (t.drop_sql(connection.vendor) for t in triggers if t.table in there))
+        _run(connection, (t.drop_sql(connection.vendor) for t in _for(connection, triggers) if t.table in there))
 
     def install(using: str, **kwargs: Any) -> None:
         connection = connections[using]
         there = set(connection.introspection.table_names())
-        for trigger in triggers:
+        for trigger in _for(connection, triggers):
             if trigger.table in there:
                 _run(connection, [trigger.drop_sql(connection.vendor), *trigger.install_sql(connection.vendor)])
 
@@ -72,6 +76,10 @@ def guard(app: AppConfig, triggers: Sequence[Trigger]) -> None:
     pre_migrate.connect(drop, sender=app, weak=False)
     post_migrate.connect(install, sender=app, weak=False)
     checks.register(check, checks.Tags.database)
+
+
+def _for(connection: BaseDatabaseWrapper, triggers: Sequence[Trigger]) -> list[Trigger]:
+    return [trigger for trigger in triggers if trigger.vendor in ("", connection.vendor)]
 
 
 def _run(connection: BaseDatabaseWrapper, statements: Iterable[str]) -> None:
@@ -91,4 +99,5 @@ def _missing(connection: BaseDatabaseWrapper, triggers: Sequence[Trigger]) -> li
         cursor.execute(f"SELECT {column} FROM {table} WHERE {where}")
         installed = {row[0] for row in cursor.fetchall()}
     tables = set(connection.introspection.table_names())
-    return sorted(trigger.name for trigger in triggers if trigger.table in tables and trigger.name not in installed)
+    wanted = _for(connection, triggers)
+    return sorted(trigger.name for trigger in wanted if trigger.table in tables and trigger.name not in installed)

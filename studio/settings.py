@@ -1,5 +1,6 @@
 """Settings of the studio: one machine, one workroom, told by a few environment variables.
 
+DATABASE_URL    postgres://user@host/name where the books are kept in PostgreSQL (default: SQLite in STUDIO_DATA)
 STUDIO_DATA     folder of the database and the secret key (default: var/ beside manage.py)
 STUDIO_HOSTS    host names that may be asked for, separated by commas (default: this machine only)
 STUDIO_HTTPS    1 where the site is reached by HTTPS: cookies then travel by HTTPS alone
@@ -9,6 +10,8 @@ STUDIO_DEBUG    1 for development only
 import os
 import secrets
 from pathlib import Path
+
+import dj_database_url
 
 from studio import sqlite
 
@@ -84,18 +87,18 @@ TEMPLATES = [
 ]
 
 # WAL lets pages read while one writer writes; IMMEDIATE makes a second writer wait instead of fail.
-DATABASES = {
-    "default": {
-        "ENGINE": "django.db.backends.sqlite3",
-        "NAME": DATA_DIR / "studio.sqlite3",
-        "CONN_MAX_AGE": None,
-        "OPTIONS": {
-            "timeout": 20,
-            "transaction_mode": "IMMEDIATE",
-            "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL; PRAGMA recursive_triggers=ON",
-        },
-    }
+SQLITE = {
+    "ENGINE": "django.db.backends.sqlite3",
+    "NAME": DATA_DIR / "studio.sqlite3",
+    "CONN_MAX_AGE": None,
+    "OPTIONS": {
+        "timeout": 20,
+        "transaction_mode": "IMMEDIATE",
+        "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL; PRAGMA recursive_triggers=ON",
+    },
 }
+IS_POSTGRESQL = bool(os.environ.get("DATABASE_URL"))
+DATABASES = {"default": dj_database_url.config(conn_max_age=600) if IS_POSTGRESQL else SQLITE}
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 AUTHENTICATION_BACKENDS = ["axes.backends.AxesStandaloneBackend", "django.contrib.auth.backends.ModelBackend"]

@@ -38,6 +38,10 @@ class DaybookCommand(BaseCommand):
         """Return the document as people read it."""
         raise NotImplementedError
 
+    def is_sound(self, document: dict[str, Any]) -> bool:
+        """Tell whether the command leaves with 0 after printing this document."""
+        return True
+
     def handle(self, *args: Any, **options: Any) -> None:
         try:
             with _output_of_libraries_to_stderr():
@@ -52,6 +56,8 @@ class DaybookCommand(BaseCommand):
             self.stdout.write(_json(document) if options["json"] else self.text(document))
             if not options["json"]:
                 self._tell(document.get("findings", []))
+            if not self.is_sound(document):
+                sys.exit(1)
 
     def _refuse(self, findings: Any, *, as_json: bool) -> None:
         rows = findings_document(findings)

@@ -1,5 +1,33 @@
 """The shelf's tables, by subject."""
 
+from inventory.models.importing import ColumnMatching, ImportSheet
+from inventory.models.items import Lot, StockItem, Substitute
+from inventory.models.ledger import Movement, Posting
 from inventory.models.materials import StockMaterial
+from inventory.models.purchasing import KeptPlan, PriceRecord, PurchaseLine, PurchaseOrder
+from inventory.models.reservations import Reservation, ReservationLine
+from inventory.models.shelf import Shelf
+from inventory.models.stocktake import CountLine, Stocktake
+from inventory.models.suppliers import Offer, Supplier
 
-__all__ = ["StockMaterial"]
+__all__ = [
+    "ColumnMatching",
+    "CountLine",
+    "ImportSheet",
+    "KeptPlan",
+    "Lot",
+    "Movement",
+    "Offer",
+    "Posting",
+    "PriceRecord",
+    "PurchaseLine",
+    "PurchaseOrder",
+    "Reservation",
+    "ReservationLine",
+    "Shelf",
+    "StockItem",
+    "StockMaterial",
+    "Stocktake",
+    "Substitute",
+    "Supplier",
+]

@@ -6,6 +6,8 @@ from django.db import models
 from django.db.models import Q
 
 from inventory import materials as pure
+from inventory.measures import BASES_PER_UNIT
+from inventory.money import currency_of
 
 MILLIONTHS = Decimal(1_000_000)
 
@@ -52,6 +54,9 @@ class StockMaterial(models.Model):
         blank=True,
         choices=[("satin", "Satin"), ("matched", "Matched print"), ("mesh", "Mesh"), ("leather", "Leather or vinyl")],
     )
+    # Further facts of its kind, by name, numbers as decimal text (inventory.facts).
+    facts = models.JSONField(default=dict, blank=True)
+    photo = models.FileField(upload_to="materials", blank=True)
     is_retired = models.BooleanField(default=False)
     sort_order = models.PositiveIntegerField(default=0)
 
@@ -87,6 +92,11 @@ class StockMaterial(models.Model):
     def unit(self) -> pure.StockUnit:
         """The unit that this kind is counted in."""
         return pure.KIND_UNITS[pure.MaterialKind(self.kind)]
+
+    def value_minor(self, quantity: int, currency: str) -> int:
+        """What so many base units cost by today's price, in minor units of the studio's currency, half up."""
+        money = currency_of(currency)
+        return money.to_minor(money.round(self.unit_cost * quantity / BASES_PER_UNIT[self.unit]))
 
     def priced(self) -> pure.Material:
         """This row as the pricing rooms take it."""

@@ -2,11 +2,12 @@
 
 from typing import Any
 
-from babel.core import get_global
 from django import forms
 
 from inventory.fields import MoneyField
+from inventory.findings import Refused
 from inventory.money import Currency
+from inventory.services.shelf import set_currency
 from quotes.labour.model import GROUPS, StandardTimes
 from quotes.models import Workroom
 from quotes.takeoff.drivers import Driver
@@ -19,16 +20,35 @@ class WorkroomForm(forms.ModelForm):
 
     class Meta:
         model = Workroom
-        fields = ("name", "address", "currency", "length_unit", "quote_valid_days")
+        fields = ("name", "address", "length_unit", "quote_valid_days", "lead_weeks", "bench_days")
         widgets = {"address": forms.Textarea(attrs={"rows": 3})}
-        help_texts = {"currency": "ISO 4217, such as EUR, GBP or JPY; for quotes from now on."}
-        labels = {"length_unit": "Lengths shown in", "quote_valid_days": "Quotes hold for (days)"}
+        labels = {
+            "length_unit": "Lengths shown in",
+            "quote_valid_days": "Quotes hold for (days)",
+            "lead_weeks": "A piece without a due date takes (weeks)",
+            "bench_days": "Materials must be there before it is due (days)",
+        }
+
+    currency = forms.CharField(
+        max_length=3,
+        help_text="ISO 4217, such as EUR, GBP or JPY; for quotes from now on. It stays once stock has moved.",
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["currency"].initial = self.instance.currency
+        self.order_fields(["name", "address", "currency"])
 
     def clean_currency(self) -> str:
-        code = str(self.cleaned_data["currency"]).upper()
-        if code not in get_global("all_currencies"):
-            raise forms.ValidationError(f"{code} is no ISO 4217 currency code.")
-        return code
+        try:
+            return set_currency(str(self.cleaned_data["currency"]).upper(), dry_run=True)
+        except Refused as refusal:
+            raise forms.ValidationError(str(refusal)) from None
+
+    def save(self, commit: bool = True) -> Workroom:
+        set_currency(self.cleaned_data["currency"])
+        saved: Workroom = super().save(commit)
+        return saved
 
 
 class ProductiveForm(forms.ModelForm):

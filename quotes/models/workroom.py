@@ -3,6 +3,8 @@
 from django.db import models
 from django.db.models import Q
 
+from inventory.models import Shelf
+
 
 class KeptConstruction(models.Model):
     """A construction as data. Shipped ones are copied before they are changed."""
@@ -24,7 +26,7 @@ class Workroom(models.Model):
 
     name = models.CharField(max_length=120, default="The workroom")
     address = models.TextField(blank=True)
-    currency = models.CharField(max_length=3, default="EUR")
+    shelf = models.OneToOneField(Shelf, models.PROTECT, default=1, related_name="+")
     length_unit = models.CharField(max_length=2, choices=[("mm", "mm"), ("cm", "cm"), ("in", "inches")], default="cm")
     rates = models.JSONField()
     times = models.JSONField()
@@ -32,6 +34,9 @@ class Workroom(models.Model):
     hours_per_week = models.PositiveSmallIntegerField(default=35)
     productive_percent = models.PositiveSmallIntegerField(default=60)
     quote_valid_days = models.PositiveSmallIntegerField(default=21)
+    # A piece without a due date takes so many weeks; its materials are there so many days before it is due.
+    lead_weeks = models.PositiveSmallIntegerField(default=8)
+    bench_days = models.PositiveSmallIntegerField(default=28)
 
     class Meta:
         constraints = (
@@ -45,6 +50,11 @@ class Workroom(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+    @property
+    def currency(self) -> str:
+        """The studio's currency, which the shelf's ledger is kept in."""
+        return self.shelf.currency
 
 
 class YearlyCost(models.Model):

@@ -7,6 +7,7 @@ from django.db import transaction
 from django.db.models import Sum
 
 from inventory.money import Currency, currency_of
+from inventory.services.shelf import install_shelf
 from quotes.construction.document import construction_document, read_construction
 from quotes.construction.model import Construction
 from quotes.construction.shipped import shipped, shipped_codes
@@ -50,7 +51,7 @@ STARTING_RATES: dict[str, Any] = {
 
 def workroom() -> Workroom:
     """Return the workroom's settings."""
-    return Workroom.objects.get(pk=1)
+    return Workroom.objects.select_related("shelf").get(pk=1)
 
 
 def constructions() -> dict[str, Construction]:
@@ -137,4 +138,5 @@ def install_shipped() -> None:
                 "is_shipped": True,
             },
         )
+    install_shelf()
     Workroom.objects.get_or_create(pk=1, defaults={"rates": STARTING_RATES, "times": times_document(default_times())})

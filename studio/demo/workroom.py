@@ -1,5 +1,6 @@
 """The demo's workroom: where it is, what a year costs, what it charges."""
 
+from inventory.services.shelf import set_currency
 from quotes.services.workroom import STARTING_RATES, save_overhead, save_rates, use_overhead_rate, workroom
 
 YEARLY_COSTS = (
@@ -19,8 +20,9 @@ def load() -> None:
     """Fill in the settings."""
     room = workroom()
     room.name, room.address = "Tansy Lane Workroom", "4 Tansy Lane\nMarl-on-the-Weir"
-    room.currency, room.length_unit = "EUR", "cm"
+    room.length_unit = "cm"
     room.save()
+    set_currency("EUR")
     save_overhead(room=room, costs=list(YEARLY_COSTS))
     save_rates(
         room,

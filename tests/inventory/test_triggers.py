@@ -9,8 +9,9 @@ from quotes.guards import TRIGGERS
 
 
 def installed() -> set[str]:
+    table, column = ("pg_trigger", "tgname") if connection.vendor == "postgresql" else ("sqlite_master", "name")
     with connection.cursor() as cursor:
-        cursor.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'")
+        cursor.execute(f"SELECT {column} FROM {table}")
         return {row[0] for row in cursor.fetchall()}
 
 
@@ -25,7 +26,7 @@ def test_they_are_there_after_migrate_and_again_after_another():
 @pytest.mark.django_db
 def test_a_missing_one_is_told_by_the_system_check():
     with connection.cursor() as cursor:
-        cursor.execute(TRIGGERS[0].drop_sql("sqlite"))
+        cursor.execute(TRIGGERS[0].drop_sql(connection.vendor))
     with pytest.raises(SystemCheckError, match=TRIGGERS[0].name):
         call_command("check", databases=["default"], fail_level="WARNING")
 

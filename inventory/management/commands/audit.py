@@ -1,0 +1,24 @@
+"""`audit`: the books rebuilt from the ledger; exit 1 and the rows that differ."""
+
+from typing import Any
+
+from inventory.management.command import DaybookCommand
+from inventory.services.audit import audit
+
+
+class Command(DaybookCommand):
+    help = "Prove that the balances are what the ledger says."
+
+    def answer(self, **options: Any) -> dict[str, Any]:
+        return audit()
+
+    def text(self, document: dict[str, Any]) -> str:
+        checked = ", ".join(f"{count} {name}" for name, count in document["checked"].items())
+        rows = [
+            f"{row['table']} {row['row']}: expected {row['expected']}, found {row['found']}"
+            for row in document["differences"]
+        ]
+        return "\n".join([f"Checked {checked}.", *(rows or ["Nothing differs."])])
+
+    def is_sound(self, document: dict[str, Any]) -> bool:
+        return not document["differences"]

@@ -1,0 +1,86 @@
+"""Quantities of stock: whole base units at rest, the unit that people count in at the edge.
+
+What is sold by the metre is kept in whole millimetres, everything else in whole pieces (pairs, sets).
+"""
+
+from decimal import Decimal
+from fractions import Fraction
+
+from inventory.materials import StockUnit
+from inventory.rec20 import UNITS, converted
+
+__all__ = ["BASES_PER_UNIT", "amount_of", "buying_units", "pack_bases", "quantity_of", "quantity_text"]
+
+BASES_PER_UNIT: dict[StockUnit, int] = {
+    StockUnit.METRE: 1000,
+    StockUnit.EACH: 1,
+    StockUnit.PAIR: 1,
+    StockUnit.SET: 1,
+}
+
+
+def quantity_of(amount: Decimal, unit: StockUnit) -> int:
+    """Return an amount in whole base units.
+
+    >>> quantity_of(Decimal("0.36"), StockUnit.METRE)
+    360
+
+    Raises:
+        ValueError: it is finer than a base unit; the message is a sentence.
+    """
+    bases = amount * BASES_PER_UNIT[unit]
+    if bases != int(bases):
+        least = "a millimetre" if unit is StockUnit.METRE else "one"
+        raise ValueError(f"{amount.normalize():f} {unit.value} is finer than {least}.")
+    return int(bases)
+
+
+def amount_of(quantity: int, unit: StockUnit) -> Decimal:
+    """Return base units in the unit that people count in, without needless zeros."""
+    return (Decimal(quantity) / BASES_PER_UNIT[unit]).normalize()
+
+
+def quantity_text(quantity: int, unit: StockUnit) -> str:
+    """Return base units as people read them.
+
+    >>> quantity_text(5480, StockUnit.METRE), quantity_text(24, StockUnit.SET), quantity_text(1, StockUnit.EACH)
+    ('5.48 m', '24 sets', '1')
+    """
+    amount = amount_of(quantity, unit)
+    match unit:
+        case StockUnit.EACH:
+            return f"{amount:f}"
+        case StockUnit.METRE:
+            return f"{amount:f} m"
+        case _:
+            return f"{amount:f} {unit.value}" if abs(amount) == 1 else f"{amount:f} {unit.value}s"
+
+
+def buying_units(unit: StockUnit) -> tuple[str, ...]:
+    """Return the Recommendation 20 codes that a supplier may sell the unit by."""
+    if unit is StockUnit.METRE:
+        return ("MTR", "CMT", "YRD", "FOT", "INH")
+    if unit is StockUnit.EACH:
+        return ("EA", "PR", "DZN", "GRO")
+    return (unit.rec20_code, "DZN", "GRO")
+
+
+def pack_bases(thousandths: int, code: str, unit: StockUnit, *, packs: int = 1) -> int:
+    """Return what so many packs of `thousandths` / 1000 of a buying unit hold, in whole base units, rounded down.
+
+    The conversion is exact before the rounding, so that ten packs of a yard are 9144 mm. A pair or a set is the piece
+    that it is counted by; a dozen or a gross of pairs are 12 or 144 of them.
+
+    >>> pack_bases(1000, "YRD", StockUnit.METRE), pack_bases(1000, "YRD", StockUnit.METRE, packs=10)
+    (914, 9144)
+
+    Raises:
+        ValueError: a code that this unit is not sold by; the message is a sentence.
+    """
+    if code not in buying_units(unit):
+        raise ValueError(f"{code[:10]!r} is not a unit that something counted by {unit.value} is sold in.")
+    if unit is StockUnit.METRE:
+        factor = converted(Fraction(1), code, "MMT")
+    else:
+        factor = Fraction(1) if code == unit.rec20_code else UNITS[code].factor
+    return int(Fraction(thousandths, 1000) * factor * packs)

@@ -1,0 +1,57 @@
+"""The ledger: what came, what went, what it was worth. Rows are added and never change (inventory.guards)."""
+
+from django.conf import settings
+from django.db import models
+from django.db.models import Q
+
+from inventory.models.items import Lot, StockItem
+
+
+class Posting(models.Model):
+    """One act at the shelf: who, when, why, for which job. `key` makes a form that is sent twice count once."""
+
+    class Kind(models.TextChoices):
+        RECEIPT = "receipt", "Received"
+        ISSUE = "issue", "Issued"
+        RETURN = "return", "Returned"
+        COUNT = "count", "Counted"
+        SCRAP = "scrap", "Scrapped"
+        WASHING = "washing", "Washed"
+        SPLITTING = "splitting", "Split off"
+
+    key = models.UUIDField(unique=True)
+    fingerprint = models.CharField(max_length=64)
+    kind = models.CharField(max_length=10, choices=Kind)
+    job = models.CharField(max_length=40, blank=True)
+    why = models.CharField(max_length=200, blank=True)
+    at = models.DateTimeField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
+
+    class Meta:
+        ordering = ("-id",)
+        indexes = (models.Index(fields=("kind", "at"), name="postings_by_kind"),)
+
+    def __str__(self) -> str:
+        return f"{self.get_kind_display()} {self.at:%d %b %Y}"
+
+
+class Movement(models.Model):
+    """A change of one lot: whole base units and whole minor units of money, both with the sign of the change."""
+
+    posting = models.ForeignKey(Posting, models.PROTECT, related_name="movements")
+    item = models.ForeignKey(StockItem, models.PROTECT, related_name="movements")
+    lot = models.ForeignKey(Lot, models.PROTECT, related_name="movements")
+    quantity = models.BigIntegerField()
+    value_minor = models.BigIntegerField()
+
+    class Meta:
+        ordering = ("id",)
+        constraints = (
+            models.CheckConstraint(
+                name="movement_has_one_direction",
+                condition=Q(quantity__gt=0, value_minor__gte=0) | Q(quantity__lt=0, value_minor__lte=0),
+            ),
+        )
+
+    def __str__(self) -> str:
+        return f"{self.quantity:+d} of {self.lot}"

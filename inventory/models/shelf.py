@@ -1,0 +1,36 @@
+"""The one row of settings that the shelf works by."""
+
+from django.db import models
+from django.db.models import Q
+
+from inventory.valuation import Method
+
+
+class Shelf(models.Model):
+    """Currency, method of valuation, what holding costs, and what a remnant must measure to be kept. Defaults are
+    common practice.
+
+    Currency and method are chosen once: they cannot change after the first movement (services.shelf).
+    """
+
+    currency = models.CharField(max_length=3, default="EUR")
+    method = models.CharField(
+        max_length=10,
+        choices=[
+            (Method.AVERAGE, "Moving weighted average"),
+            (Method.FIFO, "First in, first out"),
+            (Method.LOT, "What the lot itself cost"),
+        ],
+        default=Method.AVERAGE,
+    )
+    holding_percent_per_year = models.PositiveSmallIntegerField(default=18)
+    surplus_days = models.PositiveSmallIntegerField(default=180)
+    # The box of the smallest panel: across the cloth and along its grain.
+    remnant_width_mm = models.PositiveIntegerField(default=120)
+    remnant_length_mm = models.PositiveIntegerField(default=300)
+
+    class Meta:
+        constraints = (models.CheckConstraint(name="one_shelf_only", condition=Q(pk=1)),)
+
+    def __str__(self) -> str:
+        return "The shelf"

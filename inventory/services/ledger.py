@@ -1,0 +1,401 @@
+"""Use cases of the ledger: receive, issue, return, scrap, wash, split off, count.
+
+Each is one short transaction: the items are locked, what is there is looked at again, the movements are added and the
+balances with them. A key makes an act that is sent twice count once; what cannot be done is refused and leaves nothing.
+"""
+
+import hashlib
+import json
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Any
+from uuid import UUID
+
+from django.contrib.auth.models import User
+from django.db import IntegrityError, transaction
+from django.db.models import F, Q, Sum
+from django.utils import timezone
+
+from inventory.findings import refuse
+from inventory.measures import quantity_text
+from inventory.models import Lot, Movement, Posting, ReservationLine, StockItem
+from inventory.services.shelf import shelf
+from inventory.valuation import Layer, Method, Moved, layers_after, take
+
+__all__ = ["Act", "Arrival", "Remnant", "count", "give_back", "issue", "receive", "scrap", "split_off", "wash"]
+
+TRANSFERS = (Posting.Kind.WASHING, Posting.Kind.SPLITTING)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Act:
+    """Who does something at the shelf and why. `key` is made once per form, so that a double click counts once."""
+
+    key: UUID
+    by: User | None
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Arrival:
+    """What came in: so many base units at a cost in minor units, landed; facts of its lot in `facts`."""
+
+    item: StockItem
+    quantity: int
+    value_minor: int
+    facts: dict[str, Any] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Remnant:
+    """A piece of cloth with its real size: across and along the cloth."""
+
+    width_mm: int
+    length_mm: int
+
+
+@dataclass(frozen=True, slots=True)
+class _Change:
+    lot: Lot
+    quantity: int
+    value: int
+
+
+def receive(act: Act, arrivals: Sequence[Arrival], *, received_on: date | None = None) -> Posting:
+    """Put goods on the shelf, a new lot each. Raises Refused for an amount below one base unit."""
+
+    def changes(method: Method) -> Iterable[_Change]:
+        for arrival in arrivals:
+            if arrival.quantity <= 0:
+                raise refuse("ledger.nothing", str(arrival.item), "Nothing would be received.", "Say how much came.")
+            lot = Lot.objects.create(
+                item=arrival.item, received_on=received_on or timezone.localdate(), **arrival.facts
+            )
+            yield _Change(lot, arrival.quantity, arrival.value_minor)
+
+    said = [[arrival.item.pk, arrival.quantity, arrival.value_minor, _plain(arrival.facts)] for arrival in arrivals]
+    return _post(act, Posting.Kind.RECEIPT, {arrival.item.pk for arrival in arrivals}, said, changes)
+
+
+def issue(
+    act: Act, *, lot: Lot, quantity: int, job: str, line: ReservationLine | None = None, takes_reserved: bool = False
+) -> Posting:
+    """Give material to a job; `line` is the reservation that it serves.
+
+    Raises:
+        Refused: less is there, or what is there is kept for other work and `takes_reserved` does not overrule that.
+    """
+
+    def changes(method: Method) -> Iterable[_Change]:
+        there = _lot(lot)
+        _must_hold(there, quantity)
+        free = there.on_hand - _kept_for_others(there, line)
+        if quantity > free and not takes_reserved:
+            raise refuse(
+                "ledger.reserved",
+                str(there),
+                f"Only {quantity_text(max(0, free), there.item.unit)} are free; the rest is kept for other work.",
+                "Take it all the same, with the tick below, or receive more.",
+            )
+        yield _Change(there, -quantity, -_cost(method, there, quantity))
+        if line is not None:
+            ReservationLine.objects.filter(pk=line.pk).update(issued=F("issued") + quantity)
+
+    said = [lot.pk, quantity, job, line.pk if line else None]
+    return _post(act, Posting.Kind.ISSUE, {lot.item_id}, said, changes, job=job)
+
+
+def give_back(
+    act: Act,
+    *,
+    lot: Lot,
+    quantity: int,
+    job: str,
+    remnant: Remnant | None = None,
+    line: ReservationLine | None = None,
+) -> Posting:
+    """Take unused material back from a job at what it was issued for; a remnant becomes a lot with its real size.
+
+    Args:
+        quantity: base units; left out of account where a remnant says its size.
+
+    Raises:
+        Refused: more than the job had of this item.
+    """
+    amount = _equivalent(lot, remnant) if remnant else quantity
+
+    def changes(method: Method) -> Iterable[_Change]:
+        had = Movement.objects.filter(
+            Q(posting__kind=Posting.Kind.ISSUE) | Q(posting__kind=Posting.Kind.RETURN),
+            posting__job=job,
+            item_id=lot.item_id,
+        ).aggregate(quantity=Sum("quantity"), value=Sum("value_minor"))
+        held, worth = -(had["quantity"] or 0), -(had["value"] or 0)
+        if amount > held:
+            raise refuse(
+                "ledger.not-issued",
+                job,
+                f"{job} holds {quantity_text(held, lot.item.unit)} of {lot.item}, "
+                f"so {quantity_text(amount, lot.item.unit)} cannot come back.",
+            )
+        value, _ = take([Layer(held, worth)], amount)
+        yield _Change(_part(lot, remnant) if remnant else _lot(lot), amount, value)
+        if line is not None:
+            ReservationLine.objects.filter(pk=line.pk, issued__gte=amount).update(issued=F("issued") - amount)
+
+    said = [lot.pk, amount, job, remnant and [remnant.width_mm, remnant.length_mm], line.pk if line else None]
+    return _post(act, Posting.Kind.RETURN, {lot.item_id}, said, changes, job=job)
+
+
+def scrap(act: Act, *, lot: Lot, quantity: int, job: str = "") -> Posting:
+    """Write material off, with a cause in `act.why`. Raises Refused where less is there or no cause is given."""
+    if not act.why:
+        raise refuse("ledger.no-cause", "why", "Scrap needs a cause.", "Say what happened.")
+
+    def changes(method: Method) -> Iterable[_Change]:
+        there = _lot(lot)
+        yield _Change(there, -quantity, -_cost(method, there, quantity))
+
+    return _post(act, Posting.Kind.SCRAP, {lot.item_id}, [lot.pk, quantity], changes, job=job)
+
+
+def wash(act: Act, *, lot: Lot, quantity: int, ready_quantity: int) -> Posting:
+    """Turn raw cloth into ready cloth of its measured length; the value stays, the length shrinks.
+
+    Raises:
+        Refused: the lot is not raw, holds less, or would grow by washing.
+    """
+    if not 0 < ready_quantity <= quantity:
+        raise refuse(
+            "ledger.washing",
+            "length after washing",
+            f"{ready_quantity} mm after washing {quantity} mm cannot be.",
+            "Measure again.",
+        )
+
+    def changes(method: Method) -> Iterable[_Change]:
+        there = _lot(lot)
+        if there.state != Lot.State.RAW:
+            raise refuse("ledger.not-raw", str(there), "This lot is ready already.")
+        cost = _cost(method, there, quantity)
+        yield _Change(there, -quantity, -cost)
+        ready = _part(there)
+        Lot.objects.filter(pk=ready.pk).update(state=Lot.State.READY)
+        yield _Change(ready, ready_quantity, cost)
+
+    return _post(act, Posting.Kind.WASHING, {lot.item_id}, [lot.pk, quantity, ready_quantity], changes)
+
+
+def split_off(act: Act, *, lot: Lot, remnant: Remnant) -> Posting:
+    """Cut a remnant off a lot: it lies apart with its real size, and carries its share of area and value.
+
+    Raises:
+        Refused: it is too small to keep, wider than the cloth, or larger than the lot.
+    """
+    _worth_keeping(lot, remnant)
+    quantity = _equivalent(lot, remnant)
+
+    def changes(method: Method) -> Iterable[_Change]:
+        there = _lot(lot)
+        cost = _cost(method, there, quantity)
+        yield _Change(there, -quantity, -cost)
+        yield _Change(_part(there, remnant), quantity, cost)
+
+    said = [lot.pk, remnant.width_mm, remnant.length_mm]
+    return _post(act, Posting.Kind.SPLITTING, {lot.item_id}, said, changes)
+
+
+def count(act: Act, differences: Sequence[tuple[Lot, int]]) -> Posting:
+    """Post what a count found: signed differences per lot, each with the ledger's own cost.
+
+    What is found beyond the book comes in at the item's average, or at the price list's cost where none is left.
+
+    Raises:
+        Refused: no reason is given, or less would be there than nothing.
+    """
+    if not act.why:
+        raise refuse("ledger.no-cause", "why", "A count that differs needs a reason.", "Say what you think happened.")
+
+    def changes(method: Method) -> Iterable[_Change]:
+        for lot, difference in differences:
+            there = _lot(lot)
+            if difference < 0:
+                yield _Change(there, difference, -_cost(method, there, -difference))
+            else:
+                yield _Change(there, difference, _found_value(there, difference))
+
+    said = [[lot.pk, difference] for lot, difference in differences]
+    return _post(act, Posting.Kind.COUNT, {lot.item_id for lot, _ in differences}, said, changes)
+
+
+def _post(
+    act: Act,
+    kind: Posting.Kind,
+    items: set[int],
+    said: list[Any],
+    changes: Callable[[Method], Iterable[_Change]],
+    *,
+    job: str = "",
+) -> Posting:
+    """Add one posting with its movements, or return the one that the same key has made."""
+    fingerprint = hashlib.sha256(json.dumps([kind.value, job, said]).encode()).hexdigest()
+    try:
+        with transaction.atomic():
+            if (found := _posted(act.key, fingerprint)) is not None:
+                return found
+            # Locked in one order, so that two acts never wait for each other.
+            list(StockItem.objects.select_for_update().filter(pk__in=items).order_by("pk"))
+            posting = Posting.objects.create(
+                key=act.key,
+                fingerprint=fingerprint,
+                kind=kind,
+                job=job,
+                why=act.why,
+                at=timezone.now(),
+                by=act.by,
+            )
+            for change in changes(Method(shelf().method)):
+                _move(posting, change)
+            return posting
+    except IntegrityError:
+        # Another process posted the same key while this one waited.
+        if (found := _posted(act.key, fingerprint)) is not None:
+            return found
+        raise
+
+
+def _posted(key: UUID, fingerprint: str) -> Posting | None:
+    found = Posting.objects.filter(key=key).first()
+    if found is not None and found.fingerprint != fingerprint:
+        raise refuse(
+            "ledger.key-reused", "form", "This form was sent before with other figures.", "Open it again and repeat."
+        )
+    return found
+
+
+def _move(posting: Posting, change: _Change) -> None:
+    """Add a movement, and its quantity and value to the balances."""
+    if change.quantity == 0:
+        raise refuse("ledger.nothing", str(change.lot), "Nothing would be moved.", "Say how much.")
+    Movement.objects.create(
+        posting=posting,
+        item_id=change.lot.item_id,
+        lot=change.lot,
+        quantity=change.quantity,
+        value_minor=change.value,
+    )
+    Lot.objects.filter(pk=change.lot.pk).update(on_hand=F("on_hand") + change.quantity)
+    column = "in_remnants" if change.lot.is_remnant else "on_hand"
+    StockItem.objects.filter(pk=change.lot.item_id).update(
+        **{column: F(column) + change.quantity, "value_minor": F("value_minor") + change.value}
+    )
+
+
+def _lot(lot: Lot) -> Lot:
+    """The lot as it is now, under the lock of its item."""
+    return Lot.objects.select_related("item__material").get(pk=lot.pk)
+
+
+def _must_hold(lot: Lot, quantity: int) -> None:
+    if quantity <= 0:
+        raise refuse("ledger.nothing", str(lot), "Nothing would be taken.", "Say how much.")
+    if quantity > lot.on_hand:
+        raise refuse(
+            "ledger.not-enough",
+            str(lot),
+            f"{lot} holds {quantity_text(lot.on_hand, lot.item.unit)}, not {quantity_text(quantity, lot.item.unit)}.",
+            "Take less, or from another lot.",
+        )
+
+
+def _cost(method: Method, lot: Lot, quantity: int) -> int:
+    """What `quantity` of a lot costs by the studio's method, as the books stand at this moment."""
+    _must_hold(lot, quantity)
+    if method is Method.AVERAGE:
+        item = StockItem.objects.get(pk=lot.item_id)
+        layers: Sequence[Layer] = [Layer(item.on_hand + item.in_remnants, item.value_minor)]
+    elif method is Method.LOT:
+        worth = Movement.objects.filter(lot=lot).aggregate(value=Sum("value_minor"))["value"] or 0
+        layers = [Layer(lot.on_hand, worth)]
+    else:
+        layers = layers_after(
+            Moved(amount, value, kind in TRANSFERS)
+            for amount, value, kind in Movement.objects.filter(item_id=lot.item_id)
+            .order_by("id")
+            .values_list("quantity", "value_minor", "posting__kind")
+        )
+    cost, _ = take(layers, quantity)
+    return cost
+
+
+def _found_value(lot: Lot, quantity: int) -> int:
+    """What stock is worth that a count found beyond the book."""
+    item = StockItem.objects.select_related("material").get(pk=lot.item_id)
+    there = item.on_hand + item.in_remnants
+    if there:
+        return (2 * item.value_minor * quantity + there) // (2 * there)
+    return item.material.value_minor(quantity, shelf().currency)
+
+
+def _kept_for_others(lot: Lot, line: ReservationLine | None) -> int:
+    """How much of this lot other firm work cannot spare: kept by lot, or by item beyond what other lots hold."""
+    if lot.is_remnant:
+        return 0
+    others = ReservationLine.objects.filter(
+        item_id=lot.item_id,
+        issued__lt=F("quantity"),
+        reservation__is_firm=True,
+        reservation__state="open",
+    ).exclude(pk=line.pk if line else None)
+    left = F("quantity") - F("issued")
+    here = others.filter(lot=lot).aggregate(total=Sum(left))["total"] or 0
+    anywhere = others.filter(lot=None).aggregate(total=Sum(left))["total"] or 0
+    item = StockItem.objects.get(pk=lot.item_id)
+    elsewhere = item.on_hand - lot.on_hand
+    kept: int = here + max(0, anywhere - elsewhere)
+    return kept
+
+
+def _equivalent(lot: Lot, remnant: Remnant) -> int:
+    """A remnant's area as a length of the full usable width, in whole mm, at least 1."""
+    width = lot.remnant_width_mm or lot.item.material.usable_width_mm
+    if not 0 < remnant.width_mm <= width:
+        raise refuse(
+            "remnant.width", "width", f"{remnant.width_mm} mm is not within the cloth's {width} mm.", "Measure again."
+        )
+    if remnant.length_mm <= 0:
+        raise refuse("remnant.length", "length", "A remnant has a length of more than zero.", "Measure again.")
+    return max(1, remnant.width_mm * remnant.length_mm // lot.item.material.usable_width_mm)
+
+
+def _worth_keeping(lot: Lot, remnant: Remnant) -> None:
+    rule = shelf()
+    if remnant.width_mm < rule.remnant_width_mm or remnant.length_mm < rule.remnant_length_mm:
+        raise refuse(
+            "remnant.too-small",
+            "remnant",
+            f"{remnant.width_mm} × {remnant.length_mm} mm is smaller than what is kept "
+            f"({rule.remnant_width_mm} mm across, {rule.remnant_length_mm} mm along the grain).",
+            "Scrap it with its cause instead.",
+        )
+
+
+def _part(lot: Lot, remnant: Remnant | None = None) -> Lot:
+    """A new lot made from another, of the same arrival and dye."""
+    return Lot.objects.create(
+        item_id=lot.item_id,
+        supplier_id=lot.supplier_id,
+        received_on=lot.received_on,
+        dye_lot=lot.dye_lot,
+        state=lot.state,
+        from_lot=lot,
+        place=lot.place,
+        remnant_width_mm=remnant and remnant.width_mm,
+        remnant_length_mm=remnant and remnant.length_mm,
+    )
+
+
+def _plain(facts: dict[str, Any]) -> dict[str, str]:
+    """Facts of a lot as text, for the fingerprint of a form."""
+    return {name: str(getattr(value, "pk", value)) for name, value in sorted(facts.items())}

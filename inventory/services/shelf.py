@@ -1,0 +1,58 @@
+"""The shelf's settings: chosen once where they decide what figures mean."""
+
+from inventory.findings import refuse
+from inventory.models import Movement, Shelf
+from inventory.money import Currency, currency_of
+from inventory.valuation import Method
+
+__all__ = ["install_shelf", "set_currency", "set_method", "shelf", "studio_currency"]
+
+
+def shelf() -> Shelf:
+    """Return the shelf's settings."""
+    return Shelf.objects.get(pk=1)
+
+
+def install_shelf() -> None:
+    """Make the row of settings where there is none."""
+    Shelf.objects.get_or_create(pk=1)
+
+
+def studio_currency() -> Currency:
+    """Return the currency that the ledger is kept in."""
+    return currency_of(shelf().currency)
+
+
+def set_currency(code: str, *, dry_run: bool = False) -> str:
+    """Keep the ledger in a currency from now on, or with `dry_run` only say whether it could be.
+
+    Raises:
+        Refused: a code that ISO 4217 lacks; another currency than stock was moved in.
+    """
+    try:
+        currency_of(code)
+    except ValueError:
+        raise refuse("money.currency", "currency", f"{code} is no ISO 4217 currency code.") from None
+    row = shelf()
+    if row.currency != code and Movement.objects.exists():
+        raise refuse("shelf.currency-in-use", "currency", f"Stock was moved in {row.currency}, so it stays.")
+    if not dry_run:
+        Shelf.objects.filter(pk=1).update(currency=code)
+    return code
+
+
+def set_method(method: Method) -> None:
+    """Choose how stock is valued.
+
+    Raises:
+        Refused: stock was moved by another method (IAS 2 asks for the same formula throughout).
+    """
+    row = shelf()
+    if row.method != method and Movement.objects.exists():
+        raise refuse(
+            "shelf.method-in-use",
+            "method",
+            f"Stock was valued as “{row.get_method_display()}”, so it stays.",
+            "It can be chosen before the first movement only.",
+        )
+    Shelf.objects.filter(pk=1).update(method=method)

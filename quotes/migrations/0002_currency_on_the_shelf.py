@@ -1,0 +1,40 @@
+import django.db.models.deletion
+from django.db import migrations, models
+
+
+def carry(apps, schema_editor):
+    """The currency that the workroom kept becomes the shelf's."""
+    Shelf = apps.get_model("inventory", "Shelf")
+    for room in apps.get_model("quotes", "Workroom").objects.all():
+        Shelf.objects.update_or_create(pk=1, defaults={"currency": room.currency})
+
+
+class Migration(migrations.Migration):
+
+    dependencies = [
+        ('inventory', '0002_shelf'),
+        ('quotes', '0001_initial'),
+    ]
+
+    operations = [
+        migrations.RunPython(carry, migrations.RunPython.noop),
+        migrations.RemoveField(
+            model_name='workroom',
+            name='currency',
+        ),
+        migrations.AddField(
+            model_name='workroom',
+            name='bench_days',
+            field=models.PositiveSmallIntegerField(default=28),
+        ),
+        migrations.AddField(
+            model_name='workroom',
+            name='lead_weeks',
+            field=models.PositiveSmallIntegerField(default=8),
+        ),
+        migrations.AddField(
+            model_name='workroom',
+            name='shelf',
+            field=models.OneToOneField(default=1, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.shelf'),
+        ),
+    ]

@@ -1,0 +1,61 @@
+"""What tests of the shelf begin with: items, acts, lots."""
+
+from itertools import count
+from uuid import UUID, uuid4
+
+import factory
+from django.contrib.auth.models import User
+
+from inventory.models import Lot, Posting, StockItem, StockMaterial, Supplier
+from inventory.services.ledger import Act, Arrival, receive
+
+__all__ = ["ItemFactory", "SupplierFactory", "act", "item", "stocked"]
+
+_numbers = count(1)
+
+
+class MaterialFactory(factory.django.DjangoModelFactory):
+    class Meta:
+        model = StockMaterial
+
+    code = factory.Sequence(lambda number: f"material-{number}")
+    name = factory.Sequence(lambda number: f"Material {number}")
+    kind = "cord"
+    unit_cost_millionths = 1_150_000
+
+
+class ItemFactory(factory.django.DjangoModelFactory):
+    """An item of a cord, or of what `material__kind` says."""
+
+    class Meta:
+        model = StockItem
+
+    material = factory.SubFactory(MaterialFactory)
+    code = factory.SelfAttribute("material.code")
+
+
+class SupplierFactory(factory.django.DjangoModelFactory):
+    class Meta:
+        model = Supplier
+
+    code = factory.Sequence(lambda number: f"supplier-{number}")
+    name = factory.Sequence(lambda number: f"Supplier {number}")
+    currency = "EUR"
+    lead_days = 7
+
+
+def item(kind: str = "cord", **facts: object) -> StockItem:
+    """An item of a new material of a kind."""
+    made: StockItem = ItemFactory(material__kind=kind, **facts)
+    return made
+
+
+def act(why: str = "", *, key: UUID | None = None, by: User | None = None) -> Act:
+    """An act under a key of its own."""
+    return Act(key=key or uuid4(), by=by, why=why)
+
+
+def stocked(of: StockItem, quantity: int, value_minor: int, **facts: object) -> Lot:
+    """A lot that was received."""
+    posting: Posting = receive(act(), [Arrival(item=of, quantity=quantity, value_minor=value_minor, facts=facts)])
+    return posting.movements.get().lot
