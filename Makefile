@@ -3,7 +3,7 @@ PYTHON ?= python3
 BIN := .venv/bin
 MANAGE := $(BIN)/python manage.py
 PURE := inventory/findings.py inventory/materials.py inventory/measures.py inventory/money.py inventory/reading.py inventory/rec20.py inventory/replenish \
-	inventory/schema.py inventory/sheets.py inventory/units.py inventory/valuation.py \
+	inventory/schema.py inventory/sheets.py inventory/svg.py inventory/units.py inventory/valuation.py inventory/wording.py \
 	quotes/commission quotes/construction quotes/documents quotes/drawings quotes/labour quotes/lay quotes/measuring.py \
 	quotes/pattern quotes/pricing quotes/takeoff
 

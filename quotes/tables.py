@@ -9,7 +9,7 @@ from django.urls import reverse
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
-from quotes.documents.wording import day_text, money_text
+from inventory.wording import day_text, money_text
 from quotes.models import Client, KeptPattern, QuoteRevision
 
 __all__ = ["PER_PAGE", "ClientTable", "PatternTable", "QuoteTable"]

@@ -10,7 +10,8 @@ from typing import Any
 
 import typst
 
-from quotes.documents.wording import cautions, day_text, included, money_text
+from inventory.wording import day_text, money_text
+from quotes.documents.wording import cautions, included
 
 __all__ = ["ClientQuote", "OfferedOption", "client_quote", "client_quote_pdf"]
 

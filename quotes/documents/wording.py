@@ -1,45 +1,17 @@
-"""What a quote says in words: what is included, which cautions apply, how amounts and days are written."""
+"""What a quote says in words: what is included, which cautions apply."""
 
 import json
-from datetime import date
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
-from babel.numbers import format_currency, get_currency_precision
-
+from inventory.wording import percent_text
 from quotes.pattern.fit import LARGE_REDUCTION_MM
 
-__all__ = ["cautions", "day_text", "included", "money_text", "percent_text", "unit_cost_text"]
+__all__ = ["cautions", "included"]
 
 _CAUTIONS = Path(__file__).with_name("cautions.json")
 _FRONTS = {"busk": "a steel busk", "zip": "an open-ended zip", "closed": "a closed front"}
-
-
-def money_text(amount: str | Decimal, currency: str) -> str:
-    """Return an amount, already rounded, as people read it: `€1,030.20`."""
-    return format_currency(Decimal(amount), currency, locale="en_GB")
-
-
-def unit_cost_text(cost: str | Decimal, currency: str) -> str:
-    """Return what one metre or piece costs with as many decimals as it has, the currency's at least: `€0.008`."""
-    exact = Decimal(cost).normalize()
-    digits = max(-int(exact.as_tuple().exponent), get_currency_precision(currency))
-    pattern = "¤#,##0" + ("." + "0" * digits if digits else "")
-    return format_currency(exact, currency, pattern, locale="en_GB", currency_digits=False)
-
-
-def percent_text(share: str | Decimal) -> str:
-    """Return a share as people read it: `4.5 %`."""
-    return f"{(Decimal(share) * 100).normalize():f} %"
-
-
-def day_text(day: str | date | None) -> str:
-    """Return a day as `4 January 2027`; empty for none."""
-    if day is None:
-        return ""
-    day = date.fromisoformat(day) if isinstance(day, str) else day
-    return f"{day.day} {day:%B %Y}"
 
 
 def included(option: dict[str, Any], rates: dict[str, Any]) -> list[str]:

@@ -8,9 +8,9 @@ import math
 
 from shapely import LineString
 
+from inventory.svg import Canvas
 from inventory.units import LengthUnit, format_length
 from quotes.construction.model import Construction
-from quotes.drawings.svg import Canvas
 from quotes.pattern.cutline import EdgeAllowances, cut_outline
 from quotes.pattern.geometry import Point, Polyline, length_mm, point_along, x_at
 from quotes.pattern.model import Panel, Pattern

@@ -2,8 +2,8 @@
 
 from shapely import Polygon
 
+from inventory.svg import Canvas
 from inventory.units import LengthUnit, format_length
-from quotes.drawings.svg import Canvas
 from quotes.lay.model import LayPlan
 
 __all__ = ["lay_drawing"]

@@ -7,8 +7,8 @@ from decimal import Decimal
 from typing import Any
 
 from inventory.units import LengthUnit, format_length
+from inventory.wording import day_text, money_text, percent_text, unit_cost_text
 from quotes.commission.what_if import Way
-from quotes.documents.wording import day_text, money_text, percent_text, unit_cost_text
 from quotes.models import QuoteRevision
 
 __all__ = ["CompareRow", "LessRow", "OptionSheet", "QuotePage", "SheetLine", "less_rows", "option_sheet", "quote_page"]

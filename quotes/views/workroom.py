@@ -11,8 +11,8 @@ from django.views.decorators.http import require_http_methods
 from inventory.findings import Refused
 from inventory.findings_form import add_refusal
 from inventory.money import currency_of
+from inventory.wording import money_text
 from quotes.construction.document import read_construction
-from quotes.documents.wording import money_text
 from quotes.forms.construction import ConstructionEditor, CopyForm
 from quotes.forms.rates import RatesForm
 from quotes.forms.workroom import MinutesForm, OperationForm, ProductiveForm, WorkroomForm, YearlyCostForm

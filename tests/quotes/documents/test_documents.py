@@ -14,13 +14,13 @@ import pytest
 from pypdf import PdfReader
 from support_commissions import commission
 
+from inventory.wording import day_text, money_text, percent_text, unit_cost_text
 from quotes.commission.document import quotation_document
 from quotes.commission.quote import quote_commission
 from quotes.construction.document import construction_document
 from quotes.documents.client_quote import client_quote, client_quote_pdf
 from quotes.documents.internal_sheet import internal_workbook
 from quotes.documents.snapshot import Letterhead, fingerprint, snapshot
-from quotes.documents.wording import day_text, money_text, percent_text, unit_cost_text
 from quotes.pattern.document import pattern_document
 from quotes.pricing.rates import rates_document
 

@@ -7,7 +7,7 @@ night and print, and a strict content security policy.
 from collections.abc import Sequence
 from xml.etree import ElementTree
 
-from quotes.pattern.geometry import Point
+Point = tuple[float, float]
 
 __all__ = ["Canvas"]
 
