@@ -6,10 +6,12 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 
+from inventory.materials import StockUnit
+from inventory.measures import amount_of, quantity_of, quantity_text
 from inventory.money import Currency
 from inventory.units import MM_PER_UNIT, LengthUnit, parse_length, parse_number
 
-__all__ = ["LengthField", "MoneyField", "PercentField", "UnitCostField"]
+__all__ = ["FactField", "LengthField", "MoneyField", "PercentField", "QuantityField", "UnitCostField"]
 
 
 def _decimal(text: str) -> Decimal:
@@ -86,6 +88,26 @@ class MoneyField(_TextNumberField):
         return amount
 
 
+class FactField(_TextNumberField):
+    """A measured number of more than zero and at most `most`, with up to four decimals."""
+
+    def __init__(self, *, most: Decimal, **kwargs: Any) -> None:
+        self.most = most
+        super().__init__(**kwargs)
+
+    def prepare_value(self, value: Any) -> Any:
+        return _plain(value) if isinstance(value, Decimal) else value
+
+    def clean(self, value: Any) -> Decimal | None:
+        text = super().clean(value)
+        if not text:
+            return None
+        number = _decimal(text)
+        if not 0 < number <= self.most:
+            raise ValidationError(f"{text} is outside what is believed, up to {self.most:f}.")
+        return round(number, 4)
+
+
 class UnitCostField(MoneyField):
     """What one metre or piece costs: up to six decimals, in whatever currency the workroom keeps."""
 
@@ -119,3 +141,37 @@ class LengthField(_TextNumberField):
         if not self.least_mm <= length <= self.most_mm:
             raise ValidationError(f"{text} is outside {self.least_mm:g} to {self.most_mm:g} mm.")
         return length
+
+
+# Thread comes in cones of kilometres.
+MOST_STOCK_MM = 1e9
+
+
+class QuantityField(_TextNumberField):
+    """An amount in the unit that an item is counted in (`2.5`, `2 1/2`), whole base units below the form.
+
+    Lengths may carry a unit of their own (`2 yd`, `250 cm`).
+    """
+
+    def __init__(self, *, stock_unit: StockUnit, least: int = 1, **kwargs: Any) -> None:
+        self.stock_unit, self.least = stock_unit, least
+        self.unit = stock_unit.value
+        super().__init__(**kwargs)
+
+    def prepare_value(self, value: Any) -> Any:
+        return f"{amount_of(value, self.stock_unit):f}" if isinstance(value, int) else value
+
+    def clean(self, value: Any) -> int | None:
+        text = super().clean(value)
+        if not text:
+            return None
+        try:
+            if self.stock_unit is StockUnit.METRE:
+                quantity = round(parse_length(text, LengthUnit.METRE, most_mm=MOST_STOCK_MM))
+            else:
+                quantity = quantity_of(_decimal(text), self.stock_unit)
+        except ValueError as error:
+            raise ValidationError(str(error)) from None
+        if quantity < self.least:
+            raise ValidationError(f"{text} is less than {quantity_text(self.least, self.stock_unit)}.")
+        return quantity

@@ -46,6 +46,8 @@ def quantity_text(quantity: int, unit: StockUnit) -> str:
     >>> quantity_text(5480, StockUnit.METRE), quantity_text(24, StockUnit.SET), quantity_text(1, StockUnit.EACH)
     ('5.48 m', '24 sets', '1')
     """
+    if quantity < 0:
+        return f"−{quantity_text(-quantity, unit)}"
     amount = amount_of(quantity, unit)
     match unit:
         case StockUnit.EACH:
@@ -53,7 +55,7 @@ def quantity_text(quantity: int, unit: StockUnit) -> str:
         case StockUnit.METRE:
             return f"{amount:f} m"
         case _:
-            return f"{amount:f} {unit.value}" if abs(amount) == 1 else f"{amount:f} {unit.value}s"
+            return f"{amount:f} {unit.value}" if amount == 1 else f"{amount:f} {unit.value}s"
 
 
 def buying_units(unit: StockUnit) -> tuple[str, ...]:

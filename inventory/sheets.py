@@ -9,9 +9,11 @@ from openpyxl.cell import WriteOnlyCell
 from openpyxl.styles import Font
 from openpyxl.utils import get_column_letter
 
-__all__ = ["Cell", "SheetBook"]
+__all__ = ["Cell", "SheetBook", "disarmed"]
 
 Cell = str | int | float | Decimal | None
+
+FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r")
 
 _BOLD = Font(bold=True)
 
@@ -46,3 +48,13 @@ class SheetBook:
         out = BytesIO()
         self._book.save(out)
         return out.getvalue()
+
+
+def disarmed(cell: Cell) -> Cell:
+    """A cell as a CSV holds it: numbers plainly, and an apostrophe before text that would begin a formula.
+
+    Source: OWASP, CSV Injection.
+    """
+    if isinstance(cell, Decimal):
+        return f"{cell:f}"
+    return f"'{cell}" if isinstance(cell, str) and cell.startswith(FORMULA_SIGNS) else cell

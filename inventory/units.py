@@ -89,7 +89,7 @@ def parse_number(text: str) -> Fraction:
     return -value if match["sign"] in ("-", "−") and match["sign"] else value
 
 
-def parse_length(text: str | int | float | Decimal, unit: LengthUnit) -> float:
+def parse_length(text: str | int | float | Decimal, unit: LengthUnit, *, most_mm: float = MAX_LENGTH_MM) -> float:
     """Return the length in mm that `text` says; a bare number is taken in `unit`.
 
     >>> parse_length('28 1/2"', LengthUnit.CM)
@@ -98,7 +98,7 @@ def parse_length(text: str | int | float | Decimal, unit: LengthUnit) -> float:
     1371.6
 
     Raises:
-        ValueError: no number, not finite, or beyond `MAX_LENGTH_MM` either way; the message is a sentence.
+        ValueError: no number, not finite, or beyond `most_mm` either way; the message is a sentence.
     """
     if isinstance(text, bool):
         raise ValueError(f"{text} is not a length: write a number.")
@@ -112,8 +112,8 @@ def parse_length(text: str | int | float | Decimal, unit: LengthUnit) -> float:
         number = parse_number(match["number"])
         written = _SUFFIX[match["suffix"].lower()] if match["suffix"] else unit
     length = number * MM_PER_UNIT[written]
-    if abs(length) > MAX_LENGTH_MM:
-        raise ValueError(f"{str(text).strip()[:40]} is longer than {MAX_LENGTH_MM / 1000:.0f} m: check the unit.")
+    if abs(length) > most_mm:
+        raise ValueError(f"{str(text).strip()[:40]} is longer than {most_mm / 1000:.0f} m: check the unit.")
     return float(length)
 
 

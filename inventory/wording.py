@@ -10,7 +10,7 @@ __all__ = ["day_text", "money_text", "percent_text", "unit_cost_text"]
 
 def money_text(amount: str | Decimal, currency: str) -> str:
     """Return an amount, already rounded, as people read it: `€1,030.20`."""
-    return format_currency(Decimal(amount), currency, locale="en_GB")
+    return format_currency(Decimal(amount), currency, locale="en_GB").replace("-", "−")
 
 
 def unit_cost_text(cost: str | Decimal, currency: str) -> str:

@@ -147,6 +147,9 @@ FILE_UPLOAD_HANDLERS = [
 
 DJANGO_TABLES2_TEMPLATE = "components/_table.html"
 
+# Photographs; they are shown by a view of their own, never by their path.
+MEDIA_ROOT = DATA_DIR / "photographs"
+
 LANGUAGE_CODE = "en-gb"
 TIME_ZONE = os.environ.get("STUDIO_TIME_ZONE", "Europe/Amsterdam")
 USE_TZ = True

@@ -1,17 +1,15 @@
 """What tests of the shelf begin with: items, acts, lots."""
 
-from itertools import count
+from datetime import date
 from uuid import UUID, uuid4
 
 import factory
 from django.contrib.auth.models import User
 
-from inventory.models import Lot, Posting, StockItem, StockMaterial, Supplier
+from inventory.models import Lot, Offer, Posting, StockItem, StockMaterial, Supplier
 from inventory.services.ledger import Act, Arrival, receive
 
-__all__ = ["ItemFactory", "SupplierFactory", "act", "item", "stocked"]
-
-_numbers = count(1)
+__all__ = ["ItemFactory", "SupplierFactory", "act", "item", "offered", "stocked"]
 
 
 class MaterialFactory(factory.django.DjangoModelFactory):
@@ -50,12 +48,27 @@ def item(kind: str = "cord", **facts: object) -> StockItem:
     return made
 
 
-def act(why: str = "", *, key: UUID | None = None, by: User | None = None) -> Act:
+def act(why: str = "", *, key: UUID | None = None, by: User | None = None, day: date | None = None) -> Act:
     """An act under a key of its own."""
-    return Act(key=key or uuid4(), by=by, why=why)
+    return Act(key=key or uuid4(), by=by, why=why, day=day)
 
 
 def stocked(of: StockItem, quantity: int, value_minor: int, **facts: object) -> Lot:
     """A lot that was received."""
     posting: Posting = receive(act(), [Arrival(item=of, quantity=quantity, value_minor=value_minor, facts=facts)])
     return posting.movements.get().lot
+
+
+def offered(
+    supplier: Supplier, of: StockItem, pack: int, *breaks: tuple[int, int], unit: str = "", minimum_packs: int = 1
+) -> Offer:
+    """An offer of packs of so many metres or pieces; breaks of (packs, cents), one at 10.00 where none is said."""
+    made: Offer = Offer.objects.create(
+        supplier=supplier,
+        item=of,
+        pack_thousandths=pack * 1000,
+        pack_unit=unit or of.unit.rec20_code,
+        minimum_packs=minimum_packs,
+        breaks=[{"from_packs": start, "price_minor": price} for start, price in breaks or [(1, 1000)]],
+    )
+    return made

@@ -4,17 +4,30 @@ from decimal import Decimal
 from typing import Any
 
 from django import forms
+from django.core.files.uploadedfile import UploadedFile
 
-from inventory.fields import PercentField, UnitCostField
+from inventory.facts import Fact, facts_of
+from inventory.fields import FactField, PercentField, UnitCostField
+from inventory.materials import MaterialKind
 from inventory.models import StockMaterial
 from inventory.models.materials import MILLIONTHS
+from inventory.photos import MOST_PHOTO_BYTES, photo_name
 from inventory.units import LengthUnit, parse_length
 
 __all__ = ["MaterialForm"]
 
 
+def _fact_field(fact: Fact, kept: str) -> forms.Field:
+    if not fact.is_number:
+        return forms.CharField(max_length=80, required=False, label=fact.label, help_text=fact.hint, initial=kept)
+    field = FactField(most=fact.most, required=False, label=fact.label, help_text=fact.hint)
+    field.initial = Decimal(kept) if kept else None
+    field.widget.attrs["data-unit"] = fact.unit
+    return field
+
+
 class MaterialForm(forms.ModelForm):
-    """Hands over a StockMaterial ready to be saved."""
+    """Hands over a StockMaterial ready to be kept; the facts of its kind are asked for once it is there."""
 
     class Meta:
         model = StockMaterial
@@ -24,6 +37,7 @@ class MaterialForm(forms.ModelForm):
             "kind",
             "colour",
             "handling",
+            "photo",
             "usable_width_mm",
             "has_nap",
             "step_mm",
@@ -32,6 +46,7 @@ class MaterialForm(forms.ModelForm):
         )
         labels = {
             "code": "Short name",
+            "photo": "Photograph",
             "usable_width_mm": "Usable width",
             "has_nap": "Nap, pile or one-way print",
             "step_mm": "Sold in steps of",
@@ -71,7 +86,24 @@ class MaterialForm(forms.ModelForm):
             self.fields[name].widget.attrs["data-unit"] = "mm"
         if is_kept:
             self.fields["code"].disabled = True
+            # A kind is not changed once stock of it may have moved: its quantities would mean something else.
+            self.fields["kind"].disabled = True
+            for fact in facts_of(MaterialKind(row.kind)):
+                self.fields[f"fact_{fact.name}"] = _fact_field(fact, row.facts.get(fact.name, ""))
         self.order_fields(["name", "code", "kind", "unit_cost"])
+
+    def clean_photo(self) -> Any:
+        photo = self.cleaned_data["photo"]
+        if not isinstance(photo, UploadedFile):
+            return photo
+        if (photo.size or 0) > MOST_PHOTO_BYTES:
+            raise forms.ValidationError(f"The picture has more than {MOST_PHOTO_BYTES // 1_000_000} MB.")
+        try:
+            photo.name = photo_name(photo.read(16))
+        except ValueError as error:
+            raise forms.ValidationError(str(error)) from None
+        photo.seek(0)
+        return photo
 
     def clean_lengths(self) -> list[int]:
         try:
@@ -81,13 +113,18 @@ class MaterialForm(forms.ModelForm):
         except ValueError as error:
             raise forms.ValidationError(str(error)) from None
 
-    def save(self, commit: bool = True) -> StockMaterial:
+    def filled(self) -> StockMaterial:
+        """The material as the form says it, ready to be kept."""
         said = self.cleaned_data
         self.instance.unit_cost_millionths = int(said["unit_cost"] * MILLIONTHS)
         self.instance.shrinkage_permille = int((said["shrinkage"] or Decimal(0)) * 1000)
         self.instance.lengths_tenths_mm = said["lengths"]
-        saved: StockMaterial = super().save(commit)
-        return saved
+        facts = {name.removeprefix("fact_"): said[name] for name in self.fields if name.startswith("fact_")}
+        self.instance.facts = {
+            name: f"{value:f}" if isinstance(value, Decimal) else value for name, value in facts.items() if value
+        }
+        kept: StockMaterial = self.instance
+        return kept
 
     def _post_clean(self) -> None:
         # The model's own constraints ask for the price, which this form keeps under another name.

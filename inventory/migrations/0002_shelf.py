@@ -215,6 +215,8 @@ class Migration(migrations.Migration):
             name='Shelf',
             fields=[
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('name', models.CharField(default='The workroom', max_length=120)),
+                ('address', models.TextField(blank=True)),
                 ('currency', models.CharField(default='EUR', max_length=3)),
                 ('method', models.CharField(choices=[(inventory.valuation.Method['AVERAGE'], 'Moving weighted average'), (inventory.valuation.Method['FIFO'], 'First in, first out'), (inventory.valuation.Method['LOT'], 'What the lot itself cost')], default=inventory.valuation.Method['AVERAGE'], max_length=10)),
                 ('holding_percent_per_year', models.PositiveSmallIntegerField(default=18)),
@@ -276,6 +278,7 @@ class Migration(migrations.Migration):
             name='Movement',
             fields=[
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('day', models.DateField()),
                 ('quantity', models.BigIntegerField()),
                 ('value_minor', models.BigIntegerField()),
                 ('lot', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='movements', to='inventory.lot')),
@@ -302,6 +305,7 @@ class Migration(migrations.Migration):
                 ('started_at', models.DateTimeField()),
                 ('posted_at', models.DateTimeField(null=True)),
                 ('why', models.CharField(blank=True, max_length=200)),
+                ('posting', models.OneToOneField(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='stocktake', to='inventory.posting')),
                 ('started_by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
             ],
             options={
@@ -374,6 +378,10 @@ class Migration(migrations.Migration):
         migrations.AddConstraint(
             model_name='purchaseline',
             constraint=models.CheckConstraint(condition=models.Q(('packs__gte', 1), ('quantity__gte', 1), ('received__gte', 0)), name='purchase_line_is_of_something'),
+        ),
+        migrations.AddIndex(
+            model_name='movement',
+            index=models.Index(fields=['day'], name='movements_by_day'),
         ),
         migrations.AddConstraint(
             model_name='movement',

@@ -49,7 +49,12 @@ class StockItem(models.Model):
     def __str__(self) -> str:
         if not self.size_tenths_mm:
             return self.material.name
-        return f"{self.material.name}, {self.size_tenths_mm / 10:g} mm"
+        return f"{self.material.name}, {self.size_words}"
+
+    @property
+    def size_words(self) -> str:
+        """The length that it comes in; empty for one that comes in none."""
+        return f"{self.size_tenths_mm / 10:g} mm" if self.size_tenths_mm else ""
 
     @property
     def unit(self) -> StockUnit:

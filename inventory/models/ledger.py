@@ -41,6 +41,7 @@ class Movement(models.Model):
     posting = models.ForeignKey(Posting, models.PROTECT, related_name="movements")
     item = models.ForeignKey(StockItem, models.PROTECT, related_name="movements")
     lot = models.ForeignKey(Lot, models.PROTECT, related_name="movements")
+    day = models.DateField()
     quantity = models.BigIntegerField()
     value_minor = models.BigIntegerField()
 
@@ -52,6 +53,7 @@ class Movement(models.Model):
                 condition=Q(quantity__gt=0, value_minor__gte=0) | Q(quantity__lt=0, value_minor__lte=0),
             ),
         )
+        indexes = (models.Index(fields=("day",), name="movements_by_day"),)
 
     def __str__(self) -> str:
         return f"{self.quantity:+d} of {self.lot}"

@@ -89,6 +89,11 @@ class StockMaterial(models.Model):
         return self.unit_cost_millionths / MILLIONTHS
 
     @property
+    def is_cloth(self) -> bool:
+        """Whether it has a usable width, may be washed and leaves remnants."""
+        return self.kind in (self.Kind.CLOTH, self.Kind.TOILE_CLOTH, self.Kind.FUSIBLE)
+
+    @property
     def unit(self) -> pure.StockUnit:
         """The unit that this kind is counted in."""
         return pure.KIND_UNITS[pure.MaterialKind(self.kind)]

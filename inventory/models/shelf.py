@@ -7,12 +7,14 @@ from inventory.valuation import Method
 
 
 class Shelf(models.Model):
-    """Currency, method of valuation, what holding costs, and what a remnant must measure to be kept. Defaults are
-    common practice.
+    """Whose shelf it is (as letterheads say it), currency, method of valuation, what holding costs, and what a remnant
+    must measure to be kept. Defaults are common practice.
 
     Currency and method are chosen once: they cannot change after the first movement (services.shelf).
     """
 
+    name = models.CharField(max_length=120, default="The workroom")
+    address = models.TextField(blank=True)
     currency = models.CharField(max_length=3, default="EUR")
     method = models.CharField(
         max_length=10,

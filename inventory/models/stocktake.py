@@ -5,6 +5,7 @@ from django.db import models
 from django.db.models import Q
 
 from inventory.models.items import Lot
+from inventory.models.ledger import Posting
 
 
 class Stocktake(models.Model):
@@ -22,6 +23,7 @@ class Stocktake(models.Model):
     started_at = models.DateTimeField()
     started_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
     posted_at = models.DateTimeField(null=True)
+    posting = models.OneToOneField(Posting, models.PROTECT, null=True, related_name="stocktake")
     why = models.CharField(max_length=200, blank=True)
 
     class Meta:

@@ -10,7 +10,7 @@ from inventory.findings import Finding, Refused, stop
 from inventory.replenish.model import Demand, Problem, Shortage, Stocked
 from inventory.replenish.program import Program
 
-__all__ = ["Source", "arcs", "bought_sources", "least_lateness", "shortages", "stock_sources"]
+__all__ = ["Source", "arcs", "bought_sources", "least_lateness", "out_of_reach", "shortages", "stock_sources"]
 
 Bought = Mapping[tuple[str, str], Decimal]
 """Quantity by material and supplier."""
@@ -65,6 +65,13 @@ def arcs(problem: Problem, needs: Iterable[Demand], sources: list[Source]) -> li
     return [
         (index, place) for index, need in enumerate(needs) for code in serving[need.material] for place in by_code[code]
     ]
+
+
+def out_of_reach(problem: Problem) -> tuple[list[tuple[Demand, Decimal]], list[tuple[Stocked, Decimal]]]:
+    """Return what of needs and of safeties nothing can ever meet, with whatever could be bought."""
+    sources = stock_sources(problem) + bought_sources(problem, None, problem.arrivals)
+    _, unmet, unsafe = _served(problem, sources)
+    return unmet, unsafe
 
 
 def least_lateness(problem: Problem) -> Decimal:

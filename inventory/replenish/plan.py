@@ -12,7 +12,7 @@ from inventory.replenish.joint import Packs, joint_packs
 from inventory.replenish.model import Offer, Order, OrderLine, Plan, Problem, Supplier
 from inventory.replenish.single import line_by_line_total
 
-__all__ = ["make_plan"]
+__all__ = ["concerned", "make_plan"]
 
 SECONDS = 6.0
 
@@ -111,7 +111,7 @@ def _why(problem: Problem, joint: Packs, offer: Offer, bought: Mapping[tuple[str
 
 def _order_by(problem: Problem, supplier: Supplier, bought: Mapping[tuple[str, str], Decimal]) -> date:
     """The last day on which an order to this supplier brings nothing later than the plan does."""
-    part = _concerned(problem, {code for code, name in bought if name == supplier.code})
+    part = concerned(problem, {code for code, name in bought if name == supplier.code})
     arrivals = problem.arrivals
 
     def lateness(arrival: date) -> Decimal:
@@ -129,7 +129,7 @@ def _order_by(problem: Problem, supplier: Supplier, bought: Mapping[tuple[str, s
     return last - timedelta(days=supplier.lead_days)
 
 
-def _concerned(problem: Problem, codes: set[str]) -> Problem:
+def concerned(problem: Problem, codes: set[str]) -> Problem:
     """The part of a problem that these codes touch: themselves and all that is exchanged with them."""
     reached, waiting = set(codes), list(codes)
     exchanged: dict[str, set[str]] = defaultdict(set)

@@ -55,6 +55,10 @@ class Program:
         Args:
             gap: absolute difference from the bound that counts as optimal.
         """
+        if not self.costs:
+            # The solver calls a program without columns empty, not solved.
+            holds = all(low <= 0 <= high for low, high in zip(self.row_lows, self.row_highs, strict=True))
+            return Answer(values=(), is_optimal=True, bound=0.0) if holds else None
         model = highspy.HighsLp()
         model.num_col_, model.num_row_ = len(self.costs), len(self.row_lows)
         model.col_cost_, model.col_lower_, model.col_upper_ = self.costs, self.lows, self.highs

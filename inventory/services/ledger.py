@@ -30,11 +30,16 @@ TRANSFERS = (Posting.Kind.WASHING, Posting.Kind.SPLITTING)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Act:
-    """Who does something at the shelf and why. `key` is made once per form, so that a double click counts once."""
+    """Who does something at the shelf, why, and on which day (None: today).
+
+    `key` is made once per form, so that a double click counts once. Costs are those of the moment at which an act is
+    entered, whatever day it is said to have happened on.
+    """
 
     key: UUID
     by: User | None
     why: str = ""
+    day: date | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,16 +67,14 @@ class _Change:
     value: int
 
 
-def receive(act: Act, arrivals: Sequence[Arrival], *, received_on: date | None = None) -> Posting:
+def receive(act: Act, arrivals: Sequence[Arrival]) -> Posting:
     """Put goods on the shelf, a new lot each. Raises Refused for an amount below one base unit."""
 
     def changes(method: Method) -> Iterable[_Change]:
         for arrival in arrivals:
             if arrival.quantity <= 0:
                 raise refuse("ledger.nothing", str(arrival.item), "Nothing would be received.", "Say how much came.")
-            lot = Lot.objects.create(
-                item=arrival.item, received_on=received_on or timezone.localdate(), **arrival.facts
-            )
+            lot = Lot.objects.create(item=arrival.item, received_on=act.day or timezone.localdate(), **arrival.facts)
             yield _Change(lot, arrival.quantity, arrival.value_minor)
 
     said = [[arrival.item.pk, arrival.quantity, arrival.value_minor, _plain(arrival.facts)] for arrival in arrivals]
@@ -256,7 +259,7 @@ def _post(
                 by=act.by,
             )
             for change in changes(Method(shelf().method)):
-                _move(posting, change)
+                _move(posting, change, act.day or timezone.localdate())
             return posting
     except IntegrityError:
         # Another process posted the same key while this one waited.
@@ -274,7 +277,7 @@ def _posted(key: UUID, fingerprint: str) -> Posting | None:
     return found
 
 
-def _move(posting: Posting, change: _Change) -> None:
+def _move(posting: Posting, change: _Change, day: date) -> None:
     """Add a movement, and its quantity and value to the balances."""
     if change.quantity == 0:
         raise refuse("ledger.nothing", str(change.lot), "Nothing would be moved.", "Say how much.")
@@ -282,6 +285,7 @@ def _move(posting: Posting, change: _Change) -> None:
         posting=posting,
         item_id=change.lot.item_id,
         lot=change.lot,
+        day=day,
         quantity=change.quantity,
         value_minor=change.value,
     )

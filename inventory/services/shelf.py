@@ -5,7 +5,7 @@ from inventory.models import Movement, Shelf
 from inventory.money import Currency, currency_of
 from inventory.valuation import Method
 
-__all__ = ["install_shelf", "set_currency", "set_method", "shelf", "studio_currency"]
+__all__ = ["install_shelf", "name_workroom", "set_currency", "set_method", "shelf", "studio_currency"]
 
 
 def shelf() -> Shelf:
@@ -21,6 +21,11 @@ def install_shelf() -> None:
 def studio_currency() -> Currency:
     """Return the currency that the ledger is kept in."""
     return currency_of(shelf().currency)
+
+
+def name_workroom(name: str, address: str) -> None:
+    """Say whose shelf it is, as letterheads do."""
+    Shelf.objects.filter(pk=1).update(name=name, address=address)
 
 
 def set_currency(code: str, *, dry_run: bool = False) -> str:

@@ -1,29 +1,36 @@
-"""The shelf: materials and what they cost today."""
+"""A material: what it is and what it costs for new quotes."""
 
-from collections import defaultdict
-
-from django.http import HttpRequest, HttpResponse
+from django.contrib import messages
+from django.http import FileResponse, Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_http_methods
 
 from inventory.forms.materials import MaterialForm
 from inventory.models import StockMaterial
-
-
-def listing(request: HttpRequest) -> HttpResponse:
-    """All materials by kind."""
-    by_kind: dict[str, list[StockMaterial]] = defaultdict(list)
-    for row in StockMaterial.objects.all():
-        by_kind[row.get_kind_display()].append(row)
-    return render(request, "inventory/materials.html", {"kinds": list(by_kind.items())})
+from inventory.photos import PHOTO_TYPES
+from inventory.services.materials import keep_material
 
 
 @require_http_methods(["GET", "POST"])
 def edit(request: HttpRequest, code: str | None = None) -> HttpResponse:
     """A new material, or changes to one. Quotes that were sent keep the price they were sent with."""
     row = get_object_or_404(StockMaterial, code=code) if code else None
-    form = MaterialForm(request.POST or None, instance=row)
+    form = MaterialForm(request.POST or None, request.FILES or None, instance=row)
     if form.is_valid():
-        form.save()
-        return redirect("inventory:materials")
+        kept = keep_material(form.filled(), price_source="set on the shelf")
+        if row is None:
+            messages.success(request, "Kept. Now say the facts that matter to its kind.")
+            return redirect("inventory:material", kept.code)
+        return redirect("inventory:item", kept.items.first().code)
     return render(request, "inventory/material.html", {"form": form, "row": row}, status=422 if form.errors else 200)
+
+
+def photo(request: HttpRequest, code: str) -> FileResponse:
+    """A material's photograph, as a picture and nothing else."""
+    row = get_object_or_404(StockMaterial, code=code)
+    if not row.photo:
+        raise Http404("There is no photograph.")
+    suffix = row.photo.name.rpartition(".")[2]
+    response = FileResponse(row.photo.open("rb"), content_type=PHOTO_TYPES[suffix])
+    response["Content-Security-Policy"] = "sandbox; default-src 'none'"
+    return response

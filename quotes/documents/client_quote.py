@@ -1,22 +1,18 @@
 """The quote as the client reads it: one page of plain facts for screen and paper, and its PDF."""
 
-import json
 from dataclasses import asdict, dataclass
-from datetime import UTC, datetime
+from datetime import date
 from decimal import Decimal
-from functools import cache
 from pathlib import Path
 from typing import Any
 
-import typst
-
+from inventory.typesetting import typeset
 from inventory.wording import day_text, money_text
 from quotes.documents.wording import cautions, included
 
 __all__ = ["ClientQuote", "OfferedOption", "client_quote", "client_quote_pdf"]
 
 _TEMPLATE = Path(__file__).with_name("client_quote.typ")
-_ARCHIVAL_AND_ACCESSIBLE = ["a-2a", "ua-1"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,35 +78,13 @@ def client_quote(snapshot: dict[str, Any]) -> ClientQuote:
 
 
 def client_quote_pdf(snapshot: dict[str, Any]) -> bytes:
-    """Return the client's quote as a PDF; the same snapshot gives the same bytes.
-
-    The file is PDF/A-2a and PDF/UA-1 where the fonts that ship with the typesetter hold every letter; a name in
-    another script falls back to the system's fonts and a plain PDF rather than fail.
-    """
-    files = {
-        "main.typ": _TEMPLATE.read_bytes(),
-        "quote.json": json.dumps(asdict(client_quote(snapshot)), ensure_ascii=False).encode(),
-    }
+    """Return the client's quote as a PDF; the same snapshot gives the same bytes."""
     quoted_on = snapshot["letterhead"]["quoted_on"]
-    stamp = datetime.fromisoformat(quoted_on).replace(tzinfo=UTC) if quoted_on else datetime(2000, 1, 1, tzinfo=UTC)
-    try:
-        return _compiled(files, _fonts(system=False), stamp, standards=_ARCHIVAL_AND_ACCESSIBLE)
-    except typst.TypstError:
-        return _compiled(files, _fonts(system=True), stamp, standards=[])
-
-
-def _compiled(files: dict[str, bytes], fonts: typst.Fonts, stamp: datetime, *, standards: list[str]) -> bytes:
-    # The stubs do not know that a project may be handed over as files in memory.
-    pdf: bytes = typst.compile(  # type: ignore[call-overload]
-        files, format="pdf", font_paths=fonts, timestamp=stamp, pdf_standards=standards
+    return typeset(
+        _TEMPLATE.read_bytes(),
+        asdict(client_quote(snapshot)),
+        dated=date.fromisoformat(quoted_on) if quoted_on else None,
     )
-    return pdf
-
-
-@cache
-def _fonts(*, system: bool) -> typst.Fonts:
-    """Finding fonts takes longer than setting the page, so it happens once."""
-    return typst.Fonts(include_system_fonts=system)
 
 
 def _tax_words(option: dict[str, Any], currency: str) -> str:

@@ -7,7 +7,7 @@ from django import forms
 from inventory.fields import MoneyField
 from inventory.findings import Refused
 from inventory.money import Currency
-from inventory.services.shelf import set_currency
+from inventory.services.shelf import name_workroom, set_currency
 from quotes.labour.model import GROUPS, StandardTimes
 from quotes.models import Workroom
 from quotes.takeoff.drivers import Driver
@@ -20,8 +20,7 @@ class WorkroomForm(forms.ModelForm):
 
     class Meta:
         model = Workroom
-        fields = ("name", "address", "length_unit", "quote_valid_days", "lead_weeks", "bench_days")
-        widgets = {"address": forms.Textarea(attrs={"rows": 3})}
+        fields = ("length_unit", "quote_valid_days", "lead_weeks", "bench_days")
         labels = {
             "length_unit": "Lengths shown in",
             "quote_valid_days": "Quotes hold for (days)",
@@ -29,6 +28,8 @@ class WorkroomForm(forms.ModelForm):
             "bench_days": "Materials must be there before it is due (days)",
         }
 
+    name = forms.CharField(max_length=120)
+    address = forms.CharField(required=False, widget=forms.Textarea(attrs={"rows": 3}))
     currency = forms.CharField(
         max_length=3,
         help_text="ISO 4217, such as EUR, GBP or JPY; for quotes from now on. It stays once stock has moved.",
@@ -36,7 +37,8 @@ class WorkroomForm(forms.ModelForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["currency"].initial = self.instance.currency
+        row = self.instance.shelf
+        self.initial = {"name": row.name, "address": row.address, "currency": row.currency, **self.initial}
         self.order_fields(["name", "address", "currency"])
 
     def clean_currency(self) -> str:
@@ -46,7 +48,9 @@ class WorkroomForm(forms.ModelForm):
             raise forms.ValidationError(str(refusal)) from None
 
     def save(self, commit: bool = True) -> Workroom:
-        set_currency(self.cleaned_data["currency"])
+        said = self.cleaned_data
+        set_currency(said["currency"])
+        name_workroom(said["name"], said["address"])
         saved: Workroom = super().save(commit)
         return saved
 

@@ -24,8 +24,6 @@ class KeptConstruction(models.Model):
 class Workroom(models.Model):
     """The one row of settings that quotes start from. `rates` and `times` have the form that the files have."""
 
-    name = models.CharField(max_length=120, default="The workroom")
-    address = models.TextField(blank=True)
     shelf = models.OneToOneField(Shelf, models.PROTECT, default=1, related_name="+")
     length_unit = models.CharField(max_length=2, choices=[("mm", "mm"), ("cm", "cm"), ("in", "inches")], default="cm")
     rates = models.JSONField()
@@ -50,6 +48,11 @@ class Workroom(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+    @property
+    def name(self) -> str:
+        """The workroom's name, as letterheads say it."""
+        return self.shelf.name
 
     @property
     def currency(self) -> str:

@@ -66,7 +66,7 @@ def work_out(
     return snapshot(
         letterhead=Letterhead(
             workroom=room.name,
-            address=room.address,
+            address=room.shelf.address,
             client=commission.client,
             title=commission.title,
             number=f"{revision.quote.number}, revision {revision.number}" if revision is not None else "",

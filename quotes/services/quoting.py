@@ -18,6 +18,7 @@ from inventory.findings import refuse
 from quotes.documents.snapshot import SCHEMA_VERSION, fingerprint
 from quotes.models import Client, PatternRevision, Quote, QuoteRevision
 from quotes.services.figures import work_out
+from quotes.services.keeping import keep_firmly, keep_softly, let_go
 from quotes.services.workroom import workroom
 
 __all__ = ["accept", "change_draft", "decline", "default_validity", "offer_of_today", "revise", "send", "start_quote"]
@@ -148,7 +149,8 @@ def send(*, revision: QuoteRevision, valid_until: date, seen: str, user: User) -
                 "The quote was changed while it was being sent.",
                 "Look at it again.",
             )
-    revision.refresh_from_db()
+        revision.refresh_from_db()
+        keep_softly(revision, workroom(), on=today)
     logger.info("Sent quote=%s revision=%s", revision.quote.number, revision.number)
     return revision
 
@@ -198,14 +200,22 @@ def default_validity() -> date:
 def _decide(
     revision: QuoteRevision, state: QuoteRevision.State, user: User, *, accepted_option: str = ""
 ) -> QuoteRevision:
-    decided = QuoteRevision.objects.filter(pk=revision.pk, state=State.SENT).update(
-        state=state, accepted_option=accepted_option, decided_at=timezone.now(), changed_by=user
-    )
-    if not decided:
-        raise refuse(
-            "quote.changed-meanwhile", str(revision), "The quote was decided in another window.", "Look at it again."
+    with transaction.atomic():
+        decided = QuoteRevision.objects.filter(pk=revision.pk, state=State.SENT).update(
+            state=state, accepted_option=accepted_option, decided_at=timezone.now(), changed_by=user
         )
-    revision.refresh_from_db()
+        if not decided:
+            raise refuse(
+                "quote.changed-meanwhile",
+                str(revision),
+                "The quote was decided in another window.",
+                "Look at it again.",
+            )
+        revision.refresh_from_db()
+        if state is State.ACCEPTED:
+            keep_firmly(revision, workroom(), on=timezone.localdate())
+        else:
+            let_go(revision.quote, why="The quote was declined.")
     logger.info("Decided quote=%s state=%s", revision.quote.number, state)
     return revision
 

@@ -3,7 +3,7 @@
 from django.contrib.auth.models import User
 
 from inventory.models import StockMaterial
-from studio.demo import clients, quotes, shelf, workroom
+from studio.demo import clients, quotes, shelf, stock, suppliers, workroom
 
 __all__ = ["load"]
 
@@ -14,6 +14,8 @@ def load(maker: User) -> bool:
         return False
     workroom.load()
     shelf.load()
+    suppliers.load()
+    stock.load(maker)
     people = clients.load(maker)
     quotes.load(maker, people)
     return True

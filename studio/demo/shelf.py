@@ -6,13 +6,14 @@ from pathlib import Path
 
 from inventory.models import StockMaterial
 from inventory.models.materials import MILLIONTHS
+from inventory.services.materials import keep_material
 
 
 def load() -> None:
     """Put the demo's materials on the shelf."""
     rows = json.loads(Path(__file__).with_name("materials.json").read_text(encoding="utf-8"))["materials"]
-    StockMaterial.objects.bulk_create(
-        StockMaterial(
+    for place, row in enumerate(rows):
+        material = StockMaterial(
             code=row["code"],
             name=row["name"],
             kind=row["kind"],
@@ -24,7 +25,7 @@ def load() -> None:
             pack=row.get("pack", 1),
             width_tenths_mm=int(Decimal(row["width_mm"]) * 10) if "width_mm" in row else None,
             colour=row.get("colour", ""),
+            facts=row.get("facts", {}),
             sort_order=place,
         )
-        for place, row in enumerate(rows)
-    )
+        keep_material(material, price_source="price of the day the shelf was set up")

@@ -1,6 +1,6 @@
 """The demo's workroom: where it is, what a year costs, what it charges."""
 
-from inventory.services.shelf import set_currency
+from inventory.services.shelf import name_workroom, set_currency
 from quotes.services.workroom import STARTING_RATES, save_overhead, save_rates, use_overhead_rate, workroom
 
 YEARLY_COSTS = (
@@ -19,9 +19,9 @@ YEARLY_COSTS = (
 def load() -> None:
     """Fill in the settings."""
     room = workroom()
-    room.name, room.address = "Tansy Lane Workroom", "4 Tansy Lane\nMarl-on-the-Weir"
     room.length_unit = "cm"
     room.save()
+    name_workroom("Tansy Lane Workroom", "4 Tansy Lane\nMarl-on-the-Weir")
     set_currency("EUR")
     save_overhead(room=room, costs=list(YEARLY_COSTS))
     save_rates(

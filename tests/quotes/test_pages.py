@@ -18,13 +18,21 @@ from django.test import Client as Browser
 from django.test.utils import CaptureQueriesContext
 from django.urls import URLPattern, URLResolver, get_resolver
 from django.utils import timezone
+from support_shelf import SupplierFactory, offered, stocked
 
+from inventory.models import ImportSheet, KeptPlan, Lot, Offer, PurchaseOrder, StockItem, Substitute
+from inventory.services.importing import keep_sheet
+from inventory.services.purchasing import OrderWish, draft_order, place
+from inventory.services.reordering import plan_reorder
+from inventory.services.reservations import Wish, reserve
+from inventory.services.stocktake import start as start_stocktake
 from quotes.documents.snapshot import fingerprint
 from quotes.models import Client, KeptConstruction, KeptPattern, QuoteRevision
 from quotes.services.quoting import offer_of_today, revise, send
 from quotes.services.workroom import copy_construction
 
 PATTERNS = Path(__file__).parents[2] / "fixtures" / "patterns"
+KEY = "4be0643f-1d98-473b-97cd-ca98a65347dd"
 OPEN = {"login"}
 """Pages for those who are not logged in."""
 
@@ -40,11 +48,16 @@ def routes(patterns: list, before: str = "") -> Iterator[str]:
 def address(route: str) -> str:
     """A route with numbers and names of the demo put in."""
     values = {"code": "two-layer", "line": "grommet", "index": "0"}
+    if route.startswith("shelf/"):
+        values = {"code": "fennimore" if "suppliers/" in route else "coutil-white", "reference": "Q1"}
     return "/" + re.sub(r"<(?:\w+:)?(\w+)>", lambda match: values.get(match[1], "1"), route)
 
 
 ADDRESSES = sorted(address(route) for route in routes(get_resolver().url_patterns))
-POST_ONLY = ("/1/lays/", "/remove/", "/decline/", "/1/1/revise/", "/logout/")
+POST_ONLY = (
+    *("/1/lays/", "/remove/", "/decline/", "/1/1/revise/", "/logout/"),
+    *("/release/", "/reorder/plan/", "/1/orders/", "/place/", "/cancel/", "/close/", "/upload/", "/drop/"),
+)
 
 
 class Page(HTMLParser):
@@ -79,10 +92,30 @@ class Page(HTMLParser):
             self.forms_without_token += 1
 
 
+def keep_shelf(maker: User | None) -> None:
+    """One of everything that the shelf keeps, all of number 1 where it is numbered."""
+    coutil = StockItem.objects.get(code="coutil-white")
+    supplier = SupplierFactory(code="fennimore")
+    offer = offered(supplier, coutil, 1)
+    stocked(coutil, 3000, 7140, state="raw", supplier=supplier)
+    Substitute.objects.create(item=coutil, stand_in=StockItem.objects.get(code="coutil-black"))
+    today = timezone.localdate()
+    wish = Wish(item=coutil, quantity=400, operation="cutting", needs_one_lot=True)
+    reserve(reference="Q1", title="Underbust", link="", wishes=[wish], needed_by=today, expires_on=None)
+    order = draft_order(supplier, [OrderWish(offer=offer, packs=2)], user=maker, on=today)
+    place(order, on=today)
+    start_stocktake(place="", is_blind=True, by=maker)
+    plan_reorder(on=today, user=maker, seconds=2)
+    sheet = b"name;kind;price\nTwill;waist tape;0.95\n"
+    keep_sheet(upload=SimpleUploadedFile("own.csv", sheet), user=maker)
+    assert {model.objects.get().pk for model in (Lot, Offer, PurchaseOrder, ImportSheet, KeptPlan)} == {1}
+
+
 @pytest.fixture
 def site(draft: QuoteRevision, browser: Browser) -> Browser:
     """A browser on books with a client, a pattern, a draft and a material of each kind; all of number 1."""
     assert (draft.quote.number, draft.quote.pk, draft.pattern.pattern.pk, draft.quote.client.pk) == (1, 1, 1, 1)
+    keep_shelf(draft.changed_by)
     return browser
 
 
@@ -100,8 +133,8 @@ def test_every_page_answers_and_holds_to_the_rules_of_html(site: Browser, path: 
     if path.endswith(POST_ONLY):
         assert response.status_code == 405
         return
-    if path in ("/quotes/1/1/accept/", "/shelf/two-layer/"):
-        # A draft is not accepted; no material is called so.
+    if path in ("/quotes/1/1/accept/", "/shelf/materials/coutil-white/photo/"):
+        # A draft is not accepted; no photograph was taken.
         assert response.status_code in (200, 404)
         return
     assert response.status_code == 200
@@ -218,7 +251,20 @@ def test_a_pattern_drafted_from_a_clients_measures_leads_to_their_quote(site: Br
         ("/workroom/", {"name": "x", "currency": "XQZ", "length_unit": "cm", "quote_valid_days": 5}, "ISO 4217"),
         ("/workroom/minutes/", {"stitches_per_min": "0"}, "greater than or equal to 50"),
         ("/workroom/minutes/add/", {"code": "low", "name": "x"}, "valid value"),
-        ("/shelf/new/", {"code": "x"}, "required"),
+        ("/shelf/materials/new/", {"code": "x"}, "required"),
+        ("/shelf/items/coutil-white/receive/", {"quantity": "much"}, "not a number"),
+        ("/shelf/lots/1/issue/", {"quantity": "99", "job": "Q2", "key": KEY}, "holds 3 m, not 99 m"),
+        ("/shelf/lots/1/issue/", {"quantity": "2.9", "job": "Q2", "key": KEY}, "kept for other work"),
+        ("/shelf/lots/1/scrap/", {"quantity": "1"}, "required"),
+        ("/shelf/lots/1/wash/", {"quantity": "1", "ready": "2", "key": KEY}, "cannot be"),
+        ("/shelf/lots/1/split-off/", {"width": "50", "length": "50", "key": KEY}, "smaller than what is kept"),
+        ("/shelf/lots/1/give-back/", {"job": "Q1", "key": KEY}, "Say how much"),
+        ("/shelf/orders/1/receive/", {"received_on": "2999-01-01"}, "still to come"),
+        ("/shelf/suppliers/new/", {"name": "x", "code": "x", "currency": "XQZ", "lead_days": 3}, "ISO 4217"),
+        ("/shelf/suppliers/new/", {"closed_weeks": "August"}, "no period"),
+        ("/shelf/suppliers/fennimore/offers/new/", {"item": "1", "pack": "0"}, "outside"),
+        ("/shelf/kept/Q1/lines/1/", {"lot": "99"}, "Select a valid choice"),
+        ("/shelf/settings/", {"method": "fifo"}, "required"),
     ],
 )
 def test_bad_input_is_answered_by_422_and_words(site: Browser, path: str, data: dict[str, str], words: str):

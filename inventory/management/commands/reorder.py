@@ -1,14 +1,17 @@
-"""`reorder`: the cheapest joint order that covers the work; from a file with `--plan`."""
+"""`reorder`: the cheapest joint order that covers the work, from the books or, with `--plan`, from a file."""
 
 from argparse import ArgumentParser
 from pathlib import Path
 from typing import Any
 
-from inventory.findings import refuse
+from django.utils import timezone
+
 from inventory.management.command import DaybookCommand
 from inventory.reading import calendar_day, file_bytes, json_data, write_file
 from inventory.replenish import make_plan, plan_document, read_problem
+from inventory.replenish.plan import SECONDS
 from inventory.replenish.workbook import plan_workbook
+from inventory.services.reordering import planned
 
 
 class Command(DaybookCommand):
@@ -16,18 +19,21 @@ class Command(DaybookCommand):
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         super().add_arguments(parser)
-        parser.add_argument("--plan", help="A JSON file with stock, needs, offers and suppliers.")
+        parser.add_argument(
+            "--plan", help="Plan from this JSON file with stock, needs, offers and suppliers instead of the books."
+        )
         parser.add_argument("--xlsx", help="Write the orders to this workbook.")
-        parser.add_argument("--as-of", help="The day on which orders are placed; goes before the file's own.")
+        parser.add_argument(
+            "--as-of", help="The day on which orders are placed; today, or the file's own, where it is left out."
+        )
 
     def answer(self, **options: Any) -> dict[str, Any]:
         said = options["as_of"]
         as_of = None if said is None else calendar_day(said, "--as-of", "option.date")
         if options["plan"] is None:
-            raise refuse(
-                "reorder.no-books", "--plan", "The books keep no stock to plan from yet.", "Name a file with --plan."
-            )
-        plan = make_plan(read_problem(json_data(file_bytes(Path(options["plan"]))), as_of=as_of))
+            _, plan = planned(on=as_of or timezone.localdate(), seconds=SECONDS)
+        else:
+            plan = make_plan(read_problem(json_data(file_bytes(Path(options["plan"]))), as_of=as_of))
         document = plan_document(plan)
         if options["xlsx"]:
             write_file(Path(options["xlsx"]), plan_workbook(document), "--xlsx")

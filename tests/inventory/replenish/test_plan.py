@@ -293,3 +293,12 @@ def test_waiting_for_an_open_order_is_a_way_line_by_line_too():
     printed = planned(document(needs=needs, open_orders=coming, materials=materials, offers=offers))
     assert (printed["orders"], printed["saving"]) == ([], "0.00")
     assert printed["shortages"][0]["late_days"] == 3
+
+
+@pytest.mark.parametrize("needs", [[], [{"material": "TAPE", "quantity": "0", "date": day(3), "job": "x"}]])
+def test_where_nothing_is_needed_nothing_is_bought(needs: list[dict[str, Any]]):
+    materials = [{"code": "TAPE", "unit": "m", "on_hand": "5", "safety": "0", "unit_value": "1"}]
+    printed = planned(
+        {**document(), "materials": materials, "needs": needs, "open_orders": [], "offers": [], "suppliers": []}
+    )
+    assert (printed["orders"], printed["total"], printed["optimal"]) == ([], "0.00", True)

@@ -13,6 +13,7 @@ from support_patterns import block_b
 
 from inventory.findings import Refused
 from inventory.models import StockMaterial
+from inventory.services.shelf import name_workroom
 from quotes.documents.client_quote import client_quote_pdf
 from quotes.documents.internal_sheet import internal_workbook
 from quotes.documents.snapshot import fingerprint
@@ -124,7 +125,8 @@ def test_nothing_later_changes_what_was_sent(sent: QuoteRevision, books: User):
     times = deepcopy(room.times)
     times["operations"][0]["setup_min"] = 999
     save_times(room, times)
-    room.name, room.length_unit = "Another name", "in"
+    room.length_unit = "in"
+    name_workroom("Another name", "")
     room.save()
     KeptConstruction.objects.filter(code="two-layer").delete()
     PatternRevision.objects.create(

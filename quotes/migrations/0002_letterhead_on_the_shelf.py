@@ -3,16 +3,17 @@ from django.db import migrations, models
 
 
 def carry(apps, schema_editor):
-    """The currency that the workroom kept becomes the shelf's."""
+    """What the workroom's row said of name, address and currency becomes the shelf's."""
     Shelf = apps.get_model("inventory", "Shelf")
     for room in apps.get_model("quotes", "Workroom").objects.all():
-        Shelf.objects.update_or_create(pk=1, defaults={"currency": room.currency})
+        kept = {"name": room.name, "address": room.address, "currency": room.currency}
+        Shelf.objects.update_or_create(pk=1, defaults=kept)
 
 
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('inventory', '0002_shelf'),
+        ('inventory', '0003_items'),
         ('quotes', '0001_initial'),
     ]
 
@@ -20,7 +21,15 @@ class Migration(migrations.Migration):
         migrations.RunPython(carry, migrations.RunPython.noop),
         migrations.RemoveField(
             model_name='workroom',
+            name='address',
+        ),
+        migrations.RemoveField(
+            model_name='workroom',
             name='currency',
+        ),
+        migrations.RemoveField(
+            model_name='workroom',
+            name='name',
         ),
         migrations.AddField(
             model_name='workroom',

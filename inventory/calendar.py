@@ -1,0 +1,30 @@
+"""When an order comes: a supplier's lead time, stretched by the weeks in which it is closed."""
+
+from collections.abc import Sequence
+from datetime import date, timedelta
+
+__all__ = ["Closed", "arrival", "closed_on"]
+
+Closed = Sequence[tuple[date, date]]
+"""Periods in which a supplier neither packs nor sends, first and last day included."""
+
+
+def closed_on(day: date, closed: Closed) -> bool:
+    """Tell whether a supplier is closed on a day."""
+    return any(first <= day <= last for first, last in closed)
+
+
+def arrival(ordered_on: date, lead_days: int, closed: Closed) -> date:
+    """Return the day on which an order comes; days on which the supplier is closed do not count.
+
+    >>> arrival(date(2027, 7, 30), 7, [(date(2027, 8, 2), date(2027, 8, 20))])
+    datetime.date(2027, 8, 25)
+    """
+    day = ordered_on
+    while closed_on(day, closed):
+        day += timedelta(days=1)
+    for _ in range(lead_days):
+        day += timedelta(days=1)
+        while closed_on(day, closed):
+            day += timedelta(days=1)
+    return day

@@ -1,0 +1,129 @@
+"""What is done to a lot: one form an act, each with the key that makes a double click count once."""
+
+from typing import Any
+from uuid import uuid4
+
+from django import forms
+from django.utils import timezone
+
+from inventory.fields import LengthField, MoneyField, QuantityField
+from inventory.models import Lot, StockItem, Supplier
+from inventory.money import Currency
+
+__all__ = ["CountForm", "GiveBackForm", "IssueForm", "ReceiveForm", "ScrapForm", "SplitForm", "WashForm"]
+
+
+class _ActForm(forms.Form):
+    """A key made when the form is opened."""
+
+    key = forms.UUIDField(widget=forms.HiddenInput, initial=uuid4)
+
+
+class _LotForm(_ActForm):
+    def __init__(self, *args: Any, lot: Lot, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.lot = lot
+
+    def add_quantity(self, label: str, **kwargs: Any) -> None:
+        """A field for an amount in the unit that the lot is counted in."""
+        self.fields["quantity"] = QuantityField(stock_unit=self.lot.item.unit, label=label, **kwargs)
+
+
+class IssueForm(_LotForm):
+    """So much to a job."""
+
+    job = forms.CharField(max_length=40, label="For which job", help_text="As it is kept for: Q12.")
+    takes_reserved = forms.BooleanField(required=False, label="Take it although it is kept for other work")
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.add_quantity("How much")
+        self.order_fields(["quantity", "job"])
+
+
+class GiveBackForm(_LotForm):
+    """Unused material from a job, whole or as a remnant of cloth."""
+
+    job = forms.CharField(max_length=40, label="From which job")
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if self.lot.item.material.is_cloth:
+            self.fields["width"] = LengthField(required=False, most_mm=3000, label="Remnant across")
+            self.fields["length"] = LengthField(required=False, most_mm=50_000, label="Remnant along the grain")
+        self.add_quantity("How much, of full width" if self.lot.item.material.is_cloth else "How much", required=False)
+        self.order_fields(["job", "quantity"])
+
+    def clean(self) -> dict[str, Any]:
+        said = super().clean() or {}
+        sizes = [said.get("width"), said.get("length")]
+        if bool(said.get("quantity")) == all(sizes) and not self.errors:
+            raise forms.ValidationError("Say how much of full width, or both sizes of a remnant.")
+        return said
+
+
+class ScrapForm(_LotForm):
+    """So much written off."""
+
+    why = forms.CharField(max_length=200, label="What happened")
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.add_quantity("How much")
+        self.order_fields(["quantity"])
+
+
+class CountForm(_LotForm):
+    """What really lies there."""
+
+    why = forms.CharField(max_length=200, label="Why it differs, as far as you know")
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.add_quantity("What lies there", least=0)
+        self.order_fields(["quantity"])
+
+
+class WashForm(_LotForm):
+    """Raw cloth before and after."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.add_quantity("Length before", initial=self.lot.on_hand)
+        self.fields["ready"] = QuantityField(stock_unit=self.lot.item.unit, label="Length after, measured")
+
+
+class SplitForm(_LotForm):
+    """A remnant with its real size."""
+
+    width = LengthField(most_mm=3000, label="Across the cloth")
+    length = LengthField(most_mm=50_000, label="Along the grain")
+
+
+class ReceiveForm(_ActForm):
+    """Goods that came without an order: a purchase over the counter, or what was there already."""
+
+    def __init__(self, *args: Any, item: StockItem, currency: Currency, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["quantity"] = QuantityField(stock_unit=item.unit, label="How much came")
+        self.fields["value"] = MoneyField(
+            currency=currency, label="What it cost in all", help_text="With postage and duty, less what comes back."
+        )
+        self.fields["received_on"] = forms.DateField(
+            label="When",
+            initial=timezone.localdate,
+            widget=forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}),
+        )
+        self.fields["supplier"] = forms.ModelChoiceField(
+            Supplier.objects.filter(is_retired=False), required=False, empty_label="Somebody else", label="From"
+        )
+        self.fields["dye_lot"] = forms.CharField(max_length=60, required=False, label="Dye or colour lot")
+        self.fields["place"] = forms.CharField(max_length=60, required=False, label="Storage place", initial=item.place)
+        if item.material.is_cloth:
+            self.fields["is_raw"] = forms.BooleanField(required=False, label="Raw: to be washed before it is cut")
+
+    def clean_received_on(self) -> Any:
+        day = self.cleaned_data["received_on"]
+        if day > timezone.localdate():
+            raise forms.ValidationError("That day is still to come.")
+        return day

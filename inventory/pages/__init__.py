@@ -1,0 +1,1 @@
+"""What the shelf's pages show, put into words."""

@@ -1,0 +1,238 @@
+"""An item's page: what is there and for whom, where each figure comes from, what is coming, what it cost."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from inventory.facts import facts_of
+from inventory.materials import MaterialKind
+from inventory.measures import amount_of, quantity_text
+from inventory.models import Lot, Movement, Offer, Posting, ReservationLine, StockItem, Substitute
+from inventory.money import currency_of
+from inventory.plot import balance_plot
+from inventory.projection import Change, projected
+from inventory.rec20 import UNITS
+from inventory.services.availability import Arriving, Availability, availability, coming
+from inventory.services.reservations import active_lines
+from inventory.wording import day_text, money_text, unit_cost_text
+
+__all__ = ["ItemPage", "LotRow", "item_page", "lot_row", "offer_words"]
+
+LAST = 12
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LotRow:
+    """A lot as a row."""
+
+    pk: int
+    words: str
+    size: str
+    on_hand: str
+    state: str
+    supplier: str
+    place: str
+    kept_for: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ItemPage:
+    """All that an item's page shows, as text."""
+
+    reserve: str
+    figures: list[tuple[str, str, list[tuple[str, str]]]]  # what, how much, where it comes from
+    facts: list[tuple[str, str]]
+    lots: list[LotRow]
+    remnants: list[LotRow]
+    kept: list[tuple[ReservationLine, str]]
+    arriving: list[tuple[Arriving, str, str]]
+    plot: str
+    offers: list[tuple[Offer, str, str]]
+    prices: list[tuple[str, str, str]]
+    movements: list[tuple[Movement, str, str]]
+    substitutes: list[Substitute]
+
+
+def item_page(item: StockItem, *, on: date, currency: str) -> ItemPage:
+    """Return an item's page as it stands on a day."""
+    standing = availability([item.pk], on=on)[item.pk]
+    lines = list(active_lines(on=on).filter(item=item).select_related("reservation").order_by("reservation__needed_by"))
+    arriving = coming([item.pk])
+    lots = [lot_row(lot) for lot in item.lots.filter(on_hand__gt=0).select_related("supplier", "item__material")]
+    movements = item.movements.select_related("posting__by", "lot").order_by("-id")[:LAST]
+    return ItemPage(
+        reserve=quantity_text(item.safety, item.unit),
+        figures=_figures(item, standing, lines, arriving, currency),
+        facts=_facts(item),
+        lots=[row for row in lots if not row.size],
+        remnants=[row for row in lots if row.size],
+        kept=[(line, quantity_text(line.remaining, item.unit)) for line in lines],
+        arriving=[(row, quantity_text(row.quantity, item.unit), day_text(row.expected_on)) for row in arriving],
+        plot=_plot(item, lines, arriving, on),
+        offers=[(offer, *offer_words(offer)) for offer in item.offers.select_related("supplier", "item__material")],
+        prices=_prices(item, currency),
+        movements=[
+            (
+                row,
+                f"{'+' if row.quantity > 0 else '−'}{quantity_text(abs(row.quantity), item.unit)}",
+                money_text(currency_of(currency).from_minor(row.value_minor), currency),
+            )
+            for row in movements
+        ],
+        substitutes=list(item.substitutes.select_related("stand_in__material")),
+    )
+
+
+def lot_row(lot: Lot) -> LotRow:
+    """Return a lot as a row; its item and material are loaded."""
+    kept = ", ".join(line.reservation.reference for line in lot.reservation_lines.select_related("reservation"))
+    return LotRow(
+        pk=lot.pk,
+        words=str(lot),
+        size=f"{lot.remnant_width_mm} × {lot.remnant_length_mm} mm" if lot.is_remnant else "",
+        on_hand=quantity_text(lot.on_hand, lot.item.unit),
+        state=lot.get_state_display() if lot.item.material.is_cloth else "",
+        supplier=str(lot.supplier or ""),
+        place=lot.place or lot.item.place,
+        kept_for=kept,
+    )
+
+
+def offer_words(offer: Offer) -> tuple[str, str]:
+    """Return an offer's pack and its prices in words."""
+    amount = (Decimal(offer.pack_thousandths) / 1000).normalize()
+    pack = f"{amount:f} {UNITS[offer.pack_unit].name}"
+    currency = currency_of(offer.supplier.currency)
+    tiers = sorted(offer.breaks, key=lambda tier: tier["from_packs"])
+    prices = [
+        (f"from {tier['from_packs']} " if tier["from_packs"] > 1 else "")
+        + money_text(currency.from_minor(tier["price_minor"]), currency.code)
+        for tier in tiers
+    ]
+    return pack, ", ".join(prices)
+
+
+def _figures(
+    item: StockItem,
+    standing: Availability,
+    lines: Sequence[ReservationLine],
+    arriving: Sequence[Arriving],
+    currency: str,
+) -> list[tuple[str, str, list[tuple[str, str]]]]:
+    unit = item.unit
+
+    def said(quantity: int) -> str:
+        return quantity_text(quantity, unit)
+
+    average = _average(item, currency)
+    worth = money_text(currency_of(currency).from_minor(item.value_minor), currency)
+    lots = f"{item.lots.filter(on_hand__gt=0, remnant_width_mm__isnull=True).count()} lots"
+    rows = [
+        ("On hand", said(item.on_hand), [("Counted", f"What the ledger says lies there whole, in {lots}.")]),
+        (
+            "Free",
+            said(standing.free),
+            [
+                (
+                    "Formula",
+                    f"{said(standing.on_hand)} on hand − {said(standing.firm)} for accepted work "
+                    f"− {said(standing.soft)} for quotes that are out",
+                ),
+                *(
+                    (line.reservation.reference, f"{said(line.remaining)}, by {day_text(line.reservation.needed_by)}")
+                    for line in lines
+                ),
+            ],
+        ),
+        (
+            "On order",
+            said(standing.on_order),
+            [(f"Order {row.order}", f"{said(row.quantity)}, expected {day_text(row.expected_on)}") for row in arriving]
+            or [("Counted", "No order is open.")],
+        ),
+        ("Worth", worth, [("Formula", "The sum of all movements' values; " + average)]),
+    ]
+    if item.in_remnants:
+        rows.insert(
+            1,
+            (
+                "In remnants",
+                said(item.in_remnants),
+                [
+                    (
+                        "Counted",
+                        "The area of the remnants as a length of the full usable width; not part of what is on hand.",
+                    )
+                ],
+            ),
+        )
+    return rows
+
+
+def _average(item: StockItem, currency: str) -> str:
+    there = item.on_hand + item.in_remnants
+    if not there:
+        return "none is left."
+    each = round(currency_of(currency).from_minor(item.value_minor) / amount_of(there, item.unit), 4)
+    return f"{unit_cost_text(each, currency)} a {item.unit.value} on average."
+
+
+def _facts(item: StockItem) -> list[tuple[str, str]]:
+    material = item.material
+    rows = [("Kind", str(material.get_kind_display())), ("Colour", material.colour)]
+    if material.is_cloth:
+        rows.append(("Usable width", f"{material.usable_width_mm} mm"))
+        rows.append(
+            ("Shrinkage along", f"{material.shrinkage_permille / 10:g} %" if material.shrinkage_permille else "")
+        )
+        rows.append(("Nap", "One way only" if material.has_nap else ""))
+    if material.width_tenths_mm:
+        rows.append(("Width", f"{material.width_tenths_mm / 10:g} mm"))
+    for fact in facts_of(MaterialKind(material.kind)):
+        kept = material.facts.get(fact.name, "")
+        rows.append((fact.label, f"{kept} {fact.unit}".strip() if kept else ""))
+    rows.append(("Place", item.place))
+    return [(label, words) for label, words in rows if words]
+
+
+def _plot(item: StockItem, lines: Sequence[ReservationLine], arriving: Sequence[Arriving], on: date) -> str:
+    """The balance as accepted work takes and orders bring; empty where neither is there."""
+    changes = [
+        Change(day=max(on, line.reservation.needed_by), quantity=-line.remaining, what=line.reservation.reference)
+        for line in lines
+        if line.reservation.is_firm
+    ]
+    changes += [
+        Change(day=max(on, row.expected_on), quantity=row.quantity, what=f"order {row.order}") for row in arriving
+    ]
+    if not changes:
+        return ""
+    points = projected(item.on_hand, changes)
+    words = [f"{quantity_text(point.balance, item.unit)}" for point in points]
+    return balance_plot(item.on_hand, points, start=on, words=words, title=f"Projected stock of {item}")
+
+
+def _prices(item: StockItem, currency: str) -> list[tuple[str, str, str]]:
+    """What was paid, landed, per stock unit; and what quotes took."""
+    money = currency_of(currency)
+    came = (
+        item.movements.filter(posting__kind=Posting.Kind.RECEIPT).select_related("lot__supplier").order_by("-id")[:LAST]
+    )
+    paid = [
+        (
+            day_text(row.day),
+            unit_cost_text(round(money.from_minor(row.value_minor) / amount_of(row.quantity, item.unit), 4), currency),
+            f"landed, {row.lot.supplier}" if row.lot.supplier else "landed",
+        )
+        for row in came
+    ]
+    listed = [
+        (
+            day_text(row.since.date()),
+            unit_cost_text(Decimal(row.unit_cost_millionths) / 1_000_000, currency),
+            f"price for quotes: {row.source}",
+        )
+        for row in item.material.price_records.all()[:LAST]
+    ]
+    return paid + listed

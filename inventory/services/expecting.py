@@ -1,0 +1,83 @@
+"""What the ledger leads one to expect: use over lead time and cover, and the reserve that each item's policy asks for."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date, timedelta
+from math import ceil
+
+from django.db.models import Sum
+
+from inventory.models import Movement, Posting, StockItem
+from inventory.replenish.forecast import SafetyStock, safety_stock, weekly
+
+__all__ = ["Expectation", "expectations", "uses"]
+
+HISTORY_WEEKS = 52
+COVER_WEEKS = 6  # between the four and eight weeks of common practice
+UNKNOWN_LEAD = (14, 0)
+USE = (Posting.Kind.ISSUE, Posting.Kind.RETURN, Posting.Kind.SCRAP)
+
+Policy = StockItem.Policy
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Expectation:
+    """Base units of an item: the reserve, and what is expected to be used within the horizon.
+
+    `rule` says in words where both come from.
+    """
+
+    safety: int
+    use: int
+    horizon_days: int
+    rule: str
+
+
+def uses(items: Iterable[int] | None = None, *, until: date, weeks: int) -> dict[int, list[tuple[date, int]]]:
+    """Return what was used of each item, day by day: issued less returned, and scrapped."""
+    rows = Movement.objects.filter(day__gt=until - timedelta(weeks=weeks), day__lte=until, posting__kind__in=USE)
+    if items is not None:
+        rows = rows.filter(item__in=items)
+    found: dict[int, list[tuple[date, int]]] = defaultdict(list)
+    for item, day, total in rows.values_list("item", "day").annotate(total=Sum("quantity")).order_by():
+        found[item].append((day, -total))
+    return found
+
+
+def expectations(
+    items: Iterable[StockItem], *, leads: Mapping[str, tuple[int, int]], on: date
+) -> dict[int, Expectation]:
+    """Return what is expected of the items that are kept in stock, by id; those bought for the job are left out.
+
+    Args:
+        leads: the days until each item can be had at the soonest, and their spread, by its code.
+    """
+    kept = [item for item in items if item.policy != Policy.AS_NEEDED]
+    history = uses([item.pk for item in kept], until=on - timedelta(days=1), weeks=HISTORY_WEEKS)
+    return {item.pk: _expected(item, history.get(item.pk, []), leads.get(item.code, UNKNOWN_LEAD), on) for item in kept}
+
+
+def _expected(item: StockItem, history: list[tuple[date, int]], lead: tuple[int, int], on: date) -> Expectation:
+    first = min((day for day, _ in history), default=on)
+    # Weeks before the first use would count as weeks without any.
+    weeks = min(HISTORY_WEEKS, max(1, ceil((on - first).days / 7)))
+    series = [max(0, used) for used in weekly(history, until=on - timedelta(days=1), weeks=weeks)]
+    lead_days, spread_days = lead
+    found: SafetyStock = safety_stock(
+        series,
+        lead_weeks=max(1.0, lead_days / 7),
+        lead_spread_weeks=spread_days / 7,
+        service=item.service_percent / 100,
+        seed=item.pk,
+    )
+    cover = COVER_WEEKS if item.cover_weeks is None else item.cover_weeks
+    horizon = lead_days + 7 * cover
+    use = ceil(found.expected_per_week * horizon / 7)
+    rule = found.rule if item.policy == Policy.SERVICE else "The reserve is the maker's own figure."
+    return Expectation(
+        safety=found.quantity if item.policy == Policy.SERVICE else item.safety,
+        use=use,
+        horizon_days=horizon,
+        rule=f"{rule} Use is expected for {lead_days} days until a delivery and {cover} weeks of cover.",
+    )

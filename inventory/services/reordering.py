@@ -1,0 +1,335 @@
+"""Use cases of reordering: the question that the books put, the joint order that answers it, and orders made from it once."""
+
+import hashlib
+import json
+from collections import defaultdict
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass, replace
+from datetime import date, timedelta
+from decimal import Decimal
+from typing import Any
+
+from django.contrib.auth.models import User
+from django.db import transaction
+from django.db.models import F
+from django.utils import timezone
+
+from inventory.findings import Finding, refuse, warn
+from inventory.measures import amount_of
+from inventory.models import KeptPlan, Offer, PurchaseOrder, ReservationLine, StockItem, Substitute, Supplier
+from inventory.money import currency_of
+from inventory.rec20 import converted
+from inventory.replenish import make_plan, plan_document
+from inventory.replenish.explain import topping_up, waiting_without
+from inventory.replenish.flow import out_of_reach
+from inventory.replenish.model import Demand, OpenOrder, Plan, Problem, Stocked, Tier
+from inventory.replenish.model import Offer as PlannedOffer
+from inventory.replenish.model import Supplier as PlannedSupplier
+from inventory.services.availability import coming
+from inventory.services.expecting import Expectation, expectations
+from inventory.services.purchasing import OrderWish, draft_order
+from inventory.services.shelf import shelf
+from inventory.services.suppliers import expected_on, home_minor, offers_on
+
+__all__ = ["Question", "make_orders", "plan_reorder", "planned", "question"]
+
+EXPECTED_USE = "expected use"
+FREELY_SHORTER_TENTHS = 50  # a bone up to 5 mm shorter needs no question: common practice
+EXPLAIN_SECONDS = 2.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Question:
+    """What the books ask to be bought: the problem, what is expected of which item, and what cannot be asked."""
+
+    problem: Problem
+    expectations: Mapping[str, Expectation]
+    findings: tuple[Finding, ...]
+
+    @property
+    def fingerprint(self) -> str:
+        """The same as long as stock, needs, open orders and offers are the same."""
+        return hashlib.sha256(json.dumps(asdict(self.problem), default=str, sort_keys=True).encode()).hexdigest()
+
+
+def question(*, on: date) -> Question:
+    """Return what stock, firm reservations, open orders, offers and policies ask for on a day."""
+    items = {item.pk: item for item in StockItem.objects.select_related("material").filter(material__is_retired=False)}
+    offers, leads = _offers(items, on)
+    expected = expectations(items.values(), leads=_least_lead(offers, leads), on=on)
+    needs = _needs(items, expected, on)
+    substitutes = _substitutes(items)
+    arriving = [row for row in coming(items) if row.item in items]
+    asked = {need.material for need in needs}
+    asked |= {items[pk].code for pk, row in expected.items() if row.safety}
+    # Offers of what nobody needs may fill an order up; of the rest, only what is asked for matters.
+    sold = {offer.material for offer in offers}
+    stand_ins = {code for own, others in substitutes.items() if own in asked for code in others}
+    relevant = {pk: item for pk, item in items.items() if item.code in asked | stand_ins | sold}
+    room = shelf()
+    problem = Problem(
+        currency=currency_of(room.currency),
+        as_of=on,
+        holding_share_per_year=Decimal(room.holding_percent_per_year) / 100,
+        surplus_days=Decimal(room.surplus_days),
+        materials=tuple(
+            Stocked(
+                code=item.code,
+                unit=item.unit.value,
+                on_hand=amount_of(item.on_hand, item.unit),
+                safety=amount_of(expected[pk].safety, item.unit) if pk in expected else Decimal(0),
+                unit_value=_unit_value(item, room.currency),
+                substitutes=tuple(code for code in substitutes.get(item.code, ()) if code != item.code),
+            )
+            for pk, item in relevant.items()
+        ),
+        needs=tuple(need for need in needs),
+        open_orders=tuple(
+            OpenOrder(
+                material=items[row.item].code,
+                quantity=amount_of(row.quantity, items[row.item].unit),
+                day=max(on, row.expected_on),
+            )
+            for row in arriving
+            if row.item in relevant
+        ),
+        offers=tuple(offers),
+        suppliers=_suppliers(on, {offer.supplier for offer in offers}),
+    )
+    problem, findings = _without_the_impossible(problem)
+    return Question(
+        problem=problem, expectations={items[pk].code: row for pk, row in expected.items()}, findings=findings
+    )
+
+
+def planned(*, on: date, seconds: float) -> tuple[Question, Plan]:
+    """Return the joint order of a day and the question that it answers; nothing is kept. Raises Refused."""
+    asked = question(on=on)
+    plan = make_plan(asked.problem, seconds=seconds)
+    return asked, replace(plan, findings=(*asked.findings, *plan.findings))
+
+
+def plan_reorder(*, on: date, user: User | None, seconds: float) -> KeptPlan:
+    """Work the joint order out and keep it with its reasons. Raises Refused where no plan is found in time."""
+    asked, plan = planned(on=on, seconds=seconds)
+    return KeptPlan.objects.create(
+        made_at=timezone.now(), question=asked.fingerprint, document=_document(plan, asked), made_by=user
+    )
+
+
+@transaction.atomic
+def make_orders(kept: KeptPlan, *, user: User | None, on: date) -> list[PurchaseOrder]:
+    """Draft the plan's orders, one a supplier; a second click finds them made.
+
+    Raises:
+        Refused: stock, needs, orders or offers have changed since the plan was made; it has no orders.
+    """
+    row = KeptPlan.objects.select_for_update().get(pk=kept.pk)
+    if row.ordered_at is not None:
+        raise refuse("reorder.ordered", str(row), "The orders of this plan were made already.", "Plan anew.")
+    if question(on=on).fingerprint != row.question:
+        raise refuse(
+            "reorder.books-moved",
+            str(row),
+            "Stock, needs, orders or offers have changed since this plan was made.",
+            "Plan anew: nothing is ordered twice.",
+        )
+    if not row.document["orders"]:
+        raise refuse("reorder.empty", str(row), "The plan orders nothing.")
+    offers: dict[tuple[str, str, str], Offer] = {}
+    for offer in offers_on(on):
+        offers.setdefault((offer.supplier.code, offer.item.code, f"{_pack(offer).normalize():f}"), offer)
+    orders = []
+    for order in row.document["orders"]:
+        wishes = [
+            OrderWish(
+                offer=offers[order["supplier"], line["material"], line["pack"]], packs=line["packs"], why=line["why"]
+            )
+            for line in order["lines"]
+        ]
+        orders.append(draft_order(wishes[0].offer.supplier, wishes, user=user, on=on))
+    KeptPlan.objects.filter(pk=row.pk).update(ordered_at=timezone.now())
+    return orders
+
+
+def _needs(items: Mapping[int, StockItem], expected: Mapping[int, Expectation], on: date) -> list[Demand]:
+    """What firm work still needs, dated, and what else is expected to be used until the cover ends."""
+    lines = ReservationLine.objects.filter(
+        reservation__is_firm=True, reservation__state="open", issued__lt=F("quantity"), item__in=items
+    ).select_related("reservation")
+    needs = [
+        Demand(
+            material=items[line.item_id].code,
+            quantity=amount_of(line.remaining, items[line.item_id].unit),
+            day=max(on, line.reservation.needed_by),
+            job=line.reservation.reference,
+        )
+        for line in lines
+    ]
+    known: dict[int, int] = defaultdict(int)
+    for line in lines:
+        row = expected.get(line.item_id)
+        if row is not None and line.reservation.needed_by <= on + timedelta(days=row.horizon_days):
+            known[line.item_id] += line.remaining
+    for pk, row in expected.items():
+        # Work that is known is part of what was expected, not on top of it.
+        beyond = row.use - known[pk]
+        if beyond > 0:
+            needs.append(
+                Demand(
+                    material=items[pk].code,
+                    quantity=amount_of(beyond, items[pk].unit),
+                    day=on + timedelta(days=row.horizon_days),
+                    job=EXPECTED_USE,
+                )
+            )
+    return needs
+
+
+def _offers(items: Mapping[int, StockItem], on: date) -> tuple[list[PlannedOffer], dict[str, tuple[int, int]]]:
+    """Offers in the studio's money, and the days that each supplier takes from that day, with their spread."""
+    home = currency_of(shelf().currency)
+    planned, lead = [], {}
+    for offer in offers_on(on):
+        if offer.item_id not in items:
+            continue
+        supplier = offer.supplier
+        theirs = currency_of(supplier.currency)
+        lead[supplier.code] = ((expected_on(supplier, ordered_on=on) - on).days, supplier.lead_spread_days)
+        planned.append(
+            PlannedOffer(
+                supplier=supplier.code,
+                material=items[offer.item_id].code,
+                pack=_pack(offer),
+                minimum_packs=offer.minimum_packs,
+                tiers=tuple(
+                    Tier(
+                        from_packs=tier["from_packs"],
+                        price=home.from_minor(
+                            home_minor(
+                                tier["price_minor"],
+                                supplier.rate_millionths,
+                                digits=theirs.digits,
+                                home_digits=home.digits,
+                            )
+                        ),
+                    )
+                    for tier in sorted(offer.breaks, key=lambda tier: tier["from_packs"])
+                ),
+            )
+        )
+    return planned, lead
+
+
+def _pack(offer: Offer) -> Decimal:
+    """What a pack holds, in the unit that the item is counted in."""
+    unit = offer.item.material.unit
+    amount = Decimal(offer.pack_thousandths) / 1000
+    if unit.value != "m":
+        return amount * {"DZN": 12, "GRO": 144}.get(offer.pack_unit, 1)
+    factor = converted(1, offer.pack_unit, "MTR")
+    return amount * factor.numerator / factor.denominator
+
+
+def _suppliers(on: date, codes: set[str]) -> tuple[PlannedSupplier, ...]:
+    home = currency_of(shelf().currency)
+
+    def at_home(row: Supplier, amount: int | None) -> Decimal | None:
+        if amount is None:
+            return None
+        digits = currency_of(row.currency).digits
+        return home.from_minor(home_minor(amount, row.rate_millionths, digits=digits, home_digits=home.digits))
+
+    return tuple(
+        PlannedSupplier(
+            code=row.code,
+            lead_days=(expected_on(row, ordered_on=on) - on).days,
+            postage=at_home(row, row.postage_minor) or Decimal(0),
+            postage_free_from=at_home(row, row.postage_free_from_minor),
+            minimum_order=at_home(row, row.minimum_order_minor),
+        )
+        for row in Supplier.objects.filter(code__in=codes).order_by("code")
+    )
+
+
+def _least_lead(offers: list[PlannedOffer], leads: Mapping[str, tuple[int, int]]) -> dict[str, tuple[int, int]]:
+    """The soonest that each item can be had, in days, and the spread, by its code."""
+    least: dict[str, tuple[int, int]] = {}
+    for offer in offers:
+        lead = leads[offer.supplier]
+        least[offer.material] = min(lead, least.get(offer.material, lead))
+    return least
+
+
+def _substitutes(items: Mapping[int, StockItem]) -> dict[str, list[str]]:
+    """What may stand in for what: as the maker allows it unasked, and bones a little shorter."""
+    allowed: dict[str, list[str]] = defaultdict(list)
+    for item, stand_in in Substitute.objects.filter(ask=False).values_list("item", "stand_in"):
+        if item in items and stand_in in items:
+            allowed[items[item].code].append(items[stand_in].code)
+    by_material: dict[int, list[StockItem]] = defaultdict(list)
+    for row in items.values():
+        if row.material.kind == "flat" and row.size_tenths_mm:
+            by_material[row.material_id].append(row)
+    for sizes in by_material.values():
+        for longer in sizes:
+            for shorter in sizes:
+                if 0 < longer.size_tenths_mm - shorter.size_tenths_mm <= FREELY_SHORTER_TENTHS:
+                    allowed[longer.code].append(shorter.code)
+    return {code: list(dict.fromkeys(others)) for code, others in allowed.items()}
+
+
+def _unit_value(item: StockItem, currency: str) -> Decimal:
+    """What a stock unit is worth: the ledger's average, or the price of the list where nothing is left."""
+    there = item.on_hand + item.in_remnants
+    if not there or not item.value_minor:
+        return round(item.material.unit_cost, 6)
+    worth = currency_of(currency).from_minor(item.value_minor) / amount_of(there, item.unit)
+    return round(worth, 6)
+
+
+def _without_the_impossible(problem: Problem) -> tuple[Problem, tuple[Finding, ...]]:
+    """Leave out what nobody offers and no stock can meet, and say so, so that the rest can be planned."""
+    unmet, unsafe = out_of_reach(problem)
+    missing = {id(need): quantity for need, quantity in unmet}
+    bare = {row.code: quantity for row, quantity in unsafe}
+    rows = {row.code: row for row in problem.materials}
+    findings = [_not_offered(rows[need.material], quantity, need.job) for need, quantity in unmet]
+    findings += [_not_offered(row, quantity, "the reserve") for row, quantity in unsafe]
+    possible = replace(
+        problem,
+        needs=tuple(
+            replace(need, quantity=need.quantity - missing.get(id(need), Decimal(0))) for need in problem.needs
+        ),
+        materials=tuple(replace(row, safety=row.safety - bare.get(row.code, Decimal(0))) for row in problem.materials),
+    )
+    return possible, tuple(findings)
+
+
+def _not_offered(row: Stocked, quantity: Decimal, job: str) -> Finding:
+    return warn(
+        "reorder.nobody-offers",
+        row.code,
+        f"Nobody offers {row.code}: {quantity.normalize():f} {row.unit} are missing for {job}.",
+        "Add an offer of a supplier, or a substitute.",
+    )
+
+
+def _document(plan: Plan, asked: Question) -> dict[str, Any]:
+    """The plan as the command prints it, and beside it what a page says more."""
+    document = plan_document(plan)
+    for printed, order in zip(document["orders"], plan.orders, strict=True):
+        for row, line in zip(printed["lines"], order.lines, strict=True):
+            row["pack"] = f"{line.offer.pack.normalize():f}"
+            row["waiting"] = list(waiting_without(plan, line))
+        topped = topping_up(plan, order, seconds=EXPLAIN_SECONDS)
+        printed["topping_up"] = topped and {
+            "goods_more": str(topped.goods_more),
+            "postage_saved": str(topped.postage_saved),
+            "saving": str(topped.saving),
+        }
+    document["expectations"] = {
+        code: {"rule": row.rule, "safety": row.safety, "use": row.use, "horizon_days": row.horizon_days}
+        for code, row in asked.expectations.items()
+    }
+    return document

@@ -1,0 +1,114 @@
+"""Use cases of reservations: keep softly while a quote is out, firmly once it is accepted, release.
+
+They are called inside the transaction of what happens to the quote or the job, so that both stand or fall together.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from django.db import transaction
+from django.db.models import F, Q, QuerySet
+
+from inventory.findings import refuse
+from inventory.measures import quantity_text
+from inventory.models import Lot, Reservation, ReservationLine, StockItem
+
+__all__ = ["Wish", "active_lines", "keep_from_lot", "release", "reserve"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wish:
+    """So much of an item for an operation; `needs_one_lot` where it is seen and must match in itself."""
+
+    item: StockItem
+    quantity: int
+    operation: str
+    needs_one_lot: bool = False
+
+
+@transaction.atomic
+def reserve(
+    *,
+    reference: str,
+    title: str,
+    link: str,
+    wishes: Sequence[Wish],
+    needed_by: date,
+    expires_on: date | None,
+) -> Reservation:
+    """Keep what a piece of work asks for, in place of what was kept for it before.
+
+    Args:
+        expires_on: the day after which a soft reservation is over; None for a firm one.
+
+    Lines of which something was issued already keep that count; lots stay chosen where the line stays.
+    """
+    row, _ = Reservation.objects.update_or_create(
+        reference=reference,
+        defaults={
+            "title": title,
+            "link": link,
+            "is_firm": expires_on is None,
+            "needed_by": needed_by,
+            "expires_on": expires_on,
+            "state": Reservation.State.OPEN,
+            "why": "",
+        },
+    )
+    kept = {(line.item_id, line.operation): line for line in row.lines.all()}
+    for wish in wishes:
+        line = kept.pop((wish.item.pk, wish.operation), None) or ReservationLine(
+            reservation=row, item=wish.item, operation=wish.operation
+        )
+        line.quantity, line.needs_one_lot = wish.quantity, wish.needs_one_lot
+        line.save()
+    for line in kept.values():
+        if line.issued:
+            ReservationLine.objects.filter(pk=line.pk).update(quantity=F("issued"))
+        else:
+            line.delete()
+    return row
+
+
+def release(reference: str, *, why: str) -> None:
+    """Give back what is kept for a piece of work, where anything is; what was issued stays issued."""
+    Reservation.objects.filter(reference=reference, state=Reservation.State.OPEN).update(
+        state=Reservation.State.RELEASED, why=why
+    )
+
+
+@transaction.atomic
+def keep_from_lot(line: ReservationLine, lot: Lot | None) -> None:
+    """Keep a line from one lot, or from any.
+
+    Raises:
+        Refused: a lot of another item, or one that other firm lines leave too little of.
+    """
+    if lot is not None:
+        list(StockItem.objects.select_for_update().filter(pk=line.item_id))
+        if lot.item_id != line.item_id:
+            raise refuse("reservation.other-item", str(lot), f"{lot} is not of {line.item}.")
+        others = sum(
+            other.remaining
+            for other in ReservationLine.objects.filter(lot=lot, reservation__state="open").exclude(pk=line.pk)
+        )
+        free = Lot.objects.get(pk=lot.pk).on_hand - others
+        if free < line.remaining:
+            raise refuse(
+                "reservation.lot-too-small",
+                str(lot),
+                f"{lot} has {quantity_text(max(0, free), line.item.unit)} free, "
+                f"not {quantity_text(line.remaining, line.item.unit)}.",
+                "Choose another lot; a shortfall is not met from a second one.",
+            )
+    ReservationLine.objects.filter(pk=line.pk).update(lot=lot)
+
+
+def active_lines(*, on: date) -> QuerySet[ReservationLine]:
+    """Lines that keep something on a day: firm ones, and soft ones that have not expired."""
+    return ReservationLine.objects.filter(
+        Q(reservation__is_firm=True) | Q(reservation__expires_on__gte=on),
+        reservation__state=Reservation.State.OPEN,
+        issued__lt=F("quantity"),
+    )

@@ -1,0 +1,137 @@
+"""A lot and what is done to it."""
+
+from collections.abc import Callable
+from typing import Any
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_http_methods
+
+from inventory.findings import Refused
+from inventory.findings_form import add_refusal
+from inventory.forms.lots import CountForm, GiveBackForm, IssueForm, ScrapForm, SplitForm, WashForm
+from inventory.models import Lot, Movement
+from inventory.pages.item import lot_row
+from inventory.services import ledger
+from inventory.services.ledger import Act, Remnant
+from inventory.services.shelf import shelf
+from inventory.tables import MovementTable
+
+
+def show(request: HttpRequest, pk: int) -> HttpResponse:
+    """A lot with its history."""
+    lot = _lot(pk)
+    rows = Movement.objects.filter(lot=lot).select_related("posting__by", "item__material", "lot").order_by("-id")
+    table = MovementTable(rows, currency=shelf().currency, orderable=False, exclude=("item", "lot"))
+    return render(request, "inventory/lot.html", {"lot": lot, "row": lot_row(lot), "table": table})
+
+
+@require_http_methods(["GET", "POST"])
+def issue(request: HttpRequest, pk: int) -> HttpResponse:
+    """Give some of it to a job."""
+
+    def doing(lot: Lot, act: Act, said: dict[str, Any]) -> None:
+        line = lot.item.reservation_lines.filter(
+            reservation__reference=said["job"], reservation__is_firm=True, reservation__state="open"
+        ).first()
+        ledger.issue(
+            act,
+            lot=lot,
+            quantity=said["quantity"],
+            job=said["job"],
+            line=line,
+            takes_reserved=said["takes_reserved"],
+        )
+
+    return _act(request, pk, IssueForm, "Issue to a job", doing, caution="steel")
+
+
+@require_http_methods(["GET", "POST"])
+def give_back(request: HttpRequest, pk: int) -> HttpResponse:
+    """Take unused material back from a job."""
+
+    def doing(lot: Lot, act: Act, said: dict[str, Any]) -> None:
+        sizes = said.get("width"), said.get("length")
+        ledger.give_back(
+            act,
+            lot=lot,
+            quantity=said.get("quantity") or 0,
+            job=said["job"],
+            remnant=Remnant(width_mm=round(sizes[0]), length_mm=round(sizes[1])) if sizes[0] and sizes[1] else None,
+        )
+
+    return _act(request, pk, GiveBackForm, "Take back from a job", doing)
+
+
+@require_http_methods(["GET", "POST"])
+def scrap(request: HttpRequest, pk: int) -> HttpResponse:
+    """Write some of it off."""
+
+    def doing(lot: Lot, act: Act, said: dict[str, Any]) -> None:
+        ledger.scrap(act, lot=lot, quantity=said["quantity"])
+
+    return _act(request, pk, ScrapForm, "Scrap", doing)
+
+
+@require_http_methods(["GET", "POST"])
+def count(request: HttpRequest, pk: int) -> HttpResponse:
+    """Say what really lies there."""
+
+    def doing(lot: Lot, act: Act, said: dict[str, Any]) -> None:
+        ledger.count(act, [(lot, said["quantity"] - lot.on_hand)])
+
+    return _act(request, pk, CountForm, "Count this lot", doing)
+
+
+@require_http_methods(["GET", "POST"])
+def wash(request: HttpRequest, pk: int) -> HttpResponse:
+    """Make raw cloth ready."""
+
+    def doing(lot: Lot, act: Act, said: dict[str, Any]) -> None:
+        ledger.wash(act, lot=lot, quantity=said["quantity"], ready_quantity=said["ready"])
+
+    return _act(request, pk, WashForm, "Washed and measured", doing, caution="steam")
+
+
+@require_http_methods(["GET", "POST"])
+def split_off(request: HttpRequest, pk: int) -> HttpResponse:
+    """Lay a remnant apart."""
+
+    def doing(lot: Lot, act: Act, said: dict[str, Any]) -> None:
+        ledger.split_off(act, lot=lot, remnant=Remnant(width_mm=round(said["width"]), length_mm=round(said["length"])))
+
+    return _act(request, pk, SplitForm, "Split off a remnant", doing)
+
+
+def _act(
+    request: HttpRequest,
+    pk: int,
+    form_class: type[Any],
+    heading: str,
+    doing: Callable[[Lot, Act, dict[str, Any]], None],
+    *,
+    caution: str = "",
+) -> HttpResponse:
+    """Ask for an act, do it once, and go back to the item."""
+    lot = _lot(pk)
+    asked = request.GET
+    initial: dict[str, Any] = {"job": asked["job"][:40]} if "job" in asked else {}
+    if asked.get("quantity", "").isdecimal():
+        initial["quantity"] = min(lot.on_hand, int(asked["quantity"][:12]))
+    form = form_class(request.POST or None, lot=lot, initial=initial)
+    if form.is_valid():
+        said = form.cleaned_data
+        try:
+            doing(lot, Act(key=said["key"], by=request.user, why=said.get("why", "")), said)
+        except Refused as refusal:
+            add_refusal(form, refusal)
+        else:
+            messages.success(request, f"{heading}: done.")
+            return redirect("inventory:item", lot.item.code)
+    context = {"form": form, "lot": lot, "row": lot_row(lot), "heading": heading, "caution": caution}
+    return render(request, "inventory/lot_act.html", context, status=422 if form.errors else 200)
+
+
+def _lot(pk: int) -> Lot:
+    return get_object_or_404(Lot.objects.select_related("item__material", "supplier"), pk=pk)

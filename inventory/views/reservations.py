@@ -1,0 +1,68 @@
+"""What is kept for which work, and whether that work can start."""
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods, require_POST
+from django_tables2 import RequestConfig
+
+from inventory.exporting import exported
+from inventory.filters import ReservationFilter
+from inventory.findings import Refused
+from inventory.findings_form import add_refusal
+from inventory.forms.reservations import LotForm, ReleaseForm, StartForm
+from inventory.models import Reservation, ReservationLine
+from inventory.pages.reservation import reservation_page
+from inventory.services import reservations as service
+from inventory.tables import PER_PAGE, ReservationTable
+
+
+def listing(request: HttpRequest) -> HttpResponse:
+    """Everything that is kept, soonest first."""
+    narrowed = ReservationFilter(request.GET or {"state": "open"}, queryset=Reservation.objects.all())
+    table = ReservationTable(narrowed.qs, empty_text="Nothing is kept here.")
+    RequestConfig(request, paginate={"per_page": PER_PAGE}).configure(table)
+    return exported(table, request, name="kept") or render(
+        request, "inventory/reservations.html", {"filter": narrowed, "table": table}
+    )
+
+
+def show(request: HttpRequest, reference: str) -> HttpResponse:
+    """What one piece of work needs, and what is missing if it starts on a day."""
+    row = get_object_or_404(Reservation, reference=reference)
+    today = timezone.localdate()
+    form = StartForm(request.GET if "start" in request.GET else None, initial={"start": max(today, row.needed_by)})
+    start = form.cleaned_data["start"] if form.is_valid() else max(today, row.needed_by)
+    context = {"reservation": row, "form": form, "page": reservation_page(row, start=start, on=today), "start": start}
+    return render(request, "inventory/reservation.html", context, status=422 if form.errors else 200)
+
+
+@require_http_methods(["GET", "POST"])
+def line(request: HttpRequest, reference: str, pk: int) -> HttpResponse:
+    """Keep a line from one lot."""
+    found = get_object_or_404(
+        ReservationLine.objects.select_related("item__material", "reservation"), pk=pk, reservation__reference=reference
+    )
+    form = LotForm(request.POST or None, line=found)
+    if form.is_valid():
+        try:
+            service.keep_from_lot(found, form.cleaned_data["lot"])
+        except Refused as refusal:
+            add_refusal(form, refusal)
+        else:
+            return redirect("inventory:reservation", reference)
+    context = {"form": form, "line": found}
+    return render(request, "inventory/reservation_line.html", context, status=422 if form.errors else 200)
+
+
+@require_POST
+def release(request: HttpRequest, reference: str) -> HttpResponse:
+    """Keep nothing for it any more."""
+    form = ReleaseForm(request.POST)
+    if form.is_valid():
+        service.release(reference, why=form.cleaned_data["why"])
+        messages.success(request, f"Nothing is kept for {reference} any more.")
+    else:
+        messages.error(request, "Say why it is released.")
+    return redirect("inventory:reservation", reference)
