@@ -11,11 +11,13 @@ urlpatterns = [
     # Quotes
     path("quotes/", quotes.listing, name="list"),
     path("quotes/new/", quotes.new, name="new"),
+    path("quotes/prices/", quotes.moved, name="moved"),
     path("quotes/<int:pk>/", quotes.latest, name="quote"),
     path(_REVISION, quotes.revision, name="revision"),
     path(_REVISION + "rates/", quotes.rates, name="rates"),
     path(_REVISION + "extras/", quotes.extras, name="extras"),
     path(_REVISION + "less/", quotes.less, name="less"),
+    path(_REVISION + "shelf/", quotes.shelf, name="shelf"),
     path(_REVISION + "lays/", quotes.lays, name="lays"),
     # Options of a draft
     path(_REVISION + "options/add/", options.add, name="option-add"),

@@ -6,12 +6,14 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.views import defaults
 
+from inventory.pages.today import shelf_today
 from quotes.pages.today import today_page
 
 
 def home(request: HttpRequest) -> HttpResponse:
-    """Today: what waits for an answer, what runs out, what is being drafted."""
-    return render(request, "studio/home.html", {"page": today_page(on=timezone.localdate())})
+    """Today: what waits for an answer, what runs out, what is being drafted, what the shelf lacks."""
+    today = timezone.localdate()
+    return render(request, "studio/home.html", {"page": today_page(on=today), "shelf": shelf_today(on=today)})
 
 
 def bench(request: HttpRequest) -> HttpResponse:

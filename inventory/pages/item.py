@@ -13,6 +13,7 @@ from inventory.money import currency_of
 from inventory.plot import balance_plot
 from inventory.projection import Change, projected
 from inventory.rec20 import UNITS
+from inventory.services.advice import advice
 from inventory.services.availability import Arriving, Availability, availability, coming
 from inventory.services.reservations import active_lines
 from inventory.wording import day_text, money_text, unit_cost_text
@@ -63,7 +64,7 @@ def item_page(item: StockItem, *, on: date, currency: str) -> ItemPage:
     movements = item.movements.select_related("posting__by", "lot").order_by("-id")[:LAST]
     return ItemPage(
         reserve=quantity_text(item.safety, item.unit),
-        figures=_figures(item, standing, lines, arriving, currency),
+        figures=[*_figures(item, standing, lines, arriving, currency), *_advice(item, on, currency)],
         facts=_facts(item),
         lots=[row for row in lots if not row.size],
         remnants=[row for row in lots if row.size],
@@ -166,6 +167,46 @@ def _figures(
                     )
                 ],
             ),
+        )
+    return rows
+
+
+def _advice(item: StockItem, on: date, currency: str) -> list[tuple[str, str, list[tuple[str, str]]]]:
+    """When to order again and how much at once, for what is kept in stock and used."""
+    found = advice(item, on=on)
+    if found is None:
+        return []
+
+    def said(quantity: int) -> str:
+        return quantity_text(quantity, item.unit)
+
+    week = said(round(found.per_week)) if found.per_week >= 1 else f"{found.per_week:.2f}"
+    rows = [
+        (
+            "Reorder at",
+            said(found.reorder_at),
+            [
+                ("Formula", f"{week} a week × {found.lead_days} days ÷ 7 + {said(found.safety)} in reserve"),
+                ("Forecast", found.rule),
+            ],
+        )
+    ]
+    if found.economic is not None and found.offer is not None:
+        cost = currency_of(currency).round(found.economic.yearly_cost)
+        rows.append(
+            (
+                "At once",
+                f"{found.packs} packs",
+                [
+                    ("Counted", f"Packs of {offer_words(found.offer)[0]} from {found.offer.supplier}."),
+                    (
+                        "Formula",
+                        "√(2 × packs a year × postage ÷ holding of a pack), within each price break; then the cheapest of goods, "
+                        f"postage and holding over a year: {money_text(cost, currency)}.",
+                    ),
+                    ("Source", "Harris 1913; a joint order with other materials may do better."),
+                ],
+            )
         )
     return rows
 

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 from typing import Any
 
 from inventory.models import KeptPlan, StockItem, Supplier
@@ -55,7 +56,7 @@ def reorder_page(kept: KeptPlan | None, *, on: date) -> ReorderPage:
     plan = kept.document
     codes = {line["material"] for order in plan["orders"] for line in order["lines"]}
     codes |= {row["material"] for row in plan["shortages"]}
-    names = {item.code: str(item) for item in StockItem.objects.filter(code__in=codes).select_related("material")}
+    items = {item.code: item for item in StockItem.objects.filter(code__in=codes).select_related("material")}
     suppliers = dict(Supplier.objects.values_list("code", "name"))
 
     def money(amount: str) -> str:
@@ -70,13 +71,13 @@ def reorder_page(kept: KeptPlan | None, *, on: date) -> ReorderPage:
                 order_by=day_text(order["order_by"]),
                 is_urgent=date.fromisoformat(order["order_by"]) <= on,
                 goods=money(order["goods"]),
-                postage=money(order["postage"]),
+                postage=f"{money(order['postage'])} postage" if Decimal(order["postage"]) else "postage free",
                 topping_up=_topping_up(order, money),
                 lines=[
                     PlannedLine(
                         code=line["material"],
-                        what=names.get(line["material"], line["material"]),
-                        packs=f"{line['packs']} × {line['pack']}",
+                        what=str(items[line["material"]]),
+                        packs=f"{line['packs']} × {line['pack']} {items[line['material']].unit.value}",
                         amount=money(line["amount"]),
                         reasons=_reasons(line, plan["expectations"].get(line["material"])),
                     )
@@ -87,7 +88,7 @@ def reorder_page(kept: KeptPlan | None, *, on: date) -> ReorderPage:
         ],
         sums=_sums(plan, money),
         shortages=[
-            (names.get(row["material"], row["material"]), row["quantity"], row["job"], f"{row['late_days']} days late")
+            (str(items[row["material"]]), row["quantity"], row["job"], f"{row['late_days']} days late")
             for row in plan["shortages"]
         ],
         findings=[row for row in plan["findings"] if row["code"] != "plan.late"],
@@ -128,7 +129,7 @@ def _sums(plan: dict[str, Any], money: Any) -> list[tuple[str, str, str]]:
 
 def _topping_up(order: dict[str, Any], money: Any) -> str:
     found = order["topping_up"]
-    if not found:
+    if not found or not Decimal(found["goods_more"]):
         return ""
     return (
         f"Topped up to free postage: {money(found['goods_more'])} more goods and holding, "

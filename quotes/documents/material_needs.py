@@ -28,6 +28,11 @@ class MaterialNeed:
     operation: str
     is_visible: bool
 
+    @property
+    def size_mm(self) -> float:
+        """The length in mm; 0 for none."""
+        return self.size_tenths_mm / 10
+
 
 def material_needs(option: Mapping[str, Any]) -> tuple[MaterialNeed, ...]:
     """Return what an option of a quotation's document takes, one row per material, size and operation.

@@ -7,6 +7,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 from django_tables2 import RequestConfig
 
+from inventory.exporting import exported
 from inventory.units import LengthUnit, format_length
 from quotes.filters import NameFilter
 from quotes.forms.clients import ClientForm, HealthForm, MeasuresForm
@@ -25,7 +26,9 @@ def listing(request: HttpRequest) -> HttpResponse:
     narrowed = NameFilter(request.GET, queryset=clients)
     table = ClientTable(narrowed.qs, empty_text="No client stands here.")
     RequestConfig(request, paginate={"per_page": PER_PAGE}).configure(table)
-    return render(request, "quotes/clients.html", {"filter": narrowed, "table": table})
+    return exported(table, request, name="clients") or render(
+        request, "quotes/clients.html", {"filter": narrowed, "table": table}
+    )
 
 
 def show(request: HttpRequest, pk: int) -> HttpResponse:

@@ -11,20 +11,28 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 from django_tables2 import RequestConfig
 
+from inventory.exporting import exported
 from inventory.findings import Refused
 from inventory.findings_form import add_refusal
+from inventory.forms.reservations import StartForm
+from inventory.models import Reservation
 from inventory.money import currency_of
+from inventory.pages.reservation import missing_rows
 from inventory.services.materials import price_list
 from quotes.commission.what_if import ways_to_less
 from quotes.filters import QuoteFilter
 from quotes.forms.quotes import ExtraForm, LessForm, NewQuoteForm
 from quotes.forms.rates import RatesForm
 from quotes.models import Client, Quote, QuoteRevision
+from quotes.pages.moved import moved_quotes
 from quotes.pages.quote import LessRow, less_rows, quote_page
 from quotes.services.defaults import first_option
 from quotes.services.figures import commission_of
+from quotes.services.keeping import needed_by, reference_of
 from quotes.services.lays import draw_next
 from quotes.services.quoting import change_draft, start_quote
+from quotes.services.shelf import option_shelves
+from quotes.services.workroom import workroom
 from quotes.tables import PER_PAGE, QuoteTable
 from quotes.views.finding import get_draft, get_revision
 
@@ -35,7 +43,9 @@ def listing(request: HttpRequest) -> HttpResponse:
     narrowed = QuoteFilter(request.GET, queryset=latest)
     table = QuoteTable(narrowed.qs, on=timezone.localdate(), empty_text="No quote stands here.")
     RequestConfig(request, paginate={"per_page": PER_PAGE}).configure(table)
-    return render(request, "quotes/list.html", {"filter": narrowed, "table": table})
+    return exported(table, request, name="quotes") or render(
+        request, "quotes/list.html", {"filter": narrowed, "table": table}
+    )
 
 
 @require_http_methods(["GET", "POST"])
@@ -120,6 +130,33 @@ def less(request: HttpRequest, pk: int, number: int) -> HttpResponse:
         commission = commission_of(found.inputs, found.pattern)
         ways = less_rows(ways_to_less(commission, form.cleaned_data["share"]), commission.currency.code)
     return render(request, "quotes/less.html", {"form": form, "revision": found, "ways": ways})
+
+
+def shelf(request: HttpRequest, pk: int, number: int) -> HttpResponse:
+    """Whether the work could start, and what is missing for which operation."""
+    found = get_revision(request, pk, number)
+    today = timezone.localdate()
+    by = needed_by(found.quote, workroom(), on=today)
+    form = StartForm(request.GET if "start" in request.GET else None, initial={"start": by})
+    start = form.cleaned_data["start"] if form.is_valid() else by
+    try:
+        shelves = option_shelves(found, commission_of(found.inputs, found.pattern), start=start, on=today)
+    except Refused as refusal:
+        messages.error(request, str(refusal))
+        return redirect("quotes:revision", pk, number)
+    context = {
+        "revision": found,
+        "form": form,
+        "start": start,
+        "shelves": [(row, missing_rows(row.lacks)) for row in shelves],
+        "kept": Reservation.objects.filter(reference=reference_of(found.quote)).first(),
+    }
+    return render(request, "quotes/shelf.html", context, status=422 if form.errors else 200)
+
+
+def moved(request: HttpRequest) -> HttpResponse:
+    """Quotes whose materials' prices have moved."""
+    return render(request, "quotes/moved.html", {"quotes": moved_quotes(on=timezone.localdate())})
 
 
 @require_POST

@@ -18,4 +18,5 @@ def load(maker: User) -> bool:
     stock.load(maker)
     people = clients.load(maker)
     quotes.load(maker, people)
+    shelf.raise_price()
     return True

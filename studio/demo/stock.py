@@ -116,8 +116,8 @@ def _cloth(acts: _Acts) -> None:
     raw = _came(acts, "coutil-black", 2000, 25, dye_lot="N-31", state=Lot.State.RAW)
     wash(acts.act(20), lot=raw, quantity=1000, ready_quantity=968)
     _came(acts, "brocade-quince", 400, 90, dye_lot="Q-3")
-    lawn = _came(acts, "lawn-ivory", 1500, 60)
-    split_off(acts.act(30, "Left of a lining"), lot=lawn, remnant=Remnant(width_mm=900, length_mm=520))
+    lawn = _came(acts, "lawn-ivory", 900, 60)
+    split_off(acts.act(30, "Left of a lining"), lot=lawn, remnant=Remnant(width_mm=1240, length_mm=660))
 
 
 def _still(acts: _Acts) -> None:
