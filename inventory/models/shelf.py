@@ -31,6 +31,9 @@ class Shelf(models.Model):
     remnant_width_mm = models.PositiveIntegerField(default=120)
     remnant_length_mm = models.PositiveIntegerField(default=300)
 
+    # The last day of the last closed month: nothing is booked on it or before.
+    closed_until = models.DateField(null=True, blank=True)
+
     class Meta:
         constraints = (models.CheckConstraint(name="one_shelf_only", condition=Q(pk=1)),)
 

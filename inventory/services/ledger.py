@@ -20,7 +20,7 @@ from django.utils import timezone
 from inventory.findings import refuse
 from inventory.measures import quantity_text
 from inventory.models import Lot, Movement, Posting, ReservationLine, StockItem
-from inventory.services.shelf import shelf
+from inventory.services.shelf import must_be_open, shelf
 from inventory.valuation import Layer, Method, Moved, layers_after, take
 
 __all__ = ["Act", "Arrival", "Remnant", "count", "give_back", "issue", "receive", "scrap", "split_off", "wash"]
@@ -243,6 +243,7 @@ def _post(
 ) -> Posting:
     """Add one posting with its movements, or return the one that the same key has made."""
     fingerprint = hashlib.sha256(json.dumps([kind.value, job, said]).encode()).hexdigest()
+    must_be_open(act.day or timezone.localdate())
     try:
         with transaction.atomic():
             if (found := _posted(act.key, fingerprint)) is not None:

@@ -1,11 +1,22 @@
 """The shelf's settings: chosen once where they decide what figures mean."""
 
+from datetime import date, timedelta
+
 from inventory.findings import refuse
 from inventory.models import Movement, Shelf
 from inventory.money import Currency, currency_of
 from inventory.valuation import Method
 
-__all__ = ["install_shelf", "name_workroom", "set_currency", "set_method", "shelf", "studio_currency"]
+__all__ = [
+    "close_until",
+    "install_shelf",
+    "must_be_open",
+    "name_workroom",
+    "set_currency",
+    "set_method",
+    "shelf",
+    "studio_currency",
+]
 
 
 def shelf() -> Shelf:
@@ -16,6 +27,23 @@ def shelf() -> Shelf:
 def install_shelf() -> None:
     """Make the row of settings where there is none."""
     Shelf.objects.get_or_create(pk=1)
+
+
+def must_be_open(day: date) -> None:
+    """Raise Refused for a day of a month that is closed."""
+    until = shelf().closed_until
+    if until is not None and day <= until:
+        raise refuse(
+            "books.month-closed",
+            "day",
+            f"{day:%B %Y} is closed, and its figures stand.",
+            f"Book it on {until + timedelta(days=1):%d %B %Y} or later.",
+        )
+
+
+def close_until(day: date) -> None:
+    """Let nothing be booked on a day or before it any more."""
+    Shelf.objects.filter(pk=1).update(closed_until=day)
 
 
 def studio_currency() -> Currency:

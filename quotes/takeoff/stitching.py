@@ -17,7 +17,17 @@ from quotes.takeoff.pieces import has_panel
 from quotes.takeoff.result import BoneRun, MaterialLine, Reason
 from quotes.takeoff.shelf import Shelf
 
-__all__ = ["StitchRun", "channel_runs", "grommet_run", "lockstitch_ratio", "seam_runs", "thread_line", "thread_mm"]
+__all__ = [
+    "SeamLine",
+    "StitchRun",
+    "channel_runs",
+    "grommet_run",
+    "lockstitch_ratio",
+    "seam_lines",
+    "seam_runs",
+    "thread_line",
+    "thread_mm",
+]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,16 +42,42 @@ class StitchRun:
     order: int = 0
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SeamLine:
+    """A seam of one half in one shell; `stitches_mm` has the stitch length of each pass, in order."""
+
+    shell: str
+    half: str
+    seam: int
+    length_mm: float
+    plies: int
+    stitches_mm: tuple[float, ...]
+
+
+def seam_lines(pattern: Pattern, construction: Construction) -> tuple[SeamLine, ...]:
+    """Return every seam that is sewn, shell by shell, half by half."""
+    return tuple(
+        SeamLine(
+            shell=shell.title,
+            half=side,
+            seam=seam.number,
+            length_mm=seam.mean_mm,
+            plies=shell.plies,
+            stitches_mm=tuple(step.stitch_mm for step in shell.passes),
+        )
+        for shell in construction.shells
+        for side, half in zip(("left", "right"), pattern.halves, strict=True)
+        for seam in seams(half)
+        if _is_sewn(construction, shell.roles, seam.number)
+    )
+
+
 def seam_runs(pattern: Pattern, construction: Construction) -> tuple[StitchRun, ...]:
     """Return the seam passes of both halves, shell by shell and pass by pass."""
+    lines = seam_lines(pattern, construction)
     runs = []
     for shell in construction.shells:
-        lengths = [
-            seam.mean_mm
-            for half in pattern.halves
-            for seam in seams(half)
-            if _is_sewn(construction, shell.roles, seam.number)
-        ]
+        lengths = [line.length_mm for line in lines if line.shell == shell.title]
         for order, step in enumerate(shell.passes, start=1):
             runs.append(
                 StitchRun(

@@ -1,0 +1,23 @@
+"""The bench's tables, by subject."""
+
+from studio.models.jobs import ChangeOrder, Fitting, Job, JobOperation, JobPhoto, SeamPass
+from studio.models.money import ClosedMonth, Payment, PieceAccount
+from studio.models.planning import CalendarLink, DayOff, LearntMinutes, WorkingHours
+from studio.models.time import TimeEntry
+
+__all__ = [
+    "CalendarLink",
+    "ChangeOrder",
+    "ClosedMonth",
+    "DayOff",
+    "Fitting",
+    "Job",
+    "JobOperation",
+    "JobPhoto",
+    "LearntMinutes",
+    "Payment",
+    "PieceAccount",
+    "SeamPass",
+    "TimeEntry",
+    "WorkingHours",
+]

@@ -1,0 +1,77 @@
+"""Money of the pieces: payments, finished accounts, closed months."""
+
+from django.conf import settings
+from django.db import models
+from django.db.models import Q
+
+from studio.models.jobs import Job
+
+
+class Payment(models.Model):
+    """What a client paid, or got back (below zero). A mistake is put right by another payment."""
+
+    class What(models.TextChoices):
+        DEPOSIT = "deposit", "Deposit"
+        INSTALMENT = "instalment", "Instalment"
+        BALANCE = "balance", "Balance"
+        REFUND = "refund", "Paid back"
+
+    job = models.ForeignKey(Job, models.PROTECT, related_name="payments")
+    number = models.PositiveIntegerField(unique=True)  # of the receipt
+    what = models.CharField(max_length=10, choices=What)
+    amount_minor = models.BigIntegerField()
+    fee_minor = models.PositiveBigIntegerField(default=0)
+    day = models.DateField()
+    note = models.CharField(max_length=160, blank=True)
+    key = models.UUIDField(unique=True)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
+
+    class Meta:
+        ordering = ("day", "id")
+        constraints = (models.CheckConstraint(name="payment_is_of_something", condition=~Q(amount_minor=0)),)
+
+    def __str__(self) -> str:
+        return f"Receipt {self.number}"
+
+
+class PieceAccount(models.Model):
+    """What one finished piece earned, worked out on delivery and whenever something of it changes, until its month is
+    closed. The figures that lists sort and sum by stand in columns; all of it in `document` (studio.profit.document).
+    """
+
+    job = models.OneToOneField(Job, models.PROTECT, related_name="account")
+    delivered_on = models.DateField()
+    currency = models.CharField(max_length=3)
+    net_minor = models.BigIntegerField()
+    quoted_profit_minor = models.BigIntegerField()
+    actual_profit_minor = models.BigIntegerField()
+    per_hour_minor = models.BigIntegerField()
+    minutes = models.PositiveIntegerField()
+    overhead_minor = models.BigIntegerField()
+    style = models.CharField(max_length=120, blank=True)
+    construction = models.CharField(max_length=120)
+    client_name = models.CharField(max_length=120)
+    is_under_floor = models.BooleanField(default=False)
+    document = models.JSONField()
+    frozen_at = models.DateTimeField(null=True)
+
+    class Meta:
+        ordering = ("-delivered_on", "-id")
+        indexes = (models.Index(fields=("-delivered_on",), name="accounts_by_day"),)
+
+    def __str__(self) -> str:
+        return f"Account of {self.job}"
+
+
+class ClosedMonth(models.Model):
+    """A month whose figures stand; what comes to light later goes into the next."""
+
+    first_day = models.DateField(unique=True)
+    closed_at = models.DateTimeField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
+
+    class Meta:
+        ordering = ("-first_day",)
+
+    def __str__(self) -> str:
+        return f"{self.first_day:%B %Y}"

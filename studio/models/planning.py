@@ -1,0 +1,84 @@
+"""When the maker works, what was learnt from logged time, and the calendar that others may read."""
+
+import secrets
+
+from django.conf import settings
+from django.db import models
+from django.db.models import Q
+
+
+class WorkingHours(models.Model):
+    """The one row of minutes at the table by weekday, Monday first."""
+
+    minutes_by_weekday = models.JSONField()
+
+    class Meta:
+        constraints = (models.CheckConstraint(name="one_row_of_working_hours", condition=Q(pk=1)),)
+
+    def __str__(self) -> str:
+        return "Working hours"
+
+
+class DayOff(models.Model):
+    """Days without work, first and last included."""
+
+    first = models.DateField()
+    last = models.DateField()
+    words = models.CharField(max_length=80, blank=True)
+
+    class Meta:
+        ordering = ("first",)
+        constraints = (
+            models.CheckConstraint(
+                name="day_off_ends_after_it_begins",
+                condition=Q(last__gte=models.F("first")),
+                violation_error_message="The last day is not before the first.",
+            ),
+        )
+
+    def __str__(self) -> str:
+        return self.words or f"{self.first} to {self.last}"
+
+
+def _token() -> str:
+    return secrets.token_urlsafe(32)
+
+
+class CalendarLink(models.Model):
+    """A secret address of the calendar; whoever has it may read due dates and fittings until it is revoked."""
+
+    token = models.CharField(max_length=64, unique=True, default=_token)
+    made_at = models.DateTimeField(auto_now_add=True)
+    made_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.CASCADE, null=True, related_name="+")
+    revoked_at = models.DateTimeField(null=True)
+
+    def __str__(self) -> str:
+        return f"Link of {self.made_at:%d %b %Y}"
+
+
+class LearntMinutes(models.Model):
+    """A change of standard minutes that logged time suggests, with its evidence; the maker takes or refuses it."""
+
+    class State(models.TextChoices):
+        OPEN = "open", "Proposed"
+        TAKEN = "taken", "Taken"
+        REFUSED = "refused", "Refused"
+
+    operation = models.CharField(max_length=20)
+    factor = models.FloatField()
+    evidence = models.JSONField()
+    state = models.CharField(max_length=8, choices=State, default=State.OPEN)
+    made_at = models.DateTimeField(auto_now_add=True)
+    decided_at = models.DateTimeField(null=True)
+    decided_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
+
+    class Meta:
+        ordering = ("-id",)
+        constraints = (
+            models.UniqueConstraint(
+                fields=("operation",), condition=Q(state="open"), name="one_open_proposal_an_operation"
+            ),
+        )
+
+    def __str__(self) -> str:
+        return f"{self.operation} × {self.factor:.2f}"

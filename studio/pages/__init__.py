@@ -1,0 +1,1 @@
+"""What the bench's and the books' pages show, put into words."""

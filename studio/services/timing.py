@@ -1,0 +1,130 @@
+"""Use cases of time: a timer that one person runs once on all devices, entries written down, corrections."""
+
+from datetime import date, datetime, time, timedelta
+from uuid import UUID
+
+from django.contrib.auth.models import User
+from django.db import IntegrityError, transaction
+from django.utils import timezone
+
+from inventory.findings import refuse
+from inventory.services.shelf import must_be_open
+from studio.models import JobOperation, TimeEntry
+
+__all__ = ["correct", "running", "start", "stop", "write_down"]
+
+MOST_MINUTES = 24 * 60
+
+
+def running(user: User) -> TimeEntry | None:
+    """Return the timer that a person runs, on whichever device it was started."""
+    return TimeEntry.objects.filter(by=user, ended_at__isnull=True).select_related("operation__job").first()
+
+
+def start(operation: JobOperation, *, user: User, key: UUID, cause: str = "") -> TimeEntry:
+    """Start a timer; one that runs at another operation is stopped, one that runs at this one goes on.
+
+    Raises:
+        Refused: the job is over.
+    """
+    _must_be_worked_on(operation)
+    try:
+        with transaction.atomic():
+            if (known := TimeEntry.objects.filter(key=key).first()) is not None:
+                return known
+            now = timezone.now()
+            current = running(user)
+            if current is not None:
+                if current.operation_id == operation.pk and current.cause == cause:
+                    return current
+                _end(current, now)
+            return TimeEntry.objects.create(
+                operation=operation, by=user, started_at=now, day=timezone.localdate(now), cause=cause, key=key
+            )
+    except IntegrityError:
+        # Another device started one at the same moment.
+        found = running(user)
+        if found is None:
+            raise
+        return found
+
+
+def stop(*, user: User) -> TimeEntry | None:
+    """Stop the timer that a person runs; None where none runs (another device stopped it)."""
+    with transaction.atomic():
+        current = running(user)
+        return None if current is None else _end(current, timezone.now())
+
+
+def write_down(
+    operation: JobOperation, *, user: User, key: UUID, day: date, minutes: int, cause: str = ""
+) -> TimeEntry:
+    """Write down time that no timer took.
+
+    Raises:
+        Refused: no time, more than a day, a day to come, a closed month, or a job that is over.
+    """
+    _must_be_worked_on(operation)
+    _believable(day, minutes)
+    known = TimeEntry.objects.filter(key=key).first()
+    return known or TimeEntry.objects.create(
+        operation=operation, by=user, cause=cause, key=key, minutes=minutes, **_span(day, minutes)
+    )
+
+
+@transaction.atomic
+def correct(
+    entry: TimeEntry, *, user: User, key: UUID, day: date, minutes: int, why: str, cause: str | None = None
+) -> TimeEntry:
+    """Put another figure in place of an entry; what stood before is kept, with who and why. Zero minutes strike it out.
+
+    Raises:
+        Refused: no reason, a timer that still runs, an entry that was corrected already, or a closed month.
+    """
+    if not why:
+        raise refuse("time.no-reason", "why", "A correction needs a reason.", "Say what was wrong.")
+    if entry.ended_at is None:
+        raise refuse("time.running", str(entry.operation), "This timer still runs.", "Stop it first.")
+    if TimeEntry.objects.filter(replaces=entry).exists():
+        raise refuse(
+            "time.corrected", str(entry.operation), "This entry was corrected already.", "Correct the newer one."
+        )
+    must_be_open(entry.day)
+    if minutes:
+        _believable(day, minutes)
+    return TimeEntry.objects.create(
+        operation=entry.operation,
+        by=user,
+        cause=entry.cause if cause is None else cause,
+        key=key,
+        minutes=minutes,
+        replaces=entry,
+        why=why,
+        **_span(day, minutes),
+    )
+
+
+def _end(entry: TimeEntry, now: datetime) -> TimeEntry:
+    entry.ended_at = max(now, entry.started_at)
+    entry.minutes = round((entry.ended_at - entry.started_at) / timedelta(minutes=1))
+    entry.save(update_fields=["ended_at", "minutes"])
+    return entry
+
+
+def _span(day: date, minutes: int) -> dict[str, datetime | date]:
+    """A written entry lies at noon of its day: only its length is known."""
+    start_at = timezone.make_aware(datetime.combine(day, time(12)))
+    return {"started_at": start_at, "ended_at": start_at + timedelta(minutes=minutes), "day": day}
+
+
+def _believable(day: date, minutes: int) -> None:
+    if not 0 < minutes <= MOST_MINUTES:
+        raise refuse("time.minutes", "minutes", f"{minutes} minutes are not a day's work.", "Write 1 to 1440.")
+    if day > timezone.localdate():
+        raise refuse("time.day", "day", f"{day:%d %B %Y} is still to come.", "Write the day it was done.")
+    must_be_open(day)
+
+
+def _must_be_worked_on(operation: JobOperation) -> None:
+    if not operation.job.is_open:
+        raise refuse("time.job-over", str(operation.job), "This job is over.", "Note it as a change to another one.")
