@@ -1,6 +1,7 @@
 """Workbooks that are safe to open: text stays text, whatever sign it begins with."""
 
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from decimal import Decimal
 from io import BytesIO
 
@@ -9,9 +10,18 @@ from openpyxl.cell import WriteOnlyCell
 from openpyxl.styles import Font
 from openpyxl.utils import get_column_letter
 
-__all__ = ["Cell", "SheetBook", "disarmed"]
+__all__ = ["Cell", "Formula", "SheetBook", "disarmed"]
 
-Cell = str | int | float | Decimal | None
+
+@dataclass(frozen=True, slots=True)
+class Formula:
+    """A formula that this program wrote, `=SUM(D2:D9)`; never a text from outside. `shown` is its number format."""
+
+    text: str
+    shown: str = "General"
+
+
+Cell = str | int | float | Decimal | Formula | None
 
 FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r")
 
@@ -39,9 +49,20 @@ class SheetBook:
                 cell.font = _BOLD
             return cell
 
+        def written(cell: Cell) -> object:
+            match cell:
+                case str():
+                    return text(cell)
+                case Formula():
+                    found = WriteOnlyCell(sheet, value=cell.text)
+                    found.number_format = cell.shown
+                    return found
+                case _:
+                    return cell
+
         sheet.append([text(words, is_head=True) for words in header])
         for row in rows:
-            sheet.append([text(cell) if isinstance(cell, str) else cell for cell in row])
+            sheet.append([written(cell) for cell in row])
 
     def data(self) -> bytes:
         """Return the file's bytes."""

@@ -109,7 +109,8 @@ class Lot(models.Model):
     on_hand = models.BigIntegerField(default=0)
 
     class Meta:
-        ordering = ("received_on", "id")
+        # The order in which lots are taken: begun ones first, then the oldest.
+        ordering = ("-is_open", "received_on", "id")
         constraints = (
             models.CheckConstraint(
                 name="lot_is_never_oversold",

@@ -93,7 +93,7 @@ def lot_row(lot: Lot) -> LotRow:
         words=str(lot),
         size=f"{lot.remnant_width_mm} × {lot.remnant_length_mm} mm" if lot.is_remnant else "",
         on_hand=quantity_text(lot.on_hand, lot.item.unit),
-        state=lot.get_state_display() if lot.item.material.is_cloth else "",
+        state=lot.get_state_display() if lot.item.material.is_cloth else "Begun" if lot.is_open else "",
         supplier=str(lot.supplier or ""),
         place=lot.place or lot.item.place,
         kept_for=kept,

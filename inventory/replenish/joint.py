@@ -57,6 +57,8 @@ class _Joint:
         for need in self.needs:
             for code in (need.material, *self.materials[need.material].substitutes):
                 self.servable[code] += need.quantity
+        self.settled = {row.code for row in problem.materials if self._is_settled(row)}
+        self.needs = [need for need in self.needs if need.material not in self.settled]
         self.use: dict[str, dict[int, float]] = defaultdict(dict)
         self.pack_columns: dict[int, list[int]] = defaultdict(list)
         self.bought: dict[str, dict[int, float]] = defaultdict(dict)
@@ -87,10 +89,11 @@ class _Joint:
             by_supplier[offer.supplier].append(place)
         for supplier in self.problem.suppliers:
             places = by_supplier[supplier.code]
+            most_fill = self._most_fill(supplier, places)
             used = self.program.column(cost=float(supplier.postage), high=1.0, whole=True)
             goods: dict[int, float] = {}
             for place in places:
-                goods |= self._offer(place, supplier, used)
+                goods |= self._offer(place, supplier, used, most_fill)
             if supplier.minimum_order:
                 self.program.row({**goods, used: -float(supplier.minimum_order)}, low=0.0)
             if supplier.postage_free_from is not None and supplier.postage:
@@ -98,10 +101,10 @@ class _Joint:
                 self.program.row({free: 1.0, used: -1.0}, high=0.0)
                 self.program.row({**goods, free: -float(supplier.postage_free_from)}, low=0.0)
 
-    def _offer(self, place: int, supplier: Supplier, used: int) -> dict[int, float]:
+    def _offer(self, place: int, supplier: Supplier, used: int, most_fill: Decimal | None) -> dict[int, float]:
         """Columns of an offer's packs, a tier each, with their prices; returns what they add to the goods."""
         offer = self.problem.offers[place]
-        most = self._most_packs(offer, supplier)
+        most = self._most_packs(offer, supplier, most_fill)
         goods: dict[int, float] = {}
         chosen: dict[int, float] = {}
         for tier, following in zip(offer.tiers, [*offer.tiers[1:], None], strict=True):
@@ -124,7 +127,37 @@ class _Joint:
             self.program.row({**chosen, used: -1.0}, high=0.0)
         return goods
 
-    def _most_packs(self, offer: Offer, supplier: Supplier) -> int:
+    def _is_settled(self, row: Stocked) -> bool:
+        """Whether what lies there serves all needs of a code that is not exchanged, so that more only fills orders up."""
+        code = row.code
+        if code in self.is_exchanged:
+            return False
+        return row.on_hand >= self.servable[code] and self.stock[code] >= self.servable[code] + row.safety
+
+    def _most_fill(self, supplier: Supplier, places: Iterable[int]) -> Decimal | None:
+        """The most that packs beyond all wants may cost at a supplier; None where that is not known.
+
+        For free postage no more than the postage; for a minimum no more than the cheapest way to reach it from nothing.
+        """
+        free_from = supplier.postage_free_from if supplier.postage else None
+        if not supplier.minimum_order:
+            return Decimal(0) if free_from is None else supplier.postage
+        goods = max(supplier.minimum_order, free_from or Decimal(0))
+        costs = []
+        for place in places:
+            offer = self.problem.offers[place]
+            if offer.material not in self.settled:
+                continue
+            for tier in offer.tiers:
+                packs = max(tier.from_packs, offer.fewest_packs, ceil(goods / tier.price)) if tier.price else 0
+                if packs * offer.price(packs) >= goods:
+                    costs.append(packs * (offer.price(packs) + self._holding_of_pack(offer)))
+        return min(costs, default=None)
+
+    def _holding_of_pack(self, offer: Offer) -> Decimal:
+        return self.problem.holding_per_unit(self.materials[offer.material]) * offer.pack
+
+    def _most_packs(self, offer: Offer, supplier: Supplier, most_fill: Decimal | None) -> int:
         """More than these are never cheaper: all that may be wanted, the next break, and a fill-up on top."""
         row = self.materials[offer.material]
         there = Decimal(0) if row.code in self.is_exchanged else row.on_hand
@@ -132,9 +165,15 @@ class _Joint:
         threshold = max(supplier.minimum_order or Decimal(0), supplier.postage_free_from or Decimal(0))
         cheapest = min((tier.price for tier in offer.tiers if tier.price), default=None)
         fill = ceil(threshold / cheapest) if cheapest else 0
-        if not wanted and not fill:
+        base = max(wanted, offer.fewest_packs, offer.tiers[-1].from_packs)
+        if cheapest and most_fill is not None:
+            affordable = int(most_fill // (cheapest + self._holding_of_pack(offer)))
+            if row.code in self.settled:
+                return min(base + fill, affordable)
+            fill = min(fill, affordable)
+        if row.code in self.settled and not fill:
             return 0
-        return max(wanted, offer.fewest_packs, offer.tiers[-1].from_packs) + fill
+        return base + fill
 
     def _wanted(self, code: str) -> Decimal:
         """What needs and safety of a code that is not exchanged call for beyond stock and open orders."""
@@ -170,7 +209,7 @@ class _Joint:
         if late:
             self.program.row(late, high=float(lateness) + 1e-6)
         for row in self.problem.materials:
-            if row.safety:
+            if row.safety and row.code not in self.settled:
                 bought = {column: -pack for column, pack in self.bought[row.code].items()}
                 self.program.row({**self.use[row.code], **bought}, high=float(self.stock[row.code] - row.safety))
 

@@ -102,6 +102,8 @@ def issue(
                 "Take it all the same, with the tick below, or receive more.",
             )
         yield _Change(there, -quantity, -_cost(method, there, quantity))
+        # A coil or a box that was begun is used up before another is opened.
+        Lot.objects.filter(pk=there.pk).update(is_open=True)
         if line is not None:
             ReservationLine.objects.filter(pk=line.pk).update(issued=F("issued") + quantity)
 
@@ -124,8 +126,10 @@ def give_back(
         quantity: base units; left out of account where a remnant says its size.
 
     Raises:
-        Refused: more than the job had of this item.
+        Refused: more than the job had of this item, or a remnant that is too small to keep.
     """
+    if remnant:
+        _worth_keeping(lot, remnant)
     amount = _equivalent(lot, remnant) if remnant else quantity
 
     def changes(method: Method) -> Iterable[_Change]:

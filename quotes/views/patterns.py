@@ -8,6 +8,7 @@ from django.views.decorators.http import require_http_methods
 from django_htmx.http import HttpResponseClientRedirect
 from django_tables2 import RequestConfig
 
+from inventory.exporting import exported
 from inventory.findings import Refused
 from inventory.findings_form import add_refusal
 from inventory.units import LengthUnit
@@ -30,7 +31,9 @@ def listing(request: HttpRequest) -> HttpResponse:
         narrowed.qs, empty_text="No pattern stands here. Hand in a file, or draft one from measures for a first price."
     )
     RequestConfig(request, paginate={"per_page": PER_PAGE}).configure(table)
-    return render(request, "quotes/patterns.html", {"filter": narrowed, "table": table})
+    return exported(table, request, name="patterns") or render(
+        request, "quotes/patterns.html", {"filter": narrowed, "table": table}
+    )
 
 
 @require_http_methods(["GET", "POST"])

@@ -146,6 +146,22 @@ def test_what_comes_back_is_worth_what_it_was_issued_for():
     assert codes(refused) == {"ledger.not-issued"}
 
 
+def test_an_offcut_that_is_too_small_does_not_come_back_as_a_remnant():
+    lot = stocked(item("cloth"), 2000, 40_00)
+    issue(act(), lot=lot, quantity=1000, job="Q1")
+    with pytest.raises(Refused) as refused:
+        give_back(act(), lot=lot, quantity=0, job="Q1", remnant=Remnant(width_mm=100, length_mm=200))
+    assert codes(refused) == {"remnant.too-small"}
+
+
+def test_a_lot_that_was_begun_is_taken_first():
+    cord = item()
+    old, new = stocked(cord, 1000, 10), stocked(cord, 1000, 10)
+    assert list(cord.lots.all()) == [old, new]
+    issue(act(), lot=new, quantity=10, job="Q1")
+    assert list(cord.lots.all()) == [new, old]
+
+
 def test_counts_and_scrap_ask_for_a_reason():
     lot = stocked(item("tip"), 10, 100)
     for doing in (lambda: count(act(), [(lot, 1)]), lambda: scrap(act(), lot=lot, quantity=1)):
