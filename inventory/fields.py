@@ -89,10 +89,10 @@ class MoneyField(_TextNumberField):
 
 
 class FactField(_TextNumberField):
-    """A measured number of more than zero and at most `most`, with up to four decimals."""
+    """A measured number of more than zero and at most `most`, with up to `decimals` decimals."""
 
-    def __init__(self, *, most: Decimal, **kwargs: Any) -> None:
-        self.most = most
+    def __init__(self, *, most: Decimal, decimals: int = 4, **kwargs: Any) -> None:
+        self.most, self.decimals = most, decimals
         super().__init__(**kwargs)
 
     def prepare_value(self, value: Any) -> Any:
@@ -105,7 +105,9 @@ class FactField(_TextNumberField):
         number = _decimal(text)
         if not 0 < number <= self.most:
             raise ValidationError(f"{text} is outside what is believed, up to {self.most:f}.")
-        return round(number, 4)
+        if number != round(number, self.decimals):
+            raise ValidationError(f"{text} has more than {self.decimals} decimals.")
+        return number
 
 
 class UnitCostField(MoneyField):

@@ -9,7 +9,7 @@ from fractions import Fraction
 from inventory.materials import StockUnit
 from inventory.rec20 import UNITS, converted
 
-__all__ = ["BASES_PER_UNIT", "amount_of", "buying_units", "pack_bases", "quantity_of", "quantity_text"]
+__all__ = ["BASES_PER_UNIT", "amount_of", "buying_units", "exact_bases", "pack_bases", "quantity_of", "quantity_text"]
 
 BASES_PER_UNIT: dict[StockUnit, int] = {
     StockUnit.METRE: 1000,
@@ -67,14 +67,10 @@ def buying_units(unit: StockUnit) -> tuple[str, ...]:
     return (unit.rec20_code, "DZN", "GRO")
 
 
-def pack_bases(thousandths: int, code: str, unit: StockUnit, *, packs: int = 1) -> int:
-    """Return what so many packs of `thousandths` / 1000 of a buying unit hold, in whole base units, rounded down.
+def exact_bases(thousandths: int, code: str, unit: StockUnit) -> Fraction:
+    """Return what a pack of `thousandths` / 1000 of a buying unit holds, in base units, exactly.
 
-    The conversion is exact before the rounding, so that ten packs of a yard are 9144 mm. A pair or a set is the piece
-    that it is counted by; a dozen or a gross of pairs are 12 or 144 of them.
-
-    >>> pack_bases(1000, "YRD", StockUnit.METRE), pack_bases(1000, "YRD", StockUnit.METRE, packs=10)
-    (914, 9144)
+    A pair or a set is the piece that it is counted by; a dozen or a gross of pairs are 12 or 144 of them.
 
     Raises:
         ValueError: a code that this unit is not sold by; the message is a sentence.
@@ -85,4 +81,13 @@ def pack_bases(thousandths: int, code: str, unit: StockUnit, *, packs: int = 1) 
         factor = converted(Fraction(1), code, "MMT")
     else:
         factor = Fraction(1) if code == unit.rec20_code else UNITS[code].factor
-    return int(Fraction(thousandths, 1000) * factor * packs)
+    return Fraction(thousandths, 1000) * factor
+
+
+def pack_bases(thousandths: int, code: str, unit: StockUnit, *, packs: int = 1) -> int:
+    """Return what so many packs hold, in whole base units, rounded down once, so that ten packs of a yard are 9144 mm.
+
+    >>> pack_bases(1000, "YRD", StockUnit.METRE), pack_bases(1000, "YRD", StockUnit.METRE, packs=10)
+    (914, 9144)
+    """
+    return int(exact_bases(thousandths, code, unit) * packs)

@@ -14,9 +14,8 @@ from inventory.money import currency_of
 from inventory.services.availability import Availability
 from inventory.wording import day_text, money_text
 
-__all__ = ["PER_PAGE", "MovementTable", "OrderTable", "ReservationTable", "StockTable", "SupplierTable"]
+__all__ = ["MovementTable", "OrderTable", "ReservationTable", "StockTable", "SupplierTable"]
 
-PER_PAGE = 40
 _RIGHT = {"td": {"class": "number"}, "th": {"class": "number"}}
 
 
@@ -158,6 +157,14 @@ class SupplierTable(tables.Table):
         """In the supplier's currency."""
         return _money(record.postage_minor, record.currency)
 
+    def value_postage_minor(self, record: Supplier) -> Decimal:
+        """The number alone, for a spreadsheet."""
+        return currency_of(record.currency).from_minor(record.postage_minor)
+
+    def value_postage_free_from_minor(self, record: Supplier) -> Decimal:
+        """The number alone, for a spreadsheet."""
+        return currency_of(record.currency).from_minor(record.postage_free_from_minor or 0)
+
     def render_postage_free_from_minor(self, record: Supplier) -> str:
         """In the supplier's currency."""
         return _money(record.postage_free_from_minor or 0, record.currency)
@@ -190,6 +197,10 @@ class OrderTable(tables.Table):
     def render_goods_minor(self, record: Any) -> str:
         """In the supplier's currency."""
         return _money(record.goods_minor or 0, record.currency)
+
+    def value_goods_minor(self, record: Any) -> Decimal:
+        """The number alone, for a spreadsheet."""
+        return currency_of(record.currency).from_minor(record.goods_minor or 0)
 
 
 class ReservationTable(tables.Table):

@@ -42,6 +42,7 @@ urlpatterns = [
     # What is kept for whom
     path("kept/", reservations.listing, name="reservations"),
     path("kept/<str:reference>/", reservations.show, name="reservation"),
+    path("kept/<str:reference>/again/", reservations.keep_again, name="reservation-again"),
     path("kept/<str:reference>/release/", reservations.release, name="reservation-release"),
     path("kept/<str:reference>/lines/<int:pk>/", reservations.line, name="reservation-line"),
     # Buying

@@ -12,9 +12,8 @@ from django.utils.safestring import SafeString
 from inventory.wording import day_text, money_text
 from quotes.models import Client, KeptPattern, QuoteRevision
 
-__all__ = ["PER_PAGE", "ClientTable", "PatternTable", "QuoteTable"]
+__all__ = ["ClientTable", "PatternTable", "QuoteTable"]
 
-PER_PAGE = 40
 _RIGHT = {"td": {"class": "number"}, "th": {"class": "number"}}
 
 

@@ -55,7 +55,6 @@ class OrderFacts:
     goods: str
     postage: str
     total: str
-    note: str
 
 
 def order_facts(order: PurchaseOrder, shelf: Shelf) -> OrderFacts:
@@ -91,7 +90,6 @@ def order_facts(order: PurchaseOrder, shelf: Shelf) -> OrderFacts:
         goods=page.goods,
         postage=page.postage,
         total=page.total,
-        note=order.note,
     )
 
 

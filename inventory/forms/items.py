@@ -89,3 +89,10 @@ class ShelfForm(forms.ModelForm):
             ("remnant_length_mm", "mm"),
         ):
             self.fields[name].widget.attrs["data-unit"] = unit
+
+    def save(self, commit: bool = True) -> Shelf:
+        # Method, currency and closed months are kept by use cases of their own.
+        names = [name for name in self.Meta.fields if name != "method"]
+        Shelf.objects.filter(pk=1).update(**{name: self.cleaned_data[name] for name in names})
+        kept: Shelf = self.instance
+        return kept

@@ -33,7 +33,11 @@ class IssueForm(_LotForm):
     """So much to a job."""
 
     job = forms.CharField(max_length=40, label="For which job", help_text="As it is kept for: Q12.")
-    takes_reserved = forms.BooleanField(required=False, label="Take it although it is kept for other work")
+    takes_reserved = forms.BooleanField(
+        required=False,
+        label="Take it all the same",
+        help_text="Although it is kept for other work, raw, or of another lot than the piece began with.",
+    )
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -45,6 +49,7 @@ class GiveBackForm(_LotForm):
     """Unused material from a job, whole or as a remnant of cloth."""
 
     job = forms.CharField(max_length=40, label="From which job")
+    again = forms.BooleanField(required=False, label="The job still needs it: keep it for the job again")
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -74,21 +79,27 @@ class ScrapForm(_LotForm):
 
 
 class CountForm(_LotForm):
-    """What really lies there."""
+    """What really lies there, against what the book said when the form was opened."""
 
+    book = forms.IntegerField(widget=forms.HiddenInput, min_value=0)
     why = forms.CharField(max_length=200, label="Why it differs, as far as you know")
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.add_quantity("What lies there", least=0)
+        self.fields["book"].initial = self.lot.on_hand
         self.order_fields(["quantity"])
 
 
 class WashForm(_LotForm):
-    """Raw cloth before and after."""
+    """Raw cloth before and after; of a remnant both sizes after."""
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        if self.lot.is_remnant:
+            self.fields["width"] = LengthField(most_mm=3000, least_mm=1, label="Across, after washing")
+            self.fields["length"] = LengthField(most_mm=50_000, least_mm=1, label="Along the grain, after washing")
+            return
         self.add_quantity("Length before", initial=self.lot.on_hand)
         self.fields["ready"] = QuantityField(stock_unit=self.lot.item.unit, label="Length after, measured")
 

@@ -107,11 +107,12 @@ class MaterialForm(forms.ModelForm):
 
     def clean_lengths(self) -> list[int]:
         try:
-            return sorted(
-                {round(parse_length(part, LengthUnit.MM) * 10) for part in self.cleaned_data["lengths"].split()}
-            )
+            lengths = {parse_length(part, LengthUnit.MM) for part in self.cleaned_data["lengths"].split()}
         except ValueError as error:
             raise forms.ValidationError(str(error)) from None
+        if odd := [length for length in lengths if not 30 <= length <= 1000]:
+            raise forms.ValidationError(f"A length of {odd[0]:g} mm is outside 30 to 1000 mm.")
+        return sorted({round(length * 10) for length in lengths})
 
     def filled(self) -> StockMaterial:
         """The material as the form says it, ready to be kept."""

@@ -28,15 +28,24 @@ class OrderLinesForm(forms.Form):
     """Packs of each of a supplier's offers; an empty field orders none."""
 
     lines = forms.CharField(widget=forms.HiddenInput, initial="1")
+    key = forms.UUIDField(widget=forms.HiddenInput, initial=uuid4)
 
     def __init__(self, *args: Any, supplier: Supplier, order: PurchaseOrder | None = None, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        kept = {line.offer_id: line for line in order.lines.all()} if order else {}
+        lines = order.lines.select_related("item__material") if order else []
+        kept = {line.offer_id or -line.pk: line for line in lines}
         self.fields["version"] = forms.IntegerField(
-            required=False, widget=forms.HiddenInput, initial=order.version if order else 1
+            widget=forms.HiddenInput, initial=order.version if order else 1, min_value=1, max_value=10**6
         )
         self.offers = list(offers_on(timezone.localdate()).filter(supplier=supplier))
         self.kept = kept
+        # Lines whose offer is gone stay as they are, or are dropped.
+        offered = {offer.pk for offer in self.offers}
+        self.fixed = [line for pk, line in kept.items() if pk not in offered]
+        for line in self.fixed:
+            self.fields[f"drop_{line.pk}"] = forms.BooleanField(
+                required=False, label=f"Leave out {line.packs} packs of {line.item}, which are not offered today"
+            )
         for offer in self.offers:
             line = kept.get(offer.pk)
             self.fields[f"packs_{offer.pk}"] = forms.IntegerField(
@@ -53,6 +62,15 @@ class OrderLinesForm(forms.Form):
         """Offers with their pack, prices and fields."""
         for offer in self.offers:
             yield offer, *offer_words(offer), self[f"packs_{offer.pk}"], self[f"dye_{offer.pk}"]
+
+    def fixed_rows(self) -> Iterator[BoundField]:
+        """Fields of the lines whose offer is gone."""
+        for line in self.fixed:
+            yield self[f"drop_{line.pk}"]
+
+    def dropped(self) -> list[int]:
+        """Lines that are left out although their offer is gone."""
+        return [line.pk for line in self.fixed if self.cleaned_data[f"drop_{line.pk}"]]
 
     def wishes(self) -> list[OrderWish]:
         """What is ordered; a line that a plan made keeps its reason."""
@@ -76,11 +94,9 @@ class ReceiveOrderForm(forms.Form):
 
     def __init__(self, *args: Any, order: PurchaseOrder, currency: Currency, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.lines = [
-            line
-            for line in order.lines.select_related("item__material", "order")
-            if line.outstanding or order.state == PurchaseOrder.State.RECEIVED
-        ]
+        self.order = order
+        # All lines, so that a form that is sent twice reads the same.
+        self.lines = list(order.lines.filter(is_closed=False).select_related("item__material", "order"))
         self.fields["received_on"] = forms.DateField(
             label="When", initial=timezone.localdate, widget=forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"})
         )
@@ -117,6 +133,9 @@ class ReceiveOrderForm(forms.Form):
                     label="Raw: to be washed before it is cut",
                     initial=bool(line.item.material.shrinkage_permille),
                 )
+        self.fields["more"] = forms.BooleanField(
+            required=False, label="More came than was ordered: it is kept and paid"
+        )
         self.fields["accepted"] = forms.BooleanField(
             required=False, label="Other dye lots than wanted: seen and accepted"
         )
@@ -131,6 +150,8 @@ class ReceiveOrderForm(forms.Form):
         day = self.cleaned_data["received_on"]
         if day > timezone.localdate():
             raise forms.ValidationError("That day is still to come.")
+        if self.order.placed_on and day < self.order.placed_on:
+            raise forms.ValidationError("That is before the order was placed.")
         return day
 
     def clean(self) -> dict[str, Any]:

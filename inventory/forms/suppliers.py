@@ -11,12 +11,13 @@ from inventory.fields import FactField, MoneyField
 from inventory.materials import StockUnit
 from inventory.measures import buying_units
 from inventory.models import Offer, StockItem, Supplier
-from inventory.money import currency_of
+from inventory.money import Currency, currency_of
 from inventory.rec20 import UNITS
 
 __all__ = ["OfferForm", "SupplierForm"]
 
 TIERS = 4
+MOST_PERIODS = 20
 _PERIOD = re.compile(r"(\d{4}-\d{2}-\d{2})\s*(?:to|–|-|/)\s*(\d{4}-\d{2}-\d{2})")
 
 
@@ -51,7 +52,7 @@ class SupplierForm(forms.ModelForm):
             self.fields["code"].disabled = True
             self.fields["currency"].disabled = True
             self.fields["closed_weeks"].initial = "\n".join(f"{first} to {last}" for first, last in row.closed)
-        currency = currency_of(row.currency or home)
+        currency = self._currency(row.currency or home)
         for name, label in (
             ("postage", "Postage"),
             ("postage_free_from", "Free from goods of"),
@@ -66,6 +67,7 @@ class SupplierForm(forms.ModelForm):
             )
         self.fields["rate"] = FactField(
             most=Decimal(1_000_000),
+            decimals=6,
             required=False,
             label=f"One of it costs, in {home}",
             help_text=f"Empty where the supplier sells in {home}.",
@@ -74,6 +76,14 @@ class SupplierForm(forms.ModelForm):
         self.order_fields(
             ["name", "code", "email", "currency", "rate", "lead_days", "lead_spread_days", "closed_weeks"]
         )
+
+    def _currency(self, known: str) -> Currency:
+        """The currency that money is read in: for a new supplier the one that is being said."""
+        said = str(self.data.get("currency", "")).upper() if self.instance.pk is None else ""
+        try:
+            return currency_of(said or known)
+        except ValueError:
+            return currency_of(known)
 
     def clean_currency(self) -> str:
         code = str(self.cleaned_data["currency"]).upper()
@@ -96,6 +106,8 @@ class SupplierForm(forms.ModelForm):
             if first is None or last is None or last < first or (last - first).days > 120:
                 raise forms.ValidationError(f"“{line.strip()[:40]}” is no period: write 2027-08-02 to 2027-08-20.")
             periods.append([first.isoformat(), last.isoformat()])
+        if len(periods) > MOST_PERIODS:
+            raise forms.ValidationError(f"At most {MOST_PERIODS} periods are kept: take the past ones out.")
         return periods
 
     def clean(self) -> dict[str, Any]:
@@ -138,6 +150,7 @@ class OfferForm(forms.ModelForm):
         codes = dict.fromkeys(code for unit in StockUnit for code in buying_units(unit))
         self.fields["pack"] = FactField(
             most=Decimal(100_000),
+            decimals=3,
             label="A pack holds",
             initial=Decimal(row.pack_thousandths) / 1000 if row.pk else Decimal(1),
         )

@@ -51,6 +51,11 @@ class StockItem(models.Model):
             return self.material.name
         return f"{self.material.name}, {self.size_words}"
 
+    @staticmethod
+    def code_of(material: str, size_tenths_mm: int) -> str:
+        """The code that an item goes by where it is free: its material's, and its length where it has one."""
+        return f"{material}-{size_tenths_mm / 10:g}".replace(".", "-") if size_tenths_mm else material
+
     @property
     def size_words(self) -> str:
         """The length that it comes in; empty for one that comes in none."""

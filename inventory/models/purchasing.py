@@ -1,5 +1,7 @@
 """Orders to suppliers, and what the maker's prices were."""
 
+from uuid import uuid4
+
 from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
@@ -29,7 +31,7 @@ class PurchaseOrder(models.Model):
     placed_on = models.DateField(null=True)
     expected_on = models.DateField()
     received_on = models.DateField(null=True)
-    note = models.TextField(blank=True)
+    key = models.UUIDField(unique=True, default=uuid4)  # of the form that drafted it: a double click drafts once
     made_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
     version = models.PositiveIntegerField(default=1)
 

@@ -1,9 +1,12 @@
 """An item's page: what is there and for whom, where each figure comes from, what is coming, what it cost."""
 
+from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+
+from django.utils import timezone
 
 from inventory.facts import facts_of
 from inventory.materials import MaterialKind
@@ -59,8 +62,13 @@ def item_page(item: StockItem, *, on: date, currency: str) -> ItemPage:
     """Return an item's page as it stands on a day."""
     standing = availability([item.pk], on=on)[item.pk]
     lines = list(active_lines(on=on).filter(item=item).select_related("reservation").order_by("reservation__needed_by"))
-    arriving = coming([item.pk])
-    lots = [lot_row(lot) for lot in item.lots.filter(on_hand__gt=0).select_related("supplier", "item__material")]
+    arriving = coming([item.pk], on=on)
+    kept_from: dict[int, list[str]] = defaultdict(list)
+    for line in lines:
+        if line.lot_id:
+            kept_from[line.lot_id].append(line.reservation.reference)
+    there = item.lots.filter(on_hand__gt=0).select_related("supplier", "item__material")
+    lots = [lot_row(lot, kept_for=kept_from[lot.pk]) for lot in there]
     movements = item.movements.select_related("posting__by", "lot").order_by("-id")[:LAST]
     return ItemPage(
         reserve=quantity_text(item.safety, item.unit),
@@ -85,9 +93,8 @@ def item_page(item: StockItem, *, on: date, currency: str) -> ItemPage:
     )
 
 
-def lot_row(lot: Lot) -> LotRow:
+def lot_row(lot: Lot, *, kept_for: Sequence[str] = ()) -> LotRow:
     """Return a lot as a row; its item and material are loaded."""
-    kept = ", ".join(line.reservation.reference for line in lot.reservation_lines.select_related("reservation"))
     return LotRow(
         pk=lot.pk,
         words=str(lot),
@@ -96,7 +103,7 @@ def lot_row(lot: Lot) -> LotRow:
         state=lot.get_state_display() if lot.item.material.is_cloth else "Begun" if lot.is_open else "",
         supplier=str(lot.supplier or ""),
         place=lot.place or lot.item.place,
-        kept_for=kept,
+        kept_for=", ".join(kept_for),
     )
 
 
@@ -127,6 +134,7 @@ def _figures(
         return quantity_text(quantity, unit)
 
     average = _average(item, currency)
+    washed = f" − {said(standing.washes_off)} that raw cloth loses in the wash" if standing.washes_off else ""
     worth = money_text(currency_of(currency).from_minor(item.value_minor), currency)
     lots = f"{item.lots.filter(on_hand__gt=0, remnant_width_mm__isnull=True).count()} lots"
     rows = [
@@ -137,7 +145,7 @@ def _figures(
             [
                 (
                     "Formula",
-                    f"{said(standing.on_hand)} on hand − {said(standing.firm)} for accepted work "
+                    f"{said(standing.on_hand)} on hand{washed} − {said(standing.firm)} for accepted work "
                     f"− {said(standing.soft)} for quotes that are out",
                 ),
                 *(
@@ -270,7 +278,7 @@ def _prices(item: StockItem, currency: str) -> list[tuple[str, str, str]]:
     ]
     listed = [
         (
-            day_text(row.since.date()),
+            day_text(timezone.localdate(row.since)),
             unit_cost_text(Decimal(row.unit_cost_millionths) / 1_000_000, currency),
             f"price for quotes: {row.source}",
         )

@@ -9,6 +9,7 @@ from inventory.models import Movement, Posting, PurchaseLine, PurchaseOrder
 from inventory.money import currency_of
 from inventory.rec20 import UNITS
 from inventory.services.shelf import shelf
+from inventory.services.suppliers import postage_minor
 from inventory.wording import day_text, money_text, unit_cost_text
 
 __all__ = ["LandedPrice", "LineRow", "OrderPage", "landed_prices", "order_page"]
@@ -49,7 +50,6 @@ class LandedPrice:
     landed: str
     listed: str
     change: str
-    landed_millionths: int
 
 
 def order_page(order: PurchaseOrder, *, on: date) -> OrderPage:
@@ -57,11 +57,9 @@ def order_page(order: PurchaseOrder, *, on: date) -> OrderPage:
     currency = currency_of(order.currency)
     lines = list(order.lines.select_related("item__material"))
     goods = sum(line.amount_minor for line in lines)
-    supplier = order.supplier
     postage = order.postage_minor
     if order.state == State.DRAFT:
-        free = supplier.postage_free_from_minor
-        postage = 0 if free is not None and goods >= free else supplier.postage_minor
+        postage = postage_minor(order.supplier, goods)
 
     def money(minor: int) -> str:
         return money_text(currency.from_minor(minor), order.currency)
@@ -108,7 +106,6 @@ def landed_prices(order: PurchaseOrder) -> list[LandedPrice]:
                 landed=unit_cost_text(round(each, 4), home),
                 listed=unit_cost_text(material.unit_cost, home),
                 change=f"{share * 100:+.1f} %".replace("-", "−"),
-                landed_millionths=round(each * 1_000_000),
             )
         )
     return found

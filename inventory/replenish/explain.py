@@ -5,10 +5,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
-from inventory.findings import Refused
 from inventory.replenish.flow import shortages
-from inventory.replenish.model import Order, OrderLine, Plan, Problem
-from inventory.replenish.plan import concerned, make_plan
+from inventory.replenish.joint import Packs, joint_packs
+from inventory.replenish.model import Order, OrderLine, Plan, Problem, Shortage
+from inventory.replenish.parts import Parts
+from inventory.replenish.plan import holding_of
 
 __all__ = ["ToppedUp", "topping_up", "waiting_without"]
 
@@ -33,21 +34,28 @@ class ToppedUp:
         return self.postage_saved - self.goods_more
 
 
-def waiting_without(plan: Plan, line: OrderLine) -> tuple[str, ...]:
-    """Return the jobs that would wait, or never be served, were this line left out; empty where none would."""
-    problem = concerned(plan.problem, {line.offer.material})
+def waiting_without(plan: Plan) -> dict[OrderLine, tuple[str, ...]]:
+    """Return, by line, the jobs that would wait or never be served were it left out; empty where none would."""
+    parts = Parts(plan.problem)
+    already = {row.need.job for row in plan.shortages}
     bought: dict[tuple[str, str], Decimal] = defaultdict(Decimal)
     for order in plan.orders:
-        for other in order.lines:
-            if other is not line:
-                bought[other.offer.material, other.offer.supplier] += other.quantity
-    without = _late_jobs(problem, bought)
-    already = {row.need.job for row in plan.shortages}
-    return tuple(job for job in without if job not in already)
+        for line in order.lines:
+            bought[line.offer.material, line.offer.supplier] += line.quantity
+    waiting = {}
+    for order in plan.orders:
+        for line in order.lines:
+            pair = line.offer.material, line.offer.supplier
+            without = _late_jobs(parts.of([line.offer.material]), {**bought, pair: bought[pair] - line.quantity})
+            waiting[line] = tuple(job for job in without if job not in already)
+    return waiting
 
 
 def topping_up(plan: Plan, order: Order, *, seconds: float) -> ToppedUp | None:
-    """Return what it costs and brings that an order reaches free postage; None where it pays postage or has no threshold."""
+    """Return what it costs and brings that an order reaches free postage.
+
+    None where it pays postage or has no threshold, and where the best plan without the threshold is not proven in time.
+    """
     supplier = order.supplier
     if supplier.postage_free_from is None or order.postage or not supplier.postage:
         return None
@@ -57,28 +65,47 @@ def topping_up(plan: Plan, order: Order, *, seconds: float) -> ToppedUp | None:
             replace(row, postage_free_from=None) if row.code == supplier.code else row for row in plan.problem.suppliers
         ),
     )
-    try:
-        other = make_plan(problem, seconds=seconds)
-    except Refused:
+    lateness = sum((row.quantity * row.late_days for row in plan.shortages), Decimal(0))
+    other = joint_packs(problem, lateness=lateness, seconds=seconds)
+    if other is None or not other.is_optimal:
         return None
+    goods = _goods_by_supplier(problem, other)
+    postage = sum((problem.supplier(code).postage_on(value) for code, value in goods.items()), Decimal(0))
     return ToppedUp(
         supplier=supplier.code,
-        goods_more=_goods(plan) - _goods(other),
-        postage_saved=_postage(other) - _postage(plan),
+        goods_more=_goods(plan) - sum(goods.values(), Decimal(0)) - holding_of(problem, other),
+        postage_saved=postage - _postage(plan),
     )
 
 
 def _late_jobs(problem: Problem, bought: Mapping[tuple[str, str], Decimal]) -> list[str]:
     """Jobs that come late with what is bought, earliest first; where it does not reach, those served last wait."""
     bare = replace(problem, materials=tuple(replace(row, safety=Decimal(0)) for row in problem.materials))
-    left = bare
-    waiting: list[str] = []
-    while (late := shortages(left, bought)) is None:
-        # The last need that is left is the one that the rest can do without.
-        last = max((need for need in left.needs if need.quantity), key=lambda need: need.day)
-        waiting.insert(0, last.job)
-        left = replace(left, needs=tuple(need for need in left.needs if need is not last))
+    # The last need that is left is the one that the rest can do without.
+    last_first = sorted((need for need in bare.needs if need.quantity), key=lambda need: need.day, reverse=True)
+
+    def late_without(count: int) -> tuple[Shortage, ...] | None:
+        dropped = {id(need) for need in last_first[:count]}
+        return shortages(replace(bare, needs=tuple(need for need in bare.needs if id(need) not in dropped)), bought)
+
+    if (late := late_without(0)) is not None:
+        return list(dict.fromkeys(row.need.job for row in late))
+    # Without the first `low` it does not reach, without the first `high` it does.
+    low, high = 0, len(last_first)
+    while high - low > 1:
+        middle = (low + high) // 2
+        low, high = (middle, high) if late_without(middle) is None else (low, middle)
+    late = late_without(high) or ()
+    waiting = [need.job for need in reversed(last_first[:high])]
     return list(dict.fromkeys([*(row.need.job for row in late), *waiting]))
+
+
+def _goods_by_supplier(problem: Problem, joint: Packs) -> dict[str, Decimal]:
+    goods: dict[str, Decimal] = defaultdict(Decimal)
+    for place, packs in joint.packs.items():
+        offer = problem.offers[place]
+        goods[offer.supplier] += packs * offer.price(packs)
+    return goods
 
 
 def _goods(plan: Plan) -> Decimal:

@@ -8,9 +8,19 @@ from decimal import Decimal
 
 from inventory.findings import Finding, Refused, stop
 from inventory.replenish.model import Demand, Problem, Shortage, Stocked
+from inventory.replenish.parts import Parts
 from inventory.replenish.program import Program
 
-__all__ = ["Source", "arcs", "bought_sources", "least_lateness", "out_of_reach", "shortages", "stock_sources"]
+__all__ = [
+    "Source",
+    "arcs",
+    "bought_sources",
+    "decimals",
+    "least_lateness",
+    "out_of_reach",
+    "shortages",
+    "stock_sources",
+]
 
 Bought = Mapping[tuple[str, str], Decimal]
 """Quantity by material and supplier."""
@@ -69,8 +79,11 @@ def arcs(problem: Problem, needs: Iterable[Demand], sources: list[Source]) -> li
 
 def out_of_reach(problem: Problem) -> tuple[list[tuple[Demand, Decimal]], list[tuple[Stocked, Decimal]]]:
     """Return what of needs and of safeties nothing can ever meet, with whatever could be bought."""
-    sources = stock_sources(problem) + bought_sources(problem, None, problem.arrivals)
-    _, unmet, unsafe = _served(problem, sources)
+    offered = {offer.material for offer in problem.offers}
+    # What is offered comes without limit: only what touches a code that nobody offers can fall short.
+    part = Parts(problem).of(row.code for row in problem.materials if row.code not in offered)
+    sources = stock_sources(part) + bought_sources(part, None, part.arrivals)
+    _, unmet, unsafe = _served(part, sources)
     return unmet, unsafe
 
 
@@ -122,7 +135,7 @@ def _served(
 
     In whole units of the finest decimal place, so that a corner of the polytope of flows is whole.
     """
-    fineness = Decimal(10) ** _decimals(problem)
+    fineness = Decimal(10) ** decimals(problem)
     needs = [need for need in problem.needs if need.quantity]
     program = Program()
     from_source: dict[int, dict[int, float]] = defaultdict(dict)
@@ -172,7 +185,8 @@ def _served(
     return sorted(late, key=lambda row: (row.need.day, row.need.material, row.need.job)), unmet, unsafe
 
 
-def _decimals(problem: Problem) -> int:
+def decimals(problem: Problem) -> int:
+    """Return how many decimals the finest quantity of a problem has."""
     numbers = [
         *(number for row in problem.materials for number in (row.on_hand, row.safety)),
         *(row.quantity for row in problem.needs),

@@ -20,6 +20,7 @@ from math import ceil, sqrt
 from statistics import NormalDist, fmean, stdev
 
 import numpy as np
+from numpy.typing import NDArray
 
 __all__ = [
     "DemandClass",
@@ -27,6 +28,7 @@ __all__ = [
     "average_interval",
     "classify",
     "croston",
+    "expected_per_week",
     "lead_time_demand",
     "normal_safety_stock",
     "reorder_point",
@@ -137,6 +139,12 @@ def classify(series: Sequence[int]) -> DemandClass:
     return DemandClass.INTERMITTENT if is_seldom else DemandClass.SMOOTH
 
 
+def expected_per_week(series: Sequence[int]) -> float:
+    """Return the forecast per week: the mean of smooth demand, that of Syntetos and Boylan for every other."""
+    is_smooth = _is_told(series) and classify(series) is DemandClass.SMOOTH
+    return fmean(series) if is_smooth else syntetos_boylan(series, SMOOTHING)
+
+
 def lead_time_demand(
     series: Sequence[int], *, lead_weeks: float, lead_spread_weeks: float, draws: int, seed: int
 ) -> tuple[int, ...]:
@@ -145,11 +153,19 @@ def lead_time_demand(
     Each lead time is drawn from a normal distribution and rounded to whole weeks, one at least; its weeks are drawn
     from the series with replacement. The same seed gives the same draws.
     """
+    return tuple(np.sort(_drawn(series, lead_weeks, lead_spread_weeks, draws, seed)).tolist())
+
+
+def _drawn(
+    series: Sequence[int], lead_weeks: float, lead_spread_weeks: float, draws: int, seed: int
+) -> NDArray[np.int64]:
+    """The demands over so many lead times as they are drawn."""
     chance = np.random.default_rng(seed)
     leads = np.maximum(1, np.rint(chance.normal(lead_weeks, lead_spread_weeks, draws)).astype(np.int64))
     weeks = chance.choice(np.asarray(series, dtype=np.int64), (draws, int(leads.max())))
     weeks[np.arange(weeks.shape[1]) >= leads[:, np.newaxis]] = 0
-    return tuple(sorted(weeks.sum(axis=1).tolist()))
+    demands: NDArray[np.int64] = weeks.sum(axis=1)
+    return demands
 
 
 def normal_safety_stock(mean: float, deviation: float, lead: float, lead_deviation: float, service: float) -> float:
@@ -181,13 +197,9 @@ def safety_stock(
     """
     if not 0 < service < 1:
         raise ValueError(f"A service of {service} is not between 0 and 1.")
-    with_demand = sum(1 for demand in series if demand)
-    if with_demand < FEWEST_WEEKS_WITH_DEMAND:
-        return SafetyStock(
-            quantity=0,
-            rule=_too_short(with_demand, len(series)),
-            expected_per_week=syntetos_boylan(series, SMOOTHING),
-        )
+    expected = expected_per_week(series)
+    if not _is_told(series):
+        return SafetyStock(quantity=0, rule=_too_short(series), expected_per_week=expected)
     found = classify(series)
     begin = (
         f"Use is {found.value} (one week in {float(average_interval(series)):.2f} has any, "
@@ -195,26 +207,25 @@ def safety_stock(
     )
     share, lead = f"{service * 100:.4g} %", f"{lead_weeks:.3g} ± {lead_spread_weeks:.3g} weeks"
     if found is DemandClass.SMOOTH:
-        mean, deviation = fmean(series), stdev(series)
-        reserve = normal_safety_stock(mean, deviation, lead_weeks, lead_spread_weeks, service)
+        deviation = stdev(series)
+        reserve = normal_safety_stock(expected, deviation, lead_weeks, lead_spread_weeks, service)
         z = NormalDist().inv_cdf(service)
         end = (
             f"z = {z:.3f} for {share} of lead times without a shortage, times the spread of use over {lead}, where a "
-            f"week’s use varies by {deviation / mean:.2f} of its mean."
+            f"week’s use varies by {deviation / expected:.2f} of its mean."
         )
-        return SafetyStock(quantity=max(0, ceil(reserve)), rule=f"{begin} {end}", expected_per_week=mean)
-    demands = lead_time_demand(
-        series, lead_weeks=lead_weeks, lead_spread_weeks=lead_spread_weeks, draws=DRAWS, seed=seed
-    )
-    enough = demands[ceil(service * DRAWS) - 1]
+        return SafetyStock(quantity=max(0, ceil(reserve)), rule=f"{begin} {end}", expected_per_week=expected)
+    demands = _drawn(series, lead_weeks, lead_spread_weeks, DRAWS, seed)
+    place = ceil(service * DRAWS) - 1
+    enough = int(np.partition(demands, place)[place])
     end = (
         f"what is enough for {share} of {DRAWS} lead times of {lead}, drawn at random from the {len(series)} weeks of "
         "its history, less the mean of those draws."
     )
     return SafetyStock(
-        quantity=max(0, ceil(enough - Fraction(sum(demands), DRAWS))),
+        quantity=max(0, ceil(enough - Fraction(int(demands.sum()), DRAWS))),
         rule=f"{begin} {end}",
-        expected_per_week=syntetos_boylan(series, SMOOTHING),
+        expected_per_week=expected,
     )
 
 
@@ -225,10 +236,15 @@ def _sizes(series: Sequence[int]) -> list[int]:
     return sizes
 
 
-def _too_short(with_demand: int, weeks: int) -> str:
-    if not with_demand:
-        return f"Nothing was used in the last {weeks} weeks, so no reserve is kept."
+def _is_told(series: Sequence[int]) -> bool:
+    """Whether enough weeks have demand to tell how it varies."""
+    return sum(1 for demand in series if demand) >= FEWEST_WEEKS_WITH_DEMAND
+
+
+def _too_short(series: Sequence[int]) -> str:
+    if not any(series):
+        return f"Nothing was used in the last {len(series)} weeks, so no reserve is kept."
     return (
-        f"Only {with_demand} of the last {weeks} weeks had any use and it takes {FEWEST_WEEKS_WITH_DEMAND} to tell how "
+        f"Only {len(_sizes(series))} of the last {len(series)} weeks had any use and it takes {FEWEST_WEEKS_WITH_DEMAND} to tell how "
         "it varies, so no reserve is kept."
     )

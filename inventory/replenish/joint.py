@@ -11,7 +11,7 @@ from datetime import date
 from decimal import Decimal
 from math import ceil
 
-from inventory.replenish.flow import arcs, bought_sources, stock_sources
+from inventory.replenish.flow import arcs, bought_sources, decimals, stock_sources
 from inventory.replenish.model import Demand, Offer, Problem, Stocked, Supplier
 from inventory.replenish.program import Program
 
@@ -207,7 +207,10 @@ class _Joint:
                 bought = {column: -pack for column, pack in packs_of[source.code, source.supplier].items()}
                 self.program.row({**terms, **bought}, high=0.0)
         if late:
-            self.program.row(late, high=float(lateness) + 1e-6)
+            # Lateness comes in whole steps of the finest quantity. Less room than half a step makes the solver cut off
+            # plans that hold, by its own rounding.
+            step = Decimal(1).scaleb(-decimals(self.problem))
+            self.program.row(late, high=float(lateness + step / 2))
         for row in self.problem.materials:
             if row.safety and row.code not in self.settled:
                 bought = {column: -pack for column, pack in self.bought[row.code].items()}

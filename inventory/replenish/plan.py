@@ -9,10 +9,11 @@ from decimal import ROUND_FLOOR, Decimal
 from inventory.findings import Finding, refuse, warn
 from inventory.replenish.flow import least_lateness, shortages
 from inventory.replenish.joint import Packs, joint_packs
-from inventory.replenish.model import Offer, Order, OrderLine, Plan, Problem, Supplier
+from inventory.replenish.model import Demand, Offer, Order, OrderLine, Plan, Problem, Supplier
+from inventory.replenish.parts import Parts
 from inventory.replenish.single import line_by_line_total
 
-__all__ = ["concerned", "make_plan"]
+__all__ = ["holding_of", "make_plan"]
 
 SECONDS = 6.0
 
@@ -36,7 +37,7 @@ def make_plan(problem: Problem, *, seconds: float = SECONDS) -> Plan:
         raise refuse(
             "plan.no-answer", "file", "The plan that was found does not hold.", "Plan fewer materials at once."
         )
-    holding = _holding(problem, joint, bought)
+    holding = holding_of(problem, joint)
     orders = _orders(problem, joint, bought)
     plan = Plan(
         problem=problem,
@@ -56,28 +57,30 @@ def _floor(problem: Problem, bound: float) -> Decimal:
     return Decimal(bound).quantize(problem.currency.minor_unit, rounding=ROUND_FLOOR)
 
 
-def _holding(problem: Problem, joint: Packs, bought: Mapping[tuple[str, str], Decimal]) -> Decimal:
-    """Holding of all that is bought beyond needs and safety, rounded once."""
+def holding_of(problem: Problem, joint: Packs) -> Decimal:
+    """Return the holding of all that is bought beyond needs and safety, rounded once."""
     by_code: dict[str, Decimal] = defaultdict(Decimal)
-    for (code, _), quantity in bought.items():
-        by_code[code] += quantity
+    for place, packs in joint.packs.items():
+        offer = problem.offers[place]
+        by_code[offer.material] += packs * offer.pack
+    rates = {row.code: problem.holding_per_unit(row) for row in problem.materials if row.code in by_code}
     total = Decimal(0)
     for code, quantity in by_code.items():
-        surplus = max(Decimal(0), quantity - joint.wanted.get(code, Decimal(0)))
-        total += problem.holding_per_unit(problem.material(code)) * surplus
+        total += rates[code] * max(Decimal(0), quantity - joint.wanted.get(code, Decimal(0)))
     return problem.currency.round(total)
 
 
 def _orders(problem: Problem, joint: Packs, bought: Mapping[tuple[str, str], Decimal]) -> tuple[Order, ...]:
     lines: dict[str, list[OrderLine]] = defaultdict(list)
+    reasons = _Reasons(problem, joint, bought)
+    parts = Parts(problem)
     for place in sorted(joint.packs):
         offer = problem.offers[place]
-        why = _why(problem, joint, offer, bought)
-        lines[offer.supplier].append(OrderLine(offer=offer, packs=joint.packs[place], why=why))
+        lines[offer.supplier].append(OrderLine(offer=offer, packs=joint.packs[place], why=reasons.of(offer)))
     return tuple(
         Order(
             supplier=supplier,
-            order_by=_order_by(problem, supplier, bought),
+            order_by=_order_by(parts, supplier, bought),
             lines=tuple(sorted(lines[supplier.code], key=lambda line: (line.offer.material, line.offer.pack))),
         )
         for supplier in sorted(problem.suppliers, key=lambda row: row.code)
@@ -85,34 +88,44 @@ def _orders(problem: Problem, joint: Packs, bought: Mapping[tuple[str, str], Dec
     )
 
 
-def _why(problem: Problem, joint: Packs, offer: Offer, bought: Mapping[tuple[str, str], Decimal]) -> str:
-    """What the line is for, in words with its numbers."""
-    row = problem.material(offer.material)
-    wanted = joint.wanted.get(row.code, Decimal(0))
-    total = sum((quantity for (code, _), quantity in bought.items() if code == row.code), Decimal(0))
-    jobs = list(
-        dict.fromkeys(need.job for need in problem.needs if need.material == row.code and need.quantity and need.job)
-    )
-    first = min((need.day for need in problem.needs if need.material == row.code and need.quantity), default=None)
-    words = []
-    if wanted:
-        words.append(f"{wanted.normalize():f} {row.unit} wanted beyond stock and open orders")
-        if first is not None:
-            words.append(f"first needed on {first}" + (f" for {', '.join(jobs[:3])}" if jobs else ""))
-        if row.safety:
-            words.append(f"{row.safety.normalize():f} kept as safety")
-    elif first is not None:
-        words.append(f"in time for {first}, before open orders come")
-    beyond = total - wanted
-    if beyond > 0:
-        words.append(f"{beyond.normalize():f} {row.unit} beyond that: whole packs, a price break or free postage")
-    return "; ".join(words) + "."
+class _Reasons:
+    """Says what a line is for, in words with its numbers."""
+
+    def __init__(self, problem: Problem, joint: Packs, bought: Mapping[tuple[str, str], Decimal]) -> None:
+        self.wanted = joint.wanted
+        self.rows = {row.code: row for row in problem.materials}
+        self.total: dict[str, Decimal] = defaultdict(Decimal)
+        for (code, _), quantity in bought.items():
+            self.total[code] += quantity
+        self.needs: dict[str, list[Demand]] = defaultdict(list)
+        for need in problem.needs:
+            if need.quantity:
+                self.needs[need.material].append(need)
+
+    def of(self, offer: Offer) -> str:
+        row, needs = self.rows[offer.material], self.needs[offer.material]
+        wanted = self.wanted.get(row.code, Decimal(0))
+        jobs = list(dict.fromkeys(need.job for need in needs if need.job))
+        first = min((need.day for need in needs), default=None)
+        words = []
+        if wanted:
+            words.append(f"{wanted.normalize():f} {row.unit} wanted beyond stock and open orders")
+            if first is not None:
+                words.append(f"first needed on {first}" + (f" for {', '.join(jobs[:3])}" if jobs else ""))
+            if row.safety:
+                words.append(f"{row.safety.normalize():f} kept as safety")
+        elif first is not None:
+            words.append(f"in time for {first}, before open orders come")
+        beyond = self.total[row.code] - wanted
+        if beyond > 0:
+            words.append(f"{beyond.normalize():f} {row.unit} beyond that: whole packs, a price break or free postage")
+        return "; ".join(words) + "."
 
 
-def _order_by(problem: Problem, supplier: Supplier, bought: Mapping[tuple[str, str], Decimal]) -> date:
+def _order_by(parts: Parts, supplier: Supplier, bought: Mapping[tuple[str, str], Decimal]) -> date:
     """The last day on which an order to this supplier brings nothing later than the plan does."""
-    part = concerned(problem, {code for code, name in bought if name == supplier.code})
-    arrivals = problem.arrivals
+    part = parts.of(code for code, name in bought if name == supplier.code)
+    arrivals = part.arrivals
 
     def lateness(arrival: date) -> Decimal:
         late = shortages(part, bought, {**arrivals, supplier.code: arrival})
@@ -127,27 +140,6 @@ def _order_by(problem: Problem, supplier: Supplier, bought: Mapping[tuple[str, s
         low, high = (middle + 1, high) if lateness(days[middle]) <= least else (low, middle)
     last = days[low - 1] if low else arrivals[supplier.code]
     return last - timedelta(days=supplier.lead_days)
-
-
-def concerned(problem: Problem, codes: set[str]) -> Problem:
-    """The part of a problem that these codes touch: themselves and all that is exchanged with them."""
-    reached, waiting = set(codes), list(codes)
-    exchanged: dict[str, set[str]] = defaultdict(set)
-    for row in problem.materials:
-        for other in row.substitutes:
-            exchanged[row.code].add(other)
-            exchanged[other].add(row.code)
-    while waiting:
-        fresh = exchanged[waiting.pop()] - reached
-        reached |= fresh
-        waiting += fresh
-    return replace(
-        problem,
-        materials=tuple(row for row in problem.materials if row.code in reached),
-        needs=tuple(row for row in problem.needs if row.material in reached),
-        open_orders=tuple(row for row in problem.open_orders if row.material in reached),
-        offers=tuple(row for row in problem.offers if row.material in reached),
-    )
 
 
 def _late_finding(material: str, job: str, late_days: int) -> Finding:

@@ -74,7 +74,7 @@ class Program:
         solver.setOptionValue("time_limit", seconds)
         solver.setOptionValue("mip_rel_gap", 0.0)
         solver.setOptionValue("mip_abs_gap", gap)
-        solver.setOptionValue("mip_feasibility_tolerance", 1e-9)
+        solver.setOptionValue("mip_feasibility_tolerance", 1e-7)
         solver.setOptionValue("random_seed", 1)
         solver.passModel(model)
         solver.run()

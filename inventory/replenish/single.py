@@ -10,6 +10,8 @@ from inventory.replenish.model import Offer, Problem, Stocked
 
 __all__ = ["line_by_line_total"]
 
+Dated = Sequence[tuple[date, Decimal]]
+
 
 def line_by_line_total(problem: Problem, *, lateness: Decimal) -> Decimal | None:
     """Return goods + postage + holding of the cheapest offer in time per material, without substitutes.
@@ -20,10 +22,16 @@ def line_by_line_total(problem: Problem, *, lateness: Decimal) -> Decimal | None
     offers: dict[str, list[Offer]] = defaultdict(list)
     for offer in problem.offers:
         offers[offer.material].append(offer)
+    needs: dict[str, list[tuple[date, Decimal]]] = defaultdict(list)
+    for need in problem.needs:
+        needs[need.material].append((need.day, need.quantity))
+    coming: dict[str, list[tuple[date, Decimal]]] = defaultdict(list)
+    for order in problem.open_orders:
+        coming[order.material].append((order.day, order.quantity))
     goods: dict[str, Decimal] = defaultdict(Decimal)
     holding, late = Decimal(0), Decimal(0)
     for row in problem.materials:
-        chosen = _cheapest(problem, row, offers[row.code])
+        chosen = _cheapest(problem, row, offers[row.code], sorted(needs[row.code]), sorted(coming[row.code]))
         if chosen is None:
             return None
         supplier, line_goods, line_holding, line_late = chosen
@@ -42,10 +50,10 @@ def line_by_line_total(problem: Problem, *, lateness: Decimal) -> Decimal | None
     return total + problem.currency.round(holding)
 
 
-def _cheapest(problem: Problem, row: Stocked, offers: Sequence[Offer]) -> tuple[str, Decimal, Decimal, Decimal] | None:
+def _cheapest(
+    problem: Problem, row: Stocked, offers: Sequence[Offer], needs: Dated, coming: Dated
+) -> tuple[str, Decimal, Decimal, Decimal] | None:
     """Supplier, goods, holding and lateness of one material; no supplier where stock is enough, None where none is."""
-    needs = sorted((need.day, need.quantity) for need in problem.needs if need.material == row.code)
-    coming = sorted((order.day, order.quantity) for order in problem.open_orders if order.material == row.code)
     stock = row.on_hand + sum((quantity for _, quantity in coming), Decimal(0))
     total = sum((quantity for _, quantity in needs), Decimal(0))
     short_at_end = max(Decimal(0), total + row.safety - stock)
@@ -67,9 +75,6 @@ def _cheapest(problem: Problem, row: Stocked, offers: Sequence[Offer]) -> tuple[
         return None
     late, _, _, code, goods, kept = min(choices)
     return code, goods, kept, late
-
-
-Dated = Sequence[tuple[date, Decimal]]
 
 
 def _short(needs: Dated, on_hand: Decimal, coming: Dated, arrival: date, short_at_end: Decimal) -> Decimal:

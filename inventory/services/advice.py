@@ -10,7 +10,7 @@ from inventory.models import Offer, StockItem
 from inventory.money import Currency, currency_of
 from inventory.replenish.economic import EconomicQuantity, economic_quantity
 from inventory.replenish.forecast import reorder_point
-from inventory.services.expecting import Expectation, expectations
+from inventory.services.expecting import UNKNOWN_LEAD, Expectation, expectations
 from inventory.services.shelf import shelf
 from inventory.services.suppliers import expected_on, home_minor, offers_on
 
@@ -44,9 +44,9 @@ def advice(item: StockItem, *, on: date) -> Advice | None:
     """Return advice for an item that is kept and used; None for one that is bought for the job, or never used."""
     if item.policy == StockItem.Policy.AS_NEEDED:
         return None
-    offers = [offer for offer in offers_on(on) if offer.item_id == item.pk]
+    offers = list(offers_on(on).filter(item=item))
     leads = [((expected_on(o.supplier, ordered_on=on) - on).days, o.supplier.lead_spread_days) for o in offers]
-    lead = min(leads, default=(14, 0))
+    lead = min(leads, default=UNKNOWN_LEAD)
     found: Expectation = expectations([item], leads={item.code: lead}, on=on)[item.pk]
     if not found.use:
         return None

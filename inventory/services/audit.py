@@ -27,7 +27,7 @@ class Difference:
 
 def audit() -> dict[str, Any]:
     """Return what was checked, how many rows of it, and every difference."""
-    differences = [*_movements(), *_received(), *_issued()]
+    differences = [*_movements(), *_received(), *_cancelled(), *_issued()]
     return {
         "checked": {
             "postings": Posting.objects.count(),
@@ -104,6 +104,14 @@ def _received() -> Iterator[Difference]:
     for pk, received in PurchaseLine.objects.values_list("pk", "received"):
         if received != came.get(pk, 0):
             yield _row("inventory_purchaseline", pk, f"received {came.get(pk, 0)}", f"{received}")
+
+
+def _cancelled() -> Iterator[Difference]:
+    """Cancelled orders of which something came."""
+    for pk, received in PurchaseLine.objects.filter(order__state="cancelled", received__gt=0).values_list(
+        "pk", "received"
+    ):
+        yield _row("inventory_purchaseline", pk, "received 0, as the order was cancelled", f"{received}")
 
 
 def _issued() -> Iterator[Difference]:

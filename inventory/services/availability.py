@@ -9,15 +9,20 @@ from django.db.models import F, QuerySet, Sum
 
 from inventory.models import Lot, PurchaseLine, PurchaseOrder, ReservationLine, StockItem
 from inventory.services.reservations import Wish, active_lines
+from inventory.services.suppliers import expected_on
 
-__all__ = ["Arriving", "Availability", "Lack", "availability", "coming", "lacks"]
+__all__ = ["Arriving", "Availability", "Lack", "availability", "coming", "lacks", "washes_off"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Availability:
-    """Base units of an item. `free` may be below zero: then more is promised than lies there."""
+    """Base units of an item. `free` may be below zero: then more is promised than lies there.
+
+    `washes_off` is what raw cloth will lose; what work needs is told in ready cloth.
+    """
 
     on_hand: int
+    washes_off: int
     firm: int
     soft: int
     on_order: int
@@ -25,7 +30,7 @@ class Availability:
     @property
     def free(self) -> int:
         """What nobody has asked for."""
-        return self.on_hand - self.firm - self.soft
+        return self.on_hand - self.washes_off - self.firm - self.soft
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,28 +55,55 @@ class Lack:
 
 
 def availability(items: Collection[int], *, on: date) -> dict[int, Availability]:
-    """Return the availability of items by id, in four queries however many they are."""
+    """Return the availability of items by id, in five queries however many they are."""
     kept = active_lines(on=on).filter(item__in=items)
     firm = _by_item(kept.filter(reservation__is_firm=True))
     soft = _by_item(kept.filter(reservation__is_firm=False))
     due = _due_lines().filter(item__in=items)
     ordered = dict(due.values_list("item").annotate(total=Sum(F("quantity") - F("received"))))
+    lost = washes_off(items)
     there = StockItem.objects.filter(pk__in=items).values_list("pk", "on_hand")
     return {
-        pk: Availability(on_hand=on_hand, firm=firm.get(pk, 0), soft=soft.get(pk, 0), on_order=ordered.get(pk, 0))
+        pk: Availability(
+            washes_off=lost.get(pk, 0),
+            on_hand=on_hand,
+            firm=firm.get(pk, 0),
+            soft=soft.get(pk, 0),
+            on_order=ordered.get(pk, 0),
+        )
         for pk, on_hand in there
     }
 
 
-def coming(items: Collection[int] | None = None) -> list[Arriving]:
-    """Return what open orders still bring, drafts included, soonest first."""
+def washes_off(items: Collection[int] | QuerySet[StockItem] | None = None) -> dict[int, int]:
+    """Return what the raw lots of items will lose in the wash, in whole mm rounded up, by item."""
+    raw = Lot.objects.filter(state=Lot.State.RAW, on_hand__gt=0, remnant_width_mm__isnull=True)
+    if items is not None:
+        raw = raw.filter(item__in=items)
+    rows = raw.values_list("item", "item__material__shrinkage_permille").annotate(total=Sum("on_hand")).order_by()
+    return {item: -(-total * permille // 1000) for item, permille, total in rows}
+
+
+def coming(items: Collection[int] | None = None, *, on: date, with_drafts: bool = True) -> list[Arriving]:
+    """Return what open orders still bring, soonest first; what is late is expected today at the earliest.
+
+    A draft counts as if it were placed today, so that nothing is ordered twice; it brings nothing that one may count on.
+    """
     due = _due_lines() if items is None else _due_lines().filter(item__in=items)
-    return [
+    if not with_drafts:
+        due = due.exclude(order__state=PurchaseOrder.State.DRAFT)
+    rows = [
         Arriving(
-            item=line.item_id, quantity=line.outstanding, expected_on=line.order.expected_on, order=line.order.number
+            item=line.item_id,
+            quantity=line.outstanding,
+            expected_on=expected_on(line.order.supplier, ordered_on=on)
+            if line.order.state == PurchaseOrder.State.DRAFT
+            else max(on, line.order.expected_on),
+            order=line.order.number,
         )
-        for line in due.select_related("order").order_by("order__expected_on", "id")
+        for line in due.select_related("order__supplier").order_by("id")
     ]
+    return sorted(rows, key=lambda row: row.expected_on)
 
 
 def lacks(wishes: Sequence[Wish], *, start: date, reference: str = "", on: date) -> list[Lack]:
@@ -89,10 +121,12 @@ def lacks(wishes: Sequence[Wish], *, start: date, reference: str = "", on: date)
         if line.lot_id:
             by_lot[line.lot_id] += line.remaining
     arrivals: dict[int, list[Arriving]] = defaultdict(list)
-    for row in coming(items):
+    for row in coming(items, on=on, with_drafts=False):
         arrivals[row.item].append(row)
+    lost = washes_off(items)
     left = {
-        pk: on_hand - others[pk] for pk, on_hand in StockItem.objects.filter(pk__in=items).values_list("pk", "on_hand")
+        pk: on_hand - lost.get(pk, 0) - others[pk]
+        for pk, on_hand in StockItem.objects.filter(pk__in=items).values_list("pk", "on_hand")
     }
     largest: dict[int, int] = defaultdict(int)
     for lot in Lot.objects.filter(item__in=items, on_hand__gt=0, remnant_width_mm__isnull=True):

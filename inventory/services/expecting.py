@@ -9,7 +9,7 @@ from math import ceil
 from django.db.models import Sum
 
 from inventory.models import Movement, Posting, StockItem
-from inventory.replenish.forecast import SafetyStock, safety_stock, weekly
+from inventory.replenish.forecast import expected_per_week, safety_stock, weekly
 
 __all__ = ["Expectation", "expectations", "uses"]
 
@@ -34,11 +34,11 @@ class Expectation:
     rule: str
 
 
-def uses(items: Iterable[int] | None = None, *, until: date, weeks: int) -> dict[int, list[tuple[date, int]]]:
-    """Return what was used of each item, day by day: issued less returned, and scrapped."""
-    rows = Movement.objects.filter(day__gt=until - timedelta(weeks=weeks), day__lte=until, posting__kind__in=USE)
-    if items is not None:
-        rows = rows.filter(item__in=items)
+def uses(*, until: date, weeks: int) -> dict[int, list[tuple[date, int]]]:
+    """Return what was used of each item that is kept in stock, day by day: issued less returned, and scrapped."""
+    rows = Movement.objects.filter(
+        day__gt=until - timedelta(weeks=weeks), day__lte=until, posting__kind__in=USE
+    ).exclude(item__policy=Policy.AS_NEEDED)
     found: dict[int, list[tuple[date, int]]] = defaultdict(list)
     for item, day, total in rows.values_list("item", "day").annotate(total=Sum("quantity")).order_by():
         found[item].append((day, -total))
@@ -53,9 +53,12 @@ def expectations(
     Args:
         leads: the days until each item can be had at the soonest, and their spread, by its code.
     """
-    kept = [item for item in items if item.policy != Policy.AS_NEEDED]
-    history = uses([item.pk for item in kept], until=on - timedelta(days=1), weeks=HISTORY_WEEKS)
-    return {item.pk: _expected(item, history.get(item.pk, []), leads.get(item.code, UNKNOWN_LEAD), on) for item in kept}
+    history = uses(until=on - timedelta(days=1), weeks=HISTORY_WEEKS)
+    return {
+        item.pk: _expected(item, history.get(item.pk, []), leads.get(item.code, UNKNOWN_LEAD), on)
+        for item in items
+        if item.policy != Policy.AS_NEEDED
+    }
 
 
 def _expected(item: StockItem, history: list[tuple[date, int]], lead: tuple[int, int], on: date) -> Expectation:
@@ -64,20 +67,23 @@ def _expected(item: StockItem, history: list[tuple[date, int]], lead: tuple[int,
     weeks = min(HISTORY_WEEKS, max(1, ceil((on - first).days / 7)))
     series = [max(0, used) for used in weekly(history, until=on - timedelta(days=1), weeks=weeks)]
     lead_days, spread_days = lead
-    found: SafetyStock = safety_stock(
-        series,
-        lead_weeks=max(1.0, lead_days / 7),
-        lead_spread_weeks=spread_days / 7,
-        service=item.service_percent / 100,
-        seed=item.pk,
-    )
+    if item.policy == Policy.SERVICE:
+        found = safety_stock(
+            series,
+            lead_weeks=max(1.0, lead_days / 7),
+            lead_spread_weeks=spread_days / 7,
+            service=item.service_percent / 100,
+            seed=item.pk,
+        )
+        safety, per_week, rule = found.quantity, found.expected_per_week, found.rule
+    else:
+        safety, per_week = item.safety, expected_per_week(series)
+        rule = "The reserve is the maker's own figure."
     cover = COVER_WEEKS if item.cover_weeks is None else item.cover_weeks
     horizon = lead_days + 7 * cover
-    use = ceil(found.expected_per_week * horizon / 7)
-    rule = found.rule if item.policy == Policy.SERVICE else "The reserve is the maker's own figure."
     return Expectation(
-        safety=found.quantity if item.policy == Policy.SERVICE else item.safety,
-        use=use,
+        safety=safety,
+        use=ceil(per_week * horizon / 7),
         horizon_days=horizon,
         rule=f"{rule} Use is expected for {lead_days} days until a delivery and {cover} weeks of cover.",
     )

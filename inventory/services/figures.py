@@ -60,7 +60,8 @@ class ShelfFigures:
 def shelf_figures(*, on: date) -> ShelfFigures:
     """Return the figures as the ledger gives them on a day."""
     since = on - timedelta(days=YEAR)
-    items = {item.pk: item for item in StockItem.objects.select_related("material")}
+    rows = StockItem.objects.select_related("material").defer("material__lengths_tenths_mm", "material__facts")
+    items = {item.pk: item for item in rows}
     value = sum(item.value_minor for item in items.values())
     worth = _use_by_item(since)
     used = sum(worth.values())
@@ -114,9 +115,7 @@ def _runs_out(items: dict[int, StockItem], on: date) -> list[RunsOut]:
     found = []
     until = on - timedelta(days=1)
     for pk, history in uses(until=until, weeks=WEEKS).items():
-        item = items.get(pk)
-        if item is None or item.policy == StockItem.Policy.AS_NEEDED:
-            continue
+        item = items[pk]
         per_week = syntetos_boylan(weekly(history, until=until, weeks=WEEKS), SMOOTHING)
         if per_week > 0 and (days := int(item.on_hand / per_week * 7)) <= 91:
             found.append(RunsOut(item=item, per_week=per_week, days=days))

@@ -13,6 +13,7 @@ from django.utils import timezone
 from inventory.findings import Finding, Refused, refuse, stops
 from inventory.materials import MaterialKind
 from inventory.models import ColumnMatching, ImportSheet, Posting, StockMaterial, Supplier
+from inventory.models.materials import MILLIONTHS
 from inventory.services.ledger import Act
 from inventory.services.opening import put_on_shelf
 from inventory.services.shelf import studio_currency
@@ -105,19 +106,19 @@ def match_columns(sheet: ImportSheet, columns: Mapping[Field, int]) -> None:
 
 def look_at(sheet: ImportSheet) -> Preview:
     """Return what taking the sheet in would do, and what is wrong with it."""
-    materials = StockMaterial.objects.all()
+    materials = StockMaterial.objects.values_list("code", "name", "kind", "unit_cost_millionths", "lengths_tenths_mm")
     suppliers = list(Supplier.objects.values_list("code", "name"))
     books = Books(
         currency=studio_currency(),
         materials=tuple(
             KnownMaterial(
-                code=row.code,
-                name=row.name,
-                kind=MaterialKind(row.kind),
-                unit_cost=row.unit_cost,
-                lengths_tenths_mm=tuple(row.lengths_tenths_mm),
+                code=code,
+                name=name,
+                kind=MaterialKind(kind),
+                unit_cost=millionths / MILLIONTHS,
+                lengths_tenths_mm=tuple(lengths),
             )
-            for row in materials
+            for code, name, kind, millionths, lengths in materials
         ),
         suppliers={
             **{name.casefold(): code for code, name in suppliers},

@@ -19,12 +19,14 @@ from django.utils import timezone
 
 from inventory.findings import refuse
 from inventory.measures import quantity_text
-from inventory.models import Lot, Movement, Posting, ReservationLine, StockItem
+from inventory.models import Lot, Movement, Posting, Reservation, ReservationLine, StockItem
 from inventory.services.shelf import must_be_open, shelf
 from inventory.valuation import Layer, Method, Moved, layers_after, take
 
 __all__ = ["Act", "Arrival", "Remnant", "count", "give_back", "issue", "receive", "scrap", "split_off", "wash"]
 
+MOST = 10**15
+"""Larger quantities and values are slips of a unit, and sums of them would not fit the database."""
 TRANSFERS = (Posting.Kind.WASHING, Posting.Kind.SPLITTING)
 
 
@@ -82,32 +84,49 @@ def receive(act: Act, arrivals: Sequence[Arrival]) -> Posting:
 
 
 def issue(
-    act: Act, *, lot: Lot, quantity: int, job: str, line: ReservationLine | None = None, takes_reserved: bool = False
+    act: Act,
+    *,
+    lot: Lot,
+    quantity: int,
+    job: str,
+    line: ReservationLine | None = None,
+    takes_reserved: bool = False,
 ) -> Posting:
-    """Give material to a job; `line` is the reservation that it serves.
+    """Give material to a job. What is kept for it counts as issued, `line` first; what goes beyond is the job's all the same.
+
+    Args:
+        job: in whatever case it is written, the reservation's own spelling counts.
+        takes_reserved: the maker has seen what stands against it and takes it all the same.
 
     Raises:
-        Refused: less is there, or what is there is kept for other work and `takes_reserved` does not overrule that.
+        Refused: less is there; a remnant would be cut up. Unless `takes_reserved`: it is kept for other work, it is raw,
+            or it is not the lot that a seen material of this job began with.
     """
+    known = Reservation.objects.filter(reference__iexact=job).values_list("reference", flat=True).first()
+    job = known or job
 
     def changes(method: Method) -> Iterable[_Change]:
         there = _lot(lot)
         _must_hold(there, quantity)
-        free = there.on_hand - _kept_for_others(there, line)
-        if quantity > free and not takes_reserved:
-            raise refuse(
-                "ledger.reserved",
-                str(there),
-                f"Only {quantity_text(max(0, free), there.item.unit)} are free; the rest is kept for other work.",
-                "Take it all the same, with the tick below, or receive more.",
-            )
+        _whole_remnant(there, quantity)
+        lines = _open_lines(there, job, first=line)
+        if not takes_reserved:
+            _may_be_issued(there, quantity, job, lines)
         yield _Change(there, -quantity, -_cost(method, there, quantity))
         # A coil or a box that was begun is used up before another is opened.
         Lot.objects.filter(pk=there.pk).update(is_open=True)
-        if line is not None:
-            ReservationLine.objects.filter(pk=line.pk).update(issued=F("issued") + quantity)
+        rest = quantity
+        for row in lines:
+            served = min(rest, row.remaining)
+            if served:
+                rest -= served
+                row.issued += served
+                if row.needs_one_lot and row.lot_id is None:
+                    row.lot = there
+                row.save(update_fields=["issued", "lot"])
+        _close_if_served(job)
 
-    said = [lot.pk, quantity, job, line.pk if line else None]
+    said = [lot.pk, quantity, line.pk if line else None]
     return _post(act, Posting.Kind.ISSUE, {lot.item_id}, said, changes, job=job)
 
 
@@ -124,10 +143,13 @@ def give_back(
 
     Args:
         quantity: base units; left out of account where a remnant says its size.
+        line: the need that is still to be met by it; None where the job needed less than was kept for it.
 
     Raises:
         Refused: more than the job had of this item, or a remnant that is too small to keep.
     """
+    known = Reservation.objects.filter(reference__iexact=job).values_list("reference", flat=True).first()
+    job = known or job
     if remnant:
         _worth_keeping(lot, remnant)
     amount = _equivalent(lot, remnant) if remnant else quantity
@@ -148,10 +170,9 @@ def give_back(
             )
         value, _ = take([Layer(held, worth)], amount)
         yield _Change(_part(lot, remnant) if remnant else _lot(lot), amount, value)
-        if line is not None:
-            ReservationLine.objects.filter(pk=line.pk, issued__gte=amount).update(issued=F("issued") - amount)
+        _lower_lines(lot, job, held=held, amount=amount, again=line)
 
-    said = [lot.pk, amount, job, remnant and [remnant.width_mm, remnant.length_mm], line.pk if line else None]
+    said = [lot.pk, amount, remnant and [remnant.width_mm, remnant.length_mm], line.pk if line else None]
     return _post(act, Posting.Kind.RETURN, {lot.item_id}, said, changes, job=job)
 
 
@@ -162,44 +183,71 @@ def scrap(act: Act, *, lot: Lot, quantity: int, job: str = "") -> Posting:
 
     def changes(method: Method) -> Iterable[_Change]:
         there = _lot(lot)
+        _whole_remnant(there, quantity)
         yield _Change(there, -quantity, -_cost(method, there, quantity))
 
     return _post(act, Posting.Kind.SCRAP, {lot.item_id}, [lot.pk, quantity], changes, job=job)
 
 
-def wash(act: Act, *, lot: Lot, quantity: int, ready_quantity: int) -> Posting:
+def wash(act: Act, *, lot: Lot, quantity: int, ready_quantity: int, remnant: Remnant | None = None) -> Posting:
     """Turn raw cloth into ready cloth of its measured length; the value stays, the length shrinks.
 
+    What was kept from the raw lot is kept from the ready one. A raw remnant is washed whole: `remnant` says its sizes
+    afterwards, and both quantities are left out of account.
+
     Raises:
-        Refused: the lot is not raw, holds less, or would grow by washing.
+        Refused: the lot is not raw, holds less, would grow by washing, or is a remnant without sizes.
     """
-    if not 0 < ready_quantity <= quantity:
-        raise refuse(
-            "ledger.washing",
-            "length after washing",
-            f"{ready_quantity} mm after washing {quantity} mm cannot be.",
-            "Measure again.",
-        )
+    if lot.is_remnant and remnant is None:
+        raise refuse("ledger.washing", str(lot), "A remnant is measured after washing.", "Say both its sizes.")
+    ready_amount = _equivalent(lot, remnant) if remnant else ready_quantity
 
     def changes(method: Method) -> Iterable[_Change]:
         there = _lot(lot)
+        amount = there.on_hand if remnant else quantity
+        if not 0 < ready_amount <= amount:
+            raise refuse(
+                "ledger.washing",
+                "length after washing",
+                f"{ready_amount} mm after washing {amount} mm cannot be.",
+                "Measure again.",
+            )
         if there.state != Lot.State.RAW:
             raise refuse("ledger.not-raw", str(there), "This lot is ready already.")
-        cost = _cost(method, there, quantity)
-        yield _Change(there, -quantity, -cost)
-        ready = _part(there)
+        cost = _cost(method, there, amount)
+        yield _Change(there, -amount, -cost)
+        ready = _part(there, remnant)
         Lot.objects.filter(pk=ready.pk).update(state=Lot.State.READY)
-        yield _Change(ready, ready_quantity, cost)
+        yield _Change(ready, ready_amount, cost)
+        ReservationLine.objects.filter(lot=there, issued__lt=F("quantity")).update(lot=ready)
 
-    return _post(act, Posting.Kind.WASHING, {lot.item_id}, [lot.pk, quantity, ready_quantity], changes)
+    said = [lot.pk, quantity, ready_amount]
+    return _post(act, Posting.Kind.WASHING, {lot.item_id}, said, changes)
 
 
 def split_off(act: Act, *, lot: Lot, remnant: Remnant) -> Posting:
     """Cut a remnant off a lot: it lies apart with its real size, and carries its share of area and value.
 
     Raises:
-        Refused: it is too small to keep, wider than the cloth, or larger than the lot.
+        Refused: it is no cloth, a remnant itself, or the remnant is too small to keep, wider than the cloth, or longer
+            than the lot.
     """
+    if not lot.item.material.is_cloth:
+        raise refuse("remnant.no-cloth", str(lot.item), "Only cloth leaves remnants.", "Issue or count it instead.")
+    if lot.is_remnant:
+        raise refuse(
+            "remnant.of-remnant",
+            str(lot),
+            "A remnant is not split again.",
+            "Issue it whole, and take back what is left with its real size.",
+        )
+    if remnant.length_mm > lot.on_hand:
+        raise refuse(
+            "remnant.length",
+            "length",
+            f"{remnant.length_mm} mm are more than the {quantity_text(lot.on_hand, lot.item.unit)} of the lot.",
+            "Measure again.",
+        )
     _worth_keeping(lot, remnant)
     quantity = _equivalent(lot, remnant)
 
@@ -247,11 +295,11 @@ def _post(
 ) -> Posting:
     """Add one posting with its movements, or return the one that the same key has made."""
     fingerprint = hashlib.sha256(json.dumps([kind.value, job, said]).encode()).hexdigest()
-    must_be_open(act.day or timezone.localdate())
     try:
         with transaction.atomic():
             if (found := _posted(act.key, fingerprint)) is not None:
                 return found
+            must_be_open(act.day or timezone.localdate())
             # Locked in one order, so that two acts never wait for each other.
             list(StockItem.objects.select_for_update().filter(pk__in=items).order_by("pk"))
             posting = Posting.objects.create(
@@ -286,6 +334,8 @@ def _move(posting: Posting, change: _Change, day: date) -> None:
     """Add a movement, and its quantity and value to the balances."""
     if change.quantity == 0:
         raise refuse("ledger.nothing", str(change.lot), "Nothing would be moved.", "Say how much.")
+    if max(abs(change.quantity), abs(change.value)) > MOST:
+        raise refuse("ledger.too-much", str(change.lot), "That is more than can be kept.", "Check the unit.")
     Movement.objects.create(
         posting=posting,
         item_id=change.lot.item_id,
@@ -347,23 +397,108 @@ def _found_value(lot: Lot, quantity: int) -> int:
     return item.material.value_minor(quantity, shelf().currency)
 
 
-def _kept_for_others(lot: Lot, line: ReservationLine | None) -> int:
-    """How much of this lot other firm work cannot spare: kept by lot, or by item beyond what other lots hold."""
+def _open_lines(lot: Lot, job: str, *, first: ReservationLine | None) -> list[ReservationLine]:
+    """What is kept of the lot's item for a job and not yet issued, locked; `first` before the others."""
+    lines = list(
+        ReservationLine.objects.select_for_update()
+        .filter(
+            item_id=lot.item_id,
+            reservation__reference=job,
+            reservation__is_firm=True,
+            reservation__state=Reservation.State.OPEN,
+            issued__lt=F("quantity"),
+        )
+        .order_by("pk")
+    )
+    return sorted(lines, key=lambda row: (first is None or row.pk != first.pk, row.pk))
+
+
+def _may_be_issued(lot: Lot, quantity: int, job: str, lines: Sequence[ReservationLine]) -> None:
+    """Refuse what speaks against issuing from this lot, each in its own sentence."""
+    overrule = "Tick “Take it all the same” if you have seen it and want it so."
+    if lot.state == Lot.State.RAW:
+        raise refuse("ledger.raw", str(lot), "This cloth is raw and will shrink.", f"Wash it first. {overrule}")
+    bound = next((row for row in lines if row.needs_one_lot and row.lot_id not in (None, lot.pk)), None)
+    if bound is not None:
+        raise refuse(
+            "ledger.other-lot", str(lot), f"{job} is kept from, or began with, {bound.lot}; it is seen.", overrule
+        )
+    free = lot.on_hand - _kept_for_others(lot, job)
+    if quantity > free:
+        raise refuse(
+            "ledger.reserved",
+            str(lot),
+            f"Only {quantity_text(max(0, free), lot.item.unit)} are free; the rest is kept for other work.",
+            overrule,
+        )
+
+
+def _kept_for_others(lot: Lot, job: str) -> int:
+    """How much of this lot other firm work cannot spare: kept from it, or of any lot beyond what the others hold."""
     if lot.is_remnant:
         return 0
     others = ReservationLine.objects.filter(
         item_id=lot.item_id,
         issued__lt=F("quantity"),
         reservation__is_firm=True,
-        reservation__state="open",
-    ).exclude(pk=line.pk if line else None)
-    left = F("quantity") - F("issued")
-    here = others.filter(lot=lot).aggregate(total=Sum(left))["total"] or 0
-    anywhere = others.filter(lot=None).aggregate(total=Sum(left))["total"] or 0
-    item = StockItem.objects.get(pk=lot.item_id)
-    elsewhere = item.on_hand - lot.on_hand
-    kept: int = here + max(0, anywhere - elsewhere)
-    return kept
+        reservation__state=Reservation.State.OPEN,
+    ).exclude(reservation__reference=job)
+    by_lot: dict[int | None, int] = {}
+    for bound, left in others.values_list("lot").annotate(left=Sum(F("quantity") - F("issued"))).order_by():
+        by_lot[bound] = left
+    here = by_lot.pop(lot.pk, 0)
+    anywhere = by_lot.pop(None, 0)
+    there = dict(
+        Lot.objects.filter(item_id=lot.item_id, remnant_width_mm__isnull=True, on_hand__gt=0)
+        .exclude(pk=lot.pk)
+        .values_list("pk", "on_hand")
+    )
+    # What a lot is bound for and no longer holds must come from wherever it can.
+    anywhere += sum(max(0, left - there.get(pk or 0, 0)) for pk, left in by_lot.items())
+    elsewhere = sum(max(0, on_hand - by_lot.get(pk, 0)) for pk, on_hand in there.items())
+    return here + max(0, anywhere - elsewhere)
+
+
+def _lower_lines(lot: Lot, job: str, *, held: int, amount: int, again: ReservationLine | None) -> None:
+    """Count what came back as not issued: first what no line asked for, then line by line, the last first.
+
+    A need that is not to be met again shrinks with it.
+    """
+    lines = list(
+        ReservationLine.objects.select_for_update()
+        .filter(item_id=lot.item_id, reservation__reference=job, issued__gt=0)
+        .order_by("-pk")
+    )
+    lines.sort(key=lambda row: again is None or row.pk != again.pk)
+    rest = amount - max(0, held - sum(row.issued for row in lines))
+    for row in lines:
+        lowered = min(max(0, rest), row.issued)
+        rest -= lowered
+        row.issued -= lowered
+        if again is None:
+            row.quantity -= lowered
+        row.save(update_fields=["issued", "quantity"])
+    if again is not None:
+        Reservation.objects.filter(reference=job, state=Reservation.State.DONE).update(state=Reservation.State.OPEN)
+
+
+def _close_if_served(job: str) -> None:
+    """Count a job's firm reservation as used up once nothing of it is still to be issued."""
+    rest = ReservationLine.objects.filter(reservation__reference=job, issued__lt=F("quantity"))
+    if not rest.exists():
+        Reservation.objects.filter(reference=job, is_firm=True, state=Reservation.State.OPEN).update(
+            state=Reservation.State.DONE
+        )
+
+
+def _whole_remnant(lot: Lot, quantity: int) -> None:
+    if lot.is_remnant and quantity != lot.on_hand:
+        raise refuse(
+            "remnant.whole",
+            str(lot),
+            "A remnant goes whole.",
+            f"Take all {quantity_text(lot.on_hand, lot.item.unit)} of it, and take back what is left with its real size.",
+        )
 
 
 def _equivalent(lot: Lot, remnant: Remnant) -> int:

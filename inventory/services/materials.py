@@ -5,6 +5,7 @@ from django.utils import timezone
 
 from inventory.materials import Material
 from inventory.models import PriceRecord, StockItem, StockMaterial
+from inventory.spreadsheet.codes import FreeCodes
 
 __all__ = ["item_of", "keep_material", "price_list"]
 
@@ -37,8 +38,12 @@ def keep_material(material: StockMaterial, *, price_source: str) -> StockMateria
 
 def item_of(material: StockMaterial, size_tenths_mm: int = 0) -> StockItem:
     """Return the item of a material in a size, making it where it was never kept before."""
-    size = f"-{size_tenths_mm / 10:g}".replace(".", "-") if size_tenths_mm else ""
+    found = StockItem.objects.filter(material=material, size_tenths_mm=size_tenths_mm).first()
+    if found is not None:
+        return found
+    code = StockItem.code_of(material.code, size_tenths_mm)
+    taken = FreeCodes(StockItem.objects.filter(code__startswith=code).values_list("code", flat=True))
     item, _ = StockItem.objects.get_or_create(
-        material=material, size_tenths_mm=size_tenths_mm, defaults={"code": f"{material.code}{size}"}
+        material=material, size_tenths_mm=size_tenths_mm, defaults={"code": taken.free(code)}
     )
     return item

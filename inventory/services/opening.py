@@ -13,6 +13,7 @@ from django.utils import timezone
 
 from inventory.models import Lot, Movement, Posting, PriceRecord, StockItem, StockMaterial, Supplier
 from inventory.services.ledger import Act
+from inventory.services.shelf import must_be_open
 from inventory.spreadsheet.codes import FreeCodes
 from inventory.spreadsheet.table import SheetRow
 
@@ -33,6 +34,7 @@ def put_on_shelf(act: Act, rows: Sequence[SheetRow], *, price_source: str) -> Po
     stocked = [row for row in rows if row.quantity]
     if not stocked:
         return None
+    must_be_open(day)
     suppliers = dict(Supplier.objects.values_list("code", "pk"))
     lots = Lot.objects.bulk_create(
         (
@@ -137,11 +139,10 @@ def _kept_items(rows: Iterable[SheetRow], materials: dict[str, StockMaterial]) -
         if key not in items:
             if materials[row.code].lengths_tenths_mm and not row.size_tenths_mm:
                 continue  # It comes in lengths, and this row sets its price only.
-            size = f"-{row.size_tenths_mm / 10:g}".replace(".", "-") if row.size_tenths_mm else ""
             items[key] = StockItem(
                 material_id=materials[row.code].pk,
                 size_tenths_mm=row.size_tenths_mm,
-                code=made.free(row.code + size),
+                code=made.free(StockItem.code_of(row.code, row.size_tenths_mm)),
                 place=row.place,
             )
             new.append(items[key])

@@ -1,22 +1,23 @@
 """Use cases of buying: draft an order, place it, receive it in parts, close or cancel it."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import date
+from uuid import UUID
 
 from django.contrib.auth.models import User
 from django.db import transaction
-from django.db.models import F, Max
+from django.db.models import F, Max, Q
 from django.utils import timezone
 
 from inventory.findings import refuse
 from inventory.landed import spread
-from inventory.measures import pack_bases
-from inventory.models import Lot, Offer, Posting, PurchaseLine, PurchaseOrder, Supplier
+from inventory.measures import pack_bases, quantity_text
+from inventory.models import Lot, Offer, Posting, PurchaseLine, PurchaseOrder, Shelf, Supplier
 from inventory.money import currency_of
-from inventory.services.ledger import Act, Arrival, receive
+from inventory.services.ledger import MOST, Act, Arrival, receive
 from inventory.services.shelf import studio_currency
-from inventory.services.suppliers import expected_on, home_minor, price_minor
+from inventory.services.suppliers import expected_on, home_minor, offers_on, postage_minor, price_minor
 
 __all__ = [
     "Arrived",
@@ -55,10 +56,20 @@ class Arrived:
 
 
 @transaction.atomic
-def draft_order(supplier: Supplier, wishes: Sequence[OrderWish], *, user: User | None, on: date) -> PurchaseOrder:
-    """Make a draft; nothing is bought before it is placed. Raises Refused where a wish is below the offer's least."""
+def draft_order(
+    supplier: Supplier, wishes: Sequence[OrderWish], *, user: User | None, on: date, key: UUID | None = None
+) -> PurchaseOrder:
+    """Make a draft, once per `key`; nothing is bought before it is placed.
+
+    Raises:
+        Refused: no line, or one below the least that its offer sells.
+    """
     if not wishes:
         raise refuse("order.empty", str(supplier), "An order needs a line.", "Add what you want to buy.")
+    # One at a time, so that numbers follow each other and a form that is sent twice finds what it made.
+    Shelf.objects.select_for_update().get(pk=1)
+    if key and (known := PurchaseOrder.objects.filter(key=key).first()) is not None:
+        return known
     number = (PurchaseOrder.objects.aggregate(last=Max("number"))["last"] or 0) + 1
     order = PurchaseOrder.objects.create(
         number=number,
@@ -68,28 +79,32 @@ def draft_order(supplier: Supplier, wishes: Sequence[OrderWish], *, user: User |
         made_on=on,
         expected_on=expected_on(supplier, ordered_on=on),
         made_by=user,
+        **({"key": key} if key else {}),
     )
     _add_lines(order, wishes)
     return order
 
 
 @transaction.atomic
-def keep_lines(order: PurchaseOrder, wishes: Sequence[OrderWish], *, version: int) -> None:
-    """Put other lines into a draft.
+def keep_lines(
+    order: PurchaseOrder, wishes: Sequence[OrderWish], *, version: int, dropped: Collection[int] = ()
+) -> None:
+    """Put other lines into a draft. Lines whose offer is not among today's stay, unless they are `dropped`.
 
     Raises:
         Refused: no draft any more, changed in another window, or without a line.
     """
-    _must_be(order, State.DRAFT)
-    changed = PurchaseOrder.objects.filter(pk=order.pk, version=version, state=State.DRAFT).update(version=version + 1)
-    if not changed:
+    row = _locked(order, State.DRAFT)
+    if row.version != version:
         raise refuse(
             "order.changed-meanwhile", str(order), "The order was changed in another window.", "Open it again."
         )
-    if not wishes:
+    offered = offers_on(timezone.localdate()).filter(supplier=row.supplier_id)
+    row.lines.filter(Q(offer__in=offered) | Q(pk__in=dropped)).delete()
+    _add_lines(row, wishes)
+    if not row.lines.exists():
         raise refuse("order.empty", str(order), "An order needs a line.", "Cancel it if nothing is wanted.")
-    order.lines.all().delete()
-    _add_lines(order, wishes)
+    PurchaseOrder.objects.filter(pk=row.pk).update(version=version + 1)
 
 
 @transaction.atomic
@@ -99,25 +114,24 @@ def place(order: PurchaseOrder, *, on: date) -> None:
     Raises:
         Refused: no draft any more, or the goods' value is below what the supplier takes.
     """
-    _must_be(order, State.DRAFT)
-    goods = sum(line.amount_minor for line in order.lines.all())
-    supplier = order.supplier
+    row = _locked(order, State.DRAFT)
+    goods = sum(line.amount_minor for line in row.lines.all())
+    supplier = row.supplier
     if supplier.minimum_order_minor is not None and goods < supplier.minimum_order_minor:
-        money = currency_of(order.currency)
+        money = currency_of(row.currency)
         raise refuse(
             "order.below-minimum",
             str(order),
-            f"The goods are worth {money.from_minor(goods)} {order.currency}; {supplier} takes orders from "
+            f"The goods are worth {money.from_minor(goods)} {row.currency}; {supplier} takes orders from "
             f"{money.from_minor(supplier.minimum_order_minor)}.",
             "Add to it, or order elsewhere.",
         )
-    is_free = supplier.postage_free_from_minor is not None and goods >= supplier.postage_free_from_minor
-    PurchaseOrder.objects.filter(pk=order.pk, state=State.DRAFT).update(
+    PurchaseOrder.objects.filter(pk=row.pk).update(
         state=State.PLACED,
         placed_on=on,
         expected_on=expected_on(supplier, ordered_on=on),
         rate_millionths=supplier.rate_millionths,
-        postage_minor=0 if is_free else supplier.postage_minor,
+        postage_minor=postage_minor(supplier, goods),
     )
     order.refresh_from_db()
 
@@ -129,28 +143,44 @@ def take_in(
     *,
     freight_minor: int,
     duty_minor: int,
+    takes_more: bool = False,
 ) -> Posting:
     """Put what came on the shelf, each line as a lot at its landed cost.
 
     Args:
         freight_minor, duty_minor: in the studio's currency, for this delivery; spread over its lines by value.
+        takes_more: more came than was ordered, and is kept and paid at the line's price.
 
     The price of a line that comes in parts adds up to the line's price over all parts.
 
     Raises:
-        Refused: the order is not open, nothing came, or a line of another order.
+        Refused: the order is not open, nothing came, more than is outstanding, a day before the order was placed, or a
+            line of another order.
     """
     came = [row for row in arrived if row.quantity]
     if not came:
         raise refuse("order.nothing-came", str(order), "Nothing is said to have come.", "Say how much came of a line.")
     with transaction.atomic():
-        # The order's lines are locked first: a form that is sent twice finds here what it has done.
-        lines = {line.pk: line for line in PurchaseLine.objects.select_for_update().filter(order=order)}
-        if (done := Posting.objects.filter(key=act.key).first()) is not None:
+        # The order is locked first: a form that is sent twice finds here what it has done.
+        row = PurchaseOrder.objects.select_for_update().get(pk=order.pk)
+        if (done := _taken_in(act.key, row, came)) is not None:
             return done
-        _must_be(order, State.PLACED, State.PARTLY)
-        if any(row.line.pk not in lines for row in came):
+        row = _locked(order, State.PLACED, State.PARTLY)
+        lines = {line.pk: line for line in row.lines.select_related("item__material")}
+        if any(entry.line.pk not in lines for entry in came):
             raise refuse("order.other-line", str(order), "A line of another order is among these.")
+        if row.placed_on and act.day and act.day < row.placed_on:
+            raise refuse("order.before-placed", "when", f"It was placed on {row.placed_on:%d %B %Y}, after that day.")
+        for entry in came:
+            outstanding = lines[entry.line.pk].outstanding
+            if entry.quantity > outstanding and not takes_more:
+                raise refuse(
+                    "order.more-came",
+                    str(entry.line.item),
+                    f"{quantity_text(entry.quantity, entry.line.item.unit)} are more than the "
+                    f"{quantity_text(outstanding, entry.line.item.unit)} still to come.",
+                    "Check the unit; or tick that more came, and is kept and paid.",
+                )
         values = _values(order, [(lines[row.line.pk], row.quantity) for row in came])
         charges = spread(freight_minor + duty_minor, values)
         posting = receive(
@@ -181,19 +211,33 @@ def take_in(
 @transaction.atomic
 def close_line(line: PurchaseLine, *, on: date) -> None:
     """Expect nothing more of a line: the supplier cannot send the rest."""
-    _must_be(line.order, State.PLACED, State.PARTLY)
+    row = _locked(line.order, State.PLACED, State.PARTLY)
     PurchaseLine.objects.filter(pk=line.pk).update(is_closed=True)
-    _settle(line.order, on)
+    _settle(row, on)
 
 
 @transaction.atomic
 def cancel(order: PurchaseOrder) -> None:
     """Cancel an order of which nothing has come. Raises Refused where something has."""
-    _must_be(order, State.DRAFT, State.PLACED)
-    if any(line.received for line in order.lines.all()):
-        raise refuse("order.partly-received", str(order), "Some of it has come.", "Close the lines that will not come.")
-    PurchaseOrder.objects.filter(pk=order.pk).update(state=State.CANCELLED)
+    row = _locked(order, State.DRAFT, State.PLACED)
+    PurchaseOrder.objects.filter(pk=row.pk).update(state=State.CANCELLED)
     order.refresh_from_db()
+
+
+def _taken_in(key: UUID, order: PurchaseOrder, came: Sequence[Arrived]) -> Posting | None:
+    """The delivery that the same form posted before; refused where its figures were others."""
+    done = Posting.objects.filter(key=key).first()
+    if done is None:
+        return None
+    posted = done.movements.filter(lot__purchase_line__order=order).values_list("lot__purchase_line", "quantity")
+    if sorted(posted) != sorted((entry.line.pk, entry.quantity) for entry in came):
+        raise refuse(
+            "ledger.key-reused",
+            str(order),
+            "This form was sent before with other figures.",
+            "Open it again and repeat.",
+        )
+    return done
 
 
 def _add_lines(order: PurchaseOrder, wishes: Sequence[OrderWish]) -> None:
@@ -209,6 +253,11 @@ def _add_lines(order: PurchaseOrder, wishes: Sequence[OrderWish]) -> None:
                 "Order more, or leave the line out.",
             )
         unit = offer.item.material.unit
+        price = price_minor(offer, wish.packs)
+        if max(wish.packs * price, pack_bases(offer.pack_thousandths, offer.pack_unit, unit, packs=wish.packs)) > MOST:
+            raise refuse(
+                "order.too-much", str(offer.item), f"{wish.packs} packs are more than can be kept.", "Check it."
+            )
         PurchaseLine.objects.create(
             order=order,
             item=offer.item,
@@ -218,7 +267,7 @@ def _add_lines(order: PurchaseOrder, wishes: Sequence[OrderWish]) -> None:
             pack_thousandths=offer.pack_thousandths,
             pack_unit=offer.pack_unit,
             quantity=pack_bases(offer.pack_thousandths, offer.pack_unit, unit, packs=wish.packs),
-            price_minor=price_minor(offer, wish.packs),
+            price_minor=price,
             wanted_dye_lot=wish.wanted_dye_lot,
             why=wish.why,
         )
@@ -251,12 +300,14 @@ def _settle(order: PurchaseOrder, on: date) -> None:
     order.refresh_from_db()
 
 
-def _must_be(order: PurchaseOrder, *states: PurchaseOrder.State) -> None:
-    now = State(PurchaseOrder.objects.values_list("state", flat=True).get(pk=order.pk))
-    if now not in states:
+def _locked(order: PurchaseOrder, *states: PurchaseOrder.State) -> PurchaseOrder:
+    """The order as it is now, locked until the transaction ends. Raises Refused where it stands otherwise."""
+    row = PurchaseOrder.objects.select_for_update().get(pk=order.pk)
+    if row.state not in states:
         raise refuse(
             "order.wrong-state",
             str(order),
-            f"This order is {now.label.lower()}; that can only be done while it is "
+            f"This order is {row.get_state_display().lower()}; that can only be done while it is "
             f"{' or '.join(state.label.lower() for state in states)}.",
         )
+    return row

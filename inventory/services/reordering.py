@@ -4,9 +4,10 @@ import hashlib
 import json
 from collections import defaultdict
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass, replace
+from dataclasses import dataclass, fields, is_dataclass, replace
 from datetime import date, timedelta
 from decimal import Decimal
+from time import monotonic
 from typing import Any
 
 from django.contrib.auth.models import User
@@ -15,12 +16,13 @@ from django.db.models import F
 from django.utils import timezone
 
 from inventory.findings import Finding, refuse, warn
+from inventory.materials import StockUnit
 from inventory.measures import amount_of
 from inventory.models import KeptPlan, Offer, PurchaseOrder, ReservationLine, StockItem, Substitute, Supplier
 from inventory.money import currency_of
 from inventory.rec20 import converted
 from inventory.replenish import make_plan, plan_document
-from inventory.replenish.explain import topping_up, waiting_without
+from inventory.replenish.explain import ToppedUp, topping_up, waiting_without
 from inventory.replenish.flow import out_of_reach
 from inventory.replenish.model import Demand, OpenOrder, Plan, Problem, Stocked, Tier
 from inventory.replenish.model import Offer as PlannedOffer
@@ -35,7 +37,7 @@ __all__ = ["Question", "make_orders", "plan_reorder", "planned", "question"]
 
 EXPECTED_USE = "expected use"
 FREELY_SHORTER_TENTHS = 50  # a bone up to 5 mm shorter needs no question: common practice
-EXPLAIN_SECONDS = 2.0
+EXPLAIN_SECONDS = 4.0  # for all orders of a plan together
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,23 +51,25 @@ class Question:
     @property
     def fingerprint(self) -> str:
         """The same as long as stock, needs, open orders and offers are the same."""
-        return hashlib.sha256(json.dumps(asdict(self.problem), default=str, sort_keys=True).encode()).hexdigest()
+        return hashlib.sha256(json.dumps(self.problem, default=_plain, sort_keys=True).encode()).hexdigest()
 
 
 def question(*, on: date) -> Question:
     """Return what stock, firm reservations, open orders, offers and policies ask for on a day."""
-    items = {item.pk: item for item in StockItem.objects.select_related("material").filter(material__is_retired=False)}
+    bought_still = StockItem.objects.filter(material__is_retired=False).select_related("material")
+    items = {item.pk: item for item in bought_still.defer("material__lengths_tenths_mm", "material__facts")}
     offers, leads = _offers(items, on)
     expected = expectations(items.values(), leads=_least_lead(offers, leads), on=on)
     needs = _needs(items, expected, on)
     substitutes = _substitutes(items)
-    arriving = [row for row in coming(items) if row.item in items]
+    arriving = [row for row in coming(on=on) if row.item in items]
     asked = {need.material for need in needs}
     asked |= {items[pk].code for pk, row in expected.items() if row.safety}
     # Offers of what nobody needs may fill an order up; of the rest, only what is asked for matters.
     sold = {offer.material for offer in offers}
     stand_ins = {code for own, others in substitutes.items() if own in asked for code in others}
-    relevant = {pk: item for pk, item in items.items() if item.code in asked | stand_ins | sold}
+    codes = asked | stand_ins | sold
+    relevant = {pk: item for pk, item in items.items() if item.code in codes}
     room = shelf()
     problem = Problem(
         currency=currency_of(room.currency),
@@ -138,7 +142,8 @@ def make_orders(kept: KeptPlan, *, user: User | None, on: date) -> list[Purchase
         raise refuse("reorder.empty", str(row), "The plan orders nothing.")
     offers: dict[tuple[str, str, str], Offer] = {}
     for offer in offers_on(on):
-        offers.setdefault((offer.supplier.code, offer.item.code, f"{_pack(offer).normalize():f}"), offer)
+        pack = _pack(offer, offer.item.unit)
+        offers.setdefault((offer.supplier.code, offer.item.code, f"{pack.normalize():f}"), offer)
     orders = []
     for order in row.document["orders"]:
         wishes = [
@@ -155,7 +160,10 @@ def make_orders(kept: KeptPlan, *, user: User | None, on: date) -> list[Purchase
 def _needs(items: Mapping[int, StockItem], expected: Mapping[int, Expectation], on: date) -> list[Demand]:
     """What firm work still needs, dated, and what else is expected to be used until the cover ends."""
     lines = ReservationLine.objects.filter(
-        reservation__is_firm=True, reservation__state="open", issued__lt=F("quantity"), item__in=items
+        reservation__is_firm=True,
+        reservation__state="open",
+        issued__lt=F("quantity"),
+        item__material__is_retired=False,
     ).select_related("reservation")
     needs = [
         Demand(
@@ -189,18 +197,22 @@ def _needs(items: Mapping[int, StockItem], expected: Mapping[int, Expectation], 
 def _offers(items: Mapping[int, StockItem], on: date) -> tuple[list[PlannedOffer], dict[str, tuple[int, int]]]:
     """Offers in the studio's money, and the days that each supplier takes from that day, with their spread."""
     home = currency_of(shelf().currency)
-    planned, lead = [], {}
-    for offer in offers_on(on):
-        if offer.item_id not in items:
+    offers = list(offers_on(on).select_related(None))
+    suppliers = {row.pk: row for row in Supplier.objects.all()}
+    digits = {row.currency: currency_of(row.currency).digits for row in suppliers.values()}
+    planned: list[PlannedOffer] = []
+    leads: dict[str, tuple[int, int]] = {}
+    for offer in offers:
+        item, supplier = items.get(offer.item_id), suppliers[offer.supplier_id]
+        if item is None:
             continue
-        supplier = offer.supplier
-        theirs = currency_of(supplier.currency)
-        lead[supplier.code] = ((expected_on(supplier, ordered_on=on) - on).days, supplier.lead_spread_days)
+        if supplier.code not in leads:
+            leads[supplier.code] = ((expected_on(supplier, ordered_on=on) - on).days, supplier.lead_spread_days)
         planned.append(
             PlannedOffer(
                 supplier=supplier.code,
-                material=items[offer.item_id].code,
-                pack=_pack(offer),
+                material=item.code,
+                pack=_pack(offer, item.unit),
                 minimum_packs=offer.minimum_packs,
                 tiers=tuple(
                     Tier(
@@ -209,7 +221,7 @@ def _offers(items: Mapping[int, StockItem], on: date) -> tuple[list[PlannedOffer
                             home_minor(
                                 tier["price_minor"],
                                 supplier.rate_millionths,
-                                digits=theirs.digits,
+                                digits=digits[supplier.currency],
                                 home_digits=home.digits,
                             )
                         ),
@@ -218,14 +230,13 @@ def _offers(items: Mapping[int, StockItem], on: date) -> tuple[list[PlannedOffer
                 ),
             )
         )
-    return planned, lead
+    return planned, leads
 
 
-def _pack(offer: Offer) -> Decimal:
-    """What a pack holds, in the unit that the item is counted in."""
-    unit = offer.item.material.unit
+def _pack(offer: Offer, unit: StockUnit) -> Decimal:
+    """What a pack holds, in the unit that its item is counted in."""
     amount = Decimal(offer.pack_thousandths) / 1000
-    if unit.value != "m":
+    if unit is not StockUnit.METRE:
         return amount * {"DZN": 12, "GRO": 144}.get(offer.pack_unit, 1)
     factor = converted(1, offer.pack_unit, "MTR")
     return amount * factor.numerator / factor.denominator
@@ -306,6 +317,13 @@ def _without_the_impossible(problem: Problem) -> tuple[Problem, tuple[Finding, .
     return possible, tuple(findings)
 
 
+def _plain(value: object) -> object:
+    """What JSON does not know: a row of a problem as its fields, a number or a day as text."""
+    if is_dataclass(value):
+        return {field.name: getattr(value, field.name) for field in fields(value)}
+    return str(value)
+
+
 def _not_offered(row: Stocked, quantity: Decimal, job: str) -> Finding:
     return warn(
         "reorder.nobody-offers",
@@ -318,11 +336,13 @@ def _not_offered(row: Stocked, quantity: Decimal, job: str) -> Finding:
 def _document(plan: Plan, asked: Question) -> dict[str, Any]:
     """The plan as the command prints it, and beside it what a page says more."""
     document = plan_document(plan)
+    waiting = waiting_without(plan)
+    toppings = _toppings(plan)
     for printed, order in zip(document["orders"], plan.orders, strict=True):
         for row, line in zip(printed["lines"], order.lines, strict=True):
             row["pack"] = f"{line.offer.pack.normalize():f}"
-            row["waiting"] = list(waiting_without(plan, line))
-        topped = topping_up(plan, order, seconds=EXPLAIN_SECONDS)
+            row["waiting"] = list(waiting[line])
+        topped = toppings.get(order.supplier.code)
         printed["topping_up"] = topped and {
             "goods_more": str(topped.goods_more),
             "postage_saved": str(topped.postage_saved),
@@ -333,3 +353,14 @@ def _document(plan: Plan, asked: Question) -> dict[str, Any]:
         for code, row in asked.expectations.items()
     }
     return document
+
+
+def _toppings(plan: Plan) -> dict[str, ToppedUp]:
+    """What topping up brings, by supplier: orders that only just reach free postage first, as far as the time goes."""
+    end = monotonic() + EXPLAIN_SECONDS
+    reaching = [order for order in plan.orders if order.supplier.postage_free_from is not None and not order.postage]
+    found = {}
+    for order in sorted(reaching, key=lambda order: order.goods - (order.supplier.postage_free_from or 0)):
+        if (left := end - monotonic()) > 0 and (topped := topping_up(plan, order, seconds=left)):
+            found[order.supplier.code] = topped
+    return found

@@ -9,12 +9,13 @@ from datetime import date
 
 from django.db import transaction
 from django.db.models import F, Q, QuerySet
+from django.utils import timezone
 
 from inventory.findings import refuse
 from inventory.measures import quantity_text
 from inventory.models import Lot, Reservation, ReservationLine, StockItem
 
-__all__ = ["Wish", "active_lines", "keep_from_lot", "release", "reserve"]
+__all__ = ["Wish", "active_lines", "keep_again", "keep_from_lot", "release", "reserve"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,6 +45,10 @@ def reserve(
 
     Lines of which something was issued already keep that count; lots stay chosen where the line stays.
     """
+    # Items first and in one order, as the ledger locks them; then what is kept.
+    items = {wish.item.pk for wish in wishes}
+    items |= set(ReservationLine.objects.filter(reservation__reference=reference).values_list("item", flat=True))
+    list(StockItem.objects.select_for_update().filter(pk__in=items).order_by("pk"))
     row, _ = Reservation.objects.update_or_create(
         reference=reference,
         defaults={
@@ -56,13 +61,20 @@ def reserve(
             "why": "",
         },
     )
-    kept = {(line.item_id, line.operation): line for line in row.lines.all()}
+    kept = {(line.item_id, line.operation): line for line in row.lines.select_for_update()}
     for wish in wishes:
-        line = kept.pop((wish.item.pk, wish.operation), None) or ReservationLine(
-            reservation=row, item=wish.item, operation=wish.operation
-        )
-        line.quantity, line.needs_one_lot = wish.quantity, wish.needs_one_lot
-        line.save()
+        line = kept.pop((wish.item.pk, wish.operation), None)
+        if line is None:
+            ReservationLine.objects.create(
+                reservation=row,
+                item=wish.item,
+                operation=wish.operation,
+                quantity=wish.quantity,
+                needs_one_lot=wish.needs_one_lot,
+            )
+        else:
+            line.quantity, line.needs_one_lot = wish.quantity, wish.needs_one_lot
+            line.save(update_fields=["quantity", "needs_one_lot"])
     for line in kept.values():
         if line.issued:
             ReservationLine.objects.filter(pk=line.pk).update(quantity=F("issued"))
@@ -78,6 +90,17 @@ def release(reference: str, *, why: str) -> None:
     )
 
 
+def keep_again(reference: str, *, on: date) -> None:
+    """Keep anew what was released or used up.
+
+    Raises:
+        Refused: a soft reservation whose quote has expired.
+    """
+    found = Reservation.objects.filter(reference=reference).exclude(state=Reservation.State.OPEN)
+    if not found.filter(Q(is_firm=True) | Q(expires_on__gte=on)).update(state=Reservation.State.OPEN, why=""):
+        raise refuse("reservation.expired", reference, "Its quote has expired.", "Revise the quote and send it again.")
+
+
 @transaction.atomic
 def keep_from_lot(line: ReservationLine, lot: Lot | None) -> None:
     """Keep a line from one lot, or from any.
@@ -89,10 +112,8 @@ def keep_from_lot(line: ReservationLine, lot: Lot | None) -> None:
         list(StockItem.objects.select_for_update().filter(pk=line.item_id))
         if lot.item_id != line.item_id:
             raise refuse("reservation.other-item", str(lot), f"{lot} is not of {line.item}.")
-        others = sum(
-            other.remaining
-            for other in ReservationLine.objects.filter(lot=lot, reservation__state="open").exclude(pk=line.pk)
-        )
+        firm = active_lines(on=timezone.localdate()).filter(lot=lot, reservation__is_firm=True)
+        others = sum(other.remaining for other in firm.exclude(reservation=line.reservation_id))
         free = Lot.objects.get(pk=lot.pk).on_hand - others
         if free < line.remaining:
             raise refuse(

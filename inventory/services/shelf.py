@@ -3,7 +3,7 @@
 from datetime import date, timedelta
 
 from inventory.findings import refuse
-from inventory.models import Movement, Shelf
+from inventory.models import Movement, Shelf, Supplier
 from inventory.money import Currency, currency_of
 from inventory.valuation import Method
 
@@ -67,8 +67,10 @@ def set_currency(code: str, *, dry_run: bool = False) -> str:
     except ValueError:
         raise refuse("money.currency", "currency", f"{code} is no ISO 4217 currency code.") from None
     row = shelf()
-    if row.currency != code and Movement.objects.exists():
-        raise refuse("shelf.currency-in-use", "currency", f"Stock was moved in {row.currency}, so it stays.")
+    if row.currency != code and (Movement.objects.exists() or Supplier.objects.exists()):
+        raise refuse(
+            "shelf.currency-in-use", "currency", f"Stock or suppliers are kept in {row.currency}, so it stays."
+        )
     if not dry_run:
         Shelf.objects.filter(pk=1).update(currency=code)
     return code

@@ -10,7 +10,16 @@ from django.db.models import Q, QuerySet
 from inventory.calendar import arrival
 from inventory.models import Offer, PurchaseOrder, Supplier
 
-__all__ = ["ActualLead", "actual_lead", "expected_on", "home_minor", "offers_on", "price_minor", "suppliers_closed"]
+__all__ = [
+    "ActualLead",
+    "actual_lead",
+    "expected_on",
+    "home_minor",
+    "offers_on",
+    "postage_minor",
+    "price_minor",
+    "suppliers_closed",
+]
 
 MILLIONTHS = 1_000_000
 SHOWN_ORDERS = 12
@@ -63,6 +72,12 @@ def offers_on(day: date) -> QuerySet[Offer]:
         Q(valid_until__isnull=True) | Q(valid_until__gte=day),
         supplier__is_retired=False,
     ).select_related("supplier", "item__material")
+
+
+def postage_minor(supplier: Supplier, goods_minor: int) -> int:
+    """Return the postage on goods of a value, both in the supplier's minor units."""
+    free = supplier.postage_free_from_minor
+    return 0 if free is not None and goods_minor >= free else supplier.postage_minor
 
 
 def price_minor(offer: Offer, packs: int) -> int:

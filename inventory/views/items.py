@@ -8,7 +8,6 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
-from django_tables2 import RequestConfig
 
 from inventory.exporting import exported
 from inventory.filters import MovementFilter, StockFilter
@@ -19,10 +18,11 @@ from inventory.forms.lots import ReceiveForm
 from inventory.models import Lot, Movement, StockItem, Substitute
 from inventory.money import currency_of
 from inventory.pages.item import item_page
+from inventory.paging import turn_to_page
 from inventory.services import ledger
 from inventory.services.availability import availability
 from inventory.services.shelf import set_method, shelf, studio_currency
-from inventory.tables import PER_PAGE, MovementTable, StockTable
+from inventory.tables import MovementTable, StockTable
 from inventory.valuation import Method
 
 
@@ -35,7 +35,7 @@ def listing(request: HttpRequest) -> HttpResponse:
     items = items.exclude(Exists(lengths), size_tenths_mm=0, on_hand=0)
     narrowed = StockFilter(request.GET, queryset=items, still_since=today - timedelta(days=365))
     table = StockTable(narrowed.qs, currency=shelf().currency, empty_text="Nothing stands here.")
-    RequestConfig(request, paginate={"per_page": PER_PAGE}).configure(table)
+    turn_to_page(table, request)
     if "export" in request.GET:
         table.standing = availability(narrowed.qs.values("pk"), on=today)
     else:
@@ -50,7 +50,7 @@ def movements(request: HttpRequest) -> HttpResponse:
     rows = Movement.objects.select_related("posting__by", "item__material", "lot").order_by("-id")
     narrowed = MovementFilter(request.GET, queryset=rows)
     table = MovementTable(narrowed.qs, currency=shelf().currency, empty_text="Nothing was moved.")
-    RequestConfig(request, paginate={"per_page": PER_PAGE}).configure(table)
+    turn_to_page(table, request)
     return exported(table, request, name="ledger") or render(
         request, "inventory/movements.html", {"filter": narrowed, "table": table}
     )

@@ -32,17 +32,7 @@ def issue(request: HttpRequest, pk: int) -> HttpResponse:
     """Give some of it to a job."""
 
     def doing(lot: Lot, act: Act, said: dict[str, Any]) -> None:
-        line = lot.item.reservation_lines.filter(
-            reservation__reference=said["job"], reservation__is_firm=True, reservation__state="open"
-        ).first()
-        ledger.issue(
-            act,
-            lot=lot,
-            quantity=said["quantity"],
-            job=said["job"],
-            line=line,
-            takes_reserved=said["takes_reserved"],
-        )
+        ledger.issue(act, lot=lot, quantity=said["quantity"], job=said["job"], takes_reserved=said["takes_reserved"])
 
     return _act(request, pk, IssueForm, "Issue to a job", doing, caution="steel")
 
@@ -52,13 +42,14 @@ def give_back(request: HttpRequest, pk: int) -> HttpResponse:
     """Take unused material back from a job."""
 
     def doing(lot: Lot, act: Act, said: dict[str, Any]) -> None:
-        sizes = said.get("width"), said.get("length")
+        kept = lot.item.reservation_lines.filter(reservation__reference__iexact=said["job"], issued__gt=0)
         ledger.give_back(
             act,
             lot=lot,
             quantity=said.get("quantity") or 0,
             job=said["job"],
-            remnant=Remnant(width_mm=round(sizes[0]), length_mm=round(sizes[1])) if sizes[0] and sizes[1] else None,
+            remnant=_remnant(said),
+            line=kept.first() if said["again"] else None,
         )
 
     return _act(request, pk, GiveBackForm, "Take back from a job", doing)
@@ -79,7 +70,8 @@ def count(request: HttpRequest, pk: int) -> HttpResponse:
     """Say what really lies there."""
 
     def doing(lot: Lot, act: Act, said: dict[str, Any]) -> None:
-        ledger.count(act, [(lot, said["quantity"] - lot.on_hand)])
+        if said["quantity"] != said["book"]:
+            ledger.count(act, [(lot, said["quantity"] - said["book"])])
 
     return _act(request, pk, CountForm, "Count this lot", doing)
 
@@ -89,7 +81,13 @@ def wash(request: HttpRequest, pk: int) -> HttpResponse:
     """Make raw cloth ready."""
 
     def doing(lot: Lot, act: Act, said: dict[str, Any]) -> None:
-        ledger.wash(act, lot=lot, quantity=said["quantity"], ready_quantity=said["ready"])
+        ledger.wash(
+            act,
+            lot=lot,
+            quantity=said.get("quantity", 0),
+            ready_quantity=said.get("ready", 0),
+            remnant=_remnant(said),
+        )
 
     return _act(request, pk, WashForm, "Washed and measured", doing, caution="steam")
 
@@ -131,6 +129,12 @@ def _act(
             return redirect("inventory:item", lot.item.code)
     context = {"form": form, "lot": lot, "row": lot_row(lot), "heading": heading, "caution": caution}
     return render(request, "inventory/lot_act.html", context, status=422 if form.errors else 200)
+
+
+def _remnant(said: dict[str, Any]) -> Remnant | None:
+    """The sizes that a form asked for; None where it has none, or they were left empty."""
+    width, length = said.get("width"), said.get("length")
+    return Remnant(width_mm=round(width), length_mm=round(length)) if width and length else None
 
 
 def _lot(pk: int) -> Lot:

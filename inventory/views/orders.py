@@ -9,7 +9,6 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
-from django_tables2 import RequestConfig
 
 from inventory.documents.purchase_order import order_csv, order_facts, order_pdf, order_workbook
 from inventory.exporting import CSV_TYPE, XLSX_TYPE, exported
@@ -19,10 +18,11 @@ from inventory.findings_form import add_refusal
 from inventory.forms.orders import NewOrderForm, OrderLinesForm, ReceiveOrderForm
 from inventory.models import PurchaseLine, PurchaseOrder
 from inventory.pages.order import landed_prices, order_page
+from inventory.paging import turn_to_page
 from inventory.services import purchasing
 from inventory.services.ledger import Act
 from inventory.services.shelf import shelf, studio_currency
-from inventory.tables import PER_PAGE, OrderTable
+from inventory.tables import OrderTable
 
 
 def listing(request: HttpRequest) -> HttpResponse:
@@ -32,7 +32,7 @@ def listing(request: HttpRequest) -> HttpResponse:
     )
     narrowed = OrderFilter(request.GET, queryset=rows)
     table = OrderTable(narrowed.qs, on=timezone.localdate(), empty_text="No order stands here.")
-    RequestConfig(request, paginate={"per_page": PER_PAGE}).configure(table)
+    turn_to_page(table, request)
     return exported(table, request, name="orders") or render(
         request, "inventory/orders.html", {"filter": narrowed, "table": table}
     )
@@ -47,7 +47,13 @@ def new(request: HttpRequest) -> HttpResponse:
         lines = OrderLinesForm(request.POST if "lines" in request.POST else None, supplier=supplier)
         if lines.is_valid():
             try:
-                order = purchasing.draft_order(supplier, lines.wishes(), user=request.user, on=timezone.localdate())
+                order = purchasing.draft_order(
+                    supplier,
+                    lines.wishes(),
+                    user=request.user,
+                    on=timezone.localdate(),
+                    key=lines.cleaned_data["key"],
+                )
             except Refused as refusal:
                 add_refusal(lines, refusal)
             else:
@@ -71,7 +77,7 @@ def edit(request: HttpRequest, number: int) -> HttpResponse:
     form = OrderLinesForm(request.POST or None, supplier=order.supplier, order=order)
     if form.is_valid():
         try:
-            purchasing.keep_lines(order, form.wishes(), version=form.cleaned_data["version"])
+            purchasing.keep_lines(order, form.wishes(), version=form.cleaned_data["version"], dropped=form.dropped())
         except Refused as refusal:
             add_refusal(form, refusal)
         else:
@@ -118,6 +124,7 @@ def receive(request: HttpRequest, number: int) -> HttpResponse:
                 form.arrived(),
                 freight_minor=currency.to_minor(said["freight"]),
                 duty_minor=currency.to_minor(said["duty"]),
+                takes_more=said["more"],
             )
         except Refused as refusal:
             add_refusal(form, refusal)

@@ -5,7 +5,6 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
-from django_tables2 import RequestConfig
 
 from inventory.exporting import exported
 from inventory.filters import ReservationFilter
@@ -14,15 +13,18 @@ from inventory.findings_form import add_refusal
 from inventory.forms.reservations import LotForm, ReleaseForm, StartForm
 from inventory.models import Reservation, ReservationLine
 from inventory.pages.reservation import reservation_page
+from inventory.paging import turn_to_page
 from inventory.services import reservations as service
-from inventory.tables import PER_PAGE, ReservationTable
+from inventory.tables import ReservationTable
 
 
 def listing(request: HttpRequest) -> HttpResponse:
     """Everything that is kept, soonest first."""
-    narrowed = ReservationFilter(request.GET or {"state": "open"}, queryset=Reservation.objects.all())
+    asked = request.GET.copy()
+    asked.setdefault("state", Reservation.State.OPEN.value)
+    narrowed = ReservationFilter(asked, queryset=Reservation.objects.all())
     table = ReservationTable(narrowed.qs, empty_text="Nothing is kept here.")
-    RequestConfig(request, paginate={"per_page": PER_PAGE}).configure(table)
+    turn_to_page(table, request)
     return exported(table, request, name="kept") or render(
         request, "inventory/reservations.html", {"filter": narrowed, "table": table}
     )
@@ -54,6 +56,16 @@ def line(request: HttpRequest, reference: str, pk: int) -> HttpResponse:
             return redirect("inventory:reservation", reference)
     context = {"form": form, "line": found}
     return render(request, "inventory/reservation_line.html", context, status=422 if form.errors else 200)
+
+
+@require_POST
+def keep_again(request: HttpRequest, reference: str) -> HttpResponse:
+    """Keep anew what was released."""
+    try:
+        service.keep_again(reference, on=timezone.localdate())
+    except Refused as refusal:
+        messages.error(request, str(refusal))
+    return redirect("inventory:reservation", reference)
 
 
 @require_POST

@@ -6,22 +6,22 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
-from django_tables2 import RequestConfig
 
 from inventory.exporting import exported
 from inventory.forms.suppliers import OfferForm, SupplierForm
 from inventory.models import Offer, StockItem, Supplier
 from inventory.pages.item import offer_words
+from inventory.paging import turn_to_page
 from inventory.services.shelf import shelf
 from inventory.services.suppliers import actual_lead, expected_on
-from inventory.tables import PER_PAGE, SupplierTable
+from inventory.tables import SupplierTable
 
 
 def listing(request: HttpRequest) -> HttpResponse:
     """All suppliers that are bought from."""
     rows = Supplier.objects.filter(is_retired=False).annotate(offer_count=Count("offers"))
     table = SupplierTable(rows, empty_text="No supplier yet. Add those you buy from, then what they offer.")
-    RequestConfig(request, paginate={"per_page": PER_PAGE}).configure(table)
+    turn_to_page(table, request)
     return exported(table, request, name="suppliers") or render(request, "inventory/suppliers.html", {"table": table})
 
 

@@ -13,7 +13,7 @@ from inventory.services.reservations import Wish, release, reserve
 from quotes.documents.material_needs import MaterialNeed, material_needs
 from quotes.models import Quote, QuoteRevision, Workroom
 
-__all__ = ["keep_firmly", "keep_softly", "let_go", "needed_by", "reference_of", "wishes_of"]
+__all__ = ["keep_firmly", "keep_softly", "let_go", "needed_by", "ready_quantity", "reference_of", "wishes_of"]
 
 
 def reference_of(quote: Quote) -> str:
@@ -46,13 +46,22 @@ def wishes_of(options: Sequence[dict[str, Any]]) -> list[Wish]:
     return [
         Wish(
             item=item_of(materials[need.material], need.size_tenths_mm),
-            quantity=quantity_of(need.quantity, materials[need.material].unit),
+            quantity=ready_quantity(need, materials[need.material]),
             operation=need.operation,
             needs_one_lot=need.is_visible,
         )
         for need in most.values()
         if need.material in materials
     ]
+
+
+def ready_quantity(need: MaterialNeed, material: StockMaterial) -> int:
+    """Return a need in whole base units; of cloth, as it lies there when it is washed.
+
+    A takeoff counts what is bought, before it shrinks; the shelf keeps ready cloth.
+    """
+    bought = quantity_of(need.quantity, material.unit)
+    return -(-bought * (1000 - material.shrinkage_permille) // 1000)
 
 
 def keep_softly(revision: QuoteRevision, room: Workroom, *, on: date) -> None:

@@ -4,7 +4,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 
-from inventory.measures import quantity_of
 from inventory.models import Lot, StockItem, StockMaterial
 from inventory.services.availability import Lack, lacks
 from inventory.services.reservations import Wish
@@ -14,7 +13,7 @@ from quotes.documents.material_needs import MaterialNeed, material_needs
 from quotes.lay.model import LayPlan, LayProblem
 from quotes.lay.rows import row_lay
 from quotes.models import QuoteRevision
-from quotes.services.keeping import reference_of
+from quotes.services.keeping import ready_quantity, reference_of
 
 __all__ = ["OptionShelf", "RemnantFit", "option_shelves"]
 
@@ -76,7 +75,7 @@ def _wishes(needs: tuple[MaterialNeed, ...]) -> tuple[list[Wish], list[MaterialN
             wishes.append(
                 Wish(
                     item=item,
-                    quantity=quantity_of(need.quantity, item.unit),
+                    quantity=ready_quantity(need, item.material),
                     operation=need.operation,
                     needs_one_lot=need.is_visible,
                 )

@@ -5,9 +5,9 @@ from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
-from django_tables2 import RequestConfig
 
 from inventory.exporting import exported
+from inventory.paging import turn_to_page
 from inventory.units import LengthUnit, format_length
 from quotes.filters import NameFilter
 from quotes.forms.clients import ClientForm, HealthForm, MeasuresForm
@@ -15,7 +15,7 @@ from quotes.measuring import catalogue, measuring_findings, middle_mm
 from quotes.models import Client, HealthNote, MeasurementSet
 from quotes.services.clients import erase_client, export_client, keep_health, keep_measures
 from quotes.services.workroom import workroom
-from quotes.tables import PER_PAGE, ClientTable
+from quotes.tables import ClientTable
 
 
 def listing(request: HttpRequest) -> HttpResponse:
@@ -25,7 +25,7 @@ def listing(request: HttpRequest) -> HttpResponse:
     )
     narrowed = NameFilter(request.GET, queryset=clients)
     table = ClientTable(narrowed.qs, empty_text="No client stands here.")
-    RequestConfig(request, paginate={"per_page": PER_PAGE}).configure(table)
+    turn_to_page(table, request)
     return exported(table, request, name="clients") or render(
         request, "quotes/clients.html", {"filter": narrowed, "table": table}
     )

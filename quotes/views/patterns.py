@@ -6,11 +6,11 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_http_methods
 from django_htmx.http import HttpResponseClientRedirect
-from django_tables2 import RequestConfig
 
 from inventory.exporting import exported
 from inventory.findings import Refused
 from inventory.findings_form import add_refusal
+from inventory.paging import turn_to_page
 from inventory.units import LengthUnit
 from quotes.drawings.picking import panels_to_pick, picking_drawing
 from quotes.filters import NameFilter
@@ -20,7 +20,7 @@ from quotes.models import Client, KeptPattern
 from quotes.pages.pattern import pattern_page
 from quotes.services.patterns import drawing_of_upload, keep_block, keep_upload
 from quotes.services.workroom import workroom
-from quotes.tables import PER_PAGE, PatternTable
+from quotes.tables import PatternTable
 
 
 def listing(request: HttpRequest) -> HttpResponse:
@@ -30,7 +30,7 @@ def listing(request: HttpRequest) -> HttpResponse:
     table = PatternTable(
         narrowed.qs, empty_text="No pattern stands here. Hand in a file, or draft one from measures for a first price."
     )
-    RequestConfig(request, paginate={"per_page": PER_PAGE}).configure(table)
+    turn_to_page(table, request)
     return exported(table, request, name="patterns") or render(
         request, "quotes/patterns.html", {"filter": narrowed, "table": table}
     )

@@ -9,7 +9,6 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
-from django_tables2 import RequestConfig
 
 from inventory.exporting import exported
 from inventory.findings import Refused
@@ -18,6 +17,7 @@ from inventory.forms.reservations import StartForm
 from inventory.models import Reservation
 from inventory.money import currency_of
 from inventory.pages.reservation import missing_rows
+from inventory.paging import turn_to_page
 from inventory.services.materials import price_list
 from quotes.commission.what_if import ways_to_less
 from quotes.filters import QuoteFilter
@@ -33,7 +33,7 @@ from quotes.services.lays import draw_next
 from quotes.services.quoting import change_draft, start_quote
 from quotes.services.shelf import option_shelves
 from quotes.services.workroom import workroom
-from quotes.tables import PER_PAGE, QuoteTable
+from quotes.tables import QuoteTable
 from quotes.views.finding import get_draft, get_revision
 
 
@@ -42,7 +42,7 @@ def listing(request: HttpRequest) -> HttpResponse:
     latest = QuoteRevision.objects.latest_of_each().select_related("quote__client").order_by("-quote__number")
     narrowed = QuoteFilter(request.GET, queryset=latest)
     table = QuoteTable(narrowed.qs, on=timezone.localdate(), empty_text="No quote stands here.")
-    RequestConfig(request, paginate={"per_page": PER_PAGE}).configure(table)
+    turn_to_page(table, request)
     return exported(table, request, name="quotes") or render(
         request, "quotes/list.html", {"filter": narrowed, "table": table}
     )

@@ -56,7 +56,7 @@ def address(route: str) -> str:
 ADDRESSES = sorted(address(route) for route in routes(get_resolver().url_patterns))
 POST_ONLY = (
     *("/1/lays/", "/remove/", "/decline/", "/1/1/revise/", "/logout/"),
-    *("/release/", "/reorder/plan/", "/1/orders/", "/place/", "/cancel/", "/close/", "/upload/", "/drop/"),
+    *("/release/", "/again/", "/reorder/plan/", "/1/orders/", "/place/", "/cancel/", "/close/", "/upload/", "/drop/"),
 )
 
 

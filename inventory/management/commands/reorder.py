@@ -6,6 +6,7 @@ from typing import Any
 
 from django.utils import timezone
 
+from inventory.findings import refuse
 from inventory.management.command import DaybookCommand
 from inventory.reading import calendar_day, file_bytes, json_data, write_file
 from inventory.replenish import make_plan, plan_document, read_problem
@@ -30,6 +31,10 @@ class Command(DaybookCommand):
     def answer(self, **options: Any) -> dict[str, Any]:
         said = options["as_of"]
         as_of = None if said is None else calendar_day(said, "--as-of", "option.date")
+        if as_of is not None and not 1970 <= as_of.year <= 2999:
+            raise refuse(
+                "option.date", "--as-of", f"{said} is outside the years 1970 to 2999.", "Write a day near today."
+            )
         if options["plan"] is None:
             _, plan = planned(on=as_of or timezone.localdate(), seconds=SECONDS)
         else:
