@@ -5,7 +5,7 @@ MANAGE := $(BIN)/python manage.py
 PURE := inventory/calendar.py inventory/classes.py inventory/facts.py inventory/findings.py inventory/landed.py inventory/materials.py inventory/measures.py inventory/money.py inventory/photos.py inventory/plot.py inventory/projection.py inventory/reading.py inventory/rec20.py inventory/replenish \
 	inventory/schema.py inventory/documents/stocktake_sheet.py inventory/sheets.py inventory/spreadsheet inventory/svg.py inventory/typesetting.py inventory/units.py inventory/valuation.py inventory/weighing.py inventory/wording.py \
 	quotes/commission quotes/construction quotes/documents quotes/drawings quotes/labour quotes/lay quotes/measuring.py \
-	quotes/pattern quotes/pricing quotes/takeoff
+	quotes/pattern quotes/pricing quotes/takeoff studio/profit studio/schedule
 
 .PHONY: setup studio test check bench lock
 

@@ -1,0 +1,77 @@
+"""What learning assumes, read once from `assumptions.json`, where each figure stands with its source."""
+
+import json
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+__all__ = ["Beliefs", "Judging", "judging", "labour_beliefs", "material_beliefs"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Beliefs:
+    """What is believed before anything was logged: spreads as standard deviations of natural logarithms.
+
+    Attributes:
+        trend_sd: per year.
+        repeat_rate: of the learning curve, per doubling; `repeat_sd` the spread of its logarithm.
+        job_weight, entry_weight: jobs and entries that the spread before them is worth.
+        long_amount: in the unit of what is logged; None where no amount is too much by itself.
+    """
+
+    studio_sd: float
+    kind_sd: float
+    style_sd: float
+    trend_sd: float
+    repeat_rate: float
+    repeat_sd: float
+    job_sd: float
+    job_weight: float
+    entry_sd: float
+    entry_weight: float
+    tail_freedom: float
+    half_life_days: float
+    most_times: float
+    least_share: float
+    long_amount: float | None
+    long_times: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Judging:
+    """How estimates are judged and changes proposed."""
+
+    range_share: float
+    imagined_jobs: int
+    errors_kept: int
+    judged_share: float
+    material_share: float
+    sure_errors: float
+    fewest_entries: int
+    spoilage_pieces: float
+
+
+def labour_beliefs() -> Beliefs:
+    """Return what is believed about minutes."""
+    return Beliefs(**_values("labour"))
+
+
+def material_beliefs() -> Beliefs:
+    """Return what is believed about the use of materials."""
+    return Beliefs(**_values("materials"))
+
+
+def judging() -> Judging:
+    """Return how estimates are judged."""
+    return Judging(**_values("judging"))
+
+
+@cache
+def _document() -> dict[str, Any]:
+    document: dict[str, Any] = json.loads(Path(__file__).with_name("assumptions.json").read_text(encoding="utf-8"))
+    return document
+
+
+def _values(section: str) -> dict[str, Any]:
+    return {name: row["value"] for name, row in _document()[section].items()}

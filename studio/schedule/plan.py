@@ -1,0 +1,159 @@
+"""The plan: jobs in order, one maker, a calendar; which day each job is finished.
+
+Rules, day by day:
+- Fittings come before bench work and take their minutes of the day; where the day is too short, the client is seen all
+  the same and nothing else is done. A fitting is held on its day, whether the studio works or not; where the piece was
+  not ready the evening before, on the first working day after it is.
+- The plan knows no hours, so the piece is worked on again the day after its fitting.
+- The rest of the day goes to bench work: to the first job in order that can use it, then to the next.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+import numpy as np
+from numpy.typing import NDArray
+
+from inventory.findings import refuse
+from studio.schedule.calendar import WorkingCalendar
+
+__all__ = ["Finish", "Stage", "Whole", "Work", "days_to_finish", "finish_dates"]
+
+MOST_DAYS = 3660
+"""Ten years: a plan that runs longer is a slip in its input."""
+
+Whole = NDArray[np.int64]
+"""Whole numbers: minutes, or how many stages are done."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stage:
+    """What is done in one go.
+
+    Attributes:
+        minutes: whole minutes that are still needed, > 0; a stage that is done is left out.
+        earliest: the first day on which bench work can begin, for instance when its materials are there.
+        fixed_day: the day of a fitting; None for bench work.
+    """
+
+    minutes: int
+    earliest: date | None = None
+    fixed_day: date | None = None
+
+    def __post_init__(self) -> None:
+        if self.minutes <= 0:
+            raise ValueError("A stage needs at least a minute; leave out what is done.")
+        if self.earliest is not None and self.fixed_day is not None:
+            raise ValueError("A fitting has its day and waits for nothing else.")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Work:
+    """What a job still needs, and the day that was promised for it."""
+
+    job: str
+    stages: tuple[Stage, ...]
+    promised: date | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finish:
+    """The day on which the last stage of a job ends."""
+
+    job: str
+    day: date
+
+
+def finish_dates(works: Sequence[Work], calendar: WorkingCalendar, start: date) -> tuple[Finish, ...]:
+    """Return the day on which each job is finished, in the order given.
+
+    Args:
+        works: in the order in which the maker takes them; one without stages is finished on `start`.
+        start: the first day, with all its minutes.
+
+    Raises:
+        Refused: a year without a working minute, or a plan of more than ten years.
+    """
+    planned = [np.array([[stage.minutes for stage in work.stages]], dtype=np.int64) for work in works]
+    (offsets,) = days_to_finish(works, planned, calendar, start)
+    return tuple(
+        Finish(job=work.job, day=start + timedelta(days=int(offset)))
+        for work, offset in zip(works, offsets, strict=True)
+    )
+
+
+def days_to_finish(works: Sequence[Work], minutes: Sequence[Whole], calendar: WorkingCalendar, start: date) -> Whole:
+    """Return the days from `start` to the end of each job, a row per draw, a column per job.
+
+    Args:
+        minutes: per job what its stages take, in place of their own minutes: a row per draw, a column per stage; all > 0.
+
+    Raises:
+        Refused: as `finish_dates`.
+    """
+    left = [array.copy() for array in minutes]
+    draws = len(left[0]) if left else 1
+    reached = np.zeros((len(works), draws), dtype=np.int64)
+    stage_counts = np.array([[len(work.stages)] for work in works], dtype=np.int64).reshape(-1, 1)
+    finished = np.where(reached == stage_counts, 0, -1)
+    for offset, (day, open_minutes) in enumerate(calendar.days_from(start)):
+        if (finished >= 0).all():
+            break
+        if offset > MOST_DAYS:
+            raise refuse(
+                "plan.too-long",
+                "plan",
+                f"The jobs are not done by {day.isoformat()}, ten years from the start.",
+                "Look for a day that is years away among materials and fittings, or for too many minutes.",
+            )
+        capacity = np.full(draws, open_minutes, dtype=np.int64)
+        at_fitting = _hold_fittings(works, left, reached, capacity, day)
+        _work_at_bench(works, left, reached, capacity, day, at_fitting)
+        finished[(reached == stage_counts) & (finished < 0)] = offset
+    return finished.T
+
+
+def _hold_fittings(
+    works: Sequence[Work], left: Sequence[Whole], reached: Whole, capacity: Whole, day: date
+) -> NDArray[np.bool_]:
+    """Hold the fittings of the day; return, per job and draw, whether it had one. Changes `reached` and `capacity`."""
+    held = np.zeros(reached.shape, dtype=np.bool_)
+    is_open = bool(capacity.any())
+    for index, (work, least) in enumerate(zip(works, reached.min(axis=1).tolist(), strict=True)):
+        for number, stage in enumerate(work.stages[least:], start=least):
+            if stage.fixed_day is None or day < stage.fixed_day or not (day == stage.fixed_day or is_open):
+                continue
+            here = (reached[index] == number) & ~held[index]
+            np.subtract(capacity, left[index][:, number], out=capacity, where=here)
+            reached[index] += here
+            held[index] |= here
+    np.maximum(capacity, 0, out=capacity)
+    return held
+
+
+def _work_at_bench(
+    works: Sequence[Work],
+    left: Sequence[Whole],
+    reached: Whole,
+    capacity: Whole,
+    day: date,
+    at_fitting: NDArray[np.bool_],
+) -> None:
+    """Spend the minutes of the day on the jobs in order. Changes `left`, `reached` and `capacity`."""
+    for index, (work, least) in enumerate(zip(works, reached.min(axis=1).tolist(), strict=True)):
+        if least == len(work.stages):
+            continue
+        if not capacity.any():
+            return
+        for number, stage in enumerate(work.stages[least:], start=least):
+            if stage.earliest is not None and day < stage.earliest:
+                break
+            here = (reached[index] == number) & ~at_fitting[index]
+            if stage.fixed_day is not None or not here.any():
+                continue
+            remaining = left[index][:, number]
+            worked = np.where(here, np.minimum(capacity, remaining), 0)
+            remaining -= worked
+            capacity -= worked
+            reached[index] += here & (remaining == 0)
