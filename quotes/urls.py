@@ -24,6 +24,7 @@ urlpatterns = [
     path(_REVISION + "options/<int:index>/", options.change, name="option"),
     path(_REVISION + "options/<int:index>/remove/", options.remove, name="option-remove"),
     path(_REVISION + "options/<int:index>/sheet/", options.sheet, name="sheet"),
+    path(_REVISION + "options/<int:index>/risk/", options.risk, name="risk"),
     path(_REVISION + "options/<int:index>/overrule/<str:line>/", options.overrule, name="overrule"),
     # What becomes of it
     path(_REVISION + "send/", decisions.send, name="send"),

@@ -15,6 +15,7 @@ from quotes.forms.options import OptionForm
 from quotes.forms.overrule import OverruleForm
 from quotes.models import QuoteRevision
 from quotes.pages.quote import option_sheet
+from quotes.pages.risk import risk_page
 from quotes.services.quoting import change_draft
 from quotes.services.workroom import constructions
 from quotes.views.finding import get_draft, get_revision
@@ -63,6 +64,19 @@ def sheet(request: HttpRequest, pk: int, number: int, index: int) -> HttpRespons
     is_draft = found.state == QuoteRevision.State.DRAFT
     context = {"page": page, "revision": found, "index": index, "is_draft": is_draft}
     return render(request, "quotes/sheet.html", context)
+
+
+def risk(request: HttpRequest, pk: int, number: int, index: int) -> HttpResponse:
+    """What may become of an option at its price."""
+    found = get_revision(request, pk, number)
+    if index >= len(found.figures["quotation"]["options"]):
+        raise Http404("There is no such option.")
+    try:
+        page = risk_page(found.figures, index)
+    except Refused as refusal:
+        messages.error(request, str(refusal))
+        return redirect("quotes:sheet", pk, number, index)
+    return render(request, "quotes/risk.html", {"page": page, "revision": found, "index": index})
 
 
 @require_http_methods(["GET", "POST"])
