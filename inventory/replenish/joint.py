@@ -57,6 +57,7 @@ class _Joint:
         for need in self.needs:
             for code in (need.material, *self.materials[need.material].substitutes):
                 self.servable[code] += need.quantity
+        # What lies there serves these in time, so that their needs ask nothing of the program.
         self.settled = {row.code for row in problem.materials if self._is_settled(row)}
         self.needs = [need for need in self.needs if need.material not in self.settled]
         self.use: dict[str, dict[int, float]] = defaultdict(dict)
@@ -128,14 +129,13 @@ class _Joint:
         return goods
 
     def _is_settled(self, row: Stocked) -> bool:
-        """Whether what lies there serves all needs of a code that is not exchanged, so that more only fills orders up."""
-        code = row.code
-        if code in self.is_exchanged:
-            return False
-        return row.on_hand >= self.servable[code] and self.stock[code] >= self.servable[code] + row.safety
+        """Whether a code that is not exchanged is served by what lies there: more of it only fills an order up."""
+        needed = self.servable[row.code]
+        is_enough = row.on_hand >= needed and self.stock[row.code] >= needed + row.safety
+        return is_enough and row.code not in self.is_exchanged
 
     def _most_fill(self, supplier: Supplier, places: Iterable[int]) -> Decimal | None:
-        """The most that packs beyond all wants may cost at a supplier; None where that is not known.
+        """What packs beyond all wants cost at the most, with their holding; None where nothing tells.
 
         For free postage no more than the postage; for a minimum no more than the cheapest way to reach it from nothing.
         """
@@ -146,10 +146,10 @@ class _Joint:
         costs = []
         for place in places:
             offer = self.problem.offers[place]
-            if offer.material not in self.settled:
-                continue
-            for tier in offer.tiers:
-                packs = max(tier.from_packs, offer.fewest_packs, ceil(goods / tier.price)) if tier.price else 0
+            for tier in offer.tiers if offer.material in self.settled else ():
+                if not tier.price:
+                    continue
+                packs = max(tier.from_packs, offer.fewest_packs, ceil(goods / tier.price))
                 if packs * offer.price(packs) >= goods:
                     costs.append(packs * (offer.price(packs) + self._holding_of_pack(offer)))
         return min(costs, default=None)

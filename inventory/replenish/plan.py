@@ -9,7 +9,7 @@ from decimal import ROUND_FLOOR, Decimal
 from inventory.findings import Finding, refuse, warn
 from inventory.replenish.flow import least_lateness, shortages
 from inventory.replenish.joint import Packs, joint_packs
-from inventory.replenish.model import Demand, Offer, Order, OrderLine, Plan, Problem, Supplier
+from inventory.replenish.model import Demand, Offer, OpenOrder, Order, OrderLine, Plan, Problem, Stocked, Supplier
 from inventory.replenish.parts import Parts
 from inventory.replenish.single import line_by_line_total
 
@@ -101,9 +101,24 @@ class _Reasons:
         for need in problem.needs:
             if need.quantity:
                 self.needs[need.material].append(need)
+        self.coming: dict[str, list[OpenOrder]] = defaultdict(list)
+        for order in problem.open_orders:
+            self.coming[order.material].append(order)
+
+    def _uncovered(self, row: Stocked) -> list[Demand]:
+        """The needs from the first one on that stock and open orders do not cover; all where they cover all."""
+        needs = sorted(self.needs[row.code], key=lambda need: need.day)
+        used = Decimal(0)
+        for place, need in enumerate(needs):
+            used += need.quantity
+            came = (order.quantity for order in self.coming[row.code] if order.day <= need.day)
+            if used > row.on_hand + sum(came, Decimal(0)):
+                return needs[place:]
+        return needs
 
     def of(self, offer: Offer) -> str:
-        row, needs = self.rows[offer.material], self.needs[offer.material]
+        row = self.rows[offer.material]
+        needs = self._uncovered(row)
         wanted = self.wanted.get(row.code, Decimal(0))
         jobs = list(dict.fromkeys(need.job for need in needs if need.job))
         first = min((need.day for need in needs), default=None)
@@ -111,7 +126,7 @@ class _Reasons:
         if wanted:
             words.append(f"{wanted.normalize():f} {row.unit} wanted beyond stock and open orders")
             if first is not None:
-                words.append(f"first needed on {first}" + (f" for {', '.join(jobs[:3])}" if jobs else ""))
+                words.append(f"first short on {first}" + (f" for {', '.join(jobs[:3])}" if jobs else ""))
             if row.safety:
                 words.append(f"{row.safety.normalize():f} kept as safety")
         elif first is not None:

@@ -12,22 +12,30 @@ from typing import Any
 
 from django.contrib.auth.models import User
 from django.db import transaction
-from django.db.models import F
+from django.db.models import F, QuerySet
 from django.utils import timezone
 
 from inventory.findings import Finding, refuse, warn
 from inventory.materials import StockUnit
-from inventory.measures import amount_of
-from inventory.models import KeptPlan, Offer, PurchaseOrder, ReservationLine, StockItem, Substitute, Supplier
+from inventory.measures import BASES_PER_UNIT, amount_of, exact_bases, quantity_text
+from inventory.models import (
+    KeptPlan,
+    Offer,
+    PurchaseOrder,
+    ReservationLine,
+    Shelf,
+    StockItem,
+    Substitute,
+    Supplier,
+)
 from inventory.money import currency_of
-from inventory.rec20 import converted
 from inventory.replenish import make_plan, plan_document
 from inventory.replenish.explain import ToppedUp, topping_up, waiting_without
 from inventory.replenish.flow import out_of_reach
 from inventory.replenish.model import Demand, OpenOrder, Plan, Problem, Stocked, Tier
 from inventory.replenish.model import Offer as PlannedOffer
 from inventory.replenish.model import Supplier as PlannedSupplier
-from inventory.services.availability import coming
+from inventory.services.availability import coming, washes_off
 from inventory.services.expecting import Expectation, expectations
 from inventory.services.purchasing import OrderWish, draft_order
 from inventory.services.shelf import shelf
@@ -46,6 +54,7 @@ class Question:
 
     problem: Problem
     expectations: Mapping[str, Expectation]
+    offers: Mapping[PlannedOffer, int]  # the kept offer that each one of the problem is
     findings: tuple[Finding, ...]
 
     @property
@@ -58,7 +67,8 @@ def question(*, on: date) -> Question:
     """Return what stock, firm reservations, open orders, offers and policies ask for on a day."""
     bought_still = StockItem.objects.filter(material__is_retired=False).select_related("material")
     items = {item.pk: item for item in bought_still.defer("material__lengths_tenths_mm", "material__facts")}
-    offers, leads = _offers(items, on)
+    kept_offers, leads = _offers(items, on)
+    offers = list(kept_offers)
     expected = expectations(items.values(), leads=_least_lead(offers, leads), on=on)
     needs = _needs(items, expected, on)
     substitutes = _substitutes(items)
@@ -70,7 +80,7 @@ def question(*, on: date) -> Question:
     stand_ins = {code for own, others in substitutes.items() if own in asked for code in others}
     codes = asked | stand_ins | sold
     relevant = {pk: item for pk, item in items.items() if item.code in codes}
-    room = shelf()
+    room, lost = shelf(), washes_off()
     problem = Problem(
         currency=currency_of(room.currency),
         as_of=on,
@@ -80,7 +90,7 @@ def question(*, on: date) -> Question:
             Stocked(
                 code=item.code,
                 unit=item.unit.value,
-                on_hand=amount_of(item.on_hand, item.unit),
+                on_hand=amount_of(max(0, item.on_hand - lost.get(pk, 0)), item.unit),
                 safety=amount_of(expected[pk].safety, item.unit) if pk in expected else Decimal(0),
                 unit_value=_unit_value(item, room.currency),
                 substitutes=tuple(code for code in substitutes.get(item.code, ()) if code != item.code),
@@ -91,8 +101,8 @@ def question(*, on: date) -> Question:
         open_orders=tuple(
             OpenOrder(
                 material=items[row.item].code,
-                quantity=amount_of(row.quantity, items[row.item].unit),
-                day=max(on, row.expected_on),
+                quantity=_ready(amount_of(row.quantity, items[row.item].unit), items[row.item]),
+                day=row.expected_on,
             )
             for row in arriving
             if row.item in relevant
@@ -102,7 +112,10 @@ def question(*, on: date) -> Question:
     )
     problem, findings = _without_the_impossible(problem)
     return Question(
-        problem=problem, expectations={items[pk].code: row for pk, row in expected.items()}, findings=findings
+        problem=problem,
+        expectations={items[pk].code: row for pk, row in expected.items()},
+        offers=kept_offers,
+        findings=(*findings, *_of_retired()),
     )
 
 
@@ -128,6 +141,8 @@ def make_orders(kept: KeptPlan, *, user: User | None, on: date) -> list[Purchase
     Raises:
         Refused: stock, needs, orders or offers have changed since the plan was made; it has no orders.
     """
+    # One at a time: two plans of the same books are not both ordered.
+    Shelf.objects.select_for_update().get(pk=1)
     row = KeptPlan.objects.select_for_update().get(pk=kept.pk)
     if row.ordered_at is not None:
         raise refuse("reorder.ordered", str(row), "The orders of this plan were made already.", "Plan anew.")
@@ -140,16 +155,12 @@ def make_orders(kept: KeptPlan, *, user: User | None, on: date) -> list[Purchase
         )
     if not row.document["orders"]:
         raise refuse("reorder.empty", str(row), "The plan orders nothing.")
-    offers: dict[tuple[str, str, str], Offer] = {}
-    for offer in offers_on(on):
-        pack = _pack(offer, offer.item.unit)
-        offers.setdefault((offer.supplier.code, offer.item.code, f"{pack.normalize():f}"), offer)
+    keys = [line["offer"] for order in row.document["orders"] for line in order["lines"]]
+    offers = Offer.objects.select_related("supplier", "item__material").in_bulk(keys)
     orders = []
     for order in row.document["orders"]:
         wishes = [
-            OrderWish(
-                offer=offers[order["supplier"], line["material"], line["pack"]], packs=line["packs"], why=line["why"]
-            )
+            OrderWish(offer=offers[line["offer"]], packs=line["packs"], why=line["why"][:300])
             for line in order["lines"]
         ]
         orders.append(draft_order(wishes[0].offer.supplier, wishes, user=user, on=on))
@@ -159,12 +170,7 @@ def make_orders(kept: KeptPlan, *, user: User | None, on: date) -> list[Purchase
 
 def _needs(items: Mapping[int, StockItem], expected: Mapping[int, Expectation], on: date) -> list[Demand]:
     """What firm work still needs, dated, and what else is expected to be used until the cover ends."""
-    lines = ReservationLine.objects.filter(
-        reservation__is_firm=True,
-        reservation__state="open",
-        issued__lt=F("quantity"),
-        item__material__is_retired=False,
-    ).select_related("reservation")
+    lines = _open_firm_lines().filter(item__material__is_retired=False).select_related("reservation")
     needs = [
         Demand(
             material=items[line.item_id].code,
@@ -194,13 +200,19 @@ def _needs(items: Mapping[int, StockItem], expected: Mapping[int, Expectation], 
     return needs
 
 
-def _offers(items: Mapping[int, StockItem], on: date) -> tuple[list[PlannedOffer], dict[str, tuple[int, int]]]:
-    """Offers in the studio's money, and the days that each supplier takes from that day, with their spread."""
+def _open_firm_lines() -> QuerySet[ReservationLine]:
+    return ReservationLine.objects.filter(
+        reservation__is_firm=True, reservation__state="open", issued__lt=F("quantity")
+    )
+
+
+def _offers(items: Mapping[int, StockItem], on: date) -> tuple[dict[PlannedOffer, int], dict[str, tuple[int, int]]]:
+    """Offers in the studio's money with their keys, and the days that each supplier takes, with their spread."""
     home = currency_of(shelf().currency)
     offers = list(offers_on(on).select_related(None))
     suppliers = {row.pk: row for row in Supplier.objects.all()}
     digits = {row.currency: currency_of(row.currency).digits for row in suppliers.values()}
-    planned: list[PlannedOffer] = []
+    planned: dict[PlannedOffer, int] = {}
     leads: dict[str, tuple[int, int]] = {}
     for offer in offers:
         item, supplier = items.get(offer.item_id), suppliers[offer.supplier_id]
@@ -208,11 +220,11 @@ def _offers(items: Mapping[int, StockItem], on: date) -> tuple[list[PlannedOffer
             continue
         if supplier.code not in leads:
             leads[supplier.code] = ((expected_on(supplier, ordered_on=on) - on).days, supplier.lead_spread_days)
-        planned.append(
+        planned.setdefault(
             PlannedOffer(
                 supplier=supplier.code,
                 material=item.code,
-                pack=_pack(offer, item.unit),
+                pack=_ready(_pack(offer, item.unit), item),
                 minimum_packs=offer.minimum_packs,
                 tiers=tuple(
                     Tier(
@@ -228,18 +240,23 @@ def _offers(items: Mapping[int, StockItem], on: date) -> tuple[list[PlannedOffer
                     )
                     for tier in sorted(offer.breaks, key=lambda tier: tier["from_packs"])
                 ),
-            )
+            ),
+            offer.pk,
         )
     return planned, leads
 
 
 def _pack(offer: Offer, unit: StockUnit) -> Decimal:
     """What a pack holds, in the unit that its item is counted in."""
-    amount = Decimal(offer.pack_thousandths) / 1000
-    if unit is not StockUnit.METRE:
-        return amount * {"DZN": 12, "GRO": 144}.get(offer.pack_unit, 1)
-    factor = converted(1, offer.pack_unit, "MTR")
-    return amount * factor.numerator / factor.denominator
+    bases = exact_bases(offer.pack_thousandths, offer.pack_unit, unit)
+    return Decimal(bases.numerator) / bases.denominator / BASES_PER_UNIT[unit]
+
+
+def _ready(amount: Decimal, item: StockItem) -> Decimal:
+    """What an amount that comes raw is once it is washed: needs are told in ready cloth."""
+    if not item.material.is_cloth or not item.material.shrinkage_permille:
+        return amount
+    return round(amount * (1000 - item.material.shrinkage_permille) / 1000, 4)
 
 
 def _suppliers(on: date, codes: set[str]) -> tuple[PlannedSupplier, ...]:
@@ -317,6 +334,21 @@ def _without_the_impossible(problem: Problem) -> tuple[Problem, tuple[Finding, .
     return possible, tuple(findings)
 
 
+def _of_retired() -> list[Finding]:
+    """Firm work that needs a material which is no longer used: it is not bought, and that is said."""
+    lines = _open_firm_lines().filter(item__material__is_retired=True).select_related("item__material", "reservation")
+    return [
+        warn(
+            "reorder.retired",
+            line.item.code,
+            f"{line.reservation.reference} needs {quantity_text(line.remaining, line.item.unit)} of {line.item}, "
+            "which is no longer used.",
+            "Use it again, or change the quote.",
+        )
+        for line in lines
+    ]
+
+
 def _plain(value: object) -> object:
     """What JSON does not know: a row of a problem as its fields, a number or a day as text."""
     if is_dataclass(value):
@@ -340,6 +372,7 @@ def _document(plan: Plan, asked: Question) -> dict[str, Any]:
     toppings = _toppings(plan)
     for printed, order in zip(document["orders"], plan.orders, strict=True):
         for row, line in zip(printed["lines"], order.lines, strict=True):
+            row["offer"] = asked.offers[line.offer]
             row["pack"] = f"{line.offer.pack.normalize():f}"
             row["waiting"] = list(waiting[line])
         topped = toppings.get(order.supplier.code)

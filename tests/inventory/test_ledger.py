@@ -7,13 +7,14 @@ from uuid import uuid4
 
 import pytest
 from django.db import DatabaseError, IntegrityError, connection, transaction
+from django.utils import timezone
 from support_shelf import act, item, stocked
 
 from inventory.findings import Refused
 from inventory.models import Lot, Movement, Posting, Reservation, StockItem
 from inventory.services.audit import audit
 from inventory.services.ledger import Remnant, count, give_back, issue, scrap, split_off, wash
-from inventory.services.shelf import set_currency, set_method
+from inventory.services.shelf import close_until, set_currency, set_method
 from inventory.valuation import Method
 
 pytestmark = pytest.mark.django_db
@@ -95,6 +96,99 @@ def test_what_is_kept_for_other_work_is_not_issued_unasked():
     assert (line.issued, line.remaining) == (500, 300)
     issue(act(), lot=lot, quantity=300, job="Q2", takes_reserved=True)
     assert books(cord) == (0, 0, 0)
+
+
+def test_what_is_issued_serves_all_that_is_kept_for_the_job():
+    cord = item()
+    lot = stocked(cord, 5000, 500)
+    kept = Reservation.objects.create(reference="Q1", title="Stage", is_firm=True, needed_by="2027-01-04")
+    lacing, straps = (kept.lines.create(item=cord, quantity=size, operation=str(size)) for size in (2000, 3000))
+    issue(act(), lot=lot, quantity=2500, job="q1")
+    issue(act(), lot=lot, quantity=2500, job="Q1")
+    for line in (lacing, straps):
+        line.refresh_from_db()
+        assert line.remaining == 0
+    kept.refresh_from_db()
+    assert kept.state == Reservation.State.DONE
+    assert set(Posting.objects.filter(kind="issue").values_list("job", flat=True)) == {"Q1"}
+
+
+@pytest.mark.parametrize(("again", "left"), [(True, (2000, 5000)), (False, (2000, 2000))])
+def test_what_comes_back_is_no_longer_counted_as_issued(again: bool, left: tuple[int, int]):
+    cord = item()
+    lot = stocked(cord, 9000, 900)
+    kept = Reservation.objects.create(reference="Q1", title="Stage", is_firm=True, needed_by="2027-01-04")
+    line = kept.lines.create(item=cord, quantity=5000, operation="lacing")
+    issue(act(), lot=lot, quantity=6000, job="Q1")
+    give_back(act(), lot=lot, quantity=4000, job="Q1", line=line if again else None)
+    line.refresh_from_db()
+    kept.refresh_from_db()
+    assert (line.issued, line.quantity) == left
+    assert kept.state == ("open" if again else "done")
+    assert audit()["differences"] == []
+
+
+def test_a_piece_that_began_with_one_lot_goes_on_with_it():
+    satin = item("cloth")
+    first, second = stocked(satin, 1000, 100), stocked(satin, 1000, 100)
+    kept = Reservation.objects.create(reference="Q1", title="Stage", is_firm=True, needed_by="2027-01-04")
+    line = kept.lines.create(item=satin, quantity=1500, operation="cutting", needs_one_lot=True)
+    issue(act(), lot=first, quantity=200, job="Q1")
+    line.refresh_from_db()
+    assert line.lot == first
+    with pytest.raises(Refused) as refused:
+        issue(act(), lot=second, quantity=200, job="Q1")
+    assert codes(refused) == {"ledger.other-lot"}
+    issue(act(), lot=second, quantity=200, job="Q1", takes_reserved=True)
+
+
+def test_raw_cloth_is_not_issued_unasked_and_what_is_kept_follows_it_through_the_wash():
+    coutil = item("cloth")
+    raw = stocked(coutil, 3000, 300, state=Lot.State.RAW)
+    kept = Reservation.objects.create(reference="Q1", title="Stage", is_firm=True, needed_by="2027-01-04")
+    line = kept.lines.create(item=coutil, quantity=2000, operation="cutting", needs_one_lot=True, lot=raw)
+    with pytest.raises(Refused) as refused:
+        issue(act(), lot=raw, quantity=2000, job="Q1")
+    assert codes(refused) == {"ledger.raw"}
+    wash(act(), lot=raw, quantity=3000, ready_quantity=2900)
+    line.refresh_from_db()
+    assert line.lot.from_lot == raw
+    with pytest.raises(Refused) as refused:
+        issue(act(), lot=line.lot, quantity=2000, job="Q2")
+    assert codes(refused) == {"ledger.reserved"}
+
+
+def test_a_raw_remnant_is_measured_after_washing():
+    coutil = item("cloth")
+    lot = stocked(coutil, 2000, 200, state=Lot.State.RAW)
+    split_off(act(), lot=lot, remnant=Remnant(width_mm=670, length_mm=800))
+    remnant = Lot.objects.get(from_lot=lot)
+    with pytest.raises(Refused, match="measured after washing"):
+        wash(act(), lot=remnant, quantity=400, ready_quantity=390)
+    wash(act(), lot=remnant, quantity=0, ready_quantity=0, remnant=Remnant(width_mm=660, length_mm=780))
+    ready = Lot.objects.get(from_lot=remnant)
+    assert (ready.remnant_width_mm, ready.remnant_length_mm, ready.state) == (660, 780, "ready")
+    assert books(coutil)[0] == 1600
+    with pytest.raises(Refused, match="goes whole"):
+        issue(act(), lot=ready, quantity=1, job="Q1")
+
+
+def test_only_cloth_leaves_remnants_and_none_is_longer_than_its_lot():
+    with pytest.raises(Refused, match="Only cloth"):
+        split_off(act(), lot=stocked(item(), 5000, 50), remnant=Remnant(width_mm=200, length_mm=400))
+    with pytest.raises(Refused, match="are more than"):
+        split_off(act(), lot=stocked(item("cloth"), 1000, 50), remnant=Remnant(width_mm=200, length_mm=5000))
+
+
+def test_nothing_is_booked_on_a_day_of_a_closed_month():
+    cord = item()
+    key = uuid4()
+    lot = stocked(cord, 1000, 10)
+    first = issue(act(key=key), lot=lot, quantity=10, job="Q1")
+    close_until(timezone.localdate())
+    assert issue(act(key=key), lot=lot, quantity=10, job="Q1") == first
+    with pytest.raises(Refused, match="is closed"):
+        issue(act(), lot=lot, quantity=10, job="Q1")
 
 
 def test_washing_shrinks_the_length_and_keeps_the_value():

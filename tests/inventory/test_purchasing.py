@@ -7,6 +7,7 @@ States and closed weeks: common practice, no source.
 from datetime import date, timedelta
 from decimal import Decimal
 from io import BytesIO
+from uuid import uuid4
 
 import openpyxl
 import pytest
@@ -140,6 +141,48 @@ def test_what_cannot_be_done_is_refused_and_leaves_nothing(doing: object, code: 
     assert codes(refused) == {code}
     order.refresh_from_db()
     assert (PurchaseOrder.objects.count(), order.state, order.lines.get().packs) == (1, "draft", 2)
+
+
+@pytest.mark.django_db
+def test_more_than_was_ordered_is_asked_about():
+    supplier = SupplierFactory()
+    order = placed(supplier, OrderWish(offer=offered(supplier, item(), 1), packs=1))
+    rows = [Arrived(line=order.lines.get(), quantity=1500)]
+    with pytest.raises(Refused) as refused:
+        take_in(act(), order, rows, freight_minor=0, duty_minor=0)
+    assert codes(refused) == {"order.more-came"}
+    assert (
+        take_in(act(), order, rows, freight_minor=0, duty_minor=0, takes_more=True).movements.get().value_minor == 1500
+    )
+
+
+@pytest.mark.django_db
+def test_a_form_that_is_sent_twice_drafts_one_order_and_a_changed_one_is_refused():
+    supplier = SupplierFactory()
+    offer, key = offered(supplier, item(), 1), uuid4()
+    first, again = (
+        draft_order(supplier, [OrderWish(offer=offer, packs=1)], user=None, on=TODAY, key=key) for _ in range(2)
+    )
+    assert first == again
+    place(first, on=TODAY)
+    doing, line = act(), first.lines.get()
+    take_in(doing, first, [Arrived(line=line, quantity=400)], freight_minor=0, duty_minor=0)
+    with pytest.raises(Refused) as refused:
+        take_in(doing, first, [Arrived(line=line, quantity=500)], freight_minor=0, duty_minor=0)
+    assert codes(refused) == {"ledger.key-reused"}
+
+
+@pytest.mark.django_db
+def test_lines_whose_offer_is_gone_stay_in_a_draft_until_they_are_dropped():
+    supplier = SupplierFactory()
+    gone, stays = offered(supplier, item(), 1), offered(supplier, item(), 1)
+    wishes = [OrderWish(offer=offer, packs=1) for offer in (gone, stays)]
+    order = draft_order(supplier, wishes, user=None, on=TODAY)
+    gone.delete()
+    keep_lines(order, [OrderWish(offer=stays, packs=3)], version=1)
+    assert sorted(order.lines.values_list("packs", flat=True)) == [1, 3]
+    keep_lines(order, [OrderWish(offer=stays, packs=3)], version=2, dropped=[order.lines.get(packs=1).pk])
+    assert list(order.lines.values_list("packs", flat=True)) == [3]
 
 
 @pytest.mark.django_db

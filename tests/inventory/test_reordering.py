@@ -14,6 +14,7 @@ from support_shelf import SupplierFactory, act, item, offered, stocked
 from inventory.findings import Refused
 from inventory.models import KeptPlan, PurchaseOrder, StockItem, Substitute
 from inventory.replenish import make_plan, plan_document
+from inventory.services.availability import lacks
 from inventory.services.ledger import issue
 from inventory.services.purchasing import OrderWish, draft_order, place
 from inventory.services.reordering import EXPECTED_USE, make_orders, plan_reorder, question
@@ -167,3 +168,47 @@ def test_a_closed_supplier_comes_later():
     firm("Q1", (cord, 900), needed_by=TODAY + timedelta(days=10))
     (shortage,) = planned()["shortages"]
     assert shortage["late_days"] == 13
+
+
+def test_of_two_offers_of_a_pack_the_one_that_was_planned_is_ordered():
+    supplier, tips = SupplierFactory(), item("tip")
+    offered(supplier, tips, 10, (1, 1000))
+    offered(supplier, tips, 10, (1, 500))
+    firm("Q1", (tips, 15))
+    (order,) = make_orders(plan_reorder(on=TODAY, user=None, seconds=5), user=None, on=TODAY)
+    assert [(line.packs, line.price_minor) for line in order.lines.all()] == [(2, 500)]
+
+
+def test_a_pair_of_what_is_counted_by_the_piece_is_two():
+    tips = item("tip")
+    offered(SupplierFactory(), tips, 1, unit="PR")
+    firm("Q1", (tips, 20))
+    (order,) = make_orders(plan_reorder(on=TODAY, user=None, seconds=5), user=None, on=TODAY)
+    assert [(line.packs, line.quantity) for line in order.lines.all()] == [(10, 20)]
+
+
+def test_raw_cloth_counts_as_what_the_wash_leaves_of_it():
+    coutil = item("cloth", material__shrinkage_permille=100)
+    stocked(coutil, 3000, 300, state="raw")
+    offered(SupplierFactory(), coutil, 1)
+    firm("Q1", (coutil, 2700))
+    assert planned()["orders"] == []
+    firm("Q2", (coutil, 1000))
+    (order,) = planned()["orders"]
+    assert order["lines"][0]["packs"] == 2  # 0.9 m ready a pack
+
+
+def test_work_that_needs_what_is_no_longer_used_is_named():
+    cord = item(material__is_retired=True)
+    firm("Q1", (cord, 900))
+    assert [found.code for found in question(on=TODAY).findings] == ["reorder.retired"]
+
+
+def test_a_draft_counts_as_placed_today_and_brings_nothing_to_count_on():
+    supplier, cord = SupplierFactory(lead_days=5), item()
+    offer = offered(supplier, cord, 5)
+    draft_order(supplier, [OrderWish(offer=offer, packs=1)], user=None, on=TODAY - timedelta(days=60))
+    firm("Q1", (cord, 900))
+    assert planned()["orders"] == []
+    wish = Wish(item=cord, quantity=900, operation="any")
+    assert [lack.quantity for lack in lacks([wish], start=SOON, reference="Q1", on=TODAY)] == [900]
