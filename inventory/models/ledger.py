@@ -53,7 +53,10 @@ class Movement(models.Model):
                 condition=Q(quantity__gt=0, value_minor__gte=0) | Q(quantity__lt=0, value_minor__lte=0),
             ),
         )
-        indexes = (models.Index(fields=("day",), name="movements_by_day"),)
+        indexes = (
+            models.Index(fields=("day",), name="movements_by_day"),
+            models.Index(fields=("item", "day"), name="movements_by_item_and_day"),
+        )
 
     def __str__(self) -> str:
         return f"{self.quantity:+d} of {self.lot}"

@@ -1,12 +1,15 @@
-"""A plan as the `reorder` command prints it."""
+"""A plan as the `reorder` command prints it, and the fingerprint of the problem that it answers."""
 
+import hashlib
+import json
+from dataclasses import fields, is_dataclass
 from decimal import Decimal
 from typing import Any
 
 from inventory.findings import findings_document
-from inventory.replenish.model import Order, Plan
+from inventory.replenish.model import Order, Plan, Problem
 
-__all__ = ["plan_document"]
+__all__ = ["plan_document", "problem_fingerprint"]
 
 
 def plan_document(plan: Plan) -> dict[str, Any]:
@@ -38,6 +41,16 @@ def plan_document(plan: Plan) -> dict[str, Any]:
         "bound": money(plan.bound),
         "findings": findings_document(plan.findings),
     }
+
+
+def problem_fingerprint(problem: Problem) -> str:
+    """Return a text that is the same as long as everything in the problem is."""
+    return hashlib.sha256(json.dumps(problem, default=_as_json, sort_keys=True).encode()).hexdigest()
+
+
+def _as_json(value: object) -> object:
+    """What JSON does not know: a row by its fields, a number or a day as text."""
+    return {field.name: getattr(value, field.name) for field in fields(value)} if is_dataclass(value) else str(value)
 
 
 def _order(order: Order, money: Any) -> dict[str, Any]:

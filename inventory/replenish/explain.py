@@ -4,6 +4,7 @@ from collections import defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from decimal import Decimal
+from time import monotonic
 
 from inventory.replenish.flow import shortages
 from inventory.replenish.joint import Packs, joint_packs
@@ -11,7 +12,7 @@ from inventory.replenish.model import Order, OrderLine, Plan, Problem, Shortage
 from inventory.replenish.parts import Parts
 from inventory.replenish.plan import holding_of
 
-__all__ = ["ToppedUp", "topping_up", "waiting_without"]
+__all__ = ["ToppedUp", "topping_up", "toppings_up", "waiting_without"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,6 +77,22 @@ def topping_up(plan: Plan, order: Order, *, seconds: float) -> ToppedUp | None:
         goods_more=_goods(plan) - sum(goods.values(), Decimal(0)) - holding_of(problem, other),
         postage_saved=postage - _postage(plan),
     )
+
+
+def toppings_up(plan: Plan, *, seconds: float) -> dict[str, ToppedUp]:
+    """Return what topping up costs and brings, by supplier: the orders that only just reach free postage first.
+
+    Args:
+        seconds: for all of them together; what is not told by then is left out.
+    """
+    end = monotonic() + seconds
+    reaching = [order for order in plan.orders if order.supplier.postage_free_from is not None and not order.postage]
+    found = {}
+    for order in sorted(reaching, key=lambda order: order.goods - (order.supplier.postage_free_from or 0)):
+        left = end - monotonic()
+        if left > 0 and (topped := topping_up(plan, order, seconds=left)) is not None:
+            found[order.supplier.code] = topped
+    return found
 
 
 def _late_jobs(problem: Problem, bought: Mapping[tuple[str, str], Decimal]) -> list[str]:

@@ -115,13 +115,12 @@ def syntetos_boylan(series: Sequence[int], alpha: float) -> float:
 
 def average_interval(series: Sequence[int]) -> Fraction:
     """Return ADI: periods ÷ periods with demand. Raises ValueError without any demand."""
-    return Fraction(len(series), len(_sizes(series)))
+    return _interval(series, _sizes(series))
 
 
 def size_variation(series: Sequence[int]) -> Fraction:
     """Return CV² of the sizes: their population variance ÷ their squared mean. Raises ValueError without any demand."""
-    sizes = _sizes(series)
-    return Fraction(len(sizes) * sum(size * size for size in sizes), sum(sizes) ** 2) - 1
+    return _variation(_sizes(series))
 
 
 def classify(series: Sequence[int]) -> DemandClass:
@@ -133,8 +132,9 @@ def classify(series: Sequence[int]) -> DemandClass:
     Raises:
         ValueError: there is no demand at all.
     """
-    is_seldom = average_interval(series) > INTERVAL_BORDER
-    if size_variation(series) >= VARIATION_BORDER:
+    sizes = _sizes(series)
+    is_seldom = _interval(series, sizes) > INTERVAL_BORDER
+    if _variation(sizes) >= VARIATION_BORDER:
         return DemandClass.LUMPY if is_seldom else DemandClass.ERRATIC
     return DemandClass.INTERMITTENT if is_seldom else DemandClass.SMOOTH
 
@@ -234,6 +234,14 @@ def _sizes(series: Sequence[int]) -> list[int]:
     if not sizes:
         raise ValueError("A series without any demand has no class.")
     return sizes
+
+
+def _interval(series: Sequence[int], sizes: Sequence[int]) -> Fraction:
+    return Fraction(len(series), len(sizes))
+
+
+def _variation(sizes: Sequence[int]) -> Fraction:
+    return Fraction(len(sizes) * sum(size * size for size in sizes), sum(sizes) ** 2) - 1
 
 
 def _is_told(series: Sequence[int]) -> bool:

@@ -6,9 +6,10 @@ items are written once, under the lock of the shelf's items.
 
 import hashlib
 import json
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
 
+from django.db.models import Max
 from django.utils import timezone
 
 from inventory.models import Lot, Movement, Posting, PriceRecord, StockItem, StockMaterial, Supplier
@@ -35,32 +36,31 @@ def put_on_shelf(act: Act, rows: Sequence[SheetRow], *, price_source: str) -> Po
     if not stocked:
         return None
     must_be_open(day)
-    suppliers = dict(Supplier.objects.values_list("code", "pk"))
-    lots = Lot.objects.bulk_create(
-        (
-            Lot(
-                item_id=items[row.code, row.size_tenths_mm].pk,
-                received_on=day,
-                dye_lot=row.dye_lot,
-                place=row.place,
-                supplier_id=suppliers[row.supplier] if row.supplier else None,
-                note=row.note,
-                on_hand=row.quantity,
-            )
-            for row in stocked
-        ),
-        batch_size=BATCH,
-    )
+    suppliers: dict[str, int | None] = {"": None, **dict(Supplier.objects.values_list("code", "pk"))}
     posting = Posting.objects.create(
         key=act.key,
-        fingerprint=_fingerprint(stocked, lots),
+        fingerprint=_fingerprint(stocked, items, suppliers),
         kind=Posting.Kind.RECEIPT,
         why=act.why,
         at=at,
         by=act.by,
     )
-    Movement.objects.bulk_create(
-        (
+    # Part by part, so that rows that are written are forgotten before the next are made.
+    for first in range(0, len(stocked), BATCH):
+        part = stocked[first : first + BATCH]
+        lots = Lot.objects.bulk_create(
+            Lot(
+                item_id=items[row.code, row.size_tenths_mm].pk,
+                received_on=day,
+                dye_lot=row.dye_lot,
+                place=row.place,
+                supplier_id=suppliers[row.supplier],
+                note=row.note,
+                on_hand=row.quantity,
+            )
+            for row in part
+        )
+        Movement.objects.bulk_create(
             Movement(
                 posting_id=posting.pk,
                 item_id=lot.item_id,
@@ -69,18 +69,16 @@ def put_on_shelf(act: Act, rows: Sequence[SheetRow], *, price_source: str) -> Po
                 quantity=row.quantity,
                 value_minor=row.value_minor,
             )
-            for lot, row in zip(lots, stocked, strict=True)
-        ),
-        batch_size=BATCH,
-    )
+            for lot, row in zip(lots, part, strict=True)
+        )
     return posting
 
 
 def _kept_materials(rows: Iterable[SheetRow], *, at: datetime, price_source: str) -> dict[str, StockMaterial]:
     """Make the materials that are new, set the prices and lengths of those that are there; all of them by code."""
-    kept = {row.code: row for row in StockMaterial.objects.all()}
+    kept = StockMaterial.objects.in_bulk({row.code for row in rows if row.is_there}, field_name="code")
     # Behind what is there: the first of a kind is the one that new quotes take unasked.
-    last = max((row.sort_order for row in kept.values()), default=0)
+    last = StockMaterial.objects.aggregate(last=Max("sort_order"))["last"] or 0
     before = {code: (row.unit_cost_millionths, row.lengths_tenths_mm) for code, row in kept.items()}
     touched: dict[str, StockMaterial] = {}
     prices: dict[str, int] = {}
@@ -129,9 +127,10 @@ def _kept_items(rows: Iterable[SheetRow], materials: dict[str, StockMaterial]) -
     """Make the items that are new and add the rows to the balances of all; by code and size."""
     codes = {material.pk: code for code, material in materials.items()}
     # The whole shelf is locked, in the order that every act locks it: an opening touches most of it.
-    there = list(StockItem.objects.select_for_update().order_by("pk"))
-    made = FreeCodes(item.code for item in there)
-    items = {(codes[item.material_id], item.size_tenths_mm): item for item in there if item.material_id in codes}
+    there = list(StockItem.objects.select_for_update().order_by("pk").values_list("pk", "code", "material"))
+    made = FreeCodes(code for _, code, _ in there)
+    touched = StockItem.objects.in_bulk([pk for pk, _, material in there if material in codes])
+    items = {(codes[item.material_id], item.size_tenths_mm): item for item in touched.values()}
     new: list[StockItem] = []
     changed: dict[tuple[str, int], StockItem] = {}
     for row in rows:
@@ -161,15 +160,17 @@ def _kept_items(rows: Iterable[SheetRow], materials: dict[str, StockMaterial]) -
     return items
 
 
-def _fingerprint(rows: Iterable[SheetRow], lots: Iterable[Lot]) -> str:
+def _fingerprint(
+    rows: Iterable[SheetRow], items: Mapping[tuple[str, int], StockItem], suppliers: Mapping[str, int | None]
+) -> str:
     """What the receipt says, told as the ledger tells it."""
     said = [
         [
-            lot.item_id,
+            items[row.code, row.size_tenths_mm].pk,
             row.quantity,
             row.value_minor,
-            {"dye_lot": row.dye_lot, "note": row.note, "place": row.place, "supplier": str(lot.supplier_id)},
+            {"dye_lot": row.dye_lot, "note": row.note, "place": row.place, "supplier": str(suppliers[row.supplier])},
         ]
-        for row, lot in zip(rows, lots, strict=True)
+        for row in rows
     ]
     return hashlib.sha256(json.dumps([Posting.Kind.RECEIPT.value, "", said]).encode()).hexdigest()

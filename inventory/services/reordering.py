@@ -1,13 +1,10 @@
 """Use cases of reordering: the question that the books put, the joint order that answers it, and orders made from it once."""
 
-import hashlib
-import json
 from collections import defaultdict
 from collections.abc import Mapping
-from dataclasses import dataclass, fields, is_dataclass, replace
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from decimal import Decimal
-from time import monotonic
 from typing import Any
 
 from django.contrib.auth.models import User
@@ -30,11 +27,12 @@ from inventory.models import (
 )
 from inventory.money import currency_of
 from inventory.replenish import make_plan, plan_document
-from inventory.replenish.explain import ToppedUp, topping_up, waiting_without
-from inventory.replenish.flow import out_of_reach
+from inventory.replenish.document import problem_fingerprint
+from inventory.replenish.explain import toppings_up, waiting_without
 from inventory.replenish.model import Demand, OpenOrder, Plan, Problem, Stocked, Tier
 from inventory.replenish.model import Offer as PlannedOffer
 from inventory.replenish.model import Supplier as PlannedSupplier
+from inventory.replenish.possible import without_the_impossible
 from inventory.services.availability import coming, washes_off
 from inventory.services.expecting import Expectation, expectations
 from inventory.services.purchasing import OrderWish, draft_order
@@ -60,7 +58,7 @@ class Question:
     @property
     def fingerprint(self) -> str:
         """The same as long as stock, needs, open orders and offers are the same."""
-        return hashlib.sha256(json.dumps(self.problem, default=_plain, sort_keys=True).encode()).hexdigest()
+        return problem_fingerprint(self.problem)
 
 
 def question(*, on: date) -> Question:
@@ -110,7 +108,7 @@ def question(*, on: date) -> Question:
         offers=tuple(offers),
         suppliers=_suppliers(on, {offer.supplier for offer in offers}),
     )
-    problem, findings = _without_the_impossible(problem)
+    problem, findings = without_the_impossible(problem)
     return Question(
         problem=problem,
         expectations={items[pk].code: row for pk, row in expected.items()},
@@ -316,24 +314,6 @@ def _unit_value(item: StockItem, currency: str) -> Decimal:
     return round(worth, 6)
 
 
-def _without_the_impossible(problem: Problem) -> tuple[Problem, tuple[Finding, ...]]:
-    """Leave out what nobody offers and no stock can meet, and say so, so that the rest can be planned."""
-    unmet, unsafe = out_of_reach(problem)
-    missing = {id(need): quantity for need, quantity in unmet}
-    bare = {row.code: quantity for row, quantity in unsafe}
-    rows = {row.code: row for row in problem.materials}
-    findings = [_not_offered(rows[need.material], quantity, need.job) for need, quantity in unmet]
-    findings += [_not_offered(row, quantity, "the reserve") for row, quantity in unsafe]
-    possible = replace(
-        problem,
-        needs=tuple(
-            replace(need, quantity=need.quantity - missing.get(id(need), Decimal(0))) for need in problem.needs
-        ),
-        materials=tuple(replace(row, safety=row.safety - bare.get(row.code, Decimal(0))) for row in problem.materials),
-    )
-    return possible, tuple(findings)
-
-
 def _of_retired() -> list[Finding]:
     """Firm work that needs a material which is no longer used: it is not bought, and that is said."""
     lines = _open_firm_lines().filter(item__material__is_retired=True).select_related("item__material", "reservation")
@@ -349,27 +329,11 @@ def _of_retired() -> list[Finding]:
     ]
 
 
-def _plain(value: object) -> object:
-    """What JSON does not know: a row of a problem as its fields, a number or a day as text."""
-    if is_dataclass(value):
-        return {field.name: getattr(value, field.name) for field in fields(value)}
-    return str(value)
-
-
-def _not_offered(row: Stocked, quantity: Decimal, job: str) -> Finding:
-    return warn(
-        "reorder.nobody-offers",
-        row.code,
-        f"Nobody offers {row.code}: {quantity.normalize():f} {row.unit} are missing for {job}.",
-        "Add an offer of a supplier, or a substitute.",
-    )
-
-
 def _document(plan: Plan, asked: Question) -> dict[str, Any]:
     """The plan as the command prints it, and beside it what a page says more."""
     document = plan_document(plan)
     waiting = waiting_without(plan)
-    toppings = _toppings(plan)
+    toppings = toppings_up(plan, seconds=EXPLAIN_SECONDS)
     for printed, order in zip(document["orders"], plan.orders, strict=True):
         for row, line in zip(printed["lines"], order.lines, strict=True):
             row["offer"] = asked.offers[line.offer]
@@ -386,14 +350,3 @@ def _document(plan: Plan, asked: Question) -> dict[str, Any]:
         for code, row in asked.expectations.items()
     }
     return document
-
-
-def _toppings(plan: Plan) -> dict[str, ToppedUp]:
-    """What topping up brings, by supplier: orders that only just reach free postage first, as far as the time goes."""
-    end = monotonic() + EXPLAIN_SECONDS
-    reaching = [order for order in plan.orders if order.supplier.postage_free_from is not None and not order.postage]
-    found = {}
-    for order in sorted(reaching, key=lambda order: order.goods - (order.supplier.postage_free_from or 0)):
-        if (left := end - monotonic()) > 0 and (topped := topping_up(plan, order, seconds=left)):
-            found[order.supplier.code] = topped
-    return found

@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
-from functools import cache
+from functools import cache, lru_cache
 
 from babel.numbers import get_currency_symbol
 
@@ -127,7 +127,7 @@ class CellReader:
         if not text:
             return None
         try:
-            number = parse_number(text)
+            number = _parsed(text)
         except ValueError:
             self.wrong(field, f"“{text[:40]}” is not a number: write {_likely(text)}.")
             return None
@@ -227,6 +227,12 @@ class CellReader:
         for sign in _signs(self.currency.code):
             text = text.removeprefix(sign).removesuffix(sign)
         return text.strip()
+
+
+@lru_cache(maxsize=4000)
+def _parsed(text: str) -> Fraction:
+    """A number of a cell; a column repeats itself."""
+    return parse_number(text)
 
 
 @cache

@@ -88,9 +88,11 @@ def _minutes(
         parts.append(f"{stitches:.0f} stitches{slower} ÷ {times.stitches_per_min:g} a minute")
     factor = max((times.multipliers.get(name, {}).get(operation.handling_of, 1.0) for name in handling), default=1.0)
     formula = " + ".join(parts)
-    if factor != 1:
-        minutes *= factor
-        formula = f"({formula}) × {factor:g} for the cloth"
+    scales = [f" × {factor:g} for the cloth"] if factor != 1 else []
+    scales += [f" × {operation.pace:g} learnt"] if operation.pace != 1 else []
+    if scales:
+        minutes *= factor * operation.pace
+        formula = f"({formula}){''.join(scales)}"
     main = present[0] if present else (operation.stitches, 0.0, stitches)
     return OperationMinutes(
         code=operation.code,

@@ -18,6 +18,7 @@ class Operation:
         unit_min: minutes per unit of each driver, by the driver's name.
         stitches: a driver of machine stitches, timed by the machine's speed; empty for none.
         handling_of: "cutting" or "sewing" where difficult cloth makes it slower; empty where it does not.
+        pace: what this workroom takes of these minutes, learnt from logged time; 1 for as they stand.
     """
 
     code: str
@@ -28,6 +29,7 @@ class Operation:
     stitches: str = ""
     handling_of: str = ""
     why: str = ""
+    pace: float = 1.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -40,6 +40,7 @@ def read_times(document: object) -> StandardTimes:
                 stitches=row.get("stitches", ""),
                 handling_of=row.get("handling_of", ""),
                 why=row.get("why", ""),
+                pace=float(row.get("pace", 1)),
             )
             for row in document["operations"]
         ),
@@ -71,6 +72,7 @@ def times_document(times: StandardTimes) -> dict[str, Any]:
                 "stitches": row.stitches,
                 "handling_of": row.handling_of,
                 "why": row.why,
+                "pace": row.pace,
             }
             for row in times.operations
         ],

@@ -1,6 +1,6 @@
 """The bench's tables, by subject."""
 
-from studio.models.jobs import ChangeOrder, Fitting, Job, JobOperation, JobPhoto, SeamPass
+from studio.models.jobs import ChangeOrder, Fitting, Job, JobNote, JobOperation, JobPhoto, SeamPass
 from studio.models.money import ClosedMonth, Payment, PieceAccount
 from studio.models.planning import CalendarLink, DayOff, LearntMinutes, WorkingHours
 from studio.models.time import TimeEntry
@@ -12,6 +12,7 @@ __all__ = [
     "DayOff",
     "Fitting",
     "Job",
+    "JobNote",
     "JobOperation",
     "JobPhoto",
     "LearntMinutes",

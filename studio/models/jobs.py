@@ -161,6 +161,21 @@ class Fitting(models.Model):
         return f"{self.get_kind_display()} of {self.job}"
 
 
+class JobNote(models.Model):
+    """A line of a job's diary: what was decided or taken back, by whom and why. Written once."""
+
+    job = models.ForeignKey(Job, models.CASCADE, related_name="notes")
+    at = models.DateTimeField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
+    words = models.CharField(max_length=400)
+
+    class Meta:
+        ordering = ("-at", "-id")
+
+    def __str__(self) -> str:
+        return self.words
+
+
 class JobPhoto(models.Model):
     """A photograph of the work; of a client only with their leave."""
 

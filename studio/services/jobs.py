@@ -1,4 +1,4 @@
-"""Use cases of jobs: made from an accepted quote in one step, their place in the order of work, their end."""
+"""Use cases of jobs: made from an accepted quote in one step, their days, their place in the order of work, their end."""
 
 import logging
 from dataclasses import dataclass
@@ -12,17 +12,23 @@ from django.db.models import Max, Sum
 from django.utils import timezone
 
 from inventory.findings import Finding, refuse, warn
+from inventory.measures import quantity_text
+from inventory.models import Reservation, ReservationLine, StockMaterial
 from inventory.money import currency_of
 from inventory.services.reservations import release
+from inventory.wording import day_text, money_text
 from quotes.construction.document import read_construction
 from quotes.measuring import MOST_DAYS
 from quotes.models import MeasurementSet, QuoteRevision
 from quotes.pattern.document import pattern_from
-from quotes.services.keeping import reference_of
+from quotes.services.keeping import keep_firmly, reference_of
+from quotes.services.workroom import workroom
 from quotes.takeoff.stitching import seam_lines
 from studio.models import Job, JobOperation, SeamPass
+from studio.services.notes import note_down
+from studio.services.timing import end_all
 
-__all__ = ["Deposit", "cancel_job", "deposit", "job_findings", "make_job", "move_job"]
+__all__ = ["Deposit", "cancel_job", "deposit", "job_findings", "make_job", "move_job", "move_job_by", "set_dates"]
 
 logger = logging.getLogger(__name__)
 
@@ -44,11 +50,13 @@ class Deposit:
 
 @transaction.atomic
 def make_job(revision: QuoteRevision, *, user: User | None, on: date) -> Job:
-    """Make the job of an accepted quote: its operations with planned minutes, its seams pass by pass.
+    """Make the job of an accepted quote: operations with planned minutes, seams pass by pass, materials kept.
 
     Raises:
         Refused: the quote is not accepted, or its job was made already.
     """
+    # Locked, so that of two clicks at once the second finds the job of the first.
+    revision = QuoteRevision.objects.select_for_update().get(pk=revision.pk)
     if revision.state != QuoteRevision.State.ACCEPTED:
         raise refuse(
             "job.not-accepted", str(revision), "Only an accepted quote becomes a job.", "Note the answer first."
@@ -90,30 +98,73 @@ def make_job(revision: QuoteRevision, *, user: User | None, on: date) -> Job:
         for line in seam_lines(pattern, construction)
         for number, stitch in enumerate(line.stitches_mm, start=1)
     )
+    if not Reservation.objects.filter(reference=job.reference).exclude(state=Reservation.State.RELEASED).exists():
+        keep_firmly(revision, workroom(), on=on)
+    note_down(job, f"Begun from {revision}: {revision.accepted_option}.", by=user)
     logger.info("Made job=%s", job.reference)
     return job
 
 
 def job_findings(job: Job, *, on: date) -> list[Finding]:
-    """Return what should be settled before the fashion cloth is cut: deposit, measures, toile, material."""
+    """Return what should be settled before the fashion cloth is cut: deposit, measures, toile, the cloth in one lot."""
     findings = []
     paid = deposit(job)
     if not paid.is_cleared:
         money = currency_of(job.revision.figures["quotation"]["currency"])
+        lacking, due = (
+            money_text(money.from_minor(minor), money.code)
+            for minor in (paid.due_minor - paid.paid_minor, paid.due_minor)
+        )
         findings.append(
             warn(
-                "job.deposit-open",
-                "deposit",
-                f"{money.from_minor(paid.due_minor - paid.paid_minor)} {money.code} of the deposit have not come.",
+                "job.deposit-open", "deposit", f"{lacking} of the deposit of {due} have not come.", "Note the payment."
             )
         )
-    taken = MeasurementSet.objects.filter(client=job.client).order_by("-taken_on").first()
+    taken = MeasurementSet.objects.filter(client=job.client_id).order_by("-taken_on").first()
     if taken is None or (on - taken.taken_on).days > MOST_DAYS:
-        when = "were never taken here" if taken is None else f"are of {taken.taken_on:%d %B %Y}"
+        when = (
+            "were never taken here"
+            if taken is None
+            else f"are of {day_text(taken.taken_on)}, more than {MOST_DAYS} days ago"
+        )
         findings.append(warn("job.measures-old", "measures", f"The client's measures {when}.", "Measure again."))
     choices = job.option["takeoff"]["choices"]
     if choices["toile"] and job.toile_signed_on is None:
-        findings.append(warn("job.toile-open", "toile", "The toile is not signed off.", "Note the fitting first."))
+        findings.append(
+            warn("job.toile-open", "toile", "The toile is not signed off.", "Hold the toile fitting and note it.")
+        )
+    return [*findings, *_cloth_findings(job)]
+
+
+def _cloth_findings(job: Job) -> list[Finding]:
+    """What shows is cut from one lot, which is kept for it before the shears go in."""
+    lines = ReservationLine.objects.filter(
+        reservation__reference=job.reference, needs_one_lot=True, item__material__kind=StockMaterial.Kind.CLOTH
+    ).select_related("item__material", "lot")
+    findings = []
+    for line in lines:
+        if not line.remaining:
+            continue
+        wanted = quantity_text(line.remaining, line.item.unit)
+        if line.lot is None:
+            findings.append(
+                warn(
+                    "job.cloth-not-kept",
+                    "cloth",
+                    f"{line.item} is not kept from one lot yet, {wanted} of it.",
+                    "Choose the lot under the job's materials.",
+                )
+            )
+        elif line.lot.on_hand < line.remaining:
+            there = quantity_text(line.lot.on_hand, line.item.unit)
+            findings.append(
+                warn(
+                    "job.cloth-too-little",
+                    "cloth",
+                    f"{line.lot} of {line.item} holds {there}, and {wanted} are needed from it.",
+                    "Keep it from another lot; two lots are not mixed where it shows.",
+                )
+            )
     return findings
 
 
@@ -124,10 +175,21 @@ def deposit(job: Job) -> Deposit:
     return Deposit(due_minor=money.to_minor(Decimal(job.option["deposit"][0])), paid_minor=paid)
 
 
+def set_dates(job: Job, *, due: date | None, promised: date | None, user: User | None) -> None:
+    """Keep when the client wants it and what was promised; the days that stood before stay in the diary."""
+    if (due, promised) == (job.due, job.promised):
+        return
+    before = " and ".join(
+        f"{words} {day_text(day)}" for words, day in (("due", job.due), ("promised for", job.promised)) if day
+    )
+    Job.objects.filter(pk=job.pk).update(due=due, promised=promised)
+    note_down(job, f"Other days were set; before it was {before or 'without a day'}.", by=user)
+
+
 @transaction.atomic
 def move_job(job: Job, *, before: Job | None) -> None:
     """Put a job before another in the order of work, or last."""
-    others = [row for row in Job.objects.order_by("position", "id") if row.is_open and row.pk != job.pk]
+    others = [row for row in _open_jobs() if row.pk != job.pk]
     at = next((index for index, row in enumerate(others) if before and row.pk == before.pk), len(others))
     others.insert(at, job)
     for position, row in enumerate(others, start=1):
@@ -135,7 +197,23 @@ def move_job(job: Job, *, before: Job | None) -> None:
 
 
 @transaction.atomic
-def cancel_job(job: Job, *, why: str) -> None:
+def move_job_by(job: Job, *, places: int) -> None:
+    """Move a job so many places later in the order of work, or earlier where it is below zero."""
+    rows = _open_jobs()
+    at = next((index for index, row in enumerate(rows) if row.pk == job.pk), None)
+    if at is None:
+        return
+    others = [row for row in rows if row.pk != job.pk]
+    to = max(0, at + places)
+    move_job(job, before=others[to] if to < len(others) else None)
+
+
+def _open_jobs() -> list[Job]:
+    return list(Job.objects.exclude(stage__in=[Stage.DELIVERED, Stage.CANCELLED]).order_by("position", "id"))
+
+
+@transaction.atomic
+def cancel_job(job: Job, *, why: str, user: User | None = None) -> None:
     """End a job that will not be made: what is kept for it is free again, what happened stays written down.
 
     Raises:
@@ -150,5 +228,7 @@ def cancel_job(job: Job, *, why: str) -> None:
     )
     if not changed:
         raise refuse("job.over", str(job), "This job is over already.")
-    release(job.reference, why=f"Cancelled: {why}")
+    end_all(job)
+    release(job.reference, why=f"Cancelled: {why}"[:200])
+    note_down(job, f"Cancelled: {why}", by=user)
     logger.info("Cancelled job=%s on %s", job.reference, timezone.localdate())

@@ -8,10 +8,11 @@ from django.db import IntegrityError, transaction
 from django.utils import timezone
 
 from inventory.findings import refuse
-from inventory.services.shelf import must_be_open
-from studio.models import JobOperation, TimeEntry
+from inventory.services.shelf import must_be_open, shelf
+from studio.models import Job, JobOperation, TimeEntry
+from studio.services.accounts import settle_again
 
-__all__ = ["correct", "running", "start", "stop", "write_down"]
+__all__ = ["correct", "end_all", "running", "start", "stop", "write_down"]
 
 MOST_MINUTES = 24 * 60
 
@@ -49,11 +50,24 @@ def start(operation: JobOperation, *, user: User, key: UUID, cause: str = "") ->
         return found
 
 
-def stop(*, user: User) -> TimeEntry | None:
-    """Stop the timer that a person runs; None where none runs (another device stopped it)."""
+def stop(*, user: User, only: int | None = None) -> TimeEntry | None:
+    """Stop the timer that a person runs; None where none runs (another device stopped it).
+
+    Args:
+        only: the entry that was seen running; another one, started meanwhile on another device, goes on.
+    """
     with transaction.atomic():
         current = running(user)
-        return None if current is None else _end(current, timezone.now())
+        if current is None or only not in (None, current.pk):
+            return None
+        return _end(current, timezone.now())
+
+
+def end_all(job: Job) -> None:
+    """Stop whatever timers run at a job, whoever started them; called inside what ends the job."""
+    now = timezone.now()
+    for entry in TimeEntry.objects.filter(operation__job=job, ended_at__isnull=True):
+        _end(entry, now)
 
 
 def write_down(
@@ -64,12 +78,12 @@ def write_down(
     Raises:
         Refused: no time, more than a day, a day to come, a closed month, or a job that is over.
     """
+    if (known := TimeEntry.objects.filter(key=key).first()) is not None:
+        return known
     _must_be_worked_on(operation)
     _believable(day, minutes)
-    known = TimeEntry.objects.filter(key=key).first()
-    return known or TimeEntry.objects.create(
-        operation=operation, by=user, cause=cause, key=key, minutes=minutes, **_span(day, minutes)
-    )
+    facts = {"operation": operation, "by": user, "cause": cause, "minutes": minutes, **_span(day, minutes)}
+    return TimeEntry.objects.get_or_create(key=key, defaults=facts)[0]
 
 
 @transaction.atomic
@@ -81,6 +95,10 @@ def correct(
     Raises:
         Refused: no reason, a timer that still runs, an entry that was corrected already, or a closed month.
     """
+    # Locked first, so that of two corrections sent at once the second finds the first.
+    entry = TimeEntry.objects.select_for_update().get(pk=entry.pk)
+    if (known := TimeEntry.objects.filter(key=key).first()) is not None:
+        return known
     if not why:
         raise refuse("time.no-reason", "why", "A correction needs a reason.", "Say what was wrong.")
     if entry.ended_at is None:
@@ -92,7 +110,9 @@ def correct(
     must_be_open(entry.day)
     if minutes:
         _believable(day, minutes)
-    return TimeEntry.objects.create(
+    else:
+        day = entry.day
+    corrected = TimeEntry.objects.create(
         operation=entry.operation,
         by=user,
         cause=entry.cause if cause is None else cause,
@@ -102,12 +122,18 @@ def correct(
         why=why,
         **_span(day, minutes),
     )
+    settle_again(entry.operation.job)
+    return corrected
 
 
 def _end(entry: TimeEntry, now: datetime) -> TimeEntry:
+    """All of it counts on the day on which it was started, or on the first day of an open month."""
     entry.ended_at = max(now, entry.started_at)
     entry.minutes = round((entry.ended_at - entry.started_at) / timedelta(minutes=1))
-    entry.save(update_fields=["ended_at", "minutes"])
+    closed_until = shelf().closed_until
+    if closed_until is not None and entry.day <= closed_until:
+        entry.day = closed_until + timedelta(days=1)
+    entry.save(update_fields=["ended_at", "minutes", "day"])
     return entry
 
 

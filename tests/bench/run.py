@@ -6,6 +6,7 @@ Each measurement says what it did, how often, its median, the slowest, and what 
 import io
 import os
 import statistics
+import subprocess
 import sys
 import tempfile
 import time
@@ -49,6 +50,11 @@ def measured(what: str, run: Callable[[], object], *, times: int, asked: float) 
     return found
 
 
+def told(words: str) -> None:
+    """Say what more there is to say of the last measurement."""
+    print(f"  {words}", flush=True)
+
+
 def takeoff() -> None:
     """A garment of 2 × 12 panels, without packing."""
     from support_patterns import block_b, taken_off
@@ -77,16 +83,16 @@ def lays() -> None:
             shelf = plain_shelf(construction, usable_width_mm=width)
             found = lay_problems(pattern, construction, Choices(), shelf)
             problems |= {f"{name} {width} {key}": problem for key, problem in found.items()}
-    told: list[tuple[int, int]] = []
+    steps: list[tuple[int, int]] = []
     names = list(problems)[::2]  # outer and inner are cut alike, and drawn once
     four = {name: problems[name] for name in names}
     measured(
         f"{len(four)} lays on normal effort",
-        lambda: lay_all(four, Effort.NORMAL, progress=lambda done, total: told.append((done, total))),
+        lambda: lay_all(four, Effort.NORMAL, progress=lambda done, total: steps.append((done, total))),
         times=3,
         asked=6.0,
     )
-    print(f"  progress was told {len(told)} times, last {told[-1]}")
+    told(f"progress was told {len(steps)} times, last {steps[-1]}")
 
 
 def large_drawing() -> None:
@@ -170,9 +176,7 @@ def joint_order() -> None:
     plans = []
     measured("joint order, 300 materials × 12 suppliers", lambda: plans.append(make_plan(problem)), times=2, asked=5.0)
     plan = plans[-1]
-    print(
-        f"  optimal {plan.is_optimal}, total {plan.total}, bound {plan.bound}, line by line {plan.line_by_line_total}"
-    )
+    told(f"optimal {plan.is_optimal}, total {plan.total}, bound {plan.bound}, line by line {plan.line_by_line_total}")
 
 
 def pages() -> None:
@@ -209,11 +213,16 @@ def pages() -> None:
         draft = revise(revision=draft, user=maker)
     last = f"/quotes/{draft.quote.pk}/50/"
     measured("quote page, fifty revisions", lambda: browser.get(last), times=30, asked=0.100)
-    print(f"  queries: {once} with one revision, {queries(last)} with fifty")
+    told(f"queries: {once} with one revision, {queries(last)} with fifty")
     sheet = f"{last}options/0/sheet/"
     measured("sheet of an option with all reasons", lambda: browser.get(sheet), times=30, asked=0.100)
     measured("list of quotes", lambda: browser.get("/quotes/"), times=30, asked=0.100)
     measured("client's PDF", lambda: browser.get(f"{last}quote.pdf"), times=10, asked=0.500)
+
+
+def large_shelf() -> None:
+    """A shelf of its own, in a process of its own: the demo's books stay as small as they are."""
+    subprocess.run([sys.executable, Path(__file__).with_name("shelf.py")], check=True)
 
 
 def main() -> None:
@@ -228,6 +237,7 @@ def main() -> None:
         large_drawing()
         joint_order()
         pages()
+        large_shelf()
         lays()
 
 

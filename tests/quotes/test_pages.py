@@ -33,8 +33,8 @@ from quotes.services.workroom import copy_construction
 
 PATTERNS = Path(__file__).parents[2] / "fixtures" / "patterns"
 KEY = "4be0643f-1d98-473b-97cd-ca98a65347dd"
-OPEN = {"login"}
-"""Pages for those who are not logged in."""
+OPEN = {"login", "feed"}
+"""Pages for those who are not logged in; the feed asks for its own secret."""
 
 
 def routes(patterns: list, before: str = "") -> Iterator[str]:
@@ -48,12 +48,16 @@ def routes(patterns: list, before: str = "") -> Iterator[str]:
 def address(route: str) -> str:
     """A route with numbers and names of the demo put in."""
     values = {"code": "two-layer", "line": "grommet", "index": "0"}
+    if route.startswith("bench/"):
+        values = {}
     if route.startswith("shelf/"):
         values = {"code": "fennimore" if "suppliers/" in route else "coutil-white", "reference": "Q1"}
     return "/" + re.sub(r"<(?:\w+:)?(\w+)>", lambda match: values.get(match[1], "1"), route)
 
 
 ADDRESSES = sorted(address(route) for route in routes(get_resolver().url_patterns))
+# The bench and the books begin with a job; their own tests in tests/studio open them.
+OF_THE_DESK = [path for path in ADDRESSES if not path.startswith(("/bench/", "/books/"))]
 POST_ONLY = (
     *("/1/lays/", "/remove/", "/decline/", "/1/1/revise/", "/logout/"),
     *("/release/", "/again/", "/reorder/plan/", "/1/orders/", "/place/", "/cancel/", "/close/", "/upload/", "/drop/"),
@@ -127,7 +131,7 @@ def test_every_page_is_behind_the_login(path: str):
     assert response["Location"].startswith("/login/")
 
 
-@pytest.mark.parametrize("path", ADDRESSES)
+@pytest.mark.parametrize("path", OF_THE_DESK)
 def test_every_page_answers_and_holds_to_the_rules_of_html(site: Browser, path: str):
     response = site.get(path, follow=True)
     if path.endswith(POST_ONLY):
@@ -148,7 +152,7 @@ def test_every_page_answers_and_holds_to_the_rules_of_html(site: Browser, path: 
             assert field.get("id") in page.labels or field.get("aria-label"), field
 
 
-@pytest.mark.parametrize("path", [path for path in ADDRESSES if path.endswith(POST_ONLY)])
+@pytest.mark.parametrize("path", [path for path in OF_THE_DESK if path.endswith(POST_ONLY)])
 def test_changes_are_asked_for_by_post(site: Browser, path: str):
     assert site.get(path).status_code == 405
 

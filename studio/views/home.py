@@ -1,4 +1,4 @@
-"""The studio's own pages."""
+"""The studio's own pages: Today, a request that cannot be read."""
 
 from django.core.exceptions import RequestDataTooBig
 from django.http import HttpRequest, HttpResponse
@@ -14,16 +14,6 @@ def home(request: HttpRequest) -> HttpResponse:
     """Today: what waits for an answer, what runs out, what is being drafted, what the shelf lacks."""
     today = timezone.localdate()
     return render(request, "studio/home.html", {"page": today_page(on=today), "shelf": shelf_today(on=today)})
-
-
-def bench(request: HttpRequest) -> HttpResponse:
-    """The bench, until jobs are kept."""
-    return render(request, "studio/bench.html")
-
-
-def books(request: HttpRequest) -> HttpResponse:
-    """The books, until pieces are reckoned up."""
-    return render(request, "studio/books.html")
 
 
 def bad_request(request: HttpRequest, exception: Exception) -> HttpResponse:

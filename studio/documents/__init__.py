@@ -1,0 +1,1 @@
+"""Documents of the bench, set from data and never from markup."""

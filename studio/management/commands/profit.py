@@ -1,0 +1,52 @@
+"""`profit`: what finished pieces earned against their quotes, with the bridge of each and the totals of all."""
+
+from argparse import ArgumentParser
+from pathlib import Path
+from typing import Any
+
+from django.utils import timezone
+
+from inventory.findings import refuse
+from inventory.management.command import DaybookCommand
+from inventory.reading import calendar_day, write_file
+from studio.profit.workbook import profit_workbook
+from studio.services.books import profits
+
+
+class Command(DaybookCommand):
+    help = "Say what finished pieces earned, and why that is not what was quoted."
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        super().add_arguments(parser)
+        parser.add_argument("--xlsx", help="Write the pieces, their bridges and the totals to this workbook.")
+        parser.add_argument("--from", dest="since", help="The first day of delivery that counts.")
+        parser.add_argument("--to", dest="until", help="The last day of delivery that counts.")
+
+    def answer(self, **options: Any) -> dict[str, Any]:
+        since, until = (
+            None if said is None else calendar_day(said, name, "option.date")
+            for said, name in ((options["since"], "--from"), (options["until"], "--to"))
+        )
+        if since and until and until < since:
+            raise refuse("option.dates", "--to", f"{until} is before {since}.", "Name the earlier day with --from.")
+        document = profits(since, until, on=timezone.localdate())
+        if options["xlsx"]:
+            write_file(Path(options["xlsx"]), profit_workbook(document), "--xlsx")
+        return document
+
+    def text(self, document: dict[str, Any]) -> str:
+        rows = []
+        for piece in document["pieces"]:
+            earned = f"{piece['per_hour']} an hour" if piece["per_hour"] else "no hour logged"
+            rows.append(f"{piece['job']}  {piece['title']}, delivered {piece['delivered']}: {earned}")
+            rows.append(f"  {piece['sentence']}")
+        totals, currency = document["totals"], document["currency"]
+        rows.append(
+            f"{totals['pieces']} pieces earned {totals['actual_profit']} {currency}, "
+            f"quoted {totals['quoted_profit']}, of {totals['net']} invoiced without tax."
+        )
+        if totals["under_floor"]:
+            rows.append(f"Under the wage floor of {totals['minimum_per_hour']}: {', '.join(totals['under_floor'])}")
+        if totals["overhead"]:
+            rows.append(f"Overhead absorbed less what it came to: {totals['overhead']['difference']} {currency}")
+        return "\n".join(rows)

@@ -1,0 +1,83 @@
+"""The calendar in words: by when each open job is finished, and which day is at risk."""
+
+from dataclasses import dataclass
+from datetime import date
+
+from inventory.findings import Finding, Refused
+from inventory.wording import day_text
+from studio.models import Job
+from studio.pages.wording import minutes_text
+from studio.schedule.outlook import Outlook
+from studio.services.arrivals import Materials
+from studio.services.calendar import Ahead, outlook_of, works_ahead
+
+__all__ = ["CalendarPage", "CalendarRow", "calendar_page", "waits_of"]
+
+MOST_NAMED = 3
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CalendarRow:
+    """An open job; `warning` is a sentence where its day is at risk, `is_late` where it is likely to be missed."""
+
+    job: Job
+    left: str
+    likely: str
+    sure: str
+    waits: list[str]
+    warning: str
+    is_late: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CalendarPage:
+    """All open jobs in the order of work, or why no plan can be made."""
+
+    rows: list[CalendarRow]
+    findings: tuple[Finding, ...]
+
+
+def calendar_page(*, on: date) -> CalendarPage:
+    """Return the calendar as it stands on a day."""
+    ahead = works_ahead(on)
+    try:
+        outlooks = outlook_of(ahead, on)
+    except Refused as refusal:
+        return CalendarPage(rows=[], findings=refusal.findings)
+    return CalendarPage(rows=[_row(*pair) for pair in zip(ahead, outlooks, strict=True)], findings=())
+
+
+def waits_of(materials: Materials) -> list[str]:
+    """Return what materials keep a piece waiting for, as sentences."""
+    said = []
+    if materials.there_on is not None:
+        said.append(
+            f"Materials that are ordered come by {day_text(materials.there_on)}; the cloth is not touched before."
+        )
+    if materials.missing:
+        more = len(materials.missing) - MOST_NAMED
+        named = ", ".join(materials.missing[:MOST_NAMED]) + (f" and {more} more" if more > 0 else "")
+        said.append(f"Short and not ordered: {named}. The days count as if all were there.")
+    return said
+
+
+def _row(ahead: Ahead, found: Outlook) -> CalendarRow:
+    job = ahead.job
+    agreed = "promised" if job.promised else "wanted"
+    day = ahead.work.promised
+    warning = ""
+    if day is not None and found.day_50 > day:
+        warning = f"Likely to be late: {agreed} for {day_text(day)}."
+    elif day is not None and found.day_90 > day:
+        warning = (
+            f"Not sure: {agreed} for {day_text(day)}, and nine times in ten finished only by {day_text(found.day_90)}."
+        )
+    return CalendarRow(
+        job=job,
+        left=minutes_text(sum(stage.minutes for stage in ahead.work.stages)),
+        likely=day_text(found.day_50),
+        sure=day_text(found.day_90),
+        waits=waits_of(ahead.materials),
+        warning=warning,
+        is_late=day is not None and found.day_50 > day,
+    )

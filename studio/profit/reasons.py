@@ -1,0 +1,157 @@
+"""Where each step of a bridge comes from: what was quoted, what happened, and how the two make its amount."""
+
+from decimal import Decimal
+
+from inventory.wording import money_text, unit_cost_text
+from studio.profit.causes import causes
+from studio.profit.model import Account, Actual, Bearer, BridgeLine, Quoted
+from studio.profit.wording import quantity_text
+
+__all__ = ["reason_of"]
+
+Reason = list[tuple[str, str]]
+
+_ZERO = Decimal(0)
+_BORNE_BY = {
+    Bearer.PIECE: "this piece",
+    Bearer.OVERHEAD: "the overhead of all pieces",
+    Bearer.PERIOD: "the month in which it happened",
+}
+
+
+def reason_of(line: BridgeLine, quoted: Quoted, actual: Actual, account: Account) -> Reason:
+    """Return label and words, row by row, of a line of this account's bridge."""
+    told = _Told(quoted, actual, account)
+    group, _, rest = line.code.partition(".")
+    match group:
+        case "material":
+            code, _, part = rest.rpartition(".")
+            return told.material(code, part)
+        case "spoiled":
+            return told.spoiled(rest)
+        case "rework":
+            return told.rework(rest)
+        case "labour":
+            return told.labour_rate() if rest == "rate" else told.operation(rest.rpartition(".")[0])
+        case "overhead":
+            return told.overhead(rest)
+        case "extra":
+            return told.extra(int(rest))
+        case "change":
+            change = actual.change_orders[int(rest) - 1]
+            return [("Agreed", f"{told.money(change.amount)} without tax, after the quote was accepted.")]
+        case _:
+            return told.price(group)
+
+
+class _Told:
+    """The words of one account."""
+
+    def __init__(self, quoted: Quoted, actual: Actual, account: Account) -> None:
+        self.quoted, self.actual, self.account = quoted, actual, account
+
+    def money(self, amount: Decimal) -> str:
+        return money_text(amount, self.account.currency.code)
+
+    def material(self, code: str, part: str) -> Reason:
+        planned = next((row for row in self.quoted.materials if row.code == code), None)
+        used = [row for row in self.actual.materials if row.code == code]
+        value = self.money(sum((row.value for row in used), _ZERO))
+        if planned is None:
+            went_in = quantity_text(sum((row.quantity for row in used), _ZERO), used[0].unit)
+            return [("Went in", f"{went_in}, worth {value} in the shelf’s ledger."), ("Quoted", "Not quoted.")]
+        rate = unit_cost_text(planned.rate, self.account.currency.code)
+        quantity = quantity_text(planned.quantity, planned.unit)
+        rows = [("Quoted", f"{quantity} at {rate}, {self.money(planned.amount)} in all.")]
+        if not used:
+            return [*rows, ("Went in", "None was issued, or all of it came back.")]
+        total = sum((row.quantity for row in used), _ZERO)
+        went_in = quantity_text(total, used[0].unit)
+        same = total == planned.quantity
+        at_quoted = planned.amount if same else self.quoted.currency.round(total * planned.rate)
+        of_it = f"{went_in} at the quoted {rate} ({self.money(at_quoted)})"
+        if part == "price":
+            words, formula = f"{went_in}, worth {value} in the shelf’s ledger.", f"{of_it} − {value}"
+        else:
+            words, formula = f"{went_in}: issued, less what came back.", f"{self.money(planned.amount)} − {of_it}"
+        return [*rows, ("Went in", words), ("Formula", formula)]
+
+    def spoiled(self, cause: str) -> Reason:
+        value = sum((row.value for row in self.actual.spoiled if row.cause == cause), _ZERO)
+        return [("Spoiled", f"{self.money(value)} by the shelf’s ledger."), *_bearer(cause)]
+
+    def rework(self, cause: str) -> Reason:
+        hours = sum((row.hours for row in self.actual.rework if row.cause == cause), _ZERO)
+        again = f"{_minutes(hours)} at the quoted {self.money(self.quoted.labour_rate)} an hour."
+        return [("Done again", again), *_bearer(cause)]
+
+    def operation(self, code: str) -> Reason:
+        planned = next((row for row in self.quoted.operations if row.code == code), None)
+        hours = sum((row.hours for row in self.actual.hours if row.code == code), _ZERO)
+        words = "Not quoted." if planned is None else f"{_minutes(planned.hours)}, {self.money(planned.amount)}."
+        return [
+            ("Quoted", words),
+            ("Worked", f"{_minutes(hours)}, without what was done again." if hours else "No time was written down."),
+            ("Formula", f"quoted amount − time worked at the quoted {self.money(self.quoted.labour_rate)} an hour"),
+        ]
+
+    def labour_rate(self) -> Reason:
+        return [
+            ("Quoted", f"{self.money(self.quoted.labour_rate)} an hour."),
+            ("Paid", f"{self.money(self.actual.labour_rate)} an hour."),
+            ("Formula", f"{_minutes(self.account.hours)} at the quoted rate − the same at the rate paid"),
+        ]
+
+    def overhead(self, part: str) -> Reason:
+        quoted_rate = self.money(self.quoted.overhead_rate)
+        if part == "rate":
+            return [
+                ("Quoted", f"{quoted_rate} an hour."),
+                ("Carried", f"{self.money(self.actual.overhead_rate)} an hour."),
+                ("Formula", f"{_minutes(self.account.hours)} at the quoted rate − the same at the rate carried"),
+            ]
+        return [
+            ("Quoted", f"{_minutes(self.account.quoted_hours)}, {self.money(self.quoted.overhead)}."),
+            ("Worked", f"{_minutes(self.account.hours)}, with what was done again."),
+            ("Formula", f"quoted amount − time worked at the quoted {quoted_rate} an hour"),
+        ]
+
+    def extra(self, number: int) -> Reason:
+        names = list(dict.fromkeys(row.what for row in (*self.quoted.extras, *self.actual.extras)))
+        what = names[number - 1]
+        planned = sum((row.amount for row in self.quoted.extras if row.what == what), _ZERO)
+        spent = sum((row.amount for row in self.actual.extras if row.what == what), _ZERO)
+        return [("Quoted", self.money(planned)), ("Paid", self.money(spent))]
+
+    def price(self, what: str) -> Reason:
+        """Discount, invoice, fee, contingency."""
+        money, quoted, actual = self.money, self.quoted, self.actual
+        match what:
+            case "discount":
+                return [("Given", f"{money(actual.discount)} without tax, after the quote was accepted.")]
+            case "fee":
+                return [("Quoted", money(quoted.fee)), ("Kept by payments", money(actual.fee))]
+            case "invoice":
+                changes = sum((row.amount for row in actual.change_orders), _ZERO)
+                agreed = quoted.net + changes - actual.discount
+                terms = f"{money(quoted.net)} quoted + {money(changes)} changes − {money(actual.discount)} discount"
+                return [("Agreed", f"{terms} = {money(agreed)}"), ("Invoiced", f"{money(actual.net)} without tax.")]
+            case _:
+                return [
+                    ("Quoted", money(quoted.contingency)),
+                    (
+                        "Why",
+                        "Contingency is quoted as a cost and never is one: what went wrong stands in its own line.",
+                    ),
+                ]
+
+
+def _bearer(code: str) -> Reason:
+    cause = causes()[code]
+    return [("Borne by", f"{_BORNE_BY[cause.bearer]}. {cause.why}")]
+
+
+def _minutes(hours: Decimal) -> str:
+    """Hours to the minute: `1 h 26`."""
+    whole, rest = divmod(int((hours * 60).to_integral_value()), 60)
+    return f"{whole} h {rest:02}" if whole else f"{rest} min"

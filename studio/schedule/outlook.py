@@ -1,0 +1,51 @@
+"""The outlook: by when each job of the plan is finished, at even odds and nine times in ten."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+
+from quotes.labour.spread import Spread
+from studio.schedule.calendar import WorkingCalendar
+from studio.schedule.plan import Work, days_to_finish
+from studio.schedule.promise import DRAWS, _day, _drawn
+
+__all__ = ["Outlook", "outlook"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outlook:
+    """The days by which a job is finished."""
+
+    job: str
+    day_50: date
+    day_90: date
+
+
+def outlook(
+    works: Sequence[Work],
+    calendar: WorkingCalendar,
+    start: date,
+    *,
+    spread: Mapping[str, Spread],
+    seed: int,
+    draws: int = DRAWS,
+) -> tuple[Outlook, ...]:
+    """Return the days of each job, in the order given; the same durations as `promise` draws for the same plan and seed.
+
+    Args:
+        start: the first day, with all its minutes.
+        spread: by job, how far off its estimate may be; every job of the plan has one.
+
+    Raises:
+        ValueError: fewer than one draw.
+        Refused: as `finish_dates`.
+    """
+    if not works:
+        return ()
+    offsets = days_to_finish(works, _drawn(works, spread, draws, np.random.default_rng(seed)), calendar, start)
+    return tuple(
+        Outlook(job=work.job, day_50=_day(offsets[:, index], 0.5, start), day_90=_day(offsets[:, index], 0.9, start))
+        for index, work in enumerate(works)
+    )

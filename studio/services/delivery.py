@@ -1,0 +1,128 @@
+"""Use case of delivery: what was invoiced, what the shelf gets back, and what looks unfinished before it."""
+
+import logging
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from django.contrib.auth.models import User
+from django.db import transaction
+from django.db.models import Sum
+from django.utils import timezone
+
+from inventory.findings import Finding, refuse, warn
+from inventory.money import RoundingRule
+from inventory.services.reservations import release
+from inventory.services.shelf import must_be_open
+from inventory.wording import money_text
+from studio.models import Job
+from studio.services.accounts import settle
+from studio.services.jobs import Stage
+from studio.services.notes import note_down
+from studio.services.payments import bill, currency_of_job
+from studio.services.ticking import seam_words, slips
+from studio.services.timing import end_all
+
+__all__ = ["Invoice", "deliver", "delivery_findings", "expected_invoice"]
+
+logger = logging.getLogger(__name__)
+MOST_NAMED = 6
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Invoice:
+    """What was invoiced for a piece and what it took, in minor units.
+
+    Attributes:
+        net_minor: without tax, with change orders and discount in it.
+        fee_minor: what payments took.
+        discount_minor: given after acceptance, without tax.
+        extras_minor: costs beside material and time: postage, a model, travel.
+    """
+
+    net_minor: int
+    tax_minor: int
+    fee_minor: int
+    discount_minor: int
+    extras_minor: int
+
+
+def expected_invoice(job: Job, *, discount_minor: int = 0) -> Invoice:
+    """Return what should be invoiced: quoted and changes less a discount, tax on it, fees as payments took them."""
+    money = currency_of_job(job)
+    rates = job.revision.figures["rates"]
+    owed = bill(job)
+    net = owed.net_minor - discount_minor
+    less_tax = money.round(
+        money.from_minor(discount_minor) * Decimal(rates["tax_share"]), RoundingRule(rates["rounding"])
+    )
+    return Invoice(
+        net_minor=net,
+        tax_minor=owed.tax_minor - money.to_minor(less_tax),
+        fee_minor=job.payments.aggregate(total=Sum("fee_minor"))["total"] or 0,
+        discount_minor=discount_minor,
+        extras_minor=money.to_minor(Decimal(job.option["extras"])),
+    )
+
+
+def delivery_findings(job: Job) -> list[Finding]:
+    """Return what looks unfinished; none of it holds a delivery up."""
+    findings = list(slips(job))
+    if job.stage != Stage.FINISHING:
+        findings.append(
+            warn("delivery.stage", "stage", f"The job stands at {job.get_stage_display().lower()}, not at finishing.")
+        )
+    undone = [row.name for row in job.operations.filter(group="making", done_at__isnull=True)]
+    if undone:
+        more = f" and {len(undone) - MOST_NAMED} more" if len(undone) > MOST_NAMED else ""
+        findings.append(
+            warn("delivery.undone", "making", f"Not ticked as done: {', '.join(undone[:MOST_NAMED])}{more}.")
+        )
+    passes = list(job.seam_passes.filter(done_at__isnull=True))
+    if passes and not any(found.code.startswith("slip.") for found in findings):
+        findings.append(warn("delivery.passes", "seams", f"Not ticked as sewn: {seam_words(passes)}."))
+    owed = bill(job)
+    if owed.balance_minor > 0:
+        money = currency_of_job(job)
+        due = money_text(money.from_minor(owed.balance_minor), money.code)
+        findings.append(warn("delivery.balance", "balance", f"{due} are still to be paid."))
+    return findings
+
+
+@transaction.atomic
+def deliver(job: Job, *, invoice: Invoice, on: date, user: User | None) -> None:
+    """Note a piece as handed over: timers stop, what is still kept for it is free again, its account is worked out.
+
+    Raises:
+        Refused: it is over already, the day is to come, before its start or in a closed month, or an amount is below
+            zero.
+    """
+    if on > timezone.localdate():
+        raise refuse("delivery.day", "day", f"{on:%d %B %Y} is still to come.", "Deliver it on its day.")
+    if on < job.started_on:
+        raise refuse("delivery.day", "day", f"The job was started on {job.started_on:%d %B %Y}, which is later.")
+    must_be_open(on)
+    amounts = (invoice.net_minor, invoice.tax_minor, invoice.fee_minor, invoice.discount_minor, invoice.extras_minor)
+    if min(amounts) < 0:
+        raise refuse("delivery.amount", "invoice", "No amount of an invoice is less than zero.", "Look at them again.")
+    changed = (
+        Job.objects.filter(pk=job.pk)
+        .exclude(stage__in=[Stage.DELIVERED, Stage.CANCELLED])
+        .update(
+            stage=Stage.DELIVERED,
+            delivered_on=on,
+            net_minor=invoice.net_minor,
+            tax_minor=invoice.tax_minor,
+            fee_minor=invoice.fee_minor,
+            discount_minor=invoice.discount_minor,
+            extras_minor=invoice.extras_minor,
+        )
+    )
+    if not changed:
+        raise refuse("job.over", str(job), "This job is over already.")
+    end_all(job)
+    release(job.reference, why="Delivered")
+    job.refresh_from_db()
+    note_down(job, "Delivered.", by=user)
+    settle(job)
+    logger.info("Delivered job=%s", job.reference)

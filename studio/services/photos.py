@@ -1,0 +1,36 @@
+"""Use cases of photographs: kept with the client's leave only, and gone when they are taken away."""
+
+from django.contrib.auth.models import User
+from django.core.files.base import File
+from django.db import transaction
+
+from inventory.findings import refuse
+from studio.models import Job, JobPhoto
+from studio.services.notes import note_down
+
+__all__ = ["keep_photo", "take_away_photo"]
+
+
+def keep_photo(job: Job, *, photo: File, words: str) -> JobPhoto:
+    """Keep a photograph; its name was made from its first bytes (inventory.photos).
+
+    Raises:
+        Refused: the client has not agreed to photographs.
+    """
+    if not job.client.may_photograph:
+        raise refuse(
+            "photo.no-leave",
+            str(job.client),
+            "The client has not agreed to photographs.",
+            "Ask first, and note the answer on the client's page.",
+        )
+    return JobPhoto.objects.create(job=job, photo=photo, words=words)
+
+
+def take_away_photo(row: JobPhoto, *, user: User) -> None:
+    """Delete a photograph with its file."""
+    with transaction.atomic():
+        note_down(row.job, f"Photograph taken away: {row}.", by=user)
+        row.delete()
+        # The file goes only once the row is gone for good.
+        transaction.on_commit(lambda: row.photo.delete(save=False))

@@ -1,0 +1,38 @@
+"""Learning: how well past jobs would have been foretold, and changes of standard minutes to take or refuse."""
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_POST, require_safe
+
+from studio.models import LearntMinutes
+from studio.pages.learning import learning_page
+from studio.services import learning as service
+from studio.views.finding import did, maker
+
+
+@require_safe
+def learning(request: HttpRequest) -> HttpResponse:
+    """What the logged time says today."""
+    found = service.propose(timezone.localdate())
+    page = learning_page(found.judged, service.proposed(), service.decided())
+    return render(request, "studio/learning.html", {"page": page, "delivered": found.delivered})
+
+
+@require_POST
+def take(request: HttpRequest, pk: int) -> HttpResponse:
+    """Put learnt minutes into the table."""
+    proposal = get_object_or_404(LearntMinutes, pk=pk)
+    if did(request, lambda: service.take(proposal, maker(request))):
+        messages.success(request, f"{proposal.evidence['name']} is estimated by what was learnt from now on.")
+    return redirect("learning")
+
+
+@require_POST
+def refuse(request: HttpRequest, pk: int) -> HttpResponse:
+    """Leave the table's minutes as they are."""
+    proposal = get_object_or_404(LearntMinutes, pk=pk)
+    if did(request, lambda: service.refuse_change(proposal, maker(request))):
+        messages.success(request, f"{proposal.evidence['name']} stays as the table has it.")
+    return redirect("learning")

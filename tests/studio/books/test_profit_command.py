@@ -1,0 +1,150 @@
+"""The `profit` command: the promised document, its identities, the workbook and the refusals.
+
+Outside: the promise of the command line (quoted_profit + the amounts of bridge = actual_profit, to the minor unit); sums
+by pandas; the workbook is read back by openpyxl.
+"""
+
+from datetime import date, timedelta
+from decimal import Decimal
+from pathlib import Path
+
+import pandas as pd
+import pytest
+from django.contrib.auth.models import User
+from openpyxl import load_workbook
+from support_books import agreed, finished, month_before, today
+from support_commands import run, stop_codes
+
+from quotes.documents.snapshot import fingerprint
+from quotes.models import Client, PatternRevision, QuoteRevision
+from quotes.services.quoting import decline, offer_of_today, send, start_quote
+from studio.models import PieceAccount
+from studio.services.accounts import settle
+from studio.services.books import accounts, outcomes, sums, sums_by
+
+LAST = month_before(today())
+D = Decimal
+
+
+@pytest.fixture
+def made(pattern: PatternRevision, books: User) -> list[PieceAccount]:
+    """Three pieces: a quick and a slow one of last month, and one of today whose title begins like a formula."""
+    said = [
+        ("Zora Quill", "Underbust", LAST, 0.7),
+        ("Zora Quill", "Stage", LAST, 1.6),
+        ("Ida Marl", "=1+1", today(), 1.0),
+    ]
+    return [
+        settle(finished(agreed(pattern, books, client=client, title=title), books, on=on, speed=speed))
+        for client, title, on, speed in said
+    ]
+
+
+def test_every_bridge_adds_up_and_every_key_is_there(made: list[PieceAccount]):
+    code, document = run("profit")
+    assert code == 0
+    assert document["currency"] == "EUR"
+    assert [piece["job"] for piece in document["pieces"]] == ["Q1", "Q2", "Q3"]
+    for piece in document["pieces"]:
+        bridge = sum(D(line["amount"]) for line in piece["bridge"])
+        assert D(piece["quoted_profit"]) + bridge == D(piece["actual_profit"])
+        assert piece["sentence"].startswith("It ")
+        assert {"job", "title", "delivered", "per_hour", "margin_share"} <= set(piece)
+    totals = document["totals"]
+    assert D(totals["actual_profit"]) == sum(D(piece["actual_profit"]) for piece in document["pieces"])
+    assert (totals["best"], totals["worst"]) == (["Q1", "Q3", "Q2"], ["Q2", "Q3", "Q1"])
+    assert totals["overhead"]["absorbed"] == f"{sum(D(piece['overhead']) for piece in document['pieces'])}"
+
+
+def test_the_database_sums_what_the_document_sums(made: list[PieceAccount]):
+    totals = run("profit")[1]["totals"]
+    whole = sums(accounts())
+    assert (whole.pieces, whole.net_minor) == (totals["pieces"], 100 * D(totals["net"]))
+    assert (whole.quoted_minor, whole.profit_minor) == (
+        100 * D(totals["quoted_profit"]),
+        100 * D(totals["actual_profit"]),
+    )
+    assert whole.per_hour_minor is not None
+    assert abs(whole.per_hour_minor - 100 * D(totals["per_hour"])) <= 1
+    assert whole.under_floor == len(totals["under_floor"]) == 1
+    frame = pd.DataFrame.from_records(PieceAccount.objects.values("client_name", "actual_profit_minor", "minutes"))
+    by_client = frame.groupby("client_name").sum()
+    for row in sums_by(accounts(), "client"):
+        assert (row.profit_minor, row.minutes) == tuple(by_client.loc[row.key])
+    assert [row.key for row in sums_by(accounts(), "month")] == [LAST.replace(day=1), today().replace(day=1)]
+
+
+def test_days_narrow_it(made: list[PieceAccount]):
+    document = run("profit", "--from", LAST.isoformat(), "--to", LAST.isoformat())[1]
+    assert [piece["job"] for piece in document["pieces"]] == ["Q1", "Q2"]
+    after = (LAST + timedelta(days=1)).isoformat()
+    assert [piece["job"] for piece in run("profit", "--from", after)[1]["pieces"]] == ["Q3"]
+
+
+def test_quotes_that_were_lost_count_in_the_win_rate(made: list[PieceAccount], pattern: PatternRevision, books: User):
+    """Three accepted and one declined are three of four; tomorrow the one that is out has expired: three of five."""
+    model = QuoteRevision.objects.get(quote__number=1)
+    for title in ("Declined", "Expired"):
+        options = model.inputs["options"]
+        draft = start_quote(
+            client=Client.objects.all()[0], title=title, due=None, pattern=pattern, options=options, user=books
+        )
+        seen = fingerprint(offer_of_today(draft)["quotation"])
+        out = send(revision=draft, valid_until=today(), seen=seen, user=books)
+        if title == "Declined":
+            decline(revision=out, user=books)
+    bands = run("profit")[1]["totals"]["win_rates"]
+    assert [(band["quotes"], band["won"]) for band in bands] == [(4, 3)]
+    tomorrow = outcomes(today(), today() + timedelta(days=1), on=today() + timedelta(days=1))
+    assert sorted(outcome.is_won for outcome in tomorrow) == [False, False, True, True, True]
+    (band,) = bands
+    assert D(band["low"]) <= D(model.figures["quotation"]["options"][0]["gross"]) < D(band["high"])
+
+
+@pytest.mark.django_db
+def test_books_without_a_piece_answer_with_none(books: User):
+    code, document = run("profit")
+    assert (code, document["pieces"], document["totals"]["pieces"]) == (0, [], 0)
+
+
+def test_the_workbook_goes_on_working_and_a_title_is_never_a_formula(made: list[PieceAccount], tmp_path: Path):
+    out = tmp_path / "profit.xlsx"
+    document = run("profit", "--xlsx", out)[1]
+    book = load_workbook(out)
+    assert book.sheetnames == ["Pieces", "Bridge", "By style", "By construction", "By client", "By month"]
+    pieces = book["Pieces"]
+    assert (pieces["B4"].value, pieces["B4"].data_type) == ("=1+1", "s")
+    assert (pieces["K2"].value, pieces["K2"].data_type) == ("=D2-SUM(E2:J2)", "f")
+    assert pieces["K5"].value == "=SUM(K2:K4)"
+    bridge = [(row[0].value, D(str(row[3].value))) for row in book["Bridge"].iter_rows(min_row=2)]
+    at = 2
+    for row, piece in enumerate(document["pieces"], start=2):
+        # As a spreadsheet would work the formulas out: net less all that it took, and the bridge's own lines.
+        net, *taken = (D(str(pieces.cell(row, column).value)) for column in range(4, 11))
+        assert net - sum(taken) == D(piece["actual_profit"])
+        until = at + len(piece["bridge"])
+        assert pieces[f"M{row}"].value == f"=SUM(Bridge!D{at}:D{until - 1})"
+        lines = bridge[at - 2 : until - 2]
+        assert {job for job, _ in lines} == {piece["job"]}
+        assert D(str(pieces[f"L{row}"].value)) + sum(amount for _, amount in lines) == D(piece["actual_profit"])
+        at = until
+    assert at - 2 == len(bridge)
+
+
+@pytest.mark.parametrize(
+    ("said", "code"),
+    [
+        (("--from", "2026-02-30"), "option.date"),
+        (("--to", "soon"), "option.date"),
+        (("--from", "2026-03-01", "--to", "2026-02-01"), "option.dates"),
+        (("--xlsx", "/nowhere/at/all.xlsx"), "option.xlsx"),
+    ],
+)
+def test_options_that_cannot_be_are_refused(books: User, said: tuple[str, ...], code: str):
+    exit_code, document = run("profit", *said)
+    assert exit_code == 1
+    assert stop_codes(document) == {code}
+
+
+def test_the_longest_time_is_answered(books: User):
+    assert run("profit", "--from", date.min.isoformat(), "--to", date.max.isoformat())[0] == 0

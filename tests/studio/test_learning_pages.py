@@ -1,0 +1,259 @@
+"""Learning on the bench: what delivered jobs propose, taken or refused, on its page and by its command.
+
+Outside: a plain mean (where every entry of an operation is half as long again, its factor lies between 1 and 1.5, and
+all others stay); hours × rate for the effect on a price; repeating an answer changes nothing (common practice, no
+source).
+"""
+
+import json
+from datetime import date, timedelta
+from decimal import Decimal
+from io import StringIO
+from typing import Any
+from uuid import uuid4
+
+import pytest
+from django.contrib.auth.models import User
+from django.core.management import call_command
+from django.test import Client as Browser
+from django.urls import reverse
+from django.utils import timezone
+from support_bench import new_job
+
+from inventory.findings import Refused
+from quotes.models import Client, PatternRevision, QuoteRevision
+from quotes.services.figures import work_out
+from quotes.services.workroom import standard_times, workroom
+from studio.models import Job, JobOperation, LearntMinutes, TimeEntry
+from studio.services.learning import learning, observations, propose, refuse_change, take
+
+SLOW = "SEW1"
+
+
+def logged(row: JobOperation, user: User, minutes: int, day: date, **said: Any) -> TimeEntry:
+    at = timezone.now() - (timezone.localdate() - day)
+    facts = {"started_at": at, "ended_at": at + timedelta(minutes=minutes), "minutes": minutes, "key": uuid4()}
+    return TimeEntry.objects.create(operation=row, by=user, day=day, **{**facts, **said})
+
+
+def deliver_again(pattern_job: Job, user: User, *, days_ago: int, slow: float, scale: float = 1.0) -> Job:
+    """A delivered job with the operations of another: `slow` times its minutes at one operation, else as estimated.
+
+    Args:
+        scale: what its estimate held of the other's at the slow operation.
+    """
+    day = timezone.localdate() - timedelta(days=days_ago)
+    revision = QuoteRevision.objects.get(pk=pattern_job.revision_id)
+    number = Job.objects.count() + 1
+    revision.quote = Client.objects.create(name=f"Client {number}").quotes.create(number=number, title="Underbust")
+    revision.pk = None
+    revision._state.adding = True
+    revision.sent_at = timezone.now() - timedelta(days=days_ago + 1) if days_ago else timezone.now()
+    revision.save()
+    job = Job.objects.create(
+        revision=revision,
+        reference=f"J-{number}",
+        client=revision.quote.client,
+        title="Underbust",
+        style="Block A",
+        construction=pattern_job.construction,
+        stage=Job.Stage.DELIVERED,
+        started_on=day,
+        delivered_on=day,
+        net_minor=40000,
+        tax_minor=0,
+        fee_minor=0,
+    )
+    for like in pattern_job.operations.all():
+        estimated = like.estimated_min * (scale if like.code == SLOW else 1)
+        row = JobOperation.objects.create(
+            job=job, code=like.code, name=like.name, group=like.group, place=like.place,
+            planned_min=estimated, estimated_min=estimated,
+        )  # fmt: skip
+        speed = slow if like.code == SLOW else 1.0
+        logged(row, user, max(1, round(like.estimated_min * speed)), day)
+    return job
+
+
+@pytest.fixture
+def open_job(books: User, pattern: PatternRevision, two_layers: dict[str, Any]) -> Job:
+    return new_job(books, pattern, two_layers)
+
+
+@pytest.fixture
+def delivered(open_job: Job, books: User) -> list[Job]:
+    """Eight delivered jobs that took half as long again at one operation."""
+    return [deliver_again(open_job, books, days_ago=90 - 10 * turn, slow=1.5) for turn in range(8)]
+
+
+def minutes_of(open_job: Job, code: str) -> float:
+    """What a quote of today would plan for an operation."""
+    figures = work_out(open_job.revision.inputs, open_job.revision.pattern)
+    rows = figures["quotation"]["options"][0]["takeoff"]["labour"]["operations"]
+    return next(row["minutes"] for row in rows if row["code"] == code)
+
+
+def answer() -> dict[str, Any]:
+    out = StringIO()
+    call_command("calibrate", "--json", stdout=out)
+    return json.loads(out.getvalue())
+
+
+def test_observations_are_of_delivered_jobs_in_their_order(open_job: Job, delivered: list[Job]):
+    seen = observations()
+    assert {row.job for row in seen} == {job.reference for job in delivered}
+    assert [row.repetition for row in seen if row.operation == SLOW] == list(range(1, 9))
+    assert {row.style for row in seen} == {"Block A"}
+    assert len(seen) == 8 * open_job.operations.count()
+
+
+def test_only_planned_work_that_was_not_corrected_counts(delivered: list[Job], books: User):
+    row = delivered[0].operations.get(code=SLOW)
+    day = delivered[0].delivered_on
+    wrong = row.entries.get()
+    logged(row, books, 17, day, replaces=wrong, why="The clock was wrong.")
+    logged(row, books, 5, day)
+    logged(row, books, 99, day, cause=TimeEntry.Cause.OWN_SLIP)
+    found = {seen.operation: seen for seen in observations() if seen.job == delivered[0].reference}
+    assert found[SLOW].logged_min == 22
+    delivered[0].operations.get(code="SEW2").entries.all().delete()
+    without = {seen.operation: seen for seen in observations() if seen.job == delivered[0].reference}
+    assert (without["SEW2"].logged_min, without["SEW2"].day) == (None, day)
+
+
+def test_a_slow_operation_is_proposed_with_its_effect_on_price(delivered: list[Job]):
+    found = propose(timezone.localdate())
+    row = LearntMinutes.objects.get(state="open", operation=SLOW)
+    assert 1.1 < row.factor < 1.6
+    change = next(change for change in found.changes if change.operation == SLOW)
+    room, times = workroom(), standard_times()
+    newest = delivered[-1].operations.get(code=SLOW).estimated_min
+    hours = newest * (change.factor - 1) * (1 + times.allowance_share) / 60
+    rate = Decimal(room.rates["labour_per_hour"]) + Decimal(room.rates["overhead_per_hour"])
+    assert Decimal(row.evidence["effect_on_price"]) == pytest.approx(Decimal(hours) * rate, abs=Decimal("0.006"))
+    assert row.evidence["example"] == delivered[-1].reference
+    assert row.evidence["entries"] == 8
+
+
+def test_proposing_again_refreshes_the_same_row(open_job: Job, delivered: list[Job], books: User):
+    propose(timezone.localdate())
+    first = LearntMinutes.objects.get(operation=SLOW)
+    deliver_again(open_job, books, days_ago=1, slow=1.9)
+    propose(timezone.localdate())
+    again = LearntMinutes.objects.get(operation=SLOW)
+    assert again.pk == first.pk
+    assert again.factor > first.factor
+    assert again.evidence["entries"] == 9
+
+
+def test_a_proposal_goes_when_its_entries_go(delivered: list[Job]):
+    propose(timezone.localdate())
+    TimeEntry.objects.filter(operation__code=SLOW).delete()
+    propose(timezone.localdate())
+    assert not LearntMinutes.objects.filter(operation=SLOW).exists()
+
+
+def test_taking_changes_the_next_estimate_and_is_not_proposed_again(open_job: Job, delivered: list[Job], books: User):
+    before = minutes_of(open_job, SLOW)
+    propose(timezone.localdate())
+    taken = take(LearntMinutes.objects.get(operation=SLOW), books)
+    assert minutes_of(open_job, SLOW) == pytest.approx(before * taken.factor, rel=1e-4)
+    assert next(row.pace for row in standard_times().operations if row.code == SLOW) == taken.factor
+    propose(timezone.localdate())
+    assert not LearntMinutes.objects.filter(operation=SLOW, state="open").exists()
+    with pytest.raises(Refused, match="already"):
+        take(taken, books)
+
+
+def test_jobs_quoted_by_learnt_minutes_are_measured_by_the_same_table(open_job: Job, delivered: list[Job], books: User):
+    """Else what was taken would be unlearnt by the jobs that it foretold well."""
+    propose(timezone.localdate())
+    taken = take(LearntMinutes.objects.get(operation=SLOW), books)
+    deliver_again(open_job, books, days_ago=0, slow=1.5, scale=taken.factor)
+    expected = [row.estimated_min for row in observations() if row.operation == SLOW]
+    assert expected == pytest.approx([expected[0]] * 9)
+
+
+def test_what_was_taken_can_be_learnt_back(open_job: Job, delivered: list[Job], books: User):
+    """A pace in the table that the entries do not bear out is proposed away, down to what they say."""
+    take(LearntMinutes.objects.create(operation="SEW2", factor=2.0, evidence={}), books)
+    propose(timezone.localdate())
+    row = LearntMinutes.objects.get(operation="SEW2", state="open")
+    assert 0.8 < row.factor < 1.2
+    assert row.evidence["learnt_min"] < row.evidence["default_min"]
+    assert Decimal(row.evidence["effect_on_price"]) < 0
+
+
+def test_refusing_keeps_it_away_until_it_has_moved(open_job: Job, delivered: list[Job], books: User):
+    before = minutes_of(open_job, SLOW)
+    propose(timezone.localdate())
+    refused = refuse_change(LearntMinutes.objects.get(operation=SLOW), books)
+    assert minutes_of(open_job, SLOW) == before
+    assert SLOW not in {change.operation for change in learning(timezone.localdate()).changes}
+    LearntMinutes.objects.filter(pk=refused.pk).update(factor=refused.factor / 1.09)
+    assert SLOW not in {change.operation for change in learning(timezone.localdate()).changes}
+    LearntMinutes.objects.filter(pk=refused.pk).update(factor=refused.factor / 1.11)
+    assert SLOW in {change.operation for change in learning(timezone.localdate()).changes}
+
+
+def test_the_command_says_what_the_books_say(delivered: list[Job]):
+    document = answer()
+    assert set(document) == {"jobs", "mape_default", "mape_learnt", "coverage_80", "proposals"}
+    assert document["jobs"] == 8
+    estimated = sum(row.estimated_min for row in delivered[0].operations.all())
+    took = sum(entry.minutes or 0 for entry in TimeEntry.objects.filter(operation__job=delivered[0]))
+    assert document["mape_default"] == pytest.approx(abs(estimated / took - 1), abs=0.0001)
+    assert document["mape_learnt"] < 0.1
+    assert 0 <= document["coverage_80"] <= 1
+    row = next(row for row in document["proposals"] if row["operation"] == SLOW)
+    assert set(row) == {"operation", "default_min", "learnt_min", "entries", "effect_on_price"}
+    assert row["learnt_min"] > row["default_min"]
+    assert not LearntMinutes.objects.exists()
+    out = StringIO()
+    call_command("calibrate", stdout=out)
+    assert "Judged 8 jobs." in out.getvalue()
+
+
+def test_the_command_without_delivered_jobs_says_so(books: User):
+    document = answer()
+    findings = document.pop("findings")
+    assert document == {"jobs": 0, "mape_default": None, "mape_learnt": None, "coverage_80": None, "proposals": []}
+    assert [(row["severity"], row["code"]) for row in findings] == [("note", "learning.no-jobs")]
+
+
+def test_the_page_shows_takes_and_remembers(open_job: Job, delivered: list[Job], browser: Browser):
+    shown = browser.get(reverse("learning")).content.decode()
+    row = LearntMinutes.objects.get(operation=SLOW)
+    for words in ("Jobs judged", "The range held", row.evidence["name"], "times the table", "Take", "Refuse"):
+        assert words in shown
+    done = browser.post(reverse("learning-take", args=[row.pk]), follow=True).content.decode()
+    assert "Taken on" in done
+    assert reverse("learning-take", args=[row.pk]) not in done
+    again = browser.post(reverse("learning-take", args=[row.pk]), follow=True).content.decode()
+    assert "This was taken already." in again
+
+
+def test_the_page_refuses(delivered: list[Job], browser: Browser):
+    browser.get(reverse("learning"))
+    row = LearntMinutes.objects.get(operation=SLOW)
+    done = browser.post(reverse("learning-refuse", args=[row.pk]), follow=True).content.decode()
+    assert "Refused on" in done
+    assert next(found.pace for found in standard_times().operations if found.code == SLOW) == 1
+
+
+def test_the_page_without_delivered_jobs_says_so(books: User, browser: Browser):
+    assert "No piece has been delivered yet." in browser.get(reverse("learning")).content.decode()
+
+
+def test_answers_are_posted_and_the_login_stands_before_all(delivered: list[Job], browser: Browser):
+    propose(timezone.localdate())
+    row = LearntMinutes.objects.get(operation=SLOW)
+    ways = [reverse("learning-take", args=[row.pk]), reverse("learning-refuse", args=[row.pk])]
+    assert [browser.get(way).status_code for way in ways] == [405, 405]
+    assert browser.post(reverse("learning")).status_code == 405
+    assert browser.post(reverse("learning-take", args=[row.pk + 999])).status_code == 404
+    stranger = Browser()
+    answers = [stranger.get(reverse("learning")), *(stranger.post(way) for way in ways)]
+    assert all(found.status_code == 302 and "/login/" in found["Location"] for found in answers)
+    row.refresh_from_db()
+    assert row.state == "open"
