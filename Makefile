@@ -22,7 +22,7 @@ studio: setup
 	@$(MANAGE) serve
 
 test: setup
-	@$(BIN)/pytest
+	@$(BIN)/pytest -n auto
 
 check: setup
 	@$(BIN)/ruff check .
