@@ -17,7 +17,7 @@ from studio.services.books import Sums
 
 __all__ = ["PER_PAGE", "PieceTable", "SumsTable"]
 
-PER_PAGE = 40
+PER_PAGE = 25
 _WHOLE = {"td": {"class": "one-line"}}
 _RIGHT = {name: {"class": "number"} for name in ("td", "th", "tf")}
 
