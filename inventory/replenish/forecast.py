@@ -115,12 +115,13 @@ def syntetos_boylan(series: Sequence[int], alpha: float) -> float:
 
 def average_interval(series: Sequence[int]) -> Fraction:
     """Return ADI: periods ÷ periods with demand. Raises ValueError without any demand."""
-    return _interval(series, _sizes(series))
+    return Fraction(len(series), len(_sizes(series)))
 
 
 def size_variation(series: Sequence[int]) -> Fraction:
     """Return CV² of the sizes: their population variance ÷ their squared mean. Raises ValueError without any demand."""
-    return _variation(_sizes(series))
+    sizes = _sizes(series)
+    return Fraction(len(sizes) * sum(size * size for size in sizes), sum(sizes) ** 2) - 1
 
 
 def classify(series: Sequence[int]) -> DemandClass:
@@ -133,8 +134,10 @@ def classify(series: Sequence[int]) -> DemandClass:
         ValueError: there is no demand at all.
     """
     sizes = _sizes(series)
-    is_seldom = _interval(series, sizes) > INTERVAL_BORDER
-    if _variation(sizes) >= VARIATION_BORDER:
+    # Multiplied out, since most of a workroom's materials are looked at for one page.
+    is_seldom = len(series) * INTERVAL_BORDER.denominator > len(sizes) * INTERVAL_BORDER.numerator
+    variation = VARIATION_BORDER + 1
+    if len(sizes) * sum(size * size for size in sizes) * variation.denominator >= sum(sizes) ** 2 * variation.numerator:
         return DemandClass.LUMPY if is_seldom else DemandClass.ERRATIC
     return DemandClass.INTERMITTENT if is_seldom else DemandClass.SMOOTH
 
@@ -234,14 +237,6 @@ def _sizes(series: Sequence[int]) -> list[int]:
     if not sizes:
         raise ValueError("A series without any demand has no class.")
     return sizes
-
-
-def _interval(series: Sequence[int], sizes: Sequence[int]) -> Fraction:
-    return Fraction(len(series), len(sizes))
-
-
-def _variation(sizes: Sequence[int]) -> Fraction:
-    return Fraction(len(sizes) * sum(size * size for size in sizes), sum(sizes) ** 2) - 1
 
 
 def _is_told(series: Sequence[int]) -> bool:

@@ -21,9 +21,12 @@ def without_the_impossible(problem: Problem) -> tuple[Problem, tuple[Finding, ..
     possible = replace(
         problem,
         needs=tuple(
-            replace(need, quantity=need.quantity - missing.get(id(need), Decimal(0))) for need in problem.needs
+            replace(need, quantity=need.quantity - missing[id(need)]) if id(need) in missing else need
+            for need in problem.needs
         ),
-        materials=tuple(replace(row, safety=row.safety - bare.get(row.code, Decimal(0))) for row in problem.materials),
+        materials=tuple(
+            replace(row, safety=row.safety - bare[row.code]) if row.code in bare else row for row in problem.materials
+        ),
     )
     return possible, tuple(findings)
 

@@ -4,7 +4,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
-from functools import cache
+from functools import cache, lru_cache
 from math import ceil
 
 from django.db.models import CharField, Sum
@@ -21,6 +21,8 @@ UNKNOWN_LEAD = (14, 0)
 USE = (Posting.Kind.ISSUE, Posting.Kind.RETURN, Posting.Kind.SCRAP)
 
 Policy = StockItem.Policy
+# The same figures give the same draws: a page that looks again finds what was worked out.
+_reserve = lru_cache(maxsize=5000)(safety_stock)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,10 +72,10 @@ def _expected(item: StockItem, history: list[tuple[date, int]], lead: tuple[int,
     first = min((day for day, _ in history), default=on)
     # Weeks before the first use would count as weeks without any.
     weeks = min(HISTORY_WEEKS, max(1, ceil((on - first).days / 7)))
-    series = [max(0, used) for used in weekly(history, until=on - timedelta(days=1), weeks=weeks)]
+    series = weekly(history, until=on - timedelta(days=1), weeks=weeks)
     lead_days, spread_days = lead
     if item.policy == Policy.SERVICE:
-        found = safety_stock(
+        found = _reserve(
             series,
             lead_weeks=max(1.0, lead_days / 7),
             lead_spread_weeks=spread_days / 7,

@@ -87,13 +87,14 @@ def question(*, on: date) -> Question:
         materials=tuple(
             Stocked(
                 code=item.code,
-                unit=item.unit.value,
-                on_hand=amount_of(max(0, item.on_hand - lost.get(pk, 0)), item.unit),
-                safety=amount_of(expected[pk].safety, item.unit) if pk in expected else Decimal(0),
+                unit=unit.value,
+                on_hand=amount_of(max(0, item.on_hand - lost.get(pk, 0)), unit),
+                safety=amount_of(expected[pk].safety, unit) if pk in expected else Decimal(0),
                 unit_value=_unit_value(item, room.currency),
                 substitutes=tuple(code for code in substitutes.get(item.code, ()) if code != item.code),
             )
             for pk, item in relevant.items()
+            for unit in [item.unit]
         ),
         needs=tuple(need for need in needs),
         open_orders=tuple(
