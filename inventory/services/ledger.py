@@ -476,7 +476,7 @@ def _lower_lines(lot: Lot, job: str, *, held: int, amount: int, again: Reservati
         rest -= lowered
         row.issued -= lowered
         if again is None:
-            row.quantity -= lowered
+            row.quantity = max(0, row.quantity - lowered)
         row.save(update_fields=["issued", "quantity"])
     if again is not None:
         Reservation.objects.filter(reference=job, state=Reservation.State.DONE).update(state=Reservation.State.OPEN)

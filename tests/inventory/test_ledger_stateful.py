@@ -160,7 +160,7 @@ class Shelf(RuleBasedStateMachine):
         if job == "Q1":
             lowered = min(self.served, max(0, quantity - (held - self.served)))
             self.served -= lowered
-            self.wanted -= 0 if line else lowered
+            self.wanted = max(0, self.wanted - (0 if line else lowered))
             self.is_kept = self.is_kept or line is not None
 
     @precondition(lambda self: self.raw)
