@@ -9,7 +9,7 @@ from django import forms
 
 from inventory.fields import FactField, MoneyField
 from inventory.materials import StockUnit
-from inventory.measures import buying_units
+from inventory.measures import buying_units, exact_bases
 from inventory.models import Offer, StockItem, Supplier
 from inventory.money import Currency, currency_of
 from inventory.rec20 import UNITS
@@ -186,6 +186,10 @@ class OfferForm(forms.ModelForm):
             self.add_error(
                 "pack_unit", f"{item} is counted by {item.unit.value}; it is not sold by {UNITS[code].name}."
             )
+            return said
+        bases = exact_bases(round(said["pack"] * 1000), code, item.unit)
+        if bases < 1 or (item.unit is not StockUnit.METRE and bases.denominator != 1):
+            self.add_error("pack", "A pack holds a millimetre or one piece at least, and whole pieces.")
         currency = currency_of(self.supplier.currency)
         tiers = {1: said["price_0"]}
         for at in range(1, TIERS):

@@ -277,6 +277,19 @@ def test_bad_input_is_answered_by_422_and_words(site: Browser, path: str, data: 
     assert words in answer.content.decode()
 
 
+@pytest.mark.parametrize(
+    ("code", "pack", "unit"), [("tip-7", "0.001", "EA"), ("tip-7", "1.5", "EA"), ("coutil-white", "0.001", "INH")]
+)
+def test_a_pack_that_holds_no_whole_piece_or_millimetre_is_told(site: Browser, code: str, pack: str, unit: str):
+    item = StockItem.objects.get(code=code)
+    said = {"item": item.pk, "their_code": "X", "minimum_packs": 1, "pack": pack, "pack_unit": unit, "price_0": "1"}
+    answer = site.post("/shelf/suppliers/fennimore/offers/new/", said)
+    assert answer.status_code == 422
+    assert "A pack holds a millimetre or one piece at least" in answer.content.decode()
+    assert Offer.objects.count() == 1
+    assert site.post("/shelf/suppliers/fennimore/offers/new/", {**said, "pack": "2"}).status_code == 302
+
+
 def test_a_broken_pattern_file_is_told_on_its_page(site: Browser):
     data = (PATTERNS / "broken" / "crossed-outline.json").read_bytes()
     answer = site.post("/patterns/new/", {"name": "x", "file": SimpleUploadedFile("crossed.json", data)})
