@@ -363,7 +363,7 @@ def _must_hold(lot: Lot, quantity: int) -> None:
         raise refuse(
             "ledger.not-enough",
             str(lot),
-            f"{lot} holds {quantity_text(lot.on_hand, lot.item.unit)}, not {quantity_text(quantity, lot.item.unit)}.",
+            f"It holds {quantity_text(lot.on_hand, lot.item.unit)}, not {quantity_text(quantity, lot.item.unit)}.",
             "Take less, or from another lot.",
         )
 
