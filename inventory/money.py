@@ -10,11 +10,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import ROUND_DOWN, ROUND_HALF_DOWN, ROUND_HALF_EVEN, ROUND_HALF_UP, Decimal
 from enum import StrEnum
+from functools import cache
 
 from babel.core import get_global
 from babel.numbers import get_currency_precision
 
-__all__ = ["Currency", "RoundingRule", "currency_of", "split"]
+__all__ = ["Currency", "RoundingRule", "currency_of", "nearest", "split"]
 
 
 class RoundingRule(StrEnum):
@@ -74,6 +75,7 @@ class Currency:
         return Decimal(minor).scaleb(-self.digits)
 
 
+@cache
 def currency_of(code: str) -> Currency:
     """Return the currency of an ISO 4217 code. Raises ValueError for a code that ISO 4217 lacks.
 
@@ -82,6 +84,16 @@ def currency_of(code: str) -> Currency:
     if code not in get_global("all_currencies"):
         raise ValueError(f"{code!r} is no ISO 4217 currency code.")
     return Currency(code=code, digits=get_currency_precision(code))
+
+
+def nearest(dividend: int, divisor: int) -> int:
+    """Return a quotient as the nearest whole number, halves away from zero; the divisor is above zero.
+
+    >>> nearest(200, 3), nearest(5, 2), nearest(-5, 2)
+    (67, 3, -3)
+    """
+    whole = (2 * abs(dividend) + divisor) // (2 * divisor)
+    return whole if dividend >= 0 else -whole
 
 
 def split(amount: Decimal, weights: Sequence[Decimal], currency: Currency) -> tuple[Decimal, ...]:

@@ -11,6 +11,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
+from inventory.money import nearest
+
 __all__ = ["Layer", "Method", "Moved", "layers_after", "moved_on", "take"]
 
 
@@ -62,7 +64,7 @@ def take(layers: Sequence[Layer], quantity: int) -> tuple[int, tuple[Layer, ...]
         if taken == oldest.quantity:
             cost += oldest.value
             continue
-        part = (2 * oldest.value * taken + oldest.quantity) // (2 * oldest.quantity)
+        part = nearest(oldest.value * taken, oldest.quantity)
         cost += part
         rest.insert(0, Layer(oldest.quantity - taken, oldest.value - part))
     return cost, tuple(rest)

@@ -9,6 +9,7 @@ from fractions import Fraction
 
 from inventory.materials import StockUnit
 from inventory.measures import BASES_PER_UNIT, quantity_text
+from inventory.money import nearest
 from inventory.units import parse_number
 
 __all__ = [
@@ -128,7 +129,7 @@ def _share(net_g: Decimal, grams: Decimal, *, of: int, words: str) -> int:
     if not grams.is_finite() or grams <= 0:
         raise ValueError(f"{words} must weigh more than nothing, not {grams} g.")
     exact = Fraction(net_g) * of / Fraction(grams)
-    return int((2 * exact + 1) // 2)
+    return nearest(exact.numerator, exact.denominator)
 
 
 def _plain(grams: Decimal) -> str:

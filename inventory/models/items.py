@@ -7,6 +7,7 @@ from django.db.models import F, Q
 from inventory.materials import StockUnit
 from inventory.models.materials import StockMaterial
 from inventory.models.suppliers import Supplier
+from inventory.money import nearest
 
 
 class StockItem(models.Model):
@@ -65,6 +66,17 @@ class StockItem(models.Model):
     def unit(self) -> StockUnit:
         """The unit that people count it in."""
         return self.material.unit
+
+    @property
+    def there(self) -> int:
+        """What lies there whole and in remnants."""
+        return self.on_hand + self.in_remnants
+
+    def worth_minor(self, quantity: int, currency: str) -> int:
+        """What so many base units are worth, with their sign: at the average, at the price list's cost where none is left."""
+        if self.there:
+            return nearest(self.value_minor * quantity, self.there)
+        return self.material.value_minor(quantity, currency)
 
 
 class Substitute(models.Model):

@@ -220,10 +220,9 @@ def _advice(item: StockItem, on: date, currency: str) -> list[tuple[str, str, li
 
 
 def _average(item: StockItem, currency: str) -> str:
-    there = item.on_hand + item.in_remnants
-    if not there:
+    if not item.there:
         return "none is left."
-    each = round(currency_of(currency).from_minor(item.value_minor) / amount_of(there, item.unit), 4)
+    each = round(currency_of(currency).from_minor(item.value_minor) / amount_of(item.there, item.unit), 4)
     return f"{unit_cost_text(each, currency)} a {item.unit.value} on average."
 
 

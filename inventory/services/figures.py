@@ -105,9 +105,8 @@ def _tied(items: dict[int, StockItem]) -> int:
     tied = Decimal(0)
     for pk, total in lines:
         item = items[pk]
-        there = item.on_hand + item.in_remnants
-        if there:
-            tied += Decimal(min(total, item.on_hand)) * item.value_minor / there
+        if item.there:
+            tied += Decimal(min(total, item.on_hand)) * item.value_minor / item.there
     return round(tied)
 
 

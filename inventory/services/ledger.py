@@ -278,7 +278,8 @@ def count(act: Act, differences: Sequence[tuple[Lot, int]]) -> Posting:
             if difference < 0:
                 yield _Change(there, difference, -_cost(method, there, -difference))
             else:
-                yield _Change(there, difference, _found_value(there, difference))
+                item = StockItem.objects.select_related("material").get(pk=there.item_id)
+                yield _Change(there, difference, item.worth_minor(difference, shelf().currency))
 
     said = [[lot.pk, difference] for lot, difference in differences]
     return _post(act, Posting.Kind.COUNT, {lot.item_id for lot, _ in differences}, said, changes)
@@ -373,7 +374,7 @@ def _cost(method: Method, lot: Lot, quantity: int) -> int:
     _must_hold(lot, quantity)
     if method is Method.AVERAGE:
         item = StockItem.objects.get(pk=lot.item_id)
-        layers: Sequence[Layer] = [Layer(item.on_hand + item.in_remnants, item.value_minor)]
+        layers: Sequence[Layer] = [Layer(item.there, item.value_minor)]
     elif method is Method.LOT:
         worth = Movement.objects.filter(lot=lot).aggregate(value=Sum("value_minor"))["value"] or 0
         layers = [Layer(lot.on_hand, worth)]
@@ -386,15 +387,6 @@ def _cost(method: Method, lot: Lot, quantity: int) -> int:
         )
     cost, _ = take(layers, quantity)
     return cost
-
-
-def _found_value(lot: Lot, quantity: int) -> int:
-    """What stock is worth that a count found beyond the book."""
-    item = StockItem.objects.select_related("material").get(pk=lot.item_id)
-    there = item.on_hand + item.in_remnants
-    if there:
-        return (2 * item.value_minor * quantity + there) // (2 * there)
-    return item.material.value_minor(quantity, shelf().currency)
 
 
 def _open_lines(lot: Lot, job: str, *, first: ReservationLine | None) -> list[ReservationLine]:

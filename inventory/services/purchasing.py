@@ -14,7 +14,7 @@ from inventory.findings import refuse
 from inventory.landed import spread
 from inventory.measures import pack_bases, quantity_text
 from inventory.models import Lot, Offer, Posting, PurchaseLine, PurchaseOrder, Shelf, Supplier
-from inventory.money import currency_of
+from inventory.money import currency_of, nearest
 from inventory.services.ledger import MOST, Act, Arrival, receive
 from inventory.services.shelf import studio_currency
 from inventory.services.suppliers import expected_on, home_minor, offers_on, postage_minor, price_minor
@@ -281,13 +281,9 @@ def _values(order: PurchaseOrder, came: Sequence[tuple[PurchaseLine, int]]) -> l
     for line, quantity in came:
         whole = home_minor(line.amount_minor, order.rate_millionths, digits=theirs.digits, home_digits=home.digits)
         at = before[line.pk]
-        values.append(_share(whole, at + quantity, line.quantity) - _share(whole, at, line.quantity))
+        values.append(nearest(whole * (at + quantity), line.quantity) - nearest(whole * at, line.quantity))
         before[line.pk] = at + quantity
     return values
-
-
-def _share(whole: int, part: int, of: int) -> int:
-    return (2 * whole * part + of) // (2 * of)
 
 
 def _settle(order: PurchaseOrder, on: date) -> None:

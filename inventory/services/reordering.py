@@ -308,10 +308,9 @@ def _substitutes(items: Mapping[int, StockItem]) -> dict[str, list[str]]:
 
 def _unit_value(item: StockItem, currency: str) -> Decimal:
     """What a stock unit is worth: the ledger's average, or the price of the list where nothing is left."""
-    there = item.on_hand + item.in_remnants
-    if not there or not item.value_minor:
+    if not item.there or not item.value_minor:
         return round(item.material.unit_cost, 6)
-    worth = currency_of(currency).from_minor(item.value_minor) / amount_of(there, item.unit)
+    worth = currency_of(currency).from_minor(item.value_minor) / amount_of(item.there, item.unit)
     return round(worth, 6)
 
 

@@ -177,7 +177,7 @@ def differences(stocktake: Stocktake) -> list[Difference]:
         Difference(
             line=line,
             quantity=line.difference,
-            value_minor=posted.get(line.lot_id, _average_value(line.lot.item, line.difference, currency)),
+            value_minor=posted.get(line.lot_id, line.lot.item.worth_minor(line.difference, currency)),
             needs_reason=abs(line.difference) * 100 > UNEXPLAINED_PERCENT * (line.book_quantity or 0),
         )
         for line in lines_of(stocktake).filter(counted__isnull=False)
@@ -278,14 +278,3 @@ def _need_reasons(found: Iterable[Difference], reasons: Mapping[int, str]) -> No
     ]
     if faults:
         raise Refused(faults)
-
-
-def _average_value(item: StockItem, quantity: int, currency: str) -> int:
-    """What so much of an item is worth with the quantity's sign, in minor units, half up."""
-    there = item.on_hand + item.in_remnants
-    amount = abs(quantity)
-    if there:
-        worth = (2 * item.value_minor * amount + there) // (2 * there)
-    else:
-        worth = item.material.value_minor(amount, currency)
-    return worth if quantity > 0 else -worth

@@ -12,7 +12,7 @@ from babel.numbers import get_currency_symbol
 from inventory.findings import Finding, stop
 from inventory.materials import KIND_UNITS, MaterialKind, StockUnit
 from inventory.measures import BASES_PER_UNIT, buying_units
-from inventory.money import Currency
+from inventory.money import Currency, nearest
 from inventory.rec20 import UNITS, converted
 from inventory.spreadsheet.words import LABELS, Field, kind_of, unit_codes
 from inventory.units import LengthUnit, parse_length, parse_number
@@ -191,8 +191,7 @@ class CellReader:
             worth = amount.exact * cost / BASES_PER_UNIT[unit]
         if worth > MOST_VALUE:
             self.wrong(Field.VALUE, "The stock is worth more than can be kept: check quantity and price.")
-        minors = worth.numerator * 10**self.currency.digits
-        return int(2 * minors + worth.denominator) // (2 * worth.denominator)
+        return nearest(worth.numerator * 10**self.currency.digits, worth.denominator)
 
     def size_tenths_mm(self, kind: MaterialKind) -> int:
         text = self.cells.text(Field.LENGTH)

@@ -15,6 +15,7 @@ from django.db.models import Count, F, Max, Min, Q, QuerySet, Sum
 from django.db.models.functions import TruncMonth
 from django.utils import timezone
 
+from inventory.money import nearest
 from inventory.services.shelf import studio_currency
 from quotes.models import QuoteRevision, YearlyCost
 from quotes.services.workroom import workroom
@@ -199,15 +200,9 @@ def _sums(row: dict[str, Any], key: Any) -> Sums:
         quoted_minor=row["quoted"] or 0,
         profit_minor=row["profit"] or 0,
         minutes=minutes,
-        per_hour_minor=_nearest(row["earned"], minutes) if minutes else None,
+        per_hour_minor=nearest(row["earned"], minutes) if minutes else None,
         under_floor=row["under"],
     )
-
-
-def _nearest(whole: int, parts: int) -> int:
-    """A quotient to the nearest whole, halves away from nothing."""
-    nearest = (2 * abs(whole) + parts) // (2 * parts)
-    return nearest if whole >= 0 else -nearest
 
 
 def _years(first: date, last: date) -> Decimal:
