@@ -15,18 +15,16 @@ from django.utils.safestring import SafeString
 from django_tables2 import Table
 from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE
 
+from inventory.answers import download
 from inventory.sheets import Cell, SheetBook, disarmed
 
-__all__ = ["CSV_TYPE", "XLSX_TYPE", "exported"]
-
-CSV_TYPE = "text/csv; charset=utf-8"
-XLSX_TYPE = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+__all__ = ["exported"]
 
 
 def exported(table: Table, request: HttpRequest, *, name: str) -> HttpResponse | None:
     """Return all rows of a table as a download where the query asks `export=csv` or `export=xlsx`, else None.
 
-    Call it once the table is narrowed and sorted (`RequestConfig(request).configure(table)`). Columns without a header
+    Call it once the table is narrowed and sorted (`inventory.paging.turn_to_page`). Columns without a header
     are ways to other pages and stay out; so do those with `exclude_from_export`.
 
     Args:
@@ -34,17 +32,12 @@ def exported(table: Table, request: HttpRequest, *, name: str) -> HttpResponse |
     """
     kind = request.GET.get("export")
     if kind == "csv":
-        data, content_type = _csv(table), CSV_TYPE
+        data = _csv(table)
     elif kind == "xlsx":
-        data, content_type = _xlsx(table, name), XLSX_TYPE
+        data = _xlsx(table, name)
     else:
         return None
-    filename = f"{name}-{timezone.localdate():%Y-%m-%d}.{kind}"
-    return HttpResponse(
-        data,
-        content_type=content_type,
-        headers={"Content-Disposition": f'attachment; filename="{filename}"', "Cache-Control": "no-store"},
-    )
+    return download(data, f"{name}-{timezone.localdate():%Y-%m-%d}.{kind}")
 
 
 def _csv(table: Table) -> bytes:

@@ -1,17 +1,30 @@
-"""Form fields that hand over domain values: shares, amounts of money and lengths, from text as makers write it."""
+"""Form fields that hand over domain values: shares, money, lengths and days from text as makers write it; photographs."""
 
+from datetime import date
 from decimal import Decimal
 from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.core.files.uploadedfile import UploadedFile
+from django.utils import timezone
 
 from inventory.materials import StockUnit
 from inventory.measures import amount_of, quantity_of, quantity_text
 from inventory.money import Currency
+from inventory.photos import MOST_PHOTO_BYTES, PHOTO_TYPES, photo_name
 from inventory.units import MM_PER_UNIT, LengthUnit, parse_length, parse_number
 
-__all__ = ["FactField", "LengthField", "MoneyField", "PercentField", "QuantityField", "UnitCostField"]
+__all__ = [
+    "DayField",
+    "FactField",
+    "LengthField",
+    "MoneyField",
+    "PercentField",
+    "PhotoField",
+    "QuantityField",
+    "UnitCostField",
+]
 
 
 def _decimal(text: str) -> Decimal:
@@ -143,6 +156,41 @@ class LengthField(_TextNumberField):
         if not self.least_mm <= length <= self.most_mm:
             raise ValidationError(f"{text} is outside {self.least_mm:g} to {self.most_mm:g} mm.")
         return length
+
+
+class DayField(forms.DateField):
+    """A day, picked from the browser's own calendar; `has_come` where it cannot be later than today."""
+
+    def __init__(self, *, has_come: bool = False, **kwargs: Any) -> None:
+        self.has_come = has_come
+        super().__init__(widget=forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}), **kwargs)
+
+    def clean(self, value: Any) -> date | None:
+        day: date | None = super().clean(value)
+        if self.has_come and day is not None and day > timezone.localdate():
+            raise ValidationError("That day is still to come.")
+        return day
+
+
+class PhotoField(forms.FileField):
+    """A photograph; the file leaves under a name of its own."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(label="Photograph", **kwargs)
+        self.widget.attrs["accept"] = ",".join(PHOTO_TYPES.values())
+
+    def clean(self, value: Any, initial: Any = None) -> Any:
+        photo = super().clean(value, initial)
+        if not isinstance(photo, UploadedFile):
+            return photo
+        if (photo.size or 0) > MOST_PHOTO_BYTES:
+            raise ValidationError(f"The picture has more than {MOST_PHOTO_BYTES // 1_000_000} MB.")
+        try:
+            photo.name = photo_name(photo.read(16))
+        except ValueError as error:
+            raise ValidationError(str(error)) from None
+        photo.seek(0)
+        return photo
 
 
 # Thread comes in cones of kilometres.

@@ -9,7 +9,18 @@ from fractions import Fraction
 from inventory.materials import StockUnit
 from inventory.rec20 import UNITS, converted
 
-__all__ = ["BASES_PER_UNIT", "amount_of", "buying_units", "exact_bases", "pack_bases", "quantity_of", "quantity_text"]
+__all__ = [
+    "BASES_PER_UNIT",
+    "amount_of",
+    "buying_units",
+    "exact_bases",
+    "pack_amount",
+    "pack_bases",
+    "pack_text",
+    "quantity_of",
+    "quantity_text",
+    "signed_quantity_text",
+]
 
 BASES_PER_UNIT: dict[StockUnit, int] = {
     StockUnit.METRE: 1000,
@@ -58,6 +69,15 @@ def quantity_text(quantity: int, unit: StockUnit) -> str:
             return f"{amount:f} {unit.value}" if amount == 1 else f"{amount:f} {unit.value}s"
 
 
+def signed_quantity_text(quantity: int, unit: StockUnit) -> str:
+    """Return what was moved or differs, as people read it, with its sign.
+
+    >>> signed_quantity_text(250, StockUnit.METRE), signed_quantity_text(-3, StockUnit.EACH)
+    ('+0.25 m', '−3')
+    """
+    return f"{'+' if quantity > 0 else ''}{quantity_text(quantity, unit)}"
+
+
 def buying_units(unit: StockUnit) -> tuple[str, ...]:
     """Return the Recommendation 20 codes that a supplier may sell the unit by."""
     if unit is StockUnit.METRE:
@@ -82,6 +102,20 @@ def exact_bases(thousandths: int, code: str, unit: StockUnit) -> Fraction:
     else:
         factor = Fraction(1) if code == unit.rec20_code else UNITS[code].factor
     return Fraction(thousandths, 1000) * factor
+
+
+def pack_amount(thousandths: int) -> Decimal:
+    """Return how much a pack holds, in its buying unit, without needless zeros."""
+    return (Decimal(thousandths) / 1000).normalize()
+
+
+def pack_text(thousandths: int, code: str) -> str:
+    """Return a pack as people read it.
+
+    >>> pack_text(2500, "MTR")
+    '2.5 metre'
+    """
+    return f"{pack_amount(thousandths):f} {UNITS[code].name}"
 
 
 def pack_bases(thousandths: int, code: str, unit: StockUnit, *, packs: int = 1) -> int:

@@ -8,9 +8,9 @@ __all__ = ["PER_PAGE", "turn_to_page"]
 PER_PAGE = 40
 
 
-def turn_to_page(table: Table, request: HttpRequest) -> None:
+def turn_to_page(table: Table, request: HttpRequest, *, per_page: int = PER_PAGE) -> None:
     """Sort a table and turn to the page that the address asks for; how long a page is, is not for the address to say."""
     asked = request.GET.copy()
     asked.pop(table.prefixed_per_page_field, None)
     request.GET = asked
-    RequestConfig(request, paginate={"per_page": PER_PAGE}).configure(table)
+    RequestConfig(request, paginate={"per_page": per_page}).configure(table)

@@ -8,11 +8,11 @@ import django_tables2 as tables
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
-from inventory.measures import quantity_text
+from inventory.measures import BASES_PER_UNIT, quantity_text, signed_quantity_text
 from inventory.models import Movement, PurchaseOrder, Reservation, StockItem, Supplier
 from inventory.money import currency_of
 from inventory.services.availability import Availability
-from inventory.wording import day_text, money_text
+from inventory.wording import day_text, minor_text
 
 __all__ = ["MovementTable", "OrderTable", "ReservationTable", "StockTable", "SupplierTable"]
 
@@ -70,7 +70,7 @@ class StockTable(tables.Table):
 
     def render_value_minor(self, record: StockItem) -> str:
         """What the ledger says it is worth."""
-        return money_text(currency_of(self.currency).from_minor(record.value_minor), self.currency)
+        return minor_text(record.value_minor, self.currency)
 
     def value_on_hand(self, record: StockItem) -> Decimal:
         """The number alone, for a spreadsheet."""
@@ -118,12 +118,11 @@ class MovementTable(tables.Table):
 
     def render_quantity(self, record: Movement) -> str:
         """With its sign."""
-        sign = "+" if record.quantity > 0 else "−"
-        return f"{sign}{quantity_text(abs(record.quantity), record.item.unit)}"
+        return signed_quantity_text(record.quantity, record.item.unit)
 
     def render_value_minor(self, record: Movement) -> str:
         """With its sign."""
-        return money_text(currency_of(self.currency).from_minor(record.value_minor), self.currency)
+        return minor_text(record.value_minor, self.currency)
 
     def value_quantity(self, record: Movement) -> Decimal:
         """The number alone, for a spreadsheet."""
@@ -155,7 +154,7 @@ class SupplierTable(tables.Table):
 
     def render_postage_minor(self, record: Supplier) -> str:
         """In the supplier's currency."""
-        return _money(record.postage_minor, record.currency)
+        return minor_text(record.postage_minor, record.currency)
 
     def value_postage_minor(self, record: Supplier) -> Decimal:
         """The number alone, for a spreadsheet."""
@@ -167,7 +166,7 @@ class SupplierTable(tables.Table):
 
     def render_postage_free_from_minor(self, record: Supplier) -> str:
         """In the supplier's currency."""
-        return _money(record.postage_free_from_minor or 0, record.currency)
+        return minor_text(record.postage_free_from_minor or 0, record.currency)
 
 
 class OrderTable(tables.Table):
@@ -196,7 +195,7 @@ class OrderTable(tables.Table):
 
     def render_goods_minor(self, record: Any) -> str:
         """In the supplier's currency."""
-        return _money(record.goods_minor or 0, record.currency)
+        return minor_text(record.goods_minor or 0, record.currency)
 
     def value_goods_minor(self, record: Any) -> Decimal:
         """The number alone, for a spreadsheet."""
@@ -222,9 +221,5 @@ class ReservationTable(tables.Table):
         return "Accepted" if record.is_firm else f"Quoted, until {day_text(record.expires_on)}"
 
 
-def _money(minor: int, currency: str) -> str:
-    return money_text(currency_of(currency).from_minor(minor), currency)
-
-
 def _amount(quantity: int, item: StockItem) -> Decimal:
-    return Decimal(quantity) / 1000 if item.unit.value == "m" else Decimal(quantity)
+    return Decimal(quantity) / BASES_PER_UNIT[item.unit]

@@ -5,12 +5,19 @@ from decimal import Decimal
 
 from babel.numbers import format_currency, get_currency_precision
 
-__all__ = ["day_text", "money_text", "percent_text", "unit_cost_text"]
+from inventory.money import currency_of
+
+__all__ = ["day_text", "minor_text", "money_text", "percent_text", "unit_cost_text"]
 
 
 def money_text(amount: str | Decimal, currency: str) -> str:
     """Return an amount, already rounded, as people read it: `€1,030.20`."""
     return format_currency(Decimal(amount), currency, locale="en_GB").replace("-", "−")
+
+
+def minor_text(minor: int, currency: str) -> str:
+    """Return an amount that is kept in minor units as people read it: `€1,030.20` for 103020."""
+    return money_text(currency_of(currency).from_minor(minor), currency)
 
 
 def unit_cost_text(cost: str | Decimal, currency: str) -> str:

@@ -9,7 +9,7 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
 from inventory.money import Currency
-from inventory.wording import money_text
+from inventory.wording import minor_text
 from studio.models import PieceAccount
 from studio.pages.books import share_text
 from studio.pages.wording import minutes_text
@@ -53,7 +53,7 @@ class MoneyColumn(_SummedColumn):
 
     def shown(self, value: int | None, table: Any) -> str:
         """With the currency's sign."""
-        return "–" if value is None else money_text(table.currency.from_minor(value), table.currency.code)
+        return "–" if value is None else minor_text(value, table.currency.code)
 
     def value(self, value: int | None, table: Any) -> Decimal | None:
         """The number alone, for a spreadsheet."""

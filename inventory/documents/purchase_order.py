@@ -7,7 +7,7 @@ from decimal import Decimal
 from io import StringIO
 from pathlib import Path
 
-from inventory.measures import quantity_text
+from inventory.measures import pack_amount, quantity_text
 from inventory.models import PurchaseOrder, Shelf
 from inventory.money import currency_of
 from inventory.pages.order import order_page
@@ -76,7 +76,7 @@ def order_facts(order: PurchaseOrder, shelf: Shelf) -> OrderFacts:
                 article=row.line.their_code,
                 what=str(row.line.item),
                 packs=row.line.packs,
-                pack=f"{(Decimal(row.line.pack_thousandths) / 1000).normalize():f}",
+                pack=f"{pack_amount(row.line.pack_thousandths):f}",
                 unit=UNITS[row.line.pack_unit].name,
                 quantity=quantity_text(row.line.quantity, row.line.item.unit),
                 price=f"{currency.from_minor(row.line.price_minor):f}",

@@ -2,11 +2,11 @@
 
 from collections.abc import Mapping, Sequence
 from typing import Any
-from uuid import uuid4
 
 from django import forms
 from openpyxl.utils import get_column_letter
 
+from inventory.forms.keyed import KeyForm
 from inventory.spreadsheet.words import LABELS, Field
 
 __all__ = ["MatchForm", "SheetForm", "TakeInForm"]
@@ -72,7 +72,5 @@ class MatchForm(forms.Form):
         return {field: said[field.value] for field in Field if said[field.value] is not None}
 
 
-class TakeInForm(forms.Form):
+class TakeInForm(KeyForm):
     """Take the table in, once."""
-
-    key = forms.UUIDField(widget=forms.HiddenInput, initial=uuid4)

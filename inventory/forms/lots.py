@@ -1,25 +1,36 @@
 """What is done to a lot: one form an act, each with the key that makes a double click count once."""
 
+from collections.abc import Mapping
 from typing import Any
-from uuid import uuid4
 
 from django import forms
 from django.utils import timezone
 
-from inventory.fields import LengthField, MoneyField, QuantityField
+from inventory.fields import DayField, LengthField, MoneyField, QuantityField
+from inventory.forms.keyed import KeyForm
 from inventory.models import Lot, StockItem, Supplier
 from inventory.money import Currency
+from inventory.services.remnants import Remnant
 
-__all__ = ["CountForm", "GiveBackForm", "IssueForm", "ReceiveForm", "ScrapForm", "SplitForm", "WashForm"]
+__all__ = [
+    "CountForm",
+    "GiveBackForm",
+    "IssueForm",
+    "ReceiveForm",
+    "ScrapForm",
+    "SplitForm",
+    "WashForm",
+    "remnant_said",
+]
 
 
-class _ActForm(forms.Form):
-    """A key made when the form is opened."""
+def remnant_said(said: Mapping[str, Any]) -> Remnant | None:
+    """Return the size that a form's fields `width` and `length` say; None where it has none, or they were left empty."""
+    width, length = said.get("width"), said.get("length")
+    return Remnant(width_mm=round(width), length_mm=round(length)) if width and length else None
 
-    key = forms.UUIDField(widget=forms.HiddenInput, initial=uuid4)
 
-
-class _LotForm(_ActForm):
+class _LotForm(KeyForm):
     def __init__(self, *args: Any, lot: Lot, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.lot = lot
@@ -111,7 +122,7 @@ class SplitForm(_LotForm):
     length = LengthField(most_mm=50_000, label="Along the grain")
 
 
-class ReceiveForm(_ActForm):
+class ReceiveForm(KeyForm):
     """Goods that came without an order: a purchase over the counter, or what was there already."""
 
     def __init__(self, *args: Any, item: StockItem, currency: Currency, **kwargs: Any) -> None:
@@ -120,11 +131,7 @@ class ReceiveForm(_ActForm):
         self.fields["value"] = MoneyField(
             currency=currency, label="What it cost in all", help_text="With postage and duty, less what comes back."
         )
-        self.fields["received_on"] = forms.DateField(
-            label="When",
-            initial=timezone.localdate,
-            widget=forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}),
-        )
+        self.fields["received_on"] = DayField(label="When", initial=timezone.localdate, has_come=True)
         self.fields["supplier"] = forms.ModelChoiceField(
             Supplier.objects.filter(is_retired=False), required=False, empty_label="Somebody else", label="From"
         )
@@ -132,9 +139,3 @@ class ReceiveForm(_ActForm):
         self.fields["place"] = forms.CharField(max_length=60, required=False, label="Storage place", initial=item.place)
         if item.material.is_cloth:
             self.fields["is_raw"] = forms.BooleanField(required=False, label="Raw: to be washed before it is cut")
-
-    def clean_received_on(self) -> Any:
-        day = self.cleaned_data["received_on"]
-        if day > timezone.localdate():
-            raise forms.ValidationError("That day is still to come.")
-        return day

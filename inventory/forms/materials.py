@@ -4,14 +4,12 @@ from decimal import Decimal
 from typing import Any
 
 from django import forms
-from django.core.files.uploadedfile import UploadedFile
 
 from inventory.facts import Fact, facts_of
-from inventory.fields import FactField, PercentField, UnitCostField
+from inventory.fields import FactField, PercentField, PhotoField, UnitCostField
 from inventory.materials import MaterialKind
 from inventory.models import StockMaterial
 from inventory.models.materials import MILLIONTHS
-from inventory.photos import MOST_PHOTO_BYTES, photo_name
 from inventory.units import LengthUnit, parse_length
 
 __all__ = ["MaterialForm"]
@@ -28,6 +26,8 @@ def _fact_field(fact: Fact, kept: str) -> forms.Field:
 
 class MaterialForm(forms.ModelForm):
     """Hands over a StockMaterial ready to be kept; the facts of its kind are asked for once it is there."""
+
+    photo = PhotoField(required=False)
 
     class Meta:
         model = StockMaterial
@@ -46,7 +46,6 @@ class MaterialForm(forms.ModelForm):
         )
         labels = {
             "code": "Short name",
-            "photo": "Photograph",
             "usable_width_mm": "Usable width",
             "has_nap": "Nap, pile or one-way print",
             "step_mm": "Sold in steps of",
@@ -91,19 +90,6 @@ class MaterialForm(forms.ModelForm):
             for fact in facts_of(MaterialKind(row.kind)):
                 self.fields[f"fact_{fact.name}"] = _fact_field(fact, row.facts.get(fact.name, ""))
         self.order_fields(["name", "code", "kind", "unit_cost"])
-
-    def clean_photo(self) -> Any:
-        photo = self.cleaned_data["photo"]
-        if not isinstance(photo, UploadedFile):
-            return photo
-        if (photo.size or 0) > MOST_PHOTO_BYTES:
-            raise forms.ValidationError(f"The picture has more than {MOST_PHOTO_BYTES // 1_000_000} MB.")
-        try:
-            photo.name = photo_name(photo.read(16))
-        except ValueError as error:
-            raise forms.ValidationError(str(error)) from None
-        photo.seek(0)
-        return photo
 
     def clean_lengths(self) -> list[int]:
         try:

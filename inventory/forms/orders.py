@@ -2,18 +2,18 @@
 
 from collections.abc import Iterator
 from typing import Any
-from uuid import uuid4
 
 from django import forms
 from django.forms import BoundField
 from django.utils import timezone
 
-from inventory.fields import MoneyField, QuantityField
+from inventory.fields import DayField, MoneyField, QuantityField
+from inventory.forms.keyed import KeyForm
 from inventory.models import Offer, PurchaseLine, PurchaseOrder, Supplier
 from inventory.money import Currency, currency_of
 from inventory.pages.item import offer_words
 from inventory.services.purchasing import Arrived, OrderWish
-from inventory.services.suppliers import home_minor, offers_on
+from inventory.services.suppliers import home_amount, offers_on
 
 __all__ = ["NewOrderForm", "OrderLinesForm", "ReceiveOrderForm"]
 
@@ -24,11 +24,10 @@ class NewOrderForm(forms.Form):
     supplier = forms.ModelChoiceField(Supplier.objects.filter(is_retired=False), to_field_name="code", label="From")
 
 
-class OrderLinesForm(forms.Form):
+class OrderLinesForm(KeyForm):
     """Packs of each of a supplier's offers; an empty field orders none."""
 
     lines = forms.CharField(widget=forms.HiddenInput, initial="1")
-    key = forms.UUIDField(widget=forms.HiddenInput, initial=uuid4)
 
     def __init__(self, *args: Any, supplier: Supplier, order: PurchaseOrder | None = None, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -87,28 +86,21 @@ class OrderLinesForm(forms.Form):
         ]
 
 
-class ReceiveOrderForm(forms.Form):
+class ReceiveOrderForm(KeyForm):
     """How much came of each line, of which dye lot, and what this delivery cost beside the goods."""
-
-    key = forms.UUIDField(widget=forms.HiddenInput, initial=uuid4)
 
     def __init__(self, *args: Any, order: PurchaseOrder, currency: Currency, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.order = order
         # All lines, so that a form that is sent twice reads the same.
         self.lines = list(order.lines.filter(is_closed=False).select_related("item__material", "order"))
-        self.fields["received_on"] = forms.DateField(
-            label="When", initial=timezone.localdate, widget=forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"})
-        )
-        theirs = currency_of(order.currency)
-        postage = home_minor(
-            order.postage_minor, order.rate_millionths, digits=theirs.digits, home_digits=currency.digits
-        )
+        self.fields["received_on"] = DayField(label="When", initial=timezone.localdate, has_come=True)
         is_first = order.state == PurchaseOrder.State.PLACED
+        postage = order.postage_minor if is_first else 0
         self.fields["freight"] = MoneyField(
             currency=currency,
             label="Postage and freight",
-            initial=currency.from_minor(postage if is_first else 0),
+            initial=home_amount(postage, order.rate_millionths, theirs=currency_of(order.currency), home=currency),
             help_text="Spread over what came, by value.",
         )
         self.fields["duty"] = MoneyField(
@@ -148,8 +140,6 @@ class ReceiveOrderForm(forms.Form):
 
     def clean_received_on(self) -> Any:
         day = self.cleaned_data["received_on"]
-        if day > timezone.localdate():
-            raise forms.ValidationError("That day is still to come.")
         if self.order.placed_on and day < self.order.placed_on:
             raise forms.ValidationError("That is before the order was placed.")
         return day

@@ -4,6 +4,7 @@ from typing import Any
 
 from django import forms
 
+from inventory.fields import DayField
 from inventory.models import ReservationLine
 
 __all__ = ["LotForm", "ReleaseForm", "StartForm"]
@@ -12,7 +13,7 @@ __all__ = ["LotForm", "ReleaseForm", "StartForm"]
 class StartForm(forms.Form):
     """The day on which work would start."""
 
-    start = forms.DateField(label="If it starts on", widget=forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}))
+    start = DayField(label="If it starts on")
 
 
 class LotForm(forms.Form):

@@ -3,10 +3,10 @@
 from collections.abc import Callable, Sequence
 from decimal import Decimal
 from typing import Any, TypeVar
-from uuid import uuid4
 
 from django import forms
 
+from inventory.forms.keyed import KeyForm
 from inventory.models import CountLine
 from inventory.services.stocktake import UNEXPLAINED_PERCENT, Difference
 from inventory.weighing import counted_quantity, grams_of, how_weighed, net_grams, unit_weight, weighed_quantity
@@ -117,10 +117,8 @@ class SheetForm(forms.Form):
         self.fields["file"].widget.attrs["accept"] = ".xlsx,.csv"
 
 
-class ReviewForm(forms.Form):
+class ReviewForm(KeyForm):
     """The reason for the whole, and for each difference that is large."""
-
-    key = forms.UUIDField(widget=forms.HiddenInput, initial=uuid4)
 
     def __init__(self, *args: Any, found: Sequence[Difference], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

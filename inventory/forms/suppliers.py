@@ -7,9 +7,9 @@ from typing import Any
 
 from django import forms
 
-from inventory.fields import FactField, MoneyField
+from inventory.fields import DayField, FactField, MoneyField
 from inventory.materials import StockUnit
-from inventory.measures import buying_units, exact_bases
+from inventory.measures import buying_units, exact_bases, pack_amount
 from inventory.models import Offer, StockItem, Supplier
 from inventory.money import Currency, currency_of
 from inventory.rec20 import UNITS
@@ -137,10 +137,7 @@ class OfferForm(forms.ModelForm):
         model = Offer
         fields = ("item", "their_code", "minimum_packs", "valid_from", "valid_until")
         labels = {"item": "What", "minimum_packs": "Sold from (packs)", "valid_from": "From", "valid_until": "Until"}
-        widgets = {
-            "valid_from": forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}),
-            "valid_until": forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}),
-        }
+        field_classes = {"valid_from": DayField, "valid_until": DayField}
 
     def __init__(self, *args: Any, supplier: Supplier, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -152,28 +149,27 @@ class OfferForm(forms.ModelForm):
             most=Decimal(100_000),
             decimals=3,
             label="A pack holds",
-            initial=Decimal(row.pack_thousandths) / 1000 if row.pk else Decimal(1),
+            initial=pack_amount(row.pack_thousandths) if row.pk else Decimal(1),
         )
         self.fields["pack_unit"] = forms.ChoiceField(
             choices=[(code, UNITS[code].name) for code in codes], label="of", initial=row.pack_unit
         )
         currency = currency_of(supplier.currency)
-        tiers = sorted(row.breaks or [], key=lambda tier: tier["from_packs"])
         for at in range(TIERS):
-            tier = tiers[at] if at < len(tiers) else None
+            start, price = row.tiers[at] if at < len(row.tiers) else (None, None)
             if at:
                 self.fields[f"from_{at}"] = forms.IntegerField(
                     required=False,
                     min_value=2,
                     max_value=1_000_000,
                     label="or, from so many packs",
-                    initial=tier and tier["from_packs"],
+                    initial=start,
                 )
             self.fields[f"price_{at}"] = MoneyField(
                 currency=currency,
                 required=not at,
                 label="Price of a pack" if not at else "each costs",
-                initial=tier and currency.from_minor(tier["price_minor"]),
+                initial=None if price is None else currency.from_minor(price),
             )
         self.order_fields(["item", "their_code", "pack", "pack_unit", "price_0"])
 

@@ -150,3 +150,8 @@ class Lot(models.Model):
     def is_remnant(self) -> bool:
         """Whether it has a size of its own instead of the full width."""
         return self.remnant_width_mm is not None
+
+    @property
+    def remnant_size(self) -> str:
+        """Across and along the cloth; empty for a lot of full width."""
+        return f"{self.remnant_width_mm} × {self.remnant_length_mm} mm" if self.is_remnant else ""

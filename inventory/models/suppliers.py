@@ -60,3 +60,8 @@ class Offer(models.Model):
 
     def __str__(self) -> str:
         return f"{self.item} from {self.supplier}"
+
+    @property
+    def tiers(self) -> list[tuple[int, int]]:
+        """From so many packs on, a pack costs so much in the supplier's minor units; rising."""
+        return sorted((tier["from_packs"], tier["price_minor"]) for tier in self.breaks or ())

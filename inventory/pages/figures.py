@@ -6,9 +6,8 @@ from datetime import date
 from inventory.classes import A_UNTIL, B_UNTIL
 from inventory.measures import quantity_text
 from inventory.models import StockItem
-from inventory.money import currency_of
 from inventory.services.figures import shelf_figures
-from inventory.wording import day_text, money_text, percent_text
+from inventory.wording import day_text, minor_text, percent_text
 
 __all__ = ["FiguresPage", "figures_page"]
 
@@ -31,7 +30,7 @@ def figures_page(*, on: date, currency: str) -> FiguresPage:
     found = shelf_figures(on=on)
 
     def money(minor: int) -> str:
-        return money_text(currency_of(currency).from_minor(minor), currency)
+        return minor_text(minor, currency)
 
     names = {item.code: str(item) for item in StockItem.objects.select_related("material")}
     cover = "—" if found.cover_days is None else f"{found.cover_days} days"

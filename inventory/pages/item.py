@@ -10,16 +10,15 @@ from django.utils import timezone
 
 from inventory.facts import facts_of
 from inventory.materials import MaterialKind
-from inventory.measures import amount_of, quantity_text
+from inventory.measures import amount_of, pack_text, quantity_text, signed_quantity_text
 from inventory.models import Lot, Movement, Offer, Posting, ReservationLine, StockItem, Substitute
 from inventory.money import currency_of
 from inventory.plot import balance_plot
 from inventory.projection import Change, projected
-from inventory.rec20 import UNITS
 from inventory.services.advice import advice
 from inventory.services.availability import Arriving, Availability, availability, coming
 from inventory.services.reservations import active_lines
-from inventory.wording import day_text, money_text, unit_cost_text
+from inventory.wording import day_text, minor_text, money_text, unit_cost_text
 
 __all__ = ["ItemPage", "LotRow", "item_page", "lot_row", "offer_words"]
 
@@ -84,8 +83,8 @@ def item_page(item: StockItem, *, on: date, currency: str) -> ItemPage:
         movements=[
             (
                 row,
-                f"{'+' if row.quantity > 0 else '−'}{quantity_text(abs(row.quantity), item.unit)}",
-                money_text(currency_of(currency).from_minor(row.value_minor), currency),
+                signed_quantity_text(row.quantity, item.unit),
+                minor_text(row.value_minor, currency),
             )
             for row in movements
         ],
@@ -98,7 +97,7 @@ def lot_row(lot: Lot, *, kept_for: Sequence[str] = ()) -> LotRow:
     return LotRow(
         pk=lot.pk,
         words=str(lot),
-        size=f"{lot.remnant_width_mm} × {lot.remnant_length_mm} mm" if lot.is_remnant else "",
+        size=lot.remnant_size,
         on_hand=quantity_text(lot.on_hand, lot.item.unit),
         state=lot.get_state_display() if lot.item.material.is_cloth else "Begun" if lot.is_open else "",
         supplier=str(lot.supplier or ""),
@@ -109,16 +108,11 @@ def lot_row(lot: Lot, *, kept_for: Sequence[str] = ()) -> LotRow:
 
 def offer_words(offer: Offer) -> tuple[str, str]:
     """Return an offer's pack and its prices in words."""
-    amount = (Decimal(offer.pack_thousandths) / 1000).normalize()
-    pack = f"{amount:f} {UNITS[offer.pack_unit].name}"
-    currency = currency_of(offer.supplier.currency)
-    tiers = sorted(offer.breaks, key=lambda tier: tier["from_packs"])
     prices = [
-        (f"from {tier['from_packs']} " if tier["from_packs"] > 1 else "")
-        + money_text(currency.from_minor(tier["price_minor"]), currency.code)
-        for tier in tiers
+        (f"from {start} " if start > 1 else "") + minor_text(price, offer.supplier.currency)
+        for start, price in offer.tiers
     ]
-    return pack, ", ".join(prices)
+    return pack_text(offer.pack_thousandths, offer.pack_unit), ", ".join(prices)
 
 
 def _figures(
@@ -135,7 +129,7 @@ def _figures(
 
     average = _average(item, currency)
     washed = f" − {said(standing.washes_off)} that raw cloth loses in the wash" if standing.washes_off else ""
-    worth = money_text(currency_of(currency).from_minor(item.value_minor), currency)
+    worth = minor_text(item.value_minor, currency)
     lots = f"{item.lots.filter(on_hand__gt=0, remnant_width_mm__isnull=True).count()} lots"
     rows = [
         ("On hand", said(item.on_hand), [("Counted", f"What the ledger says lies there whole, in {lots}.")]),

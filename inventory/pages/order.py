@@ -4,13 +4,12 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from inventory.measures import amount_of, quantity_text
+from inventory.measures import amount_of, pack_text, quantity_text
 from inventory.models import Movement, Posting, PurchaseLine, PurchaseOrder
 from inventory.money import currency_of
-from inventory.rec20 import UNITS
 from inventory.services.shelf import shelf
 from inventory.services.suppliers import postage_minor
-from inventory.wording import day_text, money_text, unit_cost_text
+from inventory.wording import day_text, minor_text, unit_cost_text
 
 __all__ = ["LandedPrice", "LineRow", "OrderPage", "landed_prices", "order_page"]
 
@@ -54,7 +53,6 @@ class LandedPrice:
 
 def order_page(order: PurchaseOrder, *, on: date) -> OrderPage:
     """Return an order's page."""
-    currency = currency_of(order.currency)
     lines = list(order.lines.select_related("item__material"))
     goods = sum(line.amount_minor for line in lines)
     postage = order.postage_minor
@@ -62,14 +60,14 @@ def order_page(order: PurchaseOrder, *, on: date) -> OrderPage:
         postage = postage_minor(order.supplier, goods)
 
     def money(minor: int) -> str:
-        return money_text(currency.from_minor(minor), order.currency)
+        return minor_text(minor, order.currency)
 
     is_open = order.state in (State.PLACED, State.PARTLY)
     return OrderPage(
         lines=[
             LineRow(
                 line=line,
-                packs=f"{line.packs} × {(Decimal(line.pack_thousandths) / 1000).normalize():f} {UNITS[line.pack_unit].name}",
+                packs=f"{line.packs} × {pack_text(line.pack_thousandths, line.pack_unit)}",
                 quantity=quantity_text(line.quantity, line.item.unit),
                 price=money(line.price_minor),
                 amount=money(line.amount_minor),

@@ -53,7 +53,7 @@ def reservation_page(row: Reservation, *, start: date, on: date) -> ReservationP
     remnants: dict[int, list[str]] = defaultdict(list)
     for lot in Lot.objects.filter(item__in=items, on_hand__gt=0):
         if lot.is_remnant:
-            remnants[lot.item_id].append(f"{lot.remnant_width_mm} × {lot.remnant_length_mm} mm")
+            remnants[lot.item_id].append(lot.remnant_size)
         else:
             whole[lot.item_id].append(lot)
     wishes = [

@@ -7,12 +7,12 @@ from fractions import Fraction
 
 from inventory.measures import pack_bases
 from inventory.models import Offer, StockItem
-from inventory.money import Currency, currency_of
+from inventory.money import currency_of
 from inventory.replenish.economic import EconomicQuantity, economic_quantity
 from inventory.replenish.forecast import reorder_point
 from inventory.services.expecting import UNKNOWN_LEAD, Expectation, expectations
 from inventory.services.shelf import shelf
-from inventory.services.suppliers import expected_on, home_minor, offers_on
+from inventory.services.suppliers import expected_on, home_amount, offers_on
 
 __all__ = ["Advice", "advice"]
 
@@ -78,9 +78,9 @@ def _at_once(offer: Offer, item: StockItem, per_week: Decimal) -> tuple[Offer, E
         return None
 
     def at_home(minor: int) -> Decimal:
-        return _home(minor, supplier.rate_millionths, theirs, home)
+        return home_amount(minor, supplier.rate_millionths, theirs=theirs, home=home)
 
-    tiers = sorted((tier["from_packs"], at_home(tier["price_minor"])) for tier in offer.breaks)
+    tiers = [(start, at_home(price)) for start, price in offer.tiers]
     if any(price <= 0 for _, price in tiers):
         return None
     fewest = max(offer.minimum_packs, tiers[0][0])
@@ -92,7 +92,3 @@ def _at_once(offer: Offer, item: StockItem, per_week: Decimal) -> tuple[Offer, E
         holding_share=Decimal(room.holding_percent_per_year) / 100,
         tiers=[(fewest, price), *(tier for tier in tiers if tier[0] > fewest)],
     )
-
-
-def _home(minor: int, rate: int, theirs: Currency, home: Currency) -> Decimal:
-    return home.from_minor(home_minor(minor, rate, digits=theirs.digits, home_digits=home.digits))

@@ -8,7 +8,7 @@ from datetime import date
 from django.db.models import F, QuerySet, Sum
 
 from inventory.models import Lot, PurchaseLine, PurchaseOrder, ReservationLine, StockItem
-from inventory.services.reservations import Wish, active_lines
+from inventory.services.reservations import Wish, active_lines, firm_lines
 from inventory.services.suppliers import expected_on
 
 __all__ = ["Arriving", "Availability", "Lack", "availability", "coming", "lacks", "washes_off"]
@@ -115,7 +115,7 @@ def lacks(wishes: Sequence[Wish], *, start: date, reference: str = "", on: date)
     items = {wish.item.pk for wish in wishes}
     others: dict[int, int] = defaultdict(int)
     by_lot: dict[int, int] = defaultdict(int)
-    competing = active_lines(on=on).filter(item__in=items, reservation__is_firm=True, reservation__needed_by__lte=start)
+    competing = firm_lines().filter(item__in=items, reservation__needed_by__lte=start)
     for line in competing.exclude(reservation__reference=reference):
         others[line.item_id] += line.remaining
         if line.lot_id:

@@ -13,7 +13,7 @@ from django.db.models.functions import Cast
 from inventory.models import Movement, Posting, StockItem
 from inventory.replenish.forecast import expected_per_week, safety_stock, weekly
 
-__all__ = ["Expectation", "expectations", "uses"]
+__all__ = ["USE", "Expectation", "expectations", "uses"]
 
 HISTORY_WEEKS = 52
 COVER_WEEKS = 6  # between the four and eight weeks of common practice

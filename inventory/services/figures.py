@@ -4,12 +4,13 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
-from django.db.models import F, Max, Q, Sum
+from django.db.models import F, Max, Sum
 
 from inventory.classes import Ranked, by_yearly_value
-from inventory.models import Movement, Posting, ReservationLine, StockItem
+from inventory.models import Movement, StockItem
 from inventory.replenish.forecast import SMOOTHING, syntetos_boylan, weekly
-from inventory.services.expecting import uses
+from inventory.services.expecting import USE, uses
+from inventory.services.reservations import firm_lines
 
 __all__ = ["RunsOut", "ShelfFigures", "Still", "shelf_figures"]
 
@@ -86,22 +87,13 @@ def shelf_figures(*, on: date) -> ShelfFigures:
 
 def _use_by_item(since: date) -> dict[int, int]:
     """What was used of each item since a day, at the ledger's cost."""
-    rows = Movement.objects.filter(
-        Q(posting__kind=Posting.Kind.ISSUE)
-        | Q(posting__kind=Posting.Kind.RETURN)
-        | Q(posting__kind=Posting.Kind.SCRAP),
-        day__gte=since,
-    )
+    rows = Movement.objects.filter(posting__kind__in=USE, day__gte=since)
     return {item: -total for item, total in rows.values_list("item").annotate(total=Sum("value_minor")).order_by()}
 
 
 def _tied(items: dict[int, StockItem]) -> int:
     """The value of what accepted work still needs and is there."""
-    lines = (
-        ReservationLine.objects.filter(reservation__is_firm=True, reservation__state="open", issued__lt=F("quantity"))
-        .values_list("item")
-        .annotate(total=Sum(F("quantity") - F("issued")))
-    )
+    lines = firm_lines().values_list("item").annotate(total=Sum(F("quantity") - F("issued")))
     tied = Decimal(0)
     for pk, total in lines:
         item = items[pk]

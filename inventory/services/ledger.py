@@ -14,16 +14,30 @@ from uuid import UUID
 
 from django.contrib.auth.models import User
 from django.db import IntegrityError, transaction
-from django.db.models import F, Q, Sum
+from django.db.models import F, Sum
 from django.utils import timezone
 
 from inventory.findings import refuse
 from inventory.measures import quantity_text
-from inventory.models import Lot, Movement, Posting, Reservation, ReservationLine, StockItem
+from inventory.models import Lot, Movement, Posting, ReservationLine, StockItem
+from inventory.services.remnants import Remnant, equivalent, must_be_worth_keeping, must_go_whole
+from inventory.services.serving import lines_of, lower, must_be_free, serve, spelled
 from inventory.services.shelf import must_be_open, shelf
 from inventory.valuation import Layer, Method, Moved, layers_after, take
 
-__all__ = ["Act", "Arrival", "Remnant", "count", "give_back", "issue", "receive", "scrap", "split_off", "wash"]
+__all__ = [
+    "Act",
+    "Arrival",
+    "Remnant",
+    "count",
+    "fingerprint_of",
+    "give_back",
+    "issue",
+    "receive",
+    "scrap",
+    "split_off",
+    "wash",
+]
 
 MOST = 10**15
 """Larger quantities and values are slips of a unit, and sums of them would not fit the database."""
@@ -52,14 +66,6 @@ class Arrival:
     quantity: int
     value_minor: int
     facts: dict[str, Any] = field(default_factory=dict)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Remnant:
-    """A piece of cloth with its real size: across and along the cloth."""
-
-    width_mm: int
-    length_mm: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,29 +108,19 @@ def issue(
         Refused: less is there; a remnant would be cut up. Unless `takes_reserved`: it is kept for other work, it is raw,
             or it is not the lot that a seen material of this job began with.
     """
-    known = Reservation.objects.filter(reference__iexact=job).values_list("reference", flat=True).first()
-    job = known or job
+    job = spelled(job)
 
     def changes(method: Method) -> Iterable[_Change]:
         there = _lot(lot)
         _must_hold(there, quantity)
-        _whole_remnant(there, quantity)
-        lines = _open_lines(there, job, first=line)
+        must_go_whole(there, quantity)
+        lines = lines_of(there, job, first=line)
         if not takes_reserved:
-            _may_be_issued(there, quantity, job, lines)
+            must_be_free(there, quantity, job, lines)
         yield _Change(there, -quantity, -_cost(method, there, quantity))
         # A coil or a box that was begun is used up before another is opened.
         Lot.objects.filter(pk=there.pk).update(is_open=True)
-        rest = quantity
-        for row in lines:
-            served = min(rest, row.remaining)
-            if served:
-                rest -= served
-                row.issued += served
-                if row.needs_one_lot and row.lot_id is None:
-                    row.lot = there
-                row.save(update_fields=["issued", "lot"])
-        _close_if_served(job)
+        serve(lines, there, quantity, job)
 
     said = [lot.pk, quantity, line.pk if line else None]
     return _post(act, Posting.Kind.ISSUE, {lot.item_id}, said, changes, job=job)
@@ -148,15 +144,14 @@ def give_back(
     Raises:
         Refused: more than the job had of this item, or a remnant that is too small to keep.
     """
-    known = Reservation.objects.filter(reference__iexact=job).values_list("reference", flat=True).first()
-    job = known or job
+    job = spelled(job)
     if remnant:
-        _worth_keeping(lot, remnant)
-    amount = _equivalent(lot, remnant) if remnant else quantity
+        must_be_worth_keeping(remnant)
+    amount = equivalent(lot, remnant) if remnant else quantity
 
     def changes(method: Method) -> Iterable[_Change]:
         had = Movement.objects.filter(
-            Q(posting__kind=Posting.Kind.ISSUE) | Q(posting__kind=Posting.Kind.RETURN),
+            posting__kind__in=(Posting.Kind.ISSUE, Posting.Kind.RETURN),
             posting__job=job,
             item_id=lot.item_id,
         ).aggregate(quantity=Sum("quantity"), value=Sum("value_minor"))
@@ -170,7 +165,7 @@ def give_back(
             )
         value, _ = take([Layer(held, worth)], amount)
         yield _Change(_part(lot, remnant) if remnant else _lot(lot), amount, value)
-        _lower_lines(lot, job, held=held, amount=amount, again=line)
+        lower(lot, job, held=held, amount=amount, again=line)
 
     said = [lot.pk, amount, remnant and [remnant.width_mm, remnant.length_mm], line.pk if line else None]
     return _post(act, Posting.Kind.RETURN, {lot.item_id}, said, changes, job=job)
@@ -183,7 +178,7 @@ def scrap(act: Act, *, lot: Lot, quantity: int, job: str = "") -> Posting:
 
     def changes(method: Method) -> Iterable[_Change]:
         there = _lot(lot)
-        _whole_remnant(there, quantity)
+        must_go_whole(there, quantity)
         yield _Change(there, -quantity, -_cost(method, there, quantity))
 
     return _post(act, Posting.Kind.SCRAP, {lot.item_id}, [lot.pk, quantity], changes, job=job)
@@ -200,7 +195,7 @@ def wash(act: Act, *, lot: Lot, quantity: int, ready_quantity: int, remnant: Rem
     """
     if lot.is_remnant and remnant is None:
         raise refuse("ledger.washing", str(lot), "A remnant is measured after washing.", "Say both its sizes.")
-    ready_amount = _equivalent(lot, remnant) if remnant else ready_quantity
+    ready_amount = equivalent(lot, remnant) if remnant else ready_quantity
 
     def changes(method: Method) -> Iterable[_Change]:
         there = _lot(lot)
@@ -248,8 +243,8 @@ def split_off(act: Act, *, lot: Lot, remnant: Remnant) -> Posting:
             f"{remnant.length_mm} mm are more than the {quantity_text(lot.on_hand, lot.item.unit)} of the lot.",
             "Measure again.",
         )
-    _worth_keeping(lot, remnant)
-    quantity = _equivalent(lot, remnant)
+    must_be_worth_keeping(remnant)
+    quantity = equivalent(lot, remnant)
 
     def changes(method: Method) -> Iterable[_Change]:
         there = _lot(lot)
@@ -285,6 +280,11 @@ def count(act: Act, differences: Sequence[tuple[Lot, int]]) -> Posting:
     return _post(act, Posting.Kind.COUNT, {lot.item_id for lot, _ in differences}, said, changes)
 
 
+def fingerprint_of(kind: Posting.Kind, said: list[Any], *, job: str = "") -> str:
+    """Return what an act says as a fingerprint: a key that comes again with another one is refused."""
+    return hashlib.sha256(json.dumps([kind.value, job, said]).encode()).hexdigest()
+
+
 def _post(
     act: Act,
     kind: Posting.Kind,
@@ -295,7 +295,7 @@ def _post(
     job: str = "",
 ) -> Posting:
     """Add one posting with its movements, or return the one that the same key has made."""
-    fingerprint = hashlib.sha256(json.dumps([kind.value, job, said]).encode()).hexdigest()
+    fingerprint = fingerprint_of(kind, said, job=job)
     try:
         with transaction.atomic():
             if (found := _posted(act.key, fingerprint)) is not None:
@@ -387,134 +387,6 @@ def _cost(method: Method, lot: Lot, quantity: int) -> int:
         )
     cost, _ = take(layers, quantity)
     return cost
-
-
-def _open_lines(lot: Lot, job: str, *, first: ReservationLine | None) -> list[ReservationLine]:
-    """What is kept of the lot's item for a job and not yet issued, locked; `first` before the others."""
-    lines = list(
-        ReservationLine.objects.select_for_update()
-        .filter(
-            item_id=lot.item_id,
-            reservation__reference=job,
-            reservation__is_firm=True,
-            reservation__state=Reservation.State.OPEN,
-            issued__lt=F("quantity"),
-        )
-        .order_by("pk")
-    )
-    return sorted(lines, key=lambda row: (first is None or row.pk != first.pk, row.pk))
-
-
-def _may_be_issued(lot: Lot, quantity: int, job: str, lines: Sequence[ReservationLine]) -> None:
-    """Refuse what speaks against issuing from this lot, each in its own sentence."""
-    overrule = "Tick “Take it all the same” if you have seen it and want it so."
-    if lot.state == Lot.State.RAW:
-        raise refuse("ledger.raw", str(lot), "This cloth is raw and will shrink.", f"Wash it first. {overrule}")
-    bound = next((row for row in lines if row.needs_one_lot and row.lot_id not in (None, lot.pk)), None)
-    if bound is not None:
-        raise refuse(
-            "ledger.other-lot", str(lot), f"{job} is kept from, or began with, {bound.lot}; it is seen.", overrule
-        )
-    free = lot.on_hand - _kept_for_others(lot, job)
-    if quantity > free:
-        raise refuse(
-            "ledger.reserved",
-            str(lot),
-            f"Only {quantity_text(max(0, free), lot.item.unit)} are free; the rest is kept for other work.",
-            overrule,
-        )
-
-
-def _kept_for_others(lot: Lot, job: str) -> int:
-    """How much of this lot other firm work cannot spare: kept from it, or of any lot beyond what the others hold."""
-    if lot.is_remnant:
-        return 0
-    others = ReservationLine.objects.filter(
-        item_id=lot.item_id,
-        issued__lt=F("quantity"),
-        reservation__is_firm=True,
-        reservation__state=Reservation.State.OPEN,
-    ).exclude(reservation__reference=job)
-    by_lot: dict[int | None, int] = {}
-    for bound, left in others.values_list("lot").annotate(left=Sum(F("quantity") - F("issued"))).order_by():
-        by_lot[bound] = left
-    here = by_lot.pop(lot.pk, 0)
-    anywhere = by_lot.pop(None, 0)
-    there = dict(
-        Lot.objects.filter(item_id=lot.item_id, remnant_width_mm__isnull=True, on_hand__gt=0)
-        .exclude(pk=lot.pk)
-        .values_list("pk", "on_hand")
-    )
-    # What a lot is bound for and no longer holds must come from wherever it can.
-    anywhere += sum(max(0, left - there.get(pk or 0, 0)) for pk, left in by_lot.items())
-    elsewhere = sum(max(0, on_hand - by_lot.get(pk, 0)) for pk, on_hand in there.items())
-    return here + max(0, anywhere - elsewhere)
-
-
-def _lower_lines(lot: Lot, job: str, *, held: int, amount: int, again: ReservationLine | None) -> None:
-    """Count what came back as not issued: first what no line asked for, then line by line, the last first.
-
-    A need that is not to be met again shrinks with it.
-    """
-    lines = list(
-        ReservationLine.objects.select_for_update()
-        .filter(item_id=lot.item_id, reservation__reference=job, issued__gt=0)
-        .order_by("-pk")
-    )
-    lines.sort(key=lambda row: again is None or row.pk != again.pk)
-    rest = amount - max(0, held - sum(row.issued for row in lines))
-    for row in lines:
-        lowered = min(max(0, rest), row.issued)
-        rest -= lowered
-        row.issued -= lowered
-        if again is None:
-            row.quantity = max(0, row.quantity - lowered)
-        row.save(update_fields=["issued", "quantity"])
-    if again is not None:
-        Reservation.objects.filter(reference=job, state=Reservation.State.DONE).update(state=Reservation.State.OPEN)
-
-
-def _close_if_served(job: str) -> None:
-    """Count a job's firm reservation as used up once nothing of it is still to be issued."""
-    rest = ReservationLine.objects.filter(reservation__reference=job, issued__lt=F("quantity"))
-    if not rest.exists():
-        Reservation.objects.filter(reference=job, is_firm=True, state=Reservation.State.OPEN).update(
-            state=Reservation.State.DONE
-        )
-
-
-def _whole_remnant(lot: Lot, quantity: int) -> None:
-    if lot.is_remnant and quantity != lot.on_hand:
-        raise refuse(
-            "remnant.whole",
-            str(lot),
-            "A remnant goes whole.",
-            f"Take all {quantity_text(lot.on_hand, lot.item.unit)} of it, and take back what is left with its real size.",
-        )
-
-
-def _equivalent(lot: Lot, remnant: Remnant) -> int:
-    """A remnant's area as a length of the full usable width, in whole mm, at least 1."""
-    width = lot.remnant_width_mm or lot.item.material.usable_width_mm
-    if not 0 < remnant.width_mm <= width:
-        raise refuse(
-            "remnant.width", "width", f"{remnant.width_mm} mm is not within the cloth's {width} mm.", "Measure again."
-        )
-    if remnant.length_mm <= 0:
-        raise refuse("remnant.length", "length", "A remnant has a length of more than zero.", "Measure again.")
-    return max(1, remnant.width_mm * remnant.length_mm // lot.item.material.usable_width_mm)
-
-
-def _worth_keeping(lot: Lot, remnant: Remnant) -> None:
-    rule = shelf()
-    if remnant.width_mm < rule.remnant_width_mm or remnant.length_mm < rule.remnant_length_mm:
-        raise refuse(
-            "remnant.too-small",
-            "remnant",
-            f"{remnant.width_mm} × {remnant.length_mm} mm is smaller than what is kept "
-            f"({rule.remnant_width_mm} mm across, {rule.remnant_length_mm} mm along the grain).",
-            "Scrap it with its cause instead.",
-        )
 
 
 def _part(lot: Lot, remnant: Remnant | None = None) -> Lot:

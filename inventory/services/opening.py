@@ -4,8 +4,6 @@ As `ledger.receive`, but for ten thousand rows at once: rows of each table are a
 items are written once, under the lock of the shelf's items.
 """
 
-import hashlib
-import json
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
 
@@ -13,7 +11,7 @@ from django.db.models import Max
 from django.utils import timezone
 
 from inventory.models import Lot, Movement, Posting, PriceRecord, StockItem, StockMaterial, Supplier
-from inventory.services.ledger import Act
+from inventory.services.ledger import Act, fingerprint_of
 from inventory.services.shelf import must_be_open
 from inventory.spreadsheet.codes import FreeCodes
 from inventory.spreadsheet.table import SheetRow
@@ -173,4 +171,4 @@ def _fingerprint(
         ]
         for row in rows
     ]
-    return hashlib.sha256(json.dumps([Posting.Kind.RECEIPT.value, "", said]).encode()).hexdigest()
+    return fingerprint_of(Posting.Kind.RECEIPT, said)

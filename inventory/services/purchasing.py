@@ -17,7 +17,7 @@ from inventory.models import Lot, Offer, Posting, PurchaseLine, PurchaseOrder, S
 from inventory.money import currency_of, nearest
 from inventory.services.ledger import MOST, Act, Arrival, receive
 from inventory.services.shelf import studio_currency
-from inventory.services.suppliers import expected_on, home_minor, offers_on, postage_minor, price_minor
+from inventory.services.suppliers import expected_on, home_amount, offers_on, postage_minor, price_minor
 
 __all__ = [
     "Arrived",
@@ -279,7 +279,7 @@ def _values(order: PurchaseOrder, came: Sequence[tuple[PurchaseLine, int]]) -> l
     before = {line.pk: line.received for line, _ in came}
     values = []
     for line, quantity in came:
-        whole = home_minor(line.amount_minor, order.rate_millionths, digits=theirs.digits, home_digits=home.digits)
+        whole = home.to_minor(home_amount(line.amount_minor, order.rate_millionths, theirs=theirs, home=home))
         at = before[line.pk]
         values.append(nearest(whole * (at + quantity), line.quantity) - nearest(whole * at, line.quantity))
         before[line.pk] = at + quantity

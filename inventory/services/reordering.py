@@ -9,7 +9,6 @@ from typing import Any
 
 from django.contrib.auth.models import User
 from django.db import transaction
-from django.db.models import F, QuerySet
 from django.utils import timezone
 
 from inventory.findings import Finding, refuse, warn
@@ -19,7 +18,6 @@ from inventory.models import (
     KeptPlan,
     Offer,
     PurchaseOrder,
-    ReservationLine,
     Shelf,
     StockItem,
     Substitute,
@@ -36,8 +34,9 @@ from inventory.replenish.possible import without_the_impossible
 from inventory.services.availability import coming, washes_off
 from inventory.services.expecting import Expectation, expectations
 from inventory.services.purchasing import OrderWish, draft_order
+from inventory.services.reservations import firm_lines
 from inventory.services.shelf import shelf
-from inventory.services.suppliers import expected_on, home_minor, offers_on
+from inventory.services.suppliers import expected_on, home_amount, offers_on
 
 __all__ = ["Question", "make_orders", "plan_reorder", "planned", "question"]
 
@@ -169,7 +168,7 @@ def make_orders(kept: KeptPlan, *, user: User | None, on: date) -> list[Purchase
 
 def _needs(items: Mapping[int, StockItem], expected: Mapping[int, Expectation], on: date) -> list[Demand]:
     """What firm work still needs, dated, and what else is expected to be used until the cover ends."""
-    lines = _open_firm_lines().filter(item__material__is_retired=False).select_related("reservation")
+    lines = firm_lines().filter(item__material__is_retired=False).select_related("reservation")
     needs = [
         Demand(
             material=items[line.item_id].code,
@@ -199,18 +198,11 @@ def _needs(items: Mapping[int, StockItem], expected: Mapping[int, Expectation], 
     return needs
 
 
-def _open_firm_lines() -> QuerySet[ReservationLine]:
-    return ReservationLine.objects.filter(
-        reservation__is_firm=True, reservation__state="open", issued__lt=F("quantity")
-    )
-
-
 def _offers(items: Mapping[int, StockItem], on: date) -> tuple[dict[PlannedOffer, int], dict[str, tuple[int, int]]]:
     """Offers in the studio's money with their keys, and the days that each supplier takes, with their spread."""
     home = currency_of(shelf().currency)
     offers = list(offers_on(on).select_related(None))
     suppliers = {row.pk: row for row in Supplier.objects.all()}
-    digits = {row.currency: currency_of(row.currency).digits for row in suppliers.values()}
     planned: dict[PlannedOffer, int] = {}
     leads: dict[str, tuple[int, int]] = {}
     for offer in offers:
@@ -227,17 +219,12 @@ def _offers(items: Mapping[int, StockItem], on: date) -> tuple[dict[PlannedOffer
                 minimum_packs=offer.minimum_packs,
                 tiers=tuple(
                     Tier(
-                        from_packs=tier["from_packs"],
-                        price=home.from_minor(
-                            home_minor(
-                                tier["price_minor"],
-                                supplier.rate_millionths,
-                                digits=digits[supplier.currency],
-                                home_digits=home.digits,
-                            )
+                        from_packs=start,
+                        price=home_amount(
+                            price, supplier.rate_millionths, theirs=currency_of(supplier.currency), home=home
                         ),
                     )
-                    for tier in sorted(offer.breaks, key=lambda tier: tier["from_packs"])
+                    for start, price in offer.tiers
                 ),
             ),
             offer.pk,
@@ -264,8 +251,7 @@ def _suppliers(on: date, codes: set[str]) -> tuple[PlannedSupplier, ...]:
     def at_home(row: Supplier, amount: int | None) -> Decimal | None:
         if amount is None:
             return None
-        digits = currency_of(row.currency).digits
-        return home.from_minor(home_minor(amount, row.rate_millionths, digits=digits, home_digits=home.digits))
+        return home_amount(amount, row.rate_millionths, theirs=currency_of(row.currency), home=home)
 
     return tuple(
         PlannedSupplier(
@@ -316,7 +302,7 @@ def _unit_value(item: StockItem, currency: str) -> Decimal:
 
 def _of_retired() -> list[Finding]:
     """Firm work that needs a material which is no longer used: it is not bought, and that is said."""
-    lines = _open_firm_lines().filter(item__material__is_retired=True).select_related("item__material", "reservation")
+    lines = firm_lines().filter(item__material__is_retired=True).select_related("item__material", "reservation")
     return [
         warn(
             "reorder.retired",

@@ -9,13 +9,12 @@ from datetime import date
 
 from django.db import transaction
 from django.db.models import F, Q, QuerySet
-from django.utils import timezone
 
 from inventory.findings import refuse
 from inventory.measures import quantity_text
 from inventory.models import Lot, Reservation, ReservationLine, StockItem
 
-__all__ = ["Wish", "active_lines", "keep_again", "keep_from_lot", "release", "reserve"]
+__all__ = ["Wish", "active_lines", "firm_lines", "keep_again", "keep_from_lot", "release", "reserve"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -112,8 +111,8 @@ def keep_from_lot(line: ReservationLine, lot: Lot | None) -> None:
         list(StockItem.objects.select_for_update().filter(pk=line.item_id))
         if lot.item_id != line.item_id:
             raise refuse("reservation.other-item", str(lot), f"{lot} is not of {line.item}.")
-        firm = active_lines(on=timezone.localdate()).filter(lot=lot, reservation__is_firm=True)
-        others = sum(other.remaining for other in firm.exclude(reservation=line.reservation_id))
+        firm = firm_lines().filter(lot=lot).exclude(reservation=line.reservation_id)
+        others = sum(other.remaining for other in firm)
         free = Lot.objects.get(pk=lot.pk).on_hand - others
         if free < line.remaining:
             raise refuse(
@@ -128,8 +127,13 @@ def keep_from_lot(line: ReservationLine, lot: Lot | None) -> None:
 
 def active_lines(*, on: date) -> QuerySet[ReservationLine]:
     """Lines that keep something on a day: firm ones, and soft ones that have not expired."""
-    return ReservationLine.objects.filter(
-        Q(reservation__is_firm=True) | Q(reservation__expires_on__gte=on),
-        reservation__state=Reservation.State.OPEN,
-        issued__lt=F("quantity"),
-    )
+    return _open_lines().filter(Q(reservation__is_firm=True) | Q(reservation__expires_on__gte=on))
+
+
+def firm_lines() -> QuerySet[ReservationLine]:
+    """Lines of accepted work of which something is still to be issued."""
+    return _open_lines().filter(reservation__is_firm=True)
+
+
+def _open_lines() -> QuerySet[ReservationLine]:
+    return ReservationLine.objects.filter(reservation__state=Reservation.State.OPEN, issued__lt=F("quantity"))

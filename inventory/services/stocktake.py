@@ -21,6 +21,7 @@ from inventory.findings import Refused, refuse, stop
 from inventory.models import CountLine, Lot, Movement, Posting, ReservationLine, Shelf, StockItem, Stocktake
 from inventory.services import ledger
 from inventory.services.ledger import Act
+from inventory.services.reservations import firm_lines
 from inventory.services.shelf import shelf
 
 __all__ = [
@@ -239,12 +240,8 @@ def shortfalls(stocktake: Stocktake) -> list[Shortfall]:
     differing = stocktake.lines.filter(counted__isnull=False).exclude(counted=F("book_quantity"))
     by_item: dict[StockItem, list[ReservationLine]] = {}
     for line in (
-        ReservationLine.objects.filter(
-            item__in=differing.values("lot__item"),
-            issued__lt=F("quantity"),
-            reservation__is_firm=True,
-            reservation__state="open",
-        )
+        firm_lines()
+        .filter(item__in=differing.values("lot__item"))
         .select_related("reservation", "item__material")
         .order_by("item", "reservation__needed_by", "pk")
     ):

@@ -2,19 +2,20 @@
 
 from dataclasses import dataclass
 from datetime import date
-from decimal import ROUND_HALF_UP, Decimal
+from decimal import Decimal
 from statistics import fmean, pstdev
 
 from django.db.models import Q, QuerySet
 
 from inventory.calendar import arrival
 from inventory.models import Offer, PurchaseOrder, Supplier
+from inventory.money import Currency
 
 __all__ = [
     "ActualLead",
     "actual_lead",
     "expected_on",
-    "home_minor",
+    "home_amount",
     "offers_on",
     "postage_minor",
     "price_minor",
@@ -59,10 +60,9 @@ def actual_lead(supplier: Supplier) -> ActualLead | None:
     return ActualLead(orders=len(rows), mean_days=fmean(days), spread_days=pstdev(days), late=late)
 
 
-def home_minor(amount_minor: int, rate_millionths: int, *, digits: int, home_digits: int) -> int:
-    """Return an amount of a supplier's currency in minor units of the studio's, half up."""
-    exact = Decimal(amount_minor) * rate_millionths / MILLIONTHS * Decimal(10) ** (home_digits - digits)
-    return int(exact.quantize(Decimal(1), rounding=ROUND_HALF_UP))
+def home_amount(amount_minor: int, rate_millionths: int, *, theirs: Currency, home: Currency) -> Decimal:
+    """Return an amount of a supplier's minor units in the studio's currency, half up."""
+    return home.round(theirs.from_minor(amount_minor) * rate_millionths / MILLIONTHS)
 
 
 def offers_on(day: date) -> QuerySet[Offer]:
@@ -82,7 +82,5 @@ def postage_minor(supplier: Supplier, goods_minor: int) -> int:
 
 def price_minor(offer: Offer, packs: int) -> int:
     """Return the price of a pack where so many are bought, in the supplier's minor units; the first tier's below it."""
-    tiers = sorted(offer.breaks, key=lambda tier: tier["from_packs"])
-    reached = [tier["price_minor"] for tier in tiers if packs >= tier["from_packs"]]
-    price: int = reached[-1] if reached else tiers[0]["price_minor"]
-    return price
+    reached = [price for start, price in offer.tiers if packs >= start]
+    return reached[-1] if reached else offer.tiers[0][1]

@@ -14,11 +14,10 @@ from inventory.forms.importing import MatchForm, SheetForm, TakeInForm
 from inventory.measures import quantity_text
 from inventory.models import ImportSheet
 from inventory.models.materials import MILLIONTHS
-from inventory.money import Currency
 from inventory.services.importing import Preview, keep_sheet, likely_columns, look_at, match_columns, take_in
-from inventory.services.shelf import studio_currency
+from inventory.services.shelf import shelf
 from inventory.spreadsheet.table import SheetRow
-from inventory.wording import day_text, money_text, unit_cost_text
+from inventory.wording import day_text, minor_text, unit_cost_text
 
 SHOWN_ROWS = 20
 SHOWN_OF_FILE = 5
@@ -81,12 +80,12 @@ def preview(request: HttpRequest, pk: int) -> HttpResponse:
             return _taken(request, sheet, taken)
     else:
         seen = look_at(sheet)
-    currency = studio_currency()
+    currency = shelf().currency
     context = {
         "sheet": sheet,
         "form": form,
         "seen": seen,
-        "value": _money(seen.value_minor, currency),
+        "value": minor_text(seen.value_minor, currency),
         "rows": [_words(row, currency) for row in seen.rows[:SHOWN_ROWS]],
     }
     return render(request, "inventory/import_preview.html", context, status=422 if form.errors else 200)
@@ -106,18 +105,14 @@ def _was_taken(request: HttpRequest, sheet: ImportSheet) -> HttpResponse:
     return redirect("inventory:stock")
 
 
-def _words(row: SheetRow, currency: Currency) -> dict[str, Any]:
+def _words(row: SheetRow, currency: str) -> dict[str, Any]:
     """A row as people read it."""
     size = f"{row.size_tenths_mm / 10:g} mm" if row.size_tenths_mm else ""
     price = row.unit_cost_millionths
     return {
         "row": row,
         "size": size,
-        "price": "as it is" if price is None else unit_cost_text(price / MILLIONTHS, currency.code),
+        "price": "as it is" if price is None else unit_cost_text(price / MILLIONTHS, currency),
         "quantity": quantity_text(row.quantity, row.unit),
-        "value": _money(row.value_minor, currency),
+        "value": minor_text(row.value_minor, currency),
     }
-
-
-def _money(minor: int, currency: Currency) -> str:
-    return money_text(currency.from_minor(minor), currency.code)

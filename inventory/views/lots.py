@@ -10,7 +10,7 @@ from django.views.decorators.http import require_http_methods
 
 from inventory.findings import Refused
 from inventory.findings_form import add_refusal
-from inventory.forms.lots import CountForm, GiveBackForm, IssueForm, ScrapForm, SplitForm, WashForm
+from inventory.forms.lots import CountForm, GiveBackForm, IssueForm, ScrapForm, SplitForm, WashForm, remnant_said
 from inventory.models import Lot, Movement
 from inventory.pages.item import lot_row
 from inventory.services import ledger
@@ -48,7 +48,7 @@ def give_back(request: HttpRequest, pk: int) -> HttpResponse:
             lot=lot,
             quantity=said.get("quantity") or 0,
             job=said["job"],
-            remnant=_remnant(said),
+            remnant=remnant_said(said),
             line=kept.first() if said["again"] else None,
         )
 
@@ -86,7 +86,7 @@ def wash(request: HttpRequest, pk: int) -> HttpResponse:
             lot=lot,
             quantity=said.get("quantity", 0),
             ready_quantity=said.get("ready", 0),
-            remnant=_remnant(said),
+            remnant=remnant_said(said),
         )
 
     return _act(request, pk, WashForm, "Washed and measured", doing, caution="steam")
@@ -97,7 +97,8 @@ def split_off(request: HttpRequest, pk: int) -> HttpResponse:
     """Lay a remnant apart."""
 
     def doing(lot: Lot, act: Act, said: dict[str, Any]) -> None:
-        ledger.split_off(act, lot=lot, remnant=Remnant(width_mm=round(said["width"]), length_mm=round(said["length"])))
+        remnant = Remnant(width_mm=round(said["width"]), length_mm=round(said["length"]))
+        ledger.split_off(act, lot=lot, remnant=remnant)
 
     return _act(request, pk, SplitForm, "Split off a remnant", doing)
 
@@ -129,12 +130,6 @@ def _act(
             return redirect("inventory:item", lot.item.code)
     context = {"form": form, "lot": lot, "row": lot_row(lot), "heading": heading, "caution": caution}
     return render(request, "inventory/lot_act.html", context, status=422 if form.errors else 200)
-
-
-def _remnant(said: dict[str, Any]) -> Remnant | None:
-    """The sizes that a form asked for; None where it has none, or they were left empty."""
-    width, length = said.get("width"), said.get("length")
-    return Remnant(width_mm=round(width), length_mm=round(length)) if width and length else None
 
 
 def _lot(pk: int) -> Lot:

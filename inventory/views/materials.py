@@ -1,13 +1,13 @@
 """A material: what it is and what it costs for new quotes."""
 
 from django.contrib import messages
-from django.http import FileResponse, Http404, HttpRequest, HttpResponse
+from django.http import FileResponse, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_http_methods
 
+from inventory.answers import picture
 from inventory.forms.materials import MaterialForm
 from inventory.models import StockMaterial
-from inventory.photos import PHOTO_TYPES
 from inventory.services.materials import keep_material
 
 
@@ -26,11 +26,5 @@ def edit(request: HttpRequest, code: str | None = None) -> HttpResponse:
 
 
 def photo(request: HttpRequest, code: str) -> FileResponse:
-    """A material's photograph, as a picture and nothing else."""
-    row = get_object_or_404(StockMaterial, code=code)
-    if not row.photo:
-        raise Http404("There is no photograph.")
-    suffix = row.photo.name.rpartition(".")[2]
-    response = FileResponse(row.photo.open("rb"), content_type=PHOTO_TYPES[suffix])
-    response["Content-Security-Policy"] = "sandbox; default-src 'none'"
-    return response
+    """A material's photograph."""
+    return picture(get_object_or_404(StockMaterial, code=code).photo)

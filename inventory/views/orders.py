@@ -10,8 +10,9 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
+from inventory.answers import download
 from inventory.documents.purchase_order import order_csv, order_facts, order_pdf, order_workbook
-from inventory.exporting import CSV_TYPE, XLSX_TYPE, exported
+from inventory.exporting import exported
 from inventory.filters import OrderFilter
 from inventory.findings import Refused
 from inventory.findings_form import add_refusal
@@ -137,17 +138,17 @@ def receive(request: HttpRequest, number: int) -> HttpResponse:
 
 def as_pdf(request: HttpRequest, number: int) -> HttpResponse:
     """The order as a letter."""
-    return _file(order_pdf(order_facts(_order(number), shelf())), "application/pdf", f"order-{number}.pdf")
+    return download(order_pdf(order_facts(_order(number), shelf())), f"order-{number}.pdf")
 
 
 def as_xlsx(request: HttpRequest, number: int) -> HttpResponse:
     """The order as a workbook."""
-    return _file(order_workbook(order_facts(_order(number), shelf())), XLSX_TYPE, f"order-{number}.xlsx")
+    return download(order_workbook(order_facts(_order(number), shelf())), f"order-{number}.xlsx")
 
 
 def as_csv(request: HttpRequest, number: int) -> HttpResponse:
     """The order as a table of text."""
-    return _file(order_csv(order_facts(_order(number), shelf())), CSV_TYPE, f"order-{number}.csv")
+    return download(order_csv(order_facts(_order(number), shelf())), f"order-{number}.csv")
 
 
 def _decided(request: HttpRequest, number: int, words: str, doing: Callable[..., None], **said: Any) -> HttpResponse:
@@ -159,13 +160,6 @@ def _decided(request: HttpRequest, number: int, words: str, doing: Callable[...,
     else:
         messages.success(request, words)
     return redirect("inventory:order", number)
-
-
-def _file(data: bytes, content_type: str, name: str) -> HttpResponse:
-    response = HttpResponse(data, content_type=content_type)
-    how = "inline" if content_type == "application/pdf" else "attachment"
-    response["Content-Disposition"] = f'{how}; filename="{name}"'
-    return response
 
 
 def _order(number: int) -> PurchaseOrder:

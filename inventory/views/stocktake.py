@@ -9,15 +9,15 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
+from inventory.answers import download
 from inventory.documents.stocktake_sheet import SheetLine, stocktake_sheet
 from inventory.findings import Finding, Refused
 from inventory.findings_form import add_refusal
 from inventory.forms.stocktake import CountLineForm, ReviewForm, SheetForm, StartForm
-from inventory.measures import quantity_text
+from inventory.measures import quantity_text, signed_quantity_text
 from inventory.models import CountLine, Lot, Stocktake
-from inventory.money import Currency
-from inventory.services.ledger import Act
-from inventory.services.shelf import studio_currency
+from inventory.services.ledger import Act, Remnant
+from inventory.services.shelf import shelf
 from inventory.services.stocktake import (
     Counted,
     Difference,
@@ -33,9 +33,7 @@ from inventory.services.stocktake import (
 )
 from inventory.services.stocktake import drop as drop_stocktake
 from inventory.weighing import unit_weight
-from inventory.wording import money_text
-
-XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+from inventory.wording import minor_text
 
 
 @require_http_methods(["GET", "POST"])
@@ -119,9 +117,7 @@ def xlsx(request: HttpRequest, number: int) -> HttpResponse:
         )
         for line in lines_of(stocktake)
     ]
-    response = HttpResponse(stocktake_sheet(number, lines, is_blind=stocktake.is_blind), content_type=XLSX)
-    response["Content-Disposition"] = f'attachment; filename="stocktake-{number}.xlsx"'
-    return response
+    return download(stocktake_sheet(number, lines, is_blind=stocktake.is_blind), f"stocktake-{number}.xlsx")
 
 
 @require_POST
@@ -155,7 +151,7 @@ def review(request: HttpRequest, number: int) -> HttpResponse:
         return render(request, "inventory/stocktake_review.html", _outcome(stocktake))
     lines = list(lines_of(stocktake))
     found = differences(stocktake)
-    currency = studio_currency()
+    currency = shelf().currency
     form = ReviewForm(request.POST or None, found=found)
     if form.is_valid():
         said = form.cleaned_data
@@ -215,7 +211,7 @@ def _outcome(stocktake: Stocktake) -> dict[str, Any]:
     """What the page of a stocktake that is over says."""
     found = differences(stocktake) if stocktake.state == Stocktake.State.POSTED else []
     short = shortfalls(stocktake) if found else []
-    currency = studio_currency()
+    currency = shelf().currency
     return {
         "stocktake": stocktake,
         "rows": [_difference_row(entry, currency) for entry in found],
@@ -260,14 +256,14 @@ def _line_row(line: CountLine, stocktake: Stocktake) -> dict[str, Any]:
     }
 
 
-def _difference_row(entry: Difference, currency: Currency) -> dict[str, Any]:
+def _difference_row(entry: Difference, currency: str) -> dict[str, Any]:
     line, unit = entry.line, entry.line.lot.item.unit
     return {
         "item": line.lot.item,
         "lot": _lot_words(line.lot),
         "counted": quantity_text(line.counted or 0, unit),
         "book": quantity_text(line.book_quantity or 0, unit),
-        "quantity": f"{'+' if entry.quantity > 0 else '−'}{quantity_text(abs(entry.quantity), unit)}",
+        "quantity": signed_quantity_text(entry.quantity, unit),
         "value": _signed_money(entry.value_minor, currency),
         "how": line.how,
         "needs_reason": entry.needs_reason,
@@ -275,13 +271,12 @@ def _difference_row(entry: Difference, currency: Currency) -> dict[str, Any]:
     }
 
 
-def _total(found: list[Difference], currency: Currency) -> str:
+def _total(found: list[Difference], currency: str) -> str:
     return _signed_money(sum(entry.value_minor for entry in found), currency)
 
 
-def _signed_money(minor: int, currency: Currency) -> str:
-    sign = "+" if minor > 0 else "−" if minor < 0 else ""
-    return sign + money_text(currency.from_minor(abs(minor)), currency.code)
+def _signed_money(minor: int, currency: str) -> str:
+    return f"{'+' if minor > 0 else ''}{minor_text(minor, currency)}"
 
 
 def _place(line: CountLine) -> str:
@@ -290,13 +285,12 @@ def _place(line: CountLine) -> str:
 
 def _lot_words(lot: Lot) -> str:
     """A lot as it is told from its neighbours, a remnant by its size."""
-    size = f", remnant of {lot.remnant_width_mm} × {lot.remnant_length_mm} mm" if lot.is_remnant else ""
-    return f"{lot}{size}"
+    return f"{lot}, remnant of {lot.remnant_size}" if lot.is_remnant else str(lot)
 
 
 def _remnant_words(lot: Lot) -> str:
     """What a whole remnant counts as: its area as a length of the full width."""
     if lot.remnant_width_mm is None or lot.remnant_length_mm is None:
         return ""
-    whole = max(1, lot.remnant_width_mm * lot.remnant_length_mm // lot.item.material.usable_width_mm)
-    return quantity_text(whole, lot.item.unit)
+    whole = Remnant(width_mm=lot.remnant_width_mm, length_mm=lot.remnant_length_mm)
+    return quantity_text(whole.length_of_width(lot.item.material.usable_width_mm), lot.item.unit)

@@ -5,7 +5,7 @@ from typing import Any
 from django import forms
 from django.utils import timezone
 
-from inventory.fields import LengthField
+from inventory.fields import DayField, LengthField
 from inventory.units import LengthUnit
 from quotes.measuring import MEASURE_UNITS, catalogue
 from quotes.models import Client
@@ -40,7 +40,7 @@ class HealthForm(forms.Form):
 class MeasuresForm(forms.Form):
     """One set of measures, each taken up to three times, in one unit or with units of their own."""
 
-    taken_on = forms.DateField(label="Taken on", widget=forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}))
+    taken_on = DayField(label="Taken on", has_come=True)
     unit = forms.ChoiceField(label="Written in", choices=[(unit.value, unit.value) for unit in MEASURE_UNITS])
     notes = forms.CharField(required=False, max_length=1000, widget=forms.Textarea(attrs={"rows": 3}), label="Notes")
 
@@ -54,12 +54,6 @@ class MeasuresForm(forms.Form):
                 self.fields[f"{kind.code}.{take}"] = LengthField(
                     length_unit=written, required=False, least_mm=5, label=f"{kind.words}, take {take}"
                 )
-
-    def clean_taken_on(self) -> Any:
-        taken_on = self.cleaned_data["taken_on"]
-        if taken_on > timezone.localdate():
-            raise forms.ValidationError("This day is still to come.")
-        return taken_on
 
     def groups(self) -> list[dict[str, Any]]:
         """The fields group by group and measure by measure, for the page."""

@@ -5,7 +5,7 @@ from typing import Any
 from django import forms
 from django.utils import timezone
 
-from inventory.fields import MoneyField, PercentField
+from inventory.fields import DayField, MoneyField, PercentField
 from inventory.money import Currency
 from quotes.models import Client, KeptPattern
 
@@ -19,9 +19,7 @@ class NewQuoteForm(forms.Form):
     client = forms.ModelChoiceField(Client.objects.all(), required=False, empty_label="someone new", label="Client")
     new_client = forms.CharField(max_length=120, required=False, label="New client’s name")
     pattern = forms.ModelChoiceField(KeptPattern.objects.all(), label="Pattern", empty_label=None)
-    due = forms.DateField(
-        required=False, label="Wanted by", widget=forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"})
-    )
+    due = DayField(required=False, label="Wanted by")
 
     def clean(self) -> dict[str, Any]:
         said = super().clean() or {}
@@ -39,9 +37,7 @@ class NewQuoteForm(forms.Form):
 class SendForm(forms.Form):
     """Until when a sent quote holds, and the fingerprint of what was shown."""
 
-    valid_until = forms.DateField(
-        label="Holds until", widget=forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"})
-    )
+    valid_until = DayField(label="Holds until")
     seen = forms.CharField(max_length=64, widget=forms.HiddenInput)
 
 

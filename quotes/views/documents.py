@@ -3,11 +3,10 @@
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
+from inventory.answers import download
 from quotes.documents.client_quote import client_quote, client_quote_pdf
 from quotes.documents.internal_sheet import internal_workbook
 from quotes.views.finding import get_revision
-
-XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 
 
 def client_page(request: HttpRequest, pk: int, number: int) -> HttpResponse:
@@ -19,14 +18,10 @@ def client_page(request: HttpRequest, pk: int, number: int) -> HttpResponse:
 def client_pdf(request: HttpRequest, pk: int, number: int) -> HttpResponse:
     """The same as a PDF."""
     found = get_revision(request, pk, number)
-    response = HttpResponse(client_quote_pdf(found.figures), content_type="application/pdf")
-    response["Content-Disposition"] = f'inline; filename="quote-{found.quote.number}-{found.number}.pdf"'
-    return response
+    return download(client_quote_pdf(found.figures), f"quote-{found.quote.number}-{found.number}.pdf")
 
 
 def internal_xlsx(request: HttpRequest, pk: int, number: int) -> HttpResponse:
     """Every line of every option as a workbook."""
     found = get_revision(request, pk, number)
-    response = HttpResponse(internal_workbook(found.figures), content_type=XLSX)
-    response["Content-Disposition"] = f'attachment; filename="sheet-{found.quote.number}-{found.number}.xlsx"'
-    return response
+    return download(internal_workbook(found.figures), f"sheet-{found.quote.number}-{found.number}.xlsx")

@@ -6,9 +6,8 @@ from pathlib import Path
 
 from inventory.services.shelf import shelf
 from inventory.typesetting import typeset
-from inventory.wording import day_text, money_text
+from inventory.wording import day_text, minor_text
 from studio.models import Payment
-from studio.services.payments import currency_of_job
 
 __all__ = ["Receipt", "receipt", "receipt_pdf"]
 
@@ -36,7 +35,6 @@ class Receipt:
 def receipt(payment: Payment) -> Receipt:
     """Return what a payment's receipt shows."""
     job, room = payment.job, shelf()
-    money = currency_of_job(job)
     return Receipt(
         workroom=room.name,
         address=room.address.splitlines(),
@@ -47,7 +45,7 @@ def receipt(payment: Payment) -> Receipt:
         what=payment.get_what_display(),
         title=job.title,
         reference=job.reference,
-        amount=money_text(money.from_minor(abs(payment.amount_minor)), money.code),
+        amount=minor_text(abs(payment.amount_minor), job.currency.code),
         is_back=payment.amount_minor < 0,
         note=payment.note,
     )

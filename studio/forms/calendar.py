@@ -7,8 +7,9 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 
+from inventory.fields import DayField
 from inventory.units import parse_number
-from studio.forms.fields import DayField, minutes_of
+from studio.forms.fields import minutes_of
 
 __all__ = ["WEEKDAYS", "DayOffForm", "HoursField", "HoursForm", "PlaceForm"]
 
@@ -71,12 +72,11 @@ class DayOffForm(forms.Form):
 class PlaceForm(forms.Form):
     """Where in the order of work a new job would be taken."""
 
-    before = forms.ChoiceField(label="Take it", required=False)
-
     def __init__(self, *args: Any, jobs: Sequence[tuple[str, str]], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         behind = ("", "behind all open jobs")
-        self.fields["before"].choices = [behind, *((key, f"before {words}") for key, words in jobs)]  # type: ignore[attr-defined]
+        choices = [behind, *((key, f"before {words}") for key, words in jobs)]
+        self.fields["before"] = forms.ChoiceField(label="Take it", required=False, choices=choices)
 
 
 def _minutes(text: str) -> int:

@@ -4,12 +4,12 @@ from datetime import datetime
 from typing import Any
 
 from django import forms
-from django.core.files.uploadedfile import UploadedFile
 from django.utils import timezone
 
+from inventory.fields import DayField, PhotoField
+from inventory.forms.keyed import KeyForm
 from inventory.money import Currency
-from inventory.photos import MOST_PHOTO_BYTES, photo_name
-from studio.forms.fields import DayField, KeyForm, MinorField, MinutesField
+from studio.forms.fields import MinorField, MinutesField
 from studio.models import Fitting, Payment
 from studio.services.payments import Bill
 
@@ -115,20 +115,5 @@ class PaymentForm(KeyForm):
 class PhotoForm(forms.Form):
     """A photograph with its words; the file leaves under a name of its own."""
 
-    photo = forms.FileField(label="Photograph")
+    photo = PhotoField()
     words = forms.CharField(max_length=120, required=False, label="What it shows")
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.fields["photo"].widget.attrs["accept"] = "image/jpeg,image/png,image/webp"
-
-    def clean_photo(self) -> UploadedFile:
-        photo: UploadedFile = self.cleaned_data["photo"]
-        if (photo.size or 0) > MOST_PHOTO_BYTES:
-            raise forms.ValidationError(f"The picture has more than {MOST_PHOTO_BYTES // 1_000_000} MB.")
-        try:
-            photo.name = photo_name(photo.read(16))
-        except ValueError as error:
-            raise forms.ValidationError(str(error)) from None
-        photo.seek(0)
-        return photo

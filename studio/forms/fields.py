@@ -3,7 +3,6 @@
 import re
 from decimal import Decimal
 from typing import Any
-from uuid import uuid4
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -11,15 +10,9 @@ from django.core.exceptions import ValidationError
 from inventory.fields import MoneyField
 from inventory.money import Currency
 
-__all__ = ["DayField", "KeyForm", "MinorField", "MinutesField", "minutes_of"]
+__all__ = ["MinorField", "MinutesField", "minutes_of"]
 
 _CLOCK = re.compile(r"(?P<hours>\d{1,2})[:h]\s*(?P<minutes>[0-5]?\d)?", re.IGNORECASE)
-
-
-class KeyForm(forms.Form):
-    """Carries a key made when the form is opened, so that a double click counts once."""
-
-    key = forms.UUIDField(widget=forms.HiddenInput, initial=uuid4)
 
 
 class MinorField(MoneyField):
@@ -52,13 +45,6 @@ class MinutesField(forms.CharField):
             return minutes_of(text)
         except ValueError as error:
             raise ValidationError(str(error)) from None
-
-
-class DayField(forms.DateField):
-    """A day, picked from the browser's own calendar."""
-
-    def __init__(self, **kwargs: Any) -> None:
-        super().__init__(widget=forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}), **kwargs)
 
 
 def minutes_of(text: str) -> int:

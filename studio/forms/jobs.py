@@ -5,12 +5,11 @@ from typing import Any
 from django import forms
 from django.utils import timezone
 
-from inventory.money import Currency
-from inventory.wording import money_text
-from studio.forms.fields import DayField, MinorField
+from inventory.fields import DayField
+from inventory.wording import minor_text
+from studio.forms.fields import MinorField
 from studio.models import Job
 from studio.services.delivery import Invoice, expected_invoice
-from studio.services.payments import currency_of_job
 
 __all__ = ["CancelForm", "DatesForm", "DeliverForm", "StageForm"]
 
@@ -43,7 +42,7 @@ class DeliverForm(forms.Form):
     def __init__(self, *args: Any, job: Job, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.job = job
-        self.currency: Currency = currency_of_job(job)
+        self.currency = job.currency
         expected = expected_invoice(job)
         for name, label, hint, initial in (
             ("discount", "Discount given since the quote", "Without tax.", 0),
@@ -64,7 +63,7 @@ class DeliverForm(forms.Form):
             self.data = self.data.copy()
             self.data["net"] = f"{self.currency.from_minor(after.net_minor):f}"
             self.data["tax"] = f"{self.currency.from_minor(after.tax_minor):f}"
-            net = money_text(self.currency.from_minor(after.net_minor), self.currency.code)
+            net = minor_text(after.net_minor, self.currency.code)
             self.add_error("net", f"With that discount it is {net}. It stands here now; look at it and deliver again.")
         return said
 

@@ -5,11 +5,10 @@ from typing import Any
 from django import forms
 
 from inventory.fields import QuantityField
+from inventory.forms.keyed import KeyForm
 from inventory.forms.lots import GiveBackForm
 from inventory.measures import quantity_text
 from inventory.models import Lot, ReservationLine
-from inventory.services.ledger import Remnant
-from studio.forms.fields import KeyForm
 from studio.models import TimeEntry
 
 __all__ = ["IssuePlannedForm", "SpoilForm", "TakeBackForm"]
@@ -19,7 +18,7 @@ class LotChoice(forms.ModelChoiceField):
     """A lot with what it holds."""
 
     def label_from_instance(self, lot: Lot) -> str:
-        size = f", remnant {lot.remnant_width_mm} × {lot.remnant_length_mm} mm" if lot.is_remnant else ""
+        size = f", remnant {lot.remnant_size}" if lot.is_remnant else ""
         raw = ", raw" if lot.state == Lot.State.RAW else ""
         return f"{lot}: {quantity_text(lot.on_hand, lot.item.unit)}{size}{raw}"
 
@@ -48,12 +47,6 @@ class TakeBackForm(GiveBackForm):
     """What was not used: an amount, or a remnant of cloth with both its sizes."""
 
     job = None
-
-    @property
-    def remnant(self) -> Remnant | None:
-        """The offcut with its size; None for an amount."""
-        width, length = self.cleaned_data.get("width"), self.cleaned_data.get("length")
-        return Remnant(width_mm=round(width), length_mm=round(length)) if width and length else None
 
 
 class SpoilForm(KeyForm):

@@ -5,7 +5,9 @@ from typing import Any
 from django import forms
 from django.utils import timezone
 
-from studio.forms.fields import DayField, KeyForm, MinutesField
+from inventory.fields import DayField
+from inventory.forms.keyed import KeyForm
+from studio.forms.fields import MinutesField
 from studio.models import TimeEntry
 
 __all__ = ["CorrectForm", "StartForm", "StopForm", "WriteForm"]

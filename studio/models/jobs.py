@@ -1,10 +1,19 @@
 """A job: an accepted option on its way from the draft to the client."""
 
+from typing import Any
+
 from django.conf import settings
 from django.db import models
 from django.db.models import Q
 
+from inventory.money import Currency, currency_of
 from quotes.models import Client, QuoteRevision
+
+
+class JobQuerySet(models.QuerySet["Job"]):
+    def open(self) -> "JobQuerySet":
+        """Those with work still to do."""
+        return self.exclude(stage__in=[Job.Stage.DELIVERED, Job.Stage.CANCELLED])
 
 
 class Job(models.Model):
@@ -47,6 +56,8 @@ class Job(models.Model):
     extras_minor = models.BigIntegerField(default=0)
     version = models.PositiveIntegerField(default=1)
 
+    objects = JobQuerySet.as_manager()
+
     class Meta:
         ordering = ("position", "id")
         constraints = (
@@ -71,10 +82,15 @@ class Job(models.Model):
         return self.stage not in (self.Stage.DELIVERED, self.Stage.CANCELLED)
 
     @property
-    def option(self) -> dict[str, object]:
+    def currency(self) -> Currency:
+        """What it was quoted in and is paid in."""
+        return currency_of(self.revision.figures["quotation"]["currency"])
+
+    @property
+    def option(self) -> dict[str, Any]:
         """The accepted option's document, from the sealed figures."""
         options = self.revision.figures["quotation"]["options"]
-        found: dict[str, object] = next(row for row in options if row["name"] == self.revision.accepted_option)
+        found: dict[str, Any] = next(row for row in options if row["name"] == self.revision.accepted_option)
         return found
 
 

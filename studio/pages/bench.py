@@ -63,11 +63,7 @@ class BenchPage:
 
 def bench_page(*, user: User, on: date) -> BenchPage:
     """Return the bench as it stands on a day, for one person."""
-    jobs = (
-        Job.objects.exclude(stage__in=[Job.Stage.DELIVERED, Job.Stage.CANCELLED])
-        .select_related("client", "revision")
-        .prefetch_related("operations")
-    )
+    jobs = Job.objects.open().select_related("client", "revision").prefetch_related("operations")
     could_begin = QuoteRevision.objects.filter(state=QuoteRevision.State.ACCEPTED, job=None).select_related(
         "quote__client"
     )

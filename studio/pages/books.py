@@ -9,7 +9,7 @@ from django.db.models import QuerySet
 from django.utils import timezone
 
 from inventory.money import Currency
-from inventory.wording import day_text, money_text, percent_text
+from inventory.wording import day_text, minor_text, money_text, percent_text
 from studio.models import PieceAccount
 from studio.pages.wording import minutes_text
 from studio.profit.overhead import absorption_sentence
@@ -180,4 +180,4 @@ def _overhead(year: int, on: date, currency: Currency) -> tuple[str, list[Figure
 
 
 def _money(currency: Currency) -> Callable[[int], str]:
-    return lambda minor: money_text(currency.from_minor(minor), currency.code)
+    return lambda minor: minor_text(minor, currency.code)

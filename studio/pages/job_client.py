@@ -5,10 +5,10 @@ from datetime import date
 
 from django.utils import timezone
 
-from inventory.wording import day_text, money_text
+from inventory.wording import day_text, minor_text
 from studio.models import ChangeOrder, Fitting, Job, JobPhoto, Payment
 from studio.pages.wording import minutes_text, moment_text
-from studio.services.payments import bill, currency_of_job
+from studio.services.payments import bill
 
 __all__ = ["ClientPage", "client_page"]
 
@@ -26,10 +26,9 @@ class ClientPage:
 
 def client_page(job: Job, *, on: date) -> ClientPage:
     """Return the page as it stands on a day."""
-    money = currency_of_job(job)
 
     def said(minor: int) -> str:
-        return money_text(money.from_minor(minor), money.code)
+        return minor_text(minor, job.currency.code)
 
     owed = bill(job)
     source = "As invoiced" if job.net_minor is not None else "As quoted, with the changes agreed since"

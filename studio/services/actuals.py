@@ -12,7 +12,7 @@ from inventory.findings import refuse
 from inventory.materials import KIND_UNITS, MaterialKind
 from inventory.measures import amount_of
 from inventory.models import Movement, Posting
-from inventory.money import Currency, currency_of
+from inventory.money import Currency
 from inventory.services.shelf import shelf
 from quotes.pricing.rates import read_rates
 from studio.models import Job, TimeEntry
@@ -59,7 +59,7 @@ def gather(job: Job) -> tuple[Quoted, Actual]:
 
 
 def _currency(job: Job) -> Currency:
-    money = currency_of(job.revision.figures["quotation"]["currency"])
+    money = job.currency
     kept_in = shelf().currency
     if money.code != kept_in:
         raise refuse(
@@ -73,9 +73,7 @@ def _currency(job: Job) -> Currency:
 
 def _sundries(job: Job, quoted: Quoted) -> tuple[UsedMaterial, ...]:
     """What no shelf counts, as quoted."""
-    takeoff = job.option["takeoff"]
-    assert isinstance(takeoff, dict)
-    counted = {line["material"] for line in takeoff["lines"]}
+    counted = {line["material"] for line in job.option["takeoff"]["lines"]}
     return tuple(
         UsedMaterial(code=row.code, what=row.what, quantity=row.quantity, unit=row.unit, value=row.amount)
         for row in quoted.materials

@@ -144,7 +144,7 @@ def works_ahead(on: date) -> list[Ahead]:
     operation that took longer than planned and is not done needs one minute more. Agreed changes add theirs.
     """
     jobs = list(
-        Job.objects.exclude(stage__in=[Job.Stage.DELIVERED, Job.Stage.CANCELLED])
+        Job.objects.open()
         .select_related("client", "revision__quote")
         .prefetch_related("operations", "fittings", "changes")
     )

@@ -48,11 +48,7 @@ def link_of(token: str) -> CalendarLink | None:
 def calendar_feed() -> bytes:
     """Return due dates and fittings of the open jobs as iCalendar; pieces are named by number and title, not by client."""
     events = []
-    jobs = (
-        Job.objects.exclude(stage__in=[Job.Stage.DELIVERED, Job.Stage.CANCELLED])
-        .annotate(noted_at=Max("notes__at"))
-        .prefetch_related("fittings")
-    )
+    jobs = Job.objects.open().annotate(noted_at=Max("notes__at")).prefetch_related("fittings")
     now = timezone.now()
     for job in jobs:
         updated = job.noted_at or now

@@ -8,6 +8,7 @@ from django.utils import timezone
 
 from inventory.findings import refuse
 from studio.models import ChangeOrder, Job
+from studio.services.open_jobs import open_job
 
 __all__ = ["agree_change"]
 
@@ -25,9 +26,7 @@ def agree_change(
     Raises:
         Refused: a job that is over, or a day to come.
     """
-    job = Job.objects.select_for_update().get(pk=job.pk)
-    if not job.is_open:
-        raise refuse("job.over", str(job), "This job is over.", "Quote what is asked for now as a piece of its own.")
+    job = open_job(job.pk, hint="Quote what is asked for now as a piece of its own.")
     if agreed_on > timezone.localdate():
         raise refuse("change.day", "day", f"{agreed_on:%d %B %Y} is still to come.", "Write the day it was agreed.")
     return ChangeOrder.objects.get_or_create(

@@ -14,12 +14,12 @@ from inventory.findings import Finding, refuse, warn
 from inventory.money import RoundingRule
 from inventory.services.reservations import release
 from inventory.services.shelf import must_be_open
-from inventory.wording import money_text
+from inventory.wording import minor_text
 from studio.models import Job
 from studio.services.accounts import settle
 from studio.services.jobs import Stage
 from studio.services.notes import note_down
-from studio.services.payments import bill, currency_of_job
+from studio.services.payments import bill
 from studio.services.ticking import seam_words, slips
 from studio.services.timing import end_all
 
@@ -49,7 +49,7 @@ class Invoice:
 
 def expected_invoice(job: Job, *, discount_minor: int = 0) -> Invoice:
     """Return what should be invoiced: quoted and changes less a discount, tax on it, fees as payments took them."""
-    money = currency_of_job(job)
+    money = job.currency
     rates = job.revision.figures["rates"]
     owed = bill(job)
     net = owed.net_minor - discount_minor
@@ -83,8 +83,7 @@ def delivery_findings(job: Job) -> list[Finding]:
         findings.append(warn("delivery.passes", "seams", f"Not ticked as sewn: {seam_words(passes)}."))
     owed = bill(job)
     if owed.balance_minor > 0:
-        money = currency_of_job(job)
-        due = money_text(money.from_minor(owed.balance_minor), money.code)
+        due = minor_text(owed.balance_minor, job.currency.code)
         findings.append(warn("delivery.balance", "balance", f"{due} are still to be paid."))
     return findings
 
@@ -106,8 +105,8 @@ def deliver(job: Job, *, invoice: Invoice, on: date, user: User | None) -> None:
     if min(amounts) < 0:
         raise refuse("delivery.amount", "invoice", "No amount of an invoice is less than zero.", "Look at them again.")
     changed = (
-        Job.objects.filter(pk=job.pk)
-        .exclude(stage__in=[Stage.DELIVERED, Stage.CANCELLED])
+        Job.objects.open()
+        .filter(pk=job.pk)
         .update(
             stage=Stage.DELIVERED,
             delivered_on=on,

@@ -10,6 +10,7 @@ from inventory.findings import refuse
 from inventory.wording import day_text
 from studio.models import Fitting, Job
 from studio.services.notes import note_down
+from studio.services.open_jobs import open_job
 
 __all__ = ["call_off_fitting", "hold_fitting", "move_fitting", "plan_fitting"]
 
@@ -21,7 +22,7 @@ def plan_fitting(job: Job, *, kind: str, at: datetime, minutes: int, notes: str 
     Raises:
         Refused: a job that is over.
     """
-    job = _open(job)
+    job = open_job(job.pk)
     return Fitting.objects.get_or_create(job=job, kind=kind, at=at, defaults={"minutes": minutes, "notes": notes})[0]
 
 
@@ -32,7 +33,7 @@ def move_fitting(fitting: Fitting, *, at: datetime, minutes: int, notes: str, us
     Raises:
         Refused: it was held already, or the job is over.
     """
-    _open(fitting.job)
+    open_job(fitting.job_id)
     _must_be_ahead(fitting)
     if at != fitting.at:
         note_down(fitting.job, f"{fitting.get_kind_display()} moved from {_when(fitting.at)} to {_when(at)}.", by=user)
@@ -63,7 +64,7 @@ def hold_fitting(
     Raises:
         Refused: a day to come, a toile signed off at another fitting than a toile's, or a job that is over.
     """
-    job = _open(fitting.job)
+    job = open_job(fitting.job_id)
     if held_on > timezone.localdate():
         raise refuse("fitting.day", "day", f"{held_on:%d %B %Y} is still to come.", "Note it when it was held.")
     if signs_toile and fitting.kind != Fitting.Kind.TOILE:
@@ -79,13 +80,6 @@ def _sign_toile(job: Job, on: date | None, user: User | None) -> None:
     Job.objects.filter(pk=job.pk).update(toile_signed_on=on)
     words = "The toile's sign-off was taken back." if on is None else f"Toile signed off on {day_text(on)}."
     note_down(job, words, by=user)
-
-
-def _open(job: Job) -> Job:
-    found = Job.objects.select_for_update().get(pk=job.pk)
-    if not found.is_open:
-        raise refuse("job.over", str(found), "This job is over.")
-    return found
 
 
 def _must_be_ahead(fitting: Fitting) -> None:

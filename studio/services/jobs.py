@@ -14,9 +14,8 @@ from django.utils import timezone
 from inventory.findings import Finding, refuse, warn
 from inventory.measures import quantity_text
 from inventory.models import Reservation, ReservationLine, StockMaterial
-from inventory.money import currency_of
 from inventory.services.reservations import release
-from inventory.wording import day_text, money_text
+from inventory.wording import day_text, minor_text
 from quotes.construction.document import read_construction
 from quotes.measuring import MOST_DAYS
 from quotes.models import MeasurementSet, QuoteRevision
@@ -110,11 +109,8 @@ def job_findings(job: Job, *, on: date) -> list[Finding]:
     findings = []
     paid = deposit(job)
     if not paid.is_cleared:
-        money = currency_of(job.revision.figures["quotation"]["currency"])
-        lacking, due = (
-            money_text(money.from_minor(minor), money.code)
-            for minor in (paid.due_minor - paid.paid_minor, paid.due_minor)
-        )
+        lacking = minor_text(paid.due_minor - paid.paid_minor, job.currency.code)
+        due = minor_text(paid.due_minor, job.currency.code)
         findings.append(
             warn(
                 "job.deposit-open", "deposit", f"{lacking} of the deposit of {due} have not come.", "Note the payment."
@@ -170,9 +166,8 @@ def _cloth_findings(job: Job) -> list[Finding]:
 
 def deposit(job: Job) -> Deposit:
     """Return the first part of the price and what was paid so far."""
-    money = currency_of(job.revision.figures["quotation"]["currency"])
     paid = job.payments.aggregate(total=Sum("amount_minor"))["total"] or 0
-    return Deposit(due_minor=money.to_minor(Decimal(job.option["deposit"][0])), paid_minor=paid)
+    return Deposit(due_minor=job.currency.to_minor(Decimal(job.option["deposit"][0])), paid_minor=paid)
 
 
 def set_dates(job: Job, *, due: date | None, promised: date | None, user: User | None) -> None:
@@ -209,7 +204,7 @@ def move_job_by(job: Job, *, places: int) -> None:
 
 
 def _open_jobs() -> list[Job]:
-    return list(Job.objects.exclude(stage__in=[Stage.DELIVERED, Stage.CANCELLED]).order_by("position", "id"))
+    return list(Job.objects.open().order_by("position", "id"))
 
 
 @transaction.atomic
@@ -221,11 +216,7 @@ def cancel_job(job: Job, *, why: str, user: User | None = None) -> None:
     """
     if not why:
         raise refuse("job.no-reason", "why", "A cancelled job needs a reason.", "Say why it is not made.")
-    changed = (
-        Job.objects.filter(pk=job.pk)
-        .exclude(stage__in=[Stage.DELIVERED, Stage.CANCELLED])
-        .update(stage=Stage.CANCELLED, ended_why=why)
-    )
+    changed = Job.objects.open().filter(pk=job.pk).update(stage=Stage.CANCELLED, ended_why=why)
     if not changed:
         raise refuse("job.over", str(job), "This job is over already.")
     end_all(job)

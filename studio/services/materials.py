@@ -14,6 +14,7 @@ from inventory.services import ledger
 from inventory.services.ledger import Act, Remnant
 from inventory.services.reservations import keep_from_lot
 from studio.models import Job, TimeEntry
+from studio.services.open_jobs import open_job
 
 __all__ = ["Held", "held", "issue_planned", "planned_lines", "spoil", "spoiled_why", "take_back", "told_cause"]
 
@@ -84,7 +85,7 @@ def issue_planned(
     Raises:
         Refused: a job that is over, what shows from a lot that is too small for all of it, or what the ledger refuses.
     """
-    _must_be_open(job)
+    open_job(job.pk)
     line.refresh_from_db()
     if line.needs_one_lot and line.lot_id is None and not takes_reserved:
         keep_from_lot(line, lot)
@@ -162,8 +163,3 @@ def told_cause(why: str) -> tuple[str, str]:
     """
     code, _, words = why.partition(":")
     return (code, words.strip()) if code and code in TimeEntry.Cause.values else ("", why)
-
-
-def _must_be_open(job: Job) -> None:
-    if not Job.objects.get(pk=job.pk).is_open:
-        raise refuse("job.over", str(job), "This job is over.")

@@ -13,13 +13,13 @@ from django.utils import timezone
 
 from inventory.findings import refuse
 from inventory.models import Shelf
-from inventory.money import Currency, RoundingRule, currency_of
+from inventory.money import RoundingRule
 from inventory.services.shelf import must_be_open
-from inventory.wording import money_text
+from inventory.wording import minor_text
 from studio.models import Job, Payment
 from studio.services.jobs import deposit
 
-__all__ = ["Bill", "bill", "currency_of_job", "take_payment"]
+__all__ = ["Bill", "bill", "take_payment"]
 
 logger = logging.getLogger(__name__)
 
@@ -51,7 +51,7 @@ class Bill:
 
 def bill(job: Job) -> Bill:
     """Return what is owed for a job and what was paid."""
-    money = currency_of_job(job)
+    money = job.currency
     paid = deposit(job)
     if job.net_minor is not None and job.tax_minor is not None:
         net, tax = job.net_minor, job.tax_minor
@@ -63,11 +63,6 @@ def bill(job: Job) -> Bill:
         net = money.to_minor(Decimal(job.option["net"])) + changes
         tax = money.to_minor(Decimal(job.option["tax"]) + more)
     return Bill(net_minor=net, tax_minor=tax, deposit_minor=paid.due_minor, paid_minor=paid.paid_minor)
-
-
-def currency_of_job(job: Job) -> Currency:
-    """The currency that a job was quoted in and is paid in."""
-    return currency_of(job.revision.figures["quotation"]["currency"])
 
 
 @transaction.atomic
@@ -102,8 +97,7 @@ def take_payment(
     must_be_open(day)
     is_back = what == Payment.What.REFUND
     if is_back and amount_minor > (came := deposit(job).paid_minor):
-        money = currency_of_job(job)
-        there, asked = (money_text(money.from_minor(minor), money.code) for minor in (max(0, came), amount_minor))
+        there, asked = (minor_text(minor, job.currency.code) for minor in (max(0, came), amount_minor))
         raise refuse("payment.too-much-back", "amount", f"{there} came for this job, so {asked} cannot go back.")
     payment = Payment.objects.create(
         job=job,

@@ -10,6 +10,7 @@ from django.utils import timezone
 from inventory.findings import Finding, refuse, stop, warn
 from studio.models import Job, JobOperation, SeamPass, TimeEntry
 from studio.services.notes import note_down
+from studio.services.open_jobs import open_job
 from studio.services.stages import ORDER
 from studio.services.timing import running
 from studio.services.timing import stop as stop_timer
@@ -36,7 +37,7 @@ def tick_pass(seam_pass: SeamPass, *, user: User) -> None:
     Raises:
         Refused: the pass before it is not sewn, or the job is over.
     """
-    job = _open_job(seam_pass.job_id)
+    job = open_job(seam_pass.job_id)
     before = SeamPass.objects.filter(
         job=job,
         shell=seam_pass.shell,
@@ -62,7 +63,7 @@ def tick_shell(job: Job, *, shell: str, number: int, user: User) -> None:
     Raises:
         Refused: the pass before it lacks on one of them, the job is over, or there is no such shell.
     """
-    job = _open_job(job.pk)
+    job = open_job(job.pk)
     rows = list(SeamPass.objects.filter(job=job, shell=shell, number__lte=number))
     if not rows:
         raise refuse("seam.no-such-shell", shell, f"This job has no shell “{shell}”.")
@@ -84,7 +85,7 @@ def untick_pass(seam_pass: SeamPass, *, user: User) -> None:
     Raises:
         Refused: a later pass lies over it, or the job is over.
     """
-    job = _open_job(seam_pass.job_id)
+    job = open_job(seam_pass.job_id)
     row = SeamPass.objects.select_related("done_by").get(pk=seam_pass.pk)
     if row.done_at is None:
         return
@@ -112,7 +113,7 @@ def tick_operation(operation: JobOperation, *, user: User) -> None:
     Raises:
         Refused: cloth before its stage, a channel before the waist tape, sewing with passes open, a job that is over.
     """
-    job = _open_job(operation.job_id)
+    job = open_job(operation.job_id)
     if operation.code == "CUT" and ORDER.index(Job.Stage(job.stage)) < ORDER.index(Job.Stage.CUTTING):
         raise refuse(
             "operation.not-cutting",
@@ -149,7 +150,7 @@ def untick_operation(operation: JobOperation, *, user: User) -> None:
     Raises:
         Refused: a channel stands on the waist tape, or the job is over.
     """
-    job = _open_job(operation.job_id)
+    job = open_job(operation.job_id)
     row = JobOperation.objects.select_related("done_by").get(pk=operation.pk)
     if row.done_at is None:
         return
@@ -256,11 +257,3 @@ def _since(row: SeamPass | JobOperation) -> str:
     """When and by whom it was ticked."""
     assert row.done_at is not None
     return f"ticked by {row.done_by} on {timezone.localtime(row.done_at):%d %B %Y at %H:%M}"
-
-
-def _open_job(pk: int) -> Job:
-    """The job under its lock, so that two devices tick one after the other."""
-    job = Job.objects.select_for_update().get(pk=pk)
-    if not job.is_open:
-        raise refuse("job.over", str(job), "This job is over.")
-    return job

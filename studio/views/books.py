@@ -13,11 +13,12 @@ from django.urls import reverse
 from django.utils import timezone
 from django.utils.http import urlencode
 from django.views.decorators.http import require_http_methods, require_POST
-from django_tables2 import RequestConfig
 
-from inventory.exporting import XLSX_TYPE, exported
+from inventory.answers import download
+from inventory.exporting import exported
 from inventory.findings import Refused
 from inventory.findings_form import add_refusal
+from inventory.paging import turn_to_page
 from inventory.services.shelf import studio_currency
 from studio.filters import DaysFilter, PieceFilter
 from studio.forms.books import MonthForm
@@ -51,7 +52,7 @@ def listing(request: HttpRequest) -> HttpResponse:
     if "export" in request.GET:
         for name in PieceTable.FOR_SPREADSHEETS:
             table.columns.show(name)
-    RequestConfig(request, paginate={"per_page": PER_PAGE}).configure(table)
+    turn_to_page(table, request, per_page=PER_PAGE)
     if (answer := exported(table, request, name="pieces")) is not None:
         return answer
     context = {
@@ -66,12 +67,7 @@ def listing(request: HttpRequest) -> HttpResponse:
 def workbook(request: HttpRequest) -> HttpResponse:
     """The pieces as they are narrowed, with their bridges, as a workbook that goes on working."""
     narrowed = PieceFilter(request.GET, queryset=PieceAccount.objects.all())
-    filename = f"profit-{timezone.localdate():%Y-%m-%d}.xlsx"
-    return HttpResponse(
-        profit_workbook(printed(narrowed.qs)),
-        content_type=XLSX_TYPE,
-        headers={"Content-Disposition": f'attachment; filename="{filename}"', "Cache-Control": "no-store"},
-    )
+    return download(profit_workbook(printed(narrowed.qs)), f"profit-{timezone.localdate():%Y-%m-%d}.xlsx")
 
 
 def by(request: HttpRequest, key: str) -> HttpResponse:
@@ -90,7 +86,7 @@ def by(request: HttpRequest, key: str) -> HttpResponse:
         way=_way(key, request),
         empty_text="No finished piece stands here.",
     )
-    RequestConfig(request, paginate={"per_page": PER_PAGE}).configure(table)
+    turn_to_page(table, request, per_page=PER_PAGE)
     context = {"filter": narrowed, "table": table, "key": key, "heading": _HEADINGS[key].lower()}
     return exported(table, request, name=f"pieces-by-{key}") or render(request, "studio/books_by.html", context)
 

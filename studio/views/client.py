@@ -4,20 +4,20 @@ from collections.abc import Callable
 from typing import Any
 
 from django.contrib import messages
-from django.http import FileResponse, Http404, HttpRequest, HttpResponse
+from django.http import FileResponse, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
+from inventory.answers import picture
 from inventory.findings import Refused
 from inventory.findings_form import add_refusal
-from inventory.photos import PHOTO_TYPES
 from studio.forms.client import ChangeForm, FittingForm, HeldForm, PaymentForm, PhotoForm
 from studio.models import Fitting, Job, JobPhoto
 from studio.pages.job_client import client_page
 from studio.services import fittings
 from studio.services.changes import agree_change
-from studio.services.payments import bill, currency_of_job, take_payment
+from studio.services.payments import bill, take_payment
 from studio.services.photos import keep_photo, take_away_photo
 from studio.views.finding import did, get_job, maker
 
@@ -77,7 +77,7 @@ def fitting_held(request: HttpRequest, pk: int, fitting: int) -> HttpResponse:
 def change(request: HttpRequest, pk: int) -> HttpResponse:
     """Note a change that the client agreed to."""
     found = get_job(pk)
-    form = ChangeForm(request.POST or None, currency=currency_of_job(found))
+    form = ChangeForm(request.POST or None, currency=found.currency)
 
     def doing(said: dict[str, Any]) -> None:
         agree_change(
@@ -96,7 +96,7 @@ def change(request: HttpRequest, pk: int) -> HttpResponse:
 def payment(request: HttpRequest, pk: int) -> HttpResponse:
     """Note a payment."""
     found = get_job(pk)
-    form = PaymentForm(request.POST or None, currency=currency_of_job(found), owed=bill(found))
+    form = PaymentForm(request.POST or None, currency=found.currency, owed=bill(found))
 
     def doing(said: dict[str, Any]) -> None:
         kept = take_payment(
@@ -131,12 +131,9 @@ def photo_new(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 def photo(request: HttpRequest, pk: int) -> FileResponse:
-    """A photograph, as a picture and nothing else, while the client's leave stands."""
+    """A photograph, while the client's leave stands."""
     row = get_object_or_404(JobPhoto, pk=pk, job__client__may_photograph=True)
-    if not row.photo.storage.exists(row.photo.name):
-        raise Http404("There is no photograph.")
-    response = FileResponse(row.photo.open("rb"), content_type=PHOTO_TYPES[row.photo.name.rpartition(".")[2]])
-    response["Content-Security-Policy"] = "sandbox; default-src 'none'"
+    response = picture(row.photo)
     response["Cache-Control"] = "private, no-store"
     return response
 

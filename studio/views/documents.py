@@ -4,6 +4,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404
 from django.utils import timezone
 
+from inventory.answers import download
 from studio.documents.job_sheet import job_sheet, job_sheet_pdf
 from studio.documents.receipt import receipt, receipt_pdf
 from studio.models import Payment
@@ -14,16 +15,10 @@ def sheet(request: HttpRequest, pk: int) -> HttpResponse:
     """The job on paper, as it stands today."""
     found = get_job(pk)
     data = job_sheet_pdf(job_sheet(found, on=timezone.localdate()))
-    return _pdf(data, f"job-{found.reference}.pdf")
+    return download(data, f"job-{found.reference}.pdf")
 
 
 def payment_receipt(request: HttpRequest, number: int) -> HttpResponse:
     """A payment on paper."""
     found = get_object_or_404(Payment.objects.select_related("job__client", "job__revision__quote"), number=number)
-    return _pdf(receipt_pdf(receipt(found)), f"receipt-{number}.pdf")
-
-
-def _pdf(data: bytes, name: str) -> HttpResponse:
-    response = HttpResponse(data, content_type="application/pdf")
-    response["Content-Disposition"] = f'inline; filename="{name}"'
-    return response
+    return download(receipt_pdf(receipt(found)), f"receipt-{number}.pdf")

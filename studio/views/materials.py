@@ -11,6 +11,7 @@ from django.views.decorators.http import require_http_methods
 
 from inventory.findings import Refused
 from inventory.findings_form import add_refusal
+from inventory.forms.lots import remnant_said
 from inventory.models import Lot, ReservationLine
 from studio.forms.materials import IssuePlannedForm, SpoilForm, TakeBackForm
 from studio.models import Job
@@ -65,7 +66,7 @@ def take_back(request: HttpRequest, pk: int, lot: int) -> HttpResponse:
             found,
             lot=there,
             quantity=said["quantity"] or 0,
-            remnant=form.remnant,
+            remnant=remnant_said(said),
             is_still_needed=said["again"],
             key=said["key"],
             user=maker(request),

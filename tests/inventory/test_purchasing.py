@@ -21,6 +21,7 @@ from inventory.calendar import arrival
 from inventory.documents.purchase_order import order_csv, order_facts, order_pdf, order_workbook
 from inventory.findings import Refused
 from inventory.models import Lot, Posting, PurchaseOrder, StockItem, Supplier
+from inventory.money import currency_of
 from inventory.services.audit import audit
 from inventory.services.purchasing import (
     Arrived,
@@ -33,7 +34,7 @@ from inventory.services.purchasing import (
     take_in,
 )
 from inventory.services.shelf import shelf
-from inventory.services.suppliers import actual_lead, home_minor
+from inventory.services.suppliers import actual_lead, home_amount
 
 TODAY = date(2027, 1, 4)
 
@@ -206,7 +207,7 @@ def test_a_price_break_holds_for_all_packs_of_the_line():
 @pytest.mark.django_db
 def test_goods_in_another_currency_are_worth_what_the_day_said():
     """125 yen a pound's 100 pence: 1000 yen at 0.0061 are 6.10."""
-    assert home_minor(1000, 6_100, digits=0, home_digits=2) == 610
+    assert home_amount(1000, 6_100, theirs=currency_of("JPY"), home=currency_of("EUR")) == Decimal("6.10")
     supplier = SupplierFactory(currency="JPY", rate_millionths=6_100)
     order = placed(supplier, OrderWish(offer=offered(supplier, item(), 1, (1, 1000)), packs=1))
     Supplier.objects.update(rate_millionths=9_000)
