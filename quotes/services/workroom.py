@@ -1,6 +1,8 @@
 """The workroom's settings, constructions and standard minutes as the pricing rooms take them."""
 
+import json
 from decimal import Decimal
+from functools import lru_cache
 from typing import Any
 
 from django.db import transaction
@@ -56,12 +58,12 @@ def workroom() -> Workroom:
 
 def constructions() -> dict[str, Construction]:
     """Return all constructions of the studio by code, shipped ones first."""
-    return {row.code: read_construction(row.document) for row in KeptConstruction.objects.all()}
+    return {row.code: _construction(_text(row.document)) for row in KeptConstruction.objects.all()}
 
 
 def standard_times() -> StandardTimes:
     """Return the studio's table of standard minutes."""
-    return read_times(workroom().times)
+    return _times(_text(workroom().times))
 
 
 def save_rates(room: Workroom, rates: dict[str, Any]) -> Currency:
@@ -140,3 +142,20 @@ def install_shipped() -> None:
         )
     install_shelf()
     Workroom.objects.get_or_create(pk=1, defaults={"rates": STARTING_RATES, "times": times_document(default_times())})
+
+
+# Every quote reads the same few documents, and checking one against its schema takes milliseconds.
+
+
+@lru_cache(maxsize=64)
+def _construction(text: str) -> Construction:
+    return read_construction(json.loads(text))
+
+
+@lru_cache(maxsize=4)
+def _times(text: str) -> StandardTimes:
+    return read_times(json.loads(text))
+
+
+def _text(document: object) -> str:
+    return json.dumps(document, sort_keys=True)

@@ -1,50 +1,14 @@
-"""The demo's patterns and quotes: one drafted, one sent, one accepted."""
+"""The demo's quotes of today: one drafted, one sent, one accepted."""
 
 from datetime import date, timedelta
-from typing import Any
 
 from django.contrib.auth.models import User
 from django.utils import timezone
 
 from quotes.documents.snapshot import fingerprint
 from quotes.models import Client, PatternRevision, QuoteRevision
-from quotes.pattern.block import Block, Level
-from quotes.services.patterns import keep_block
 from quotes.services.quoting import accept, offer_of_today, send, start_quote
-
-UNDERBUST = Block(
-    name="Reed underbust, six panels",
-    panels_per_half=6,
-    lacing_gap_mm=50,
-    levels=(
-        Level(height_mm=130, girth_mm=780, take_in_mm=10),
-        Level(height_mm=0, girth_mm=720, take_in_mm=75),
-        Level(height_mm=-100, girth_mm=880),
-        Level(height_mm=-150, girth_mm=940),
-    ),
-    top=(130, 110, 130),
-    bottom=(-150, -120, -140),
-)
-OVERBUST = Block(
-    name="Willow overbust, seven panels",
-    panels_per_half=7,
-    lacing_gap_mm=65,
-    levels=(
-        Level(height_mm=200, girth_mm=960),
-        Level(height_mm=90, girth_mm=840, take_in_mm=15),
-        Level(height_mm=0, girth_mm=800, take_in_mm=100),
-        Level(height_mm=-100, girth_mm=980),
-        Level(height_mm=-160, girth_mm=1040),
-    ),
-    top=(200, 190, 160),
-    bottom=(-180, -120, -150),
-)
-
-
-def option(name: str, construction: str, cloths: dict[str, str], **choices: Any) -> dict[str, Any]:
-    """An option as a commission says it."""
-    return {"name": name, "construction": construction, "cloths": cloths, "choices": choices}
-
+from studio.demo.commissions import option
 
 SATIN, COUTIL, LAWN = "coutil-satin-bottle", "coutil-white", "lawn-ivory"
 THREE_WAYS = [
@@ -60,10 +24,9 @@ THREE_WAYS = [
 ]
 
 
-def load(maker: User, people: list[Client]) -> None:
-    """Keep the patterns and make the quotes."""
-    underbust = keep_block(block=UNDERBUST, user=maker)
-    overbust = keep_block(block=OVERBUST, user=maker)
+def load(maker: User, people: list[Client], patterns: dict[str, PatternRevision]) -> None:
+    """Make the quotes."""
+    underbust, overbust = patterns["reed"], patterns["willow"]
     today = timezone.localdate()
     singer, actress, returning = people
     _quote(singer, "Underbust in bottle-green satin coutil", underbust, THREE_WAYS, maker)
@@ -79,7 +42,7 @@ def load(maker: User, people: list[Client]) -> None:
 
 
 def _quote(
-    client: Client, title: str, pattern: PatternRevision, options: list[dict[str, Any]], maker: User
+    client: Client, title: str, pattern: PatternRevision, options: list[dict[str, object]], maker: User
 ) -> QuoteRevision:
     return start_quote(client=client, title=title, due=None, pattern=pattern, options=options, user=maker)
 

@@ -1,23 +1,25 @@
-"""The demo's shelf, from `materials.json`."""
+"""The demo's list of materials, from `materials.json`, and how its prices moved."""
 
 import json
 from decimal import Decimal
 from pathlib import Path
+from typing import Any
 
 from inventory.models import StockMaterial
 from inventory.models.materials import MILLIONTHS
 from inventory.services.materials import keep_material
 
+__all__ = ["load", "new_list", "raise_price"]
+
 
 def load() -> None:
-    """Put the demo's materials on the shelf."""
-    rows = json.loads(Path(__file__).with_name("materials.json").read_text(encoding="utf-8"))["materials"]
-    for place, row in enumerate(rows):
+    """Put the demo's materials on the shelf, at the prices that stood at first."""
+    for place, row in enumerate(_rows()):
         material = StockMaterial(
             code=row["code"],
             name=row["name"],
             kind=row["kind"],
-            unit_cost_millionths=int(Decimal(row["unit_cost"]) * MILLIONTHS),
+            unit_cost_millionths=_millionths(row.get("unit_cost_before", row["unit_cost"])),
             usable_width_mm=row.get("usable_width_mm", 1340),
             shrinkage_permille=row.get("shrinkage_permille", 0),
             has_nap=row.get("has_nap", False),
@@ -31,8 +33,29 @@ def load() -> None:
         keep_material(material, price_source="price of the day the shelf was set up")
 
 
+def new_list() -> None:
+    """The suppliers' lists of a year ago, which moved some prices to today's."""
+    for row in _rows():
+        if "unit_cost_before" in row:
+            _reprice(row["code"], row["unit_cost"], "the suppliers' new lists")
+
+
 def raise_price() -> None:
     """The mill's new list, which came when quotes were out already."""
-    satin = StockMaterial.objects.get(code="coutil-satin-bottle")
-    satin.unit_cost_millionths = int(Decimal("44.90") * MILLIONTHS)
-    keep_material(satin, price_source="the mill's new list")
+    _reprice("coutil-satin-bottle", "44.90", "the mill's new list")
+
+
+def _reprice(code: str, unit_cost: str, source: str) -> None:
+    material = StockMaterial.objects.get(code=code)
+    material.unit_cost_millionths = _millionths(unit_cost)
+    keep_material(material, price_source=source)
+
+
+def _millionths(unit_cost: str) -> int:
+    return int(Decimal(unit_cost) * MILLIONTHS)
+
+
+def _rows() -> list[dict[str, Any]]:
+    document = json.loads(Path(__file__).with_name("materials.json").read_text(encoding="utf-8"))
+    rows: list[dict[str, Any]] = document["materials"]
+    return rows

@@ -1,7 +1,19 @@
 """The demo's workroom: where it is, what a year costs, what it charges."""
 
+from datetime import date, timedelta
+
+from django.utils import timezone
+
 from inventory.services.shelf import name_workroom, set_currency
 from quotes.services.workroom import STARTING_RATES, save_overhead, save_rates, use_overhead_rate, workroom
+from studio.demo.diary import Diary
+from studio.services.calendar import add_day_off, save_hours
+from studio.services.months import close_month, last_day, next_to_close
+
+__all__ = ["load", "new_rates", "plan_closing", "take_days_off"]
+
+CLOSED_AFTER_DAYS = 35
+MINUTES_BY_WEEKDAY = (240, 240, 240, 240, 180, 0, 0)  # the maker teaches on most mornings
 
 YEARLY_COSTS = (
     ("Share of the rent", 312_000),
@@ -28,8 +40,8 @@ def load() -> None:
         room,
         {
             **STARTING_RATES,
-            "labour_per_hour": "24.00",
-            "minimum_per_hour": "25.00",
+            "labour_per_hour": "22.50",
+            "minimum_per_hour": "23.00",
             "fee_share": "0.018",
             "fee_fixed": "0.25",
             "tax_share": "0.21",
@@ -37,3 +49,30 @@ def load() -> None:
         },
     )
     use_overhead_rate()
+    save_hours(MINUTES_BY_WEEKDAY)
+
+
+def new_rates() -> None:
+    """What the maker charges since a year ago."""
+    room = workroom()
+    save_rates(room, {**room.rates, "labour_per_hour": "24.00", "minimum_per_hour": "25.00"})
+
+
+def take_days_off(diary: Diary) -> None:
+    """Put a fortnight without work, a month from today, into the calendar."""
+    first = diary.day(-30)
+    add_day_off(first=first, last=first + timedelta(days=13), words="Away at the sea", on=diary.day(0))
+
+
+def plan_closing(diary: Diary, *, since: date) -> None:
+    """Close each month five weeks after its end."""
+    month = since.replace(day=1)
+    while month < diary.day(0):
+        diary.plan(last_day(month) + timedelta(days=CLOSED_AFTER_DAYS), lambda: _close(diary), hour=18)
+        month = last_day(month) + timedelta(days=1)
+
+
+def _close(diary: Diary) -> None:
+    month = next_to_close(on=timezone.localdate())
+    if month is not None and (timezone.localdate() - last_day(month)).days >= CLOSED_AFTER_DAYS:
+        close_month(month.year, month.month, user=diary.maker)

@@ -9,7 +9,7 @@ from django.contrib.auth.models import User
 from django.core.management.base import BaseCommand
 from django.db import transaction
 
-from studio.demo import load
+from studio.demo import is_empty, load
 
 LOGIN = "maker"
 
@@ -28,6 +28,9 @@ class Command(BaseCommand):
                 handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
                 with os.fdopen(handle, "w") as file:
                     file.write(password)
+            if is_empty():
+                self.stdout.write("Living through two years of the demo workroom; this takes a minute.")
+                self.stdout.flush()
             loaded = load(maker)
         words = "Loaded the demo workroom." if loaded else "The demo workroom is there already."
         login = f" Log in as {LOGIN} with the password {path.read_text()}" if path.exists() else ""

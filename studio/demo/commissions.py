@@ -1,0 +1,105 @@
+"""The demo's two years of commissions, from `commissions.json`: who asked for what, and what they answered."""
+
+import json
+from datetime import date, timedelta
+from pathlib import Path
+from typing import Any
+
+from quotes.documents.snapshot import fingerprint
+from quotes.models import Client, PatternRevision, QuoteRevision
+from quotes.services.clients import keep_measures
+from quotes.services.quoting import accept, decline, offer_of_today, send, start_quote
+from studio.demo.diary import Diary, workday
+from studio.demo.making import Making
+
+__all__ = ["option", "plan"]
+
+FIRST_DAYS_AGO = 745
+LAST_DAYS_AGO = 9
+DAYS_BETWEEN = (7, 16)
+TAKEN, DECLINED = 0.72, 0.9  # of the quotes; the rest is never answered
+MEASURES_LAST_DAYS = 10
+DUE_AFTER_DAYS = 84
+VALID_DAYS = 21
+
+
+def option(name: str, construction: str, cloths: dict[str, str], **choices: Any) -> dict[str, Any]:
+    """An option as a commission says it."""
+    return {"name": name, "construction": construction, "cloths": cloths, "choices": choices}
+
+
+def plan(diary: Diary, patterns: dict[str, PatternRevision]) -> None:
+    """Put the quotes of two years into the diary; what is taken plans its own making."""
+    document = json.loads(Path(__file__).with_name("commissions.json").read_text(encoding="utf-8"))
+    asking = _Asking(diary, patterns, document)
+    days_ago = FIRST_DAYS_AGO
+    while days_ago >= LAST_DAYS_AGO:
+        asking.plan(days_ago)
+        days_ago -= diary.chance.randint(*DAYS_BETWEEN)
+
+
+class _Asking:
+    """Clients who ask for a quote, one after the other."""
+
+    def __init__(self, diary: Diary, patterns: dict[str, PatternRevision], document: dict[str, Any]) -> None:
+        self._diary, self._patterns, self._document = diary, patterns, document
+
+    def plan(self, days_ago: int) -> None:
+        """Plan a quote and its answer."""
+        chance = self._diary.chance
+        pieces = [row for row in self._document["pieces"] if days_ago > row.get("until_days_ago", 0)]
+        piece = chance.choices(pieces, [row["often"] for row in pieces])[0]
+        person = chance.choice(self._document["clients"])
+        fate, answers_after = chance.random(), chance.randint(2, 12)
+        asked_on = workday(self._diary.day(days_ago))
+        answered_on = workday(asked_on + timedelta(days=answers_after))
+
+        def quote() -> None:
+            revision = self._quoted(person, piece, asked_on)
+            if fate < TAKEN:
+                self._diary.plan(answered_on, lambda: self._take(revision, answered_on))
+            elif fate < DECLINED:
+                self._diary.plan(answered_on, lambda: self._decline(revision))
+
+        self._diary.plan(asked_on, quote)
+
+    def _quoted(self, person: dict[str, Any], piece: dict[str, Any], on: date) -> QuoteRevision:
+        maker = self._diary.maker
+        row = option("As talked over", piece["construction"], piece["cloths"], **piece.get("choices", {}))
+        revision = start_quote(
+            client=self._measured(person, on),
+            title=piece["title"],
+            due=on + timedelta(days=DUE_AFTER_DAYS),
+            pattern=self._patterns[piece["pattern"]],
+            options=[row],
+            user=maker,
+        )
+        until = on + timedelta(days=VALID_DAYS)
+        seen = fingerprint(offer_of_today(revision, valid_until=until)["quotation"])
+        return send(revision=revision, valid_until=until, seen=seen, user=maker)
+
+    def _measured(self, person: dict[str, Any], on: date) -> Client:
+        """The client, measured anew where the last measures are old."""
+        client, _ = Client.objects.get_or_create(name=person["name"], defaults={"notes": person["notes"]})
+        last = client.measurement_sets.order_by("-taken_on").first()
+        if last is None or (on - last.taken_on).days > MEASURES_LAST_DAYS:
+            codes = ("underbust", "waist", "high-hip", "full-hip")
+            keep_measures(
+                client=client,
+                taken_on=on,
+                unit="cm",
+                notes="",
+                takes_mm={
+                    code: [girth + self._diary.chance.randint(-4, 4) for _ in range(3)]
+                    for code, girth in zip(codes, person["girths_mm"], strict=True)
+                },
+                user=self._diary.maker,
+            )
+        return client
+
+    def _take(self, revision: QuoteRevision, on: date) -> None:
+        accept(revision=revision, option="As talked over", user=self._diary.maker)
+        Making(self._diary, revision, self._document).begin(on)
+
+    def _decline(self, revision: QuoteRevision) -> None:
+        decline(revision=revision, user=self._diary.maker)
