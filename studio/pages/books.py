@@ -74,7 +74,8 @@ def share_text(share: Decimal | None) -> str:
     >>> share_text(Decimal("0.1234")), share_text(Decimal("-0.05")), share_text(None)
     ('12.3 %', '−5 %', '–')
     """
-    return "–" if share is None else percent_text(round(share, 3)).replace("-", "−")
+    # Zero is added so that a loss of next to nothing is no “−0 %”.
+    return "–" if share is None else percent_text(round(share, 3) + 0).replace("-", "−")
 
 
 def figures(together: Sums, currency: Currency) -> list[Figure]:
