@@ -11,7 +11,7 @@ from inventory.models import Lot, PurchaseLine, PurchaseOrder, ReservationLine, 
 from inventory.services.reservations import Wish, active_lines, firm_lines
 from inventory.services.suppliers import expected_on
 
-__all__ = ["Arriving", "Availability", "Lack", "availability", "coming", "lacks", "washes_off"]
+__all__ = ["Arriving", "Availability", "Lack", "availability", "coming", "lacks", "ready_lots", "washes_off"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,6 +82,16 @@ def washes_off(items: Collection[int] | QuerySet[StockItem] | None = None) -> di
         raw = raw.filter(item__in=items)
     rows = raw.values_list("item", "item__material__shrinkage_permille").annotate(total=Sum("on_hand")).order_by()
     return {item: -(-total * permille // 1000) for item, permille, total in rows}
+
+
+def ready_lots(items: Collection[int]) -> list[tuple[int, int]]:
+    """Return the item of each lot of `items` and what it holds once it is washed; no remnants."""
+    lots = Lot.objects.filter(item__in=items, on_hand__gt=0, remnant_width_mm__isnull=True)
+    rows = lots.values_list("item", "state", "on_hand", "item__material__shrinkage_permille")
+    return [
+        (item, on_hand - -(-on_hand * permille // 1000) if state == Lot.State.RAW else on_hand)
+        for item, state, on_hand, permille in rows
+    ]
 
 
 def coming(items: Collection[int] | None = None, *, on: date, with_drafts: bool = True) -> list[Arriving]:

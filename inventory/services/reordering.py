@@ -1,7 +1,7 @@
 """Use cases of reordering: the question that the books put, the joint order that answers it, and orders made from it once."""
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from decimal import Decimal
@@ -30,8 +30,9 @@ from inventory.replenish.explain import toppings_up, waiting_without
 from inventory.replenish.model import Demand, OpenOrder, Plan, Problem, Stocked, Tier
 from inventory.replenish.model import Offer as PlannedOffer
 from inventory.replenish.model import Supplier as PlannedSupplier
+from inventory.replenish.one_lot import stranded
 from inventory.replenish.possible import without_the_impossible
-from inventory.services.availability import coming, washes_off
+from inventory.services.availability import coming, ready_lots, washes_off
 from inventory.services.expecting import Expectation, expectations
 from inventory.services.purchasing import OrderWish, draft_order
 from inventory.services.reservations import firm_lines
@@ -78,6 +79,7 @@ def question(*, on: date) -> Question:
     codes = asked | stand_ins | sold
     relevant = {pk: item for pk, item in items.items() if item.code in codes}
     room, lost = shelf(), washes_off()
+    odd = _stranded(relevant, needs, {pk: row.safety for pk, row in expected.items()})
     problem = Problem(
         currency=currency_of(room.currency),
         as_of=on,
@@ -87,7 +89,7 @@ def question(*, on: date) -> Question:
             Stocked(
                 code=item.code,
                 unit=unit.value,
-                on_hand=amount_of(max(0, item.on_hand - lost.get(pk, 0)), unit),
+                on_hand=amount_of(max(0, item.on_hand - lost.get(pk, 0) - odd.get(pk, 0)), unit),
                 safety=amount_of(expected[pk].safety, unit) if pk in expected else Decimal(0),
                 unit_value=_unit_value(item, room.currency),
                 substitutes=tuple(code for code in substitutes.get(item.code, ()) if code != item.code),
@@ -113,7 +115,7 @@ def question(*, on: date) -> Question:
         problem=problem,
         expectations={items[pk].code: row for pk, row in expected.items()},
         offers=kept_offers,
-        findings=(*findings, *_of_retired()),
+        findings=(*findings, *_of_odd_lots(relevant, odd), *_of_retired()),
     )
 
 
@@ -196,6 +198,38 @@ def _needs(items: Mapping[int, StockItem], expected: Mapping[int, Expectation], 
                 )
             )
     return needs
+
+
+def _stranded(items: Mapping[int, StockItem], needs: Sequence[Demand], safety: Mapping[int, int]) -> dict[int, int]:
+    """What lies in lots too small for firm work that is taken from one lot, and that nothing else needs, by item."""
+    whole: dict[int, list[int]] = defaultdict(list)
+    for line in firm_lines().filter(needs_one_lot=True, item__in=items):
+        whole[line.item_id].append(line.remaining)
+    lots: dict[int, list[int]] = defaultdict(list)
+    for item, ready in ready_lots(whole):
+        lots[item].append(ready)
+    wanted = {
+        pk: sum(
+            int(need.quantity * BASES_PER_UNIT[items[pk].unit]) for need in needs if need.material == items[pk].code
+        )
+        for pk in whole
+    }
+    found = {
+        pk: stranded(lots[pk], needed, wanted[pk] - sum(needed) + safety.get(pk, 0)) for pk, needed in whole.items()
+    }
+    return {pk: amount for pk, amount in found.items() if amount}
+
+
+def _of_odd_lots(items: Mapping[int, StockItem], odd: Mapping[int, int]) -> list[Finding]:
+    return [
+        warn(
+            "reorder.odd-lots",
+            items[pk].code,
+            f"{quantity_text(amount, items[pk].unit)} of {items[pk]} lie in lots too small for what is taken from one lot.",
+            "They are not counted on; use them where it does not show.",
+        )
+        for pk, amount in odd.items()
+    ]
 
 
 def _offers(items: Mapping[int, StockItem], on: date) -> tuple[dict[PlannedOffer, int], dict[str, tuple[int, int]]]:

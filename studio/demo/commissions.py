@@ -17,7 +17,7 @@ __all__ = ["option", "plan"]
 FIRST_DAYS_AGO = 745
 LAST_DAYS_AGO = 9
 DAYS_BETWEEN = (7, 16)
-TAKEN, DECLINED = 0.72, 0.9  # of the quotes; the rest is never answered
+ANSWERED = 0.5  # of the quotes that are not taken; the rest runs out
 MEASURES_LAST_DAYS = 10
 DUE_AFTER_DAYS = 84
 VALID_DAYS = 21
@@ -56,9 +56,9 @@ class _Asking:
 
         def quote() -> None:
             revision = self._quoted(person, piece, asked_on)
-            if fate < TAKEN:
+            if fate < piece["taken"]:
                 self._diary.plan(answered_on, lambda: self._take(revision, answered_on))
-            elif fate < DECLINED:
+            elif fate < piece["taken"] + (1 - piece["taken"]) * ANSWERED:
                 self._diary.plan(answered_on, lambda: self._decline(revision))
 
         self._diary.plan(asked_on, quote)

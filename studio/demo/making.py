@@ -108,7 +108,9 @@ class Making:
             job,
             what=what,
             amount_minor=amount_minor,
-            fee_minor=0 if self._by_transfer or what == Payment.What.REFUND else round(amount_minor * CARD_SHARE) + CARD_MINOR,
+            fee_minor=0
+            if self._by_transfer or what == Payment.What.REFUND
+            else round(amount_minor * CARD_SHARE) + CARD_MINOR,
             day=timezone.localdate(),
             note="Transfer" if self._by_transfer else "Card",
             key=self._diary.key(),

@@ -56,6 +56,25 @@ def test_what_accepted_work_needs_beyond_stock_and_open_orders_is_bought():
     assert [(line["material"], line["packs"]) for line in order["lines"]] == [(cord.code, 1)]
 
 
+def test_lots_too_small_for_what_is_cut_from_one_lot_are_not_counted_on():
+    """From memory: 900 mm in three lots serve no piece of 800 mm, but 200 mm that do not show."""
+    cloth = item("cloth")
+    offered(SupplierFactory(), cloth, 1)
+    for _ in range(3):
+        stocked(cloth, 300, 700)
+    seen = Wish(item=cloth, quantity=800, operation="cut", needs_one_lot=True)
+    loose = Wish(item=cloth, quantity=200, operation="bias")
+    reserve(reference="Q1", title="x", link="", wishes=[seen, loose], needed_by=SOON, expires_on=None)
+    asked = question(on=TODAY)
+    (stock,) = [row for row in asked.problem.materials if row.code == cloth.code]
+    assert stock.on_hand == Decimal("0.2")
+    assert [found.code for found in asked.findings] == ["reorder.odd-lots"]
+    assert asked.findings[0].message.startswith("0.7 m of")
+    stocked(cloth, 1000, 2300)
+    (stock,) = [row for row in question(on=TODAY).problem.materials if row.code == cloth.code]
+    assert stock.on_hand == Decimal("1.9")
+
+
 def test_quotes_that_are_only_out_buy_nothing():
     cord = item()
     offered(SupplierFactory(), cord, 5)
