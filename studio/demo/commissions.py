@@ -17,6 +17,7 @@ __all__ = ["option", "plan"]
 FIRST_DAYS_AGO = 745
 LAST_DAYS_AGO = 9
 DAYS_BETWEEN = (7, 16)
+LATELY_DAYS_AGO = 55  # what was asked for since then was all taken, so that the bench is full today
 ANSWERED = 0.5  # of the quotes that are not taken; the rest runs out
 MEASURES_LAST_DAYS = 10
 DUE_AFTER_DAYS = 84
@@ -51,14 +52,15 @@ class _Asking:
         piece = chance.choices(pieces, [row["often"] for row in pieces])[0]
         person = chance.choice(self._document["clients"])
         fate, answers_after = chance.random(), chance.randint(2, 12)
+        taken = 1.0 if days_ago < LATELY_DAYS_AGO else piece["taken"]
         asked_on = workday(self._diary.day(days_ago))
         answered_on = workday(asked_on + timedelta(days=answers_after))
 
         def quote() -> None:
             revision = self._quoted(person, piece, asked_on)
-            if fate < piece["taken"]:
+            if fate < taken:
                 self._diary.plan(answered_on, lambda: self._take(revision, answered_on))
-            elif fate < piece["taken"] + (1 - piece["taken"]) * ANSWERED:
+            elif fate < taken + (1 - taken) * ANSWERED:
                 self._diary.plan(answered_on, lambda: self._decline(revision))
 
         self._diary.plan(asked_on, quote)
