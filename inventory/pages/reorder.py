@@ -77,9 +77,9 @@ def reorder_page(kept: KeptPlan | None, *, on: date) -> ReorderPage:
                     PlannedLine(
                         code=line["material"],
                         what=str(items[line["material"]]),
-                        packs=f"{line['packs']} × {line['pack']} {items[line['material']].unit.value}",
+                        packs=f"{line['packs']} × {line['pack']}",
                         amount=money(line["amount"]),
-                        reasons=_reasons(line, plan["expectations"].get(line["material"])),
+                        reasons=_reasons(line, items[line["material"]], plan["expectations"].get(line["material"])),
                     )
                     for line in order["lines"]
                 ],
@@ -96,11 +96,13 @@ def reorder_page(kept: KeptPlan | None, *, on: date) -> ReorderPage:
     )
 
 
-def _reasons(line: dict[str, Any], expected: dict[str, Any] | None) -> list[tuple[str, str]]:
+def _reasons(line: dict[str, Any], item: StockItem, expected: dict[str, Any] | None) -> list[tuple[str, str]]:
     waiting = ", ".join(line["waiting"])
+    washed = ", once it is washed" if item.material.is_cloth and item.material.shrinkage_permille else ""
     rows = [
         ("Why", line["why"]),
         ("Formula", f"{line['packs']} packs of {line['pack']} at {line['unit_price']}"),
+        ("Brings", f"{line['quantity']} {item.unit.value}{washed}"),
         ("Without it", f"{waiting} would wait." if waiting else "No work would wait."),
     ]
     if expected is not None:

@@ -13,7 +13,7 @@ from django.utils import timezone
 
 from inventory.findings import Finding, refuse, warn
 from inventory.materials import StockUnit
-from inventory.measures import BASES_PER_UNIT, amount_of, exact_bases, quantity_text
+from inventory.measures import BASES_PER_UNIT, amount_of, exact_bases, pack_text, quantity_text
 from inventory.models import (
     KeptPlan,
     Offer,
@@ -354,10 +354,12 @@ def _document(plan: Plan, asked: Question) -> dict[str, Any]:
     document = plan_document(plan)
     waiting = waiting_without(plan)
     toppings = toppings_up(plan, seconds=EXPLAIN_SECONDS)
+    sold = Offer.objects.in_bulk(asked.offers.values())
     for printed, order in zip(document["orders"], plan.orders, strict=True):
         for row, line in zip(printed["lines"], order.lines, strict=True):
-            row["offer"] = asked.offers[line.offer]
-            row["pack"] = f"{line.offer.pack.normalize():f}"
+            offer = sold[asked.offers[line.offer]]
+            row["offer"] = offer.pk
+            row["pack"] = pack_text(offer.pack_thousandths, offer.pack_unit)
             row["waiting"] = list(waiting[line])
         topped = toppings.get(order.supplier.code)
         printed["topping_up"] = topped and {

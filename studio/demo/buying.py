@@ -36,7 +36,7 @@ FIRST_DAYS_AGO, LAST_DAYS_AGO = 742, 25
 DAYS_BETWEEN = 14
 SECONDS = 10.0
 DUTY_FREE = 0
-FETCHED_STEP_MM = 500
+FETCHED_STEP_MM = 100
 FETCHED_DEARER = 1.25  # what is bought over a counter costs so much of the list price
 # Policy: what is in every piece lasts in 95 of 100 waits, what is dear or quick to get keeps one piece's reserve.
 BY_SERVICE = {"tip-7", "grommet-00-nickel-free", "cord-flat-6", "spiral-7-coil", "thread-core-spun"}

@@ -190,8 +190,9 @@ class Making:
         """Keep what shows from one lot before the shears go in."""
         for line in planned_lines(job):
             if line.needs_one_lot and line.lot is None and line.remaining and line.item.material.is_cloth:
-                lot = next((row for row in ready_lots(line.item) if row.on_hand >= line.remaining), None)
-                keep_from_lot(line, lot or fetched(self._diary, line.item, line.remaining))
+                enough = [lot for lot in ready_lots(line.item) if lot.on_hand >= line.remaining]
+                smallest = min(enough, key=lambda lot: lot.on_hand, default=None)
+                keep_from_lot(line, smallest or fetched(self._diary, line.item, line.remaining))
 
     def _take(self, job: Job, line: ReservationLine) -> None:
         """Give the job what is kept for it, a little more or less; what lacks is fetched dear on the day."""
