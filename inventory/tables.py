@@ -1,6 +1,7 @@
 """The shelf's lists as tables that sort, turn pages and can be taken away."""
 
 from collections.abc import Mapping
+from datetime import date
 from decimal import Decimal
 from typing import Any
 
@@ -214,11 +215,17 @@ class ReservationTable(tables.Table):
         model = Reservation
         fields = ("reference", "title", "needed_by", "state")
 
+    def __init__(self, data: Any, *, on: date, **kwargs: Any) -> None:
+        super().__init__(data, **kwargs)
+        self.on = on
+
     def render_state(self, record: Reservation) -> str:
         """Firm, soft until a day, or over."""
         if record.state != Reservation.State.OPEN:
             return str(record.get_state_display())
-        return "Accepted" if record.is_firm else f"Quoted, until {day_text(record.expires_on)}"
+        if record.is_firm or record.expires_on is None:
+            return "Accepted"
+        return f"{'Expired on' if record.expires_on < self.on else 'Quoted, until'} {day_text(record.expires_on)}"
 
 
 def _amount(quantity: int, item: StockItem) -> Decimal:

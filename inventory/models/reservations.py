@@ -1,9 +1,24 @@
 """What is kept for whom."""
 
+from datetime import date
+from typing import Self
+
 from django.db import models
 from django.db.models import F, Q
 
 from inventory.models.items import Lot, StockItem
+
+
+class ReservationQuerySet(models.QuerySet["Reservation"]):
+    """Reservations by how they stand on a day."""
+
+    def keeping(self, *, on: date) -> Self:
+        """Those that keep something: firm ones, and soft ones that have not expired."""
+        return self.filter(Q(is_firm=True) | Q(expires_on__gte=on), state=Reservation.State.OPEN)
+
+    def expired(self, *, on: date) -> Self:
+        """Soft ones whose quote has run out without an answer."""
+        return self.filter(is_firm=False, expires_on__lt=on, state=Reservation.State.OPEN)
 
 
 class Reservation(models.Model):
@@ -26,6 +41,8 @@ class Reservation(models.Model):
     state = models.CharField(max_length=10, choices=State, default=State.OPEN)
     why = models.CharField(max_length=200, blank=True)
     made_at = models.DateTimeField(auto_now_add=True)
+
+    objects = ReservationQuerySet.as_manager()
 
     class Meta:
         ordering = ("needed_by", "id")

@@ -31,7 +31,7 @@ def listing(request: HttpRequest) -> HttpResponse:
     rows = PurchaseOrder.objects.select_related("supplier").annotate(
         goods_minor=Sum(F("lines__packs") * F("lines__price_minor"))
     )
-    narrowed = OrderFilter(request.GET, queryset=rows)
+    narrowed = OrderFilter(request.GET, queryset=rows.order_by("-number"))
     table = OrderTable(narrowed.qs, on=timezone.localdate(), empty_text="No order stands here.")
     turn_to_page(table, request)
     return exported(table, request, name="orders") or render(

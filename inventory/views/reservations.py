@@ -23,7 +23,7 @@ def listing(request: HttpRequest) -> HttpResponse:
     asked = request.GET.copy()
     asked.setdefault("state", Reservation.State.OPEN.value)
     narrowed = ReservationFilter(asked, queryset=Reservation.objects.all())
-    table = ReservationTable(narrowed.qs, empty_text="Nothing is kept here.")
+    table = ReservationTable(narrowed.qs, on=timezone.localdate(), empty_text="Nothing is kept here.")
     turn_to_page(table, request)
     return exported(table, request, name="kept") or render(
         request, "inventory/reservations.html", {"filter": narrowed, "table": table}

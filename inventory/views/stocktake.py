@@ -49,7 +49,8 @@ def listing(request: HttpRequest) -> HttpResponse:
             return redirect("inventory:stocktake", stocktake.number)
     rows = Stocktake.objects.annotate(
         lots=Count("lines"), counted=Count("lines", filter=Q(lines__counted__isnull=False))
-    ).select_related("started_by")
+    )
+    rows = rows.select_related("started_by").order_by("-number")
     context = {"form": form, "stocktakes": rows}
     return render(request, "inventory/stocktakes.html", context, status=422 if form.errors else 200)
 

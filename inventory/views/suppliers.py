@@ -19,7 +19,7 @@ from inventory.tables import SupplierTable
 
 def listing(request: HttpRequest) -> HttpResponse:
     """All suppliers that are bought from."""
-    rows = Supplier.objects.filter(is_retired=False).annotate(offer_count=Count("offers"))
+    rows = Supplier.objects.filter(is_retired=False).annotate(offer_count=Count("offers")).order_by("name")
     table = SupplierTable(rows, empty_text="No supplier yet. Add those you buy from, then what they offer.")
     turn_to_page(table, request)
     return exported(table, request, name="suppliers") or render(request, "inventory/suppliers.html", {"table": table})

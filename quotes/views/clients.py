@@ -23,7 +23,7 @@ def listing(request: HttpRequest) -> HttpResponse:
     clients = Client.objects.annotate(
         measured_on=Max("measurement_sets__taken_on"), quote_count=Count("quotes", distinct=True)
     )
-    narrowed = NameFilter(request.GET, queryset=clients)
+    narrowed = NameFilter(request.GET, queryset=clients.order_by("name", "id"))
     table = ClientTable(narrowed.qs, empty_text="No client stands here.")
     turn_to_page(table, request)
     return exported(table, request, name="clients") or render(
