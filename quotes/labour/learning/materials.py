@@ -11,6 +11,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from quotes.labour.learning.aside import is_aside, set_aside, set_aside_words
 from quotes.labour.learning.assumptions import judging, material_beliefs
 from quotes.labour.learning.fit import Fit, fit
 from quotes.labour.learning.observations import Columns, Entry, SetAside, columns
@@ -106,25 +107,28 @@ def spoilage_shares(
 
 def _factor(kind: str, table: Columns, known: Fit) -> MaterialFactor:
     places = [place for place, entry in enumerate(table.entries) if entry.kind == kind]
-    aside = [place for place in places if known.is_high[place] or known.is_low[place]]
+    aside = [place for place in places if is_aside(known, place)]
     log_factor, error = known.log_factor(kind)
     factor, jobs = math.exp(log_factor), len({table.job[place] for place in places if place not in aside})
-    left = f" {len(aside)} {'entry was' if len(aside) == 1 else 'entries were'} set aside." if aside else ""
     return MaterialFactor(
         kind=kind,
         factor=factor,
         standard_error=error,
         entries=len(places) - len(aside),
         set_aside=tuple(_set_aside(table, known, place) for place in aside),
-        evidence=f"In {jobs} {'job' if jobs == 1 else 'jobs'} {factor:.2f} times what was quoted was used on average.{left}",
+        evidence=f"In {jobs} {'job' if jobs == 1 else 'jobs'} {factor:.2f} times what was quoted was used on average.{set_aside_words(len(aside))}",
     )
 
 
 def _set_aside(table: Columns, known: Fit, place: int) -> SetAside:
-    entry, expected = table.entries[place], float(known.expected[place])
-    cause = "a re-cut, or entered wrongly" if known.is_high[place] else "not all of it was issued to the job"
-    why = f"{entry.found:.3g} where {expected:.3g} was expected: {cause}"
-    return SetAside(job=entry.job, day=entry.day, kind=entry.kind, found=entry.found, expected=expected, why=why)
+    return set_aside(
+        table,
+        known,
+        place,
+        said=lambda found, expected: f"{found:.3g} where {expected:.3g} was expected",
+        too_much="a re-cut, or entered wrongly",
+        too_little="not all of it was issued to the job",
+    )
 
 
 def _spoilage(kind: str, counts: Sequence[PiecesSpoilt], assumed: float, on: date) -> SpoilageShare:
