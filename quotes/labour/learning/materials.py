@@ -21,7 +21,7 @@ __all__ = ["MaterialFactor", "MaterialUse", "PiecesSpoilt", "SpoilageShare", "ma
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MaterialUse:
-    """What a job used of a kind of material that is measured, and what was quoted, both in one unit and > 0."""
+    """What a job used of a kind of material that is measured, and what was quoted, both in metres and > 0."""
 
     job: str
     day: date
@@ -48,13 +48,17 @@ class MaterialFactor:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PiecesSpoilt:
-    """How many pieces of a kind a job needed, >= 1, and how many it spoilt on top of them, >= 0."""
+    """How many pieces of a kind a job needed, >= 1, and how many it spoilt on top of them, >= 0.
+
+    `is_assumed` where nobody told, and what was reckoned with is taken to have been spoilt.
+    """
 
     job: str
     day: date
     kind: str
     needed: int
     spoilt: int
+    is_assumed: bool = False
 
     def __post_init__(self) -> None:
         if self.needed < 1 or self.spoilt < 0:
@@ -125,7 +129,7 @@ def _set_aside(table: Columns, known: Fit, place: int) -> SetAside:
         table,
         known,
         place,
-        said=lambda found, expected: f"{found:.3g} where {expected:.3g} was expected",
+        said=lambda found, expected: f"{found:.2f} m where {expected:.2f} m was expected",
         too_much="a re-cut, or entered wrongly",
         too_little="not all of it was issued to the job",
     )
@@ -140,6 +144,10 @@ def _spoilage(kind: str, counts: Sequence[PiecesSpoilt], assumed: float, on: dat
     error = math.sqrt(chance * (1 - chance) / (spoilt + good + 1)) / (1 - chance) ** 2
     total_spoilt, total_needed = sum(count.spoilt for count in counts), sum(count.needed for count in counts)
     jobs = len({count.job for count in counts})
+    untold = len({count.job for count in counts if count.is_assumed})
+    left = (
+        f" In {untold} of them nothing beside the plan was noted, and what was reckoned with counts." if untold else ""
+    )
     return SpoilageShare(
         kind=kind,
         share=spoilt / good,
@@ -147,6 +155,6 @@ def _spoilage(kind: str, counts: Sequence[PiecesSpoilt], assumed: float, on: dat
         jobs=jobs,
         evidence=(
             f"{total_spoilt} were spoilt where {total_needed} were needed, in {jobs} {'job' if jobs == 1 else 'jobs'}; "
-            f"with the {assumed:.1%} that was assumed this makes {spoilt / good:.1%}."
+            f"with the {assumed:.1%} that was assumed this makes {spoilt / good:.1%}.{left}"
         ),
     )
