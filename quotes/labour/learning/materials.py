@@ -50,14 +50,14 @@ class MaterialFactor:
 class PiecesSpoilt:
     """How many pieces of a kind a job needed, >= 1, and how many it spoilt on top of them, >= 0.
 
-    `is_assumed` where nobody told, and what was reckoned with is taken to have been spoilt.
+    `is_assumed` where nobody told: what was reckoned with is taken to have been spoilt, be it no whole number.
     """
 
     job: str
     day: date
     kind: str
     needed: int
-    spoilt: int
+    spoilt: float
     is_assumed: bool = False
 
     def __post_init__(self) -> None:
@@ -69,7 +69,7 @@ class PiecesSpoilt:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SpoilageShare:
-    """Spoilt ÷ needed, and its standard error. `jobs` were counted, their pieces fading with age."""
+    """Spoilt ÷ needed, and its standard error. `jobs` told of it; pieces fade with age."""
 
     kind: str
     share: float
@@ -142,19 +142,23 @@ def _spoilage(kind: str, counts: Sequence[PiecesSpoilt], assumed: float, on: dat
     good = worth + math.fsum(fade * count.needed for fade, count in zip(fades, counts, strict=True))
     chance = spoilt / (spoilt + good)
     error = math.sqrt(chance * (1 - chance) / (spoilt + good + 1)) / (1 - chance) ** 2
-    total_spoilt, total_needed = sum(count.spoilt for count in counts), sum(count.needed for count in counts)
-    jobs = len({count.job for count in counts})
-    untold = len({count.job for count in counts if count.is_assumed})
-    left = (
-        f" In {untold} of them nothing beside the plan was noted, and what was reckoned with counts." if untold else ""
-    )
+    told = [count for count in counts if not count.is_assumed]
+    jobs, untold = len({count.job for count in told}), len({count.job for count in counts if count.is_assumed})
     return SpoilageShare(
         kind=kind,
         share=spoilt / good,
         standard_error=error,
         jobs=jobs,
         evidence=(
-            f"{total_spoilt} were spoilt where {total_needed} were needed, in {jobs} {'job' if jobs == 1 else 'jobs'}; "
-            f"with the {assumed:.1%} that was assumed this makes {spoilt / good:.1%}.{left}"
+            f"{sum(count.spoilt for count in told):g} were spoilt where {sum(count.needed for count in told)} were "
+            f"needed, in {jobs} {'job' if jobs == 1 else 'jobs'}; with the {assumed:.1%} that was assumed this makes "
+            f"{spoilt / good:.1%}.{_untold_words(untold)}"
         ),
     )
+
+
+def _untold_words(jobs: int) -> str:
+    if not jobs:
+        return ""
+    more = "1 more job" if jobs == 1 else f"{jobs} more jobs"
+    return f" Of {more} nothing beside the plan was noted; they count with what was reckoned."

@@ -4,7 +4,6 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
-from decimal import Decimal
 
 from quotes.labour.learning.materials import (
     MaterialFactor,
@@ -31,7 +30,6 @@ class UseChange:
         figure: its name among `SUBJECTS`.
         entries: how many jobs were used.
         evidence: for the maker.
-        effect_on_price: of a piece, in the studio's currency; None until the caller has worked it out.
     """
 
     figure: str
@@ -40,7 +38,6 @@ class UseChange:
     entries: int
     evidence: str
     set_aside: tuple[SetAside, ...]
-    effect_on_price: Decimal | None = None
 
 
 def use_changes(

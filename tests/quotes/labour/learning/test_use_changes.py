@@ -12,7 +12,7 @@ DAY = date(2027, 1, 4)
 GROMMETS, CLOTH, SPIRAL, CORD = "grommet_spoilage_share", "cloth_use_factor", "spiral_cutting_share", "cord_use_factor"
 
 
-def counts(needed: int, spoilt: int, jobs: int, *, is_assumed: bool = False) -> list[PiecesSpoilt]:
+def counts(needed: int, spoilt: float, jobs: int, *, is_assumed: bool = False) -> list[PiecesSpoilt]:
     return [
         PiecesSpoilt(job=str(job), day=DAY, kind=GROMMETS, needed=needed, spoilt=spoilt, is_assumed=is_assumed)
         for job in range(jobs)
@@ -56,11 +56,15 @@ def test_two_jobs_are_too_few_and_about_as_many_as_assumed_is_no_change():
 
 
 def test_where_nobody_told_the_sentence_says_so():
-    rows = counts(24, 9, 10)[:7] + counts(24, 1, 10, is_assumed=True)[7:]
+    """(5 + 7 × 9 + 3 × 1.2) ÷ (100 + 10 × 24) = 71.6 ÷ 340 = 21.1 %, of which seven jobs told."""
+    rows = counts(24, 9, 10)[:7] + counts(24, 1.2, 10, is_assumed=True)[7:]
     (change,) = use_changes([], rows, default_losses(), on=DAY)
+    assert (change.learnt, change.entries) == (0.211, 7)
+    assert change.evidence.startswith("63 were spoilt where 168 were needed, in 7 jobs;")
     assert change.evidence.endswith(
-        "In 3 of them nothing beside the plan was noted, and what was reckoned with counts."
+        "Of 3 more jobs nothing beside the plan was noted; they count with what was reckoned."
     )
+    assert use_changes([], counts(24, 1.2, 300, is_assumed=True), default_losses(), on=DAY) == ()
 
 
 def test_cloth_that_takes_more_than_its_lay():
