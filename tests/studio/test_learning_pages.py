@@ -18,10 +18,10 @@ from django.core.management import call_command
 from django.test import Client as Browser
 from django.urls import reverse
 from django.utils import timezone
-from support_bench import new_job
+from support_bench import delivered_copy, new_job
 
 from inventory.findings import Refused
-from quotes.models import Client, PatternRevision, QuoteRevision
+from quotes.models import PatternRevision
 from quotes.services.figures import work_out
 from quotes.services.workroom import standard_times, workroom
 from studio.models import Job, JobOperation, LearntChange, TimeEntry
@@ -42,28 +42,8 @@ def deliver_again(pattern_job: Job, user: User, *, days_ago: int, slow: float, s
     Args:
         scale: what its estimate held of the other's at the slow operation.
     """
-    day = timezone.localdate() - timedelta(days=days_ago)
-    revision = QuoteRevision.objects.get(pk=pattern_job.revision_id)
-    number = Job.objects.count() + 1
-    revision.quote = Client.objects.create(name=f"Client {number}").quotes.create(number=number, title="Underbust")
-    revision.pk = None
-    revision._state.adding = True
-    revision.sent_at = timezone.now() - timedelta(days=days_ago + 1) if days_ago else timezone.now()
-    revision.save()
-    job = Job.objects.create(
-        revision=revision,
-        reference=f"J-{number}",
-        client=revision.quote.client,
-        title="Underbust",
-        style="Block A",
-        construction=pattern_job.construction,
-        stage=Job.Stage.DELIVERED,
-        started_on=day,
-        delivered_on=day,
-        net_minor=40000,
-        tax_minor=0,
-        fee_minor=0,
-    )
+    job = delivered_copy(pattern_job, days_ago=days_ago)
+    assert job.delivered_on is not None
     for like in pattern_job.operations.all():
         estimated = like.estimated_min * (scale if like.code == SLOW else 1)
         row = JobOperation.objects.create(
@@ -71,7 +51,7 @@ def deliver_again(pattern_job: Job, user: User, *, days_ago: int, slow: float, s
             planned_min=estimated, estimated_min=estimated,
         )  # fmt: skip
         speed = slow if like.code == SLOW else 1.0
-        logged(row, user, max(1, round(like.estimated_min * speed)), day)
+        logged(row, user, max(1, round(like.estimated_min * speed)), job.delivered_on)
     return job
 
 
