@@ -1,5 +1,7 @@
 """Use cases of learning from materials: what delivered jobs say of the takeoff's losses, and what a change would cost."""
 
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import date
 from decimal import Decimal
@@ -27,11 +29,15 @@ def propose_losses(on: date) -> None:
     """Keep what is proposed of the takeoff's losses on a day; what was refused stays away."""
     seen, known, currency = materials_seen(), losses(), workroom().currency
     newest = {row.kind: row.job for row in (*seen.uses, *seen.counts)}
+    changes = [
+        change
+        for change in use_changes(seen.uses, seen.counts, known, on=on)
+        if not is_refused(LOSS, change.figure, change.learnt)
+    ]
+    effects = _effects(changes, newest, known)
     rows = {}
-    for change in use_changes(seen.uses, seen.counts, known, on=on):
-        if is_refused(LOSS, change.figure, change.learnt):
-            continue
-        effect = _effect(change, newest[change.figure], known)
+    for change in changes:
+        effect = effects.get(change.figure)
         evidence = {
             "name": SUBJECTS[change.figure].title,
             "now": change.now,
@@ -55,17 +61,25 @@ def take_loss(room: Workroom, change: LearntChange) -> None:
     save_losses(room, {**room.losses, subject.name: {"value": change.value, "source": source}})
 
 
-def _effect(change: UseChange, reference: str, known: Losses) -> Decimal | None:
-    """What the materials of a piece cost more, were it quoted again at today's prices; None where it cannot be."""
+def _effects(changes: Sequence[UseChange], newest: Mapping[str, str], known: Losses) -> dict[str, Decimal]:
+    """What each change adds to the materials of the newest piece that has it; none where that cannot be quoted."""
+    by_example: dict[str, list[UseChange]] = defaultdict(list)
+    for change in changes:
+        by_example[newest[change.figure]].append(change)
+    found = {}
+    for reference, rows in by_example.items():
+        learnt = [known.learnt(row.figure, Figure(value=row.learnt, source="")) for row in rows]
+        try:
+            now, *then = _costs_again(reference, [known, *learnt])
+        except Refused:
+            continue
+        found.update({row.figure: cost - now for row, cost in zip(rows, then, strict=True)})
+    return found
+
+
+def _costs_again(reference: str, ways: Sequence[Losses]) -> list[Decimal]:
+    """What the materials of a job's accepted option cost at today's prices, reckoned in several ways. Raises Refused."""
     revision = Job.objects.select_related("revision__pattern").get(reference=reference).revision
-    learnt = known.learnt(change.figure, Figure(value=change.learnt, source=""))
-    try:
-        commission = commission_of(revision.inputs, revision.pattern)
-        before, after = (quotation_of(replace(commission, losses=assumed)) for assumed in (known, learnt))
-    except Refused:
-        return None
-    now, then = (
-        next(option.costing.materials for option in quoted.options if option.name == revision.accepted_option)
-        for quoted in (before, after)
-    )
-    return then - now
+    commission = commission_of(revision.inputs, revision.pattern)
+    options = tuple(option for option in commission.options if option.name == revision.accepted_option)
+    return [quotation_of(replace(commission, options=options, losses=way)).options[0].costing.materials for way in ways]
