@@ -30,6 +30,7 @@ __all__ = [
     "at",
     "cloth_line",
     "codes",
+    "delivered_copy",
     "fill_shelf",
     "job_of",
     "keep_cloth",
@@ -79,6 +80,33 @@ def new_job(user: User, pattern: PatternRevision, option: dict[str, Any]) -> Job
     )
     keep_firmly(revision, workroom(), on=today)
     return make_job(revision, user=user, on=today)
+
+
+def delivered_copy(like: Job, *, days_ago: int, figures: dict[str, Any] | None = None) -> Job:
+    """A delivered job of the same sealed figures as another, or of `figures`, that took no material and no time."""
+    day = timezone.localdate() - timedelta(days=days_ago)
+    revision = QuoteRevision.objects.get(pk=like.revision_id)
+    number = Job.objects.count() + 1
+    revision.quote = Client.objects.create(name=f"Client {number}").quotes.create(number=number, title="Underbust")
+    revision.pk = None
+    revision._state.adding = True
+    revision.sent_at = timezone.now() - timedelta(days=days_ago + 1) if days_ago else timezone.now()
+    revision.figures = figures or revision.figures
+    revision.save()
+    return Job.objects.create(
+        revision=revision,
+        reference=f"J-{number}",
+        client=revision.quote.client,
+        title="Underbust",
+        style="Block A",
+        construction=like.construction,
+        stage=Job.Stage.DELIVERED,
+        started_on=day,
+        delivered_on=day,
+        net_minor=40000,
+        tax_minor=0,
+        fee_minor=0,
+    )
 
 
 def operation(job: Job, code: str) -> JobOperation:

@@ -12,6 +12,7 @@ from quotes.construction.model import Choices, Construction
 from quotes.labour.model import LabourEstimate, StandardTimes
 from quotes.pattern.model import Pattern
 from quotes.pricing.model import Costing, Extra, Rates
+from quotes.takeoff.losses import Losses
 from quotes.takeoff.result import Takeoff
 
 __all__ = ["Commission", "Option", "Overrule", "PricedOption", "Quotation"]
@@ -53,6 +54,7 @@ class Commission:
     rates: Rates
     price_list: tuple[Material, ...]
     times: StandardTimes
+    losses: Losses
     client: str = ""
     due: date | None = None
     extras: tuple[Extra, ...] = ()

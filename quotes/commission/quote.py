@@ -101,6 +101,7 @@ def _priced(
             shelf,
             plans=plans,
             effort=effort if plans else "none",
+            losses=commission.losses,
         )
         for overrule in option.overrules:
             takeoff = overruled(takeoff, overrule.line, overrule.quantity, overrule.reason)

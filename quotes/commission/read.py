@@ -26,6 +26,7 @@ from quotes.pattern.drawing import Reading, ReadOptions
 from quotes.pattern.readers import read_pattern
 from quotes.pricing.model import Extra, Rates
 from quotes.pricing.rates import read_rates
+from quotes.takeoff.losses import Losses, default_losses
 from quotes.takeoff.shelf import shelf_of
 
 __all__ = ["commission_from", "read_commission"]
@@ -54,6 +55,7 @@ def commission_from(
     pattern: Reading | None = None,
     constructions: Mapping[str, Construction] | None = None,
     times: StandardTimes | None = None,
+    losses: Losses | None = None,
 ) -> Commission:
     """Return the commission that parsed data describes.
 
@@ -62,6 +64,7 @@ def commission_from(
         pattern: given where the pattern is kept elsewhere; the document then names none.
         constructions: by code, instead of the shipped ones.
         times: the studio's standard minutes, instead of the default table.
+        losses: what the studio uses beyond the drawing, instead of the defaults.
     """
     checked = {"pattern": {"block": {}}, **document} if pattern is not None and isinstance(document, dict) else document
     faults: list[Finding] = list(schema_findings(checked, _schema(), code="commission"))
@@ -116,6 +119,7 @@ def commission_from(
         extras=extras,
         price_list=prices,
         times=times or default_times(),
+        losses=losses or default_losses(),
     )
 
 

@@ -22,12 +22,16 @@ class KeptConstruction(models.Model):
 
 
 class Workroom(models.Model):
-    """The one row of settings that quotes start from. `rates` and `times` have the form that the files have."""
+    """The one row of settings that quotes start from. `rates` and `times` have the form that the files have.
+
+    `losses` holds the takeoff's figures that were learnt, each with its source; what is not there is the default.
+    """
 
     shelf = models.OneToOneField(Shelf, models.PROTECT, default=1, related_name="+")
     length_unit = models.CharField(max_length=2, choices=[("mm", "mm"), ("cm", "cm"), ("in", "inches")], default="cm")
     rates = models.JSONField()
     times = models.JSONField()
+    losses = models.JSONField(default=dict)
     productive_weeks = models.PositiveSmallIntegerField(default=46)
     hours_per_week = models.PositiveSmallIntegerField(default=35)
     productive_percent = models.PositiveSmallIntegerField(default=60)

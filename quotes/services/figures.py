@@ -7,7 +7,7 @@ from typing import Any
 from inventory.services.materials import price_list
 from inventory.units import LengthUnit
 from quotes.commission.document import quotation_document
-from quotes.commission.model import Commission
+from quotes.commission.model import Commission, Quotation
 from quotes.commission.quote import quote_commission
 from quotes.commission.read import commission_from
 from quotes.construction.document import construction_document
@@ -19,20 +19,33 @@ from quotes.models import PatternRevision, QuoteRevision
 from quotes.pattern.document import pattern_from
 from quotes.pattern.drawing import Reading
 from quotes.services.lays import LAY_EFFORT, kept_lays
-from quotes.services.workroom import constructions, standard_times, workroom
+from quotes.services.workroom import constructions, losses, standard_times, workroom
 
-__all__ = ["commission_of", "work_out"]
+__all__ = ["commission_of", "quotation_of", "work_out"]
 
 
 def commission_of(inputs: dict[str, Any], pattern: PatternRevision) -> Commission:
-    """Return the commission of a draft, with the studio's own prices, minutes and constructions. Raises Refused."""
+    """Return the commission of a draft, with the studio's own prices, minutes, losses and constructions. Raises Refused."""
     return commission_from(
         inputs,
         studio_prices=price_list,
         pattern=Reading(pattern=pattern_from(pattern.document)),
         constructions=constructions(),
         times=standard_times(),
+        losses=losses(),
     )
+
+
+def quotation_of(commission: Commission) -> Quotation:
+    """Return the priced options of a commission. Raises Refused where it cannot be made or priced.
+
+    Lays that were drawn before are used; a cloth without one takes the quick length.
+    """
+
+    def lay(problems: Mapping[str, LayProblem]) -> Mapping[str, LayPlan]:
+        return kept_lays(problems, LAY_EFFORT)
+
+    return quote_commission(commission, lay=lay, effort=LAY_EFFORT.value)
 
 
 def work_out(
@@ -43,18 +56,9 @@ def work_out(
     quoted_on: date | None = None,
     valid_until: date | None = None,
 ) -> dict[str, Any]:
-    """Return the snapshot that a draft comes to today. Raises Refused where it cannot be made or priced.
-
-    Lays that were drawn before are used; a cloth without one takes the quick length.
-    """
+    """Return the snapshot that a draft comes to today. Raises Refused where it cannot be made or priced."""
     commission = commission_of(inputs, pattern)
-    found: dict[str, LayPlan] = {}
-
-    def lay(problems: Mapping[str, LayProblem]) -> Mapping[str, LayPlan]:
-        found.update(kept_lays(problems, LAY_EFFORT))
-        return found
-
-    quotation = quote_commission(commission, lay=lay, effort=LAY_EFFORT.value)
+    quotation = quotation_of(commission)
     room = workroom()
     unit = LengthUnit(room.length_unit)
     first = quotation.options[0].takeoff

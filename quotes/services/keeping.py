@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from datetime import date, timedelta
+from decimal import Decimal
 from typing import Any
 
 from django.urls import reverse
@@ -46,7 +47,7 @@ def wishes_of(options: Sequence[dict[str, Any]]) -> list[Wish]:
     return [
         Wish(
             item=item_of(materials[need.material], need.size_tenths_mm),
-            quantity=ready_quantity(need, materials[need.material]),
+            quantity=ready_quantity(need.quantity, materials[need.material]),
             operation=need.operation,
             needs_one_lot=need.is_visible,
         )
@@ -55,12 +56,12 @@ def wishes_of(options: Sequence[dict[str, Any]]) -> list[Wish]:
     ]
 
 
-def ready_quantity(need: MaterialNeed, material: StockMaterial) -> int:
-    """Return a need in whole base units; of cloth, as it lies there when it is washed.
+def ready_quantity(quantity: Decimal, material: StockMaterial) -> int:
+    """Return what a takeoff asks for in whole base units; of cloth, as it lies there when it is washed.
 
     A takeoff counts what is bought, before it shrinks; the shelf keeps ready cloth.
     """
-    bought = quantity_of(need.quantity, material.unit)
+    bought = quantity_of(quantity, material.unit)
     return -(-bought * (1000 - material.shrinkage_permille) // 1000)
 
 

@@ -75,7 +75,7 @@ def _wishes(needs: tuple[MaterialNeed, ...]) -> tuple[list[Wish], list[MaterialN
             wishes.append(
                 Wish(
                     item=item,
-                    quantity=ready_quantity(need, item.material),
+                    quantity=ready_quantity(need.quantity, item.material),
                     operation=need.operation,
                     needs_one_lot=need.is_visible,
                 )

@@ -17,6 +17,7 @@ from quotes.labour.model import StandardTimes
 from quotes.labour.standard import default_times, read_times, times_document
 from quotes.models import KeptConstruction, Workroom, YearlyCost
 from quotes.pricing.rates import overhead_per_hour, read_rates
+from quotes.takeoff.losses import Losses, losses_document, read_losses
 
 __all__ = [
     "STARTING_RATES",
@@ -24,8 +25,10 @@ __all__ = [
     "constructions",
     "copy_construction",
     "install_shipped",
+    "losses",
     "overhead_rate",
     "save_construction",
+    "save_losses",
     "save_overhead",
     "save_rates",
     "save_times",
@@ -64,6 +67,11 @@ def constructions() -> dict[str, Construction]:
 def standard_times() -> StandardTimes:
     """Return the studio's table of standard minutes."""
     return _times(_text(workroom().times))
+
+
+def losses() -> Losses:
+    """Return what the studio uses beyond what is drawn."""
+    return read_losses(workroom().losses)
 
 
 def save_rates(room: Workroom, rates: dict[str, Any]) -> Currency:
@@ -107,6 +115,12 @@ def save_times(room: Workroom, document: dict[str, Any]) -> None:
     """Keep a table of standard minutes. Raises Refused where it is none."""
     room.times = times_document(read_times(document))
     room.save(update_fields=["times"])
+
+
+def save_losses(room: Workroom, document: dict[str, Any]) -> None:
+    """Keep what is used beyond what is drawn. Raises Refused for an unknown figure, or one out of bounds."""
+    room.losses = losses_document(read_losses(document))
+    room.save(update_fields=["losses"])
 
 
 def add_operation(room: Workroom, row: dict[str, Any]) -> None:

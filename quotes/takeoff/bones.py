@@ -8,8 +8,9 @@ from inventory.materials import Material, MaterialKind, StockUnit
 from quotes.construction.model import Construction, FrontKind
 from quotes.pattern.model import EdgeName, Panel, Pattern
 from quotes.pattern.truing import seams
-from quotes.takeoff.amounts import each, metres, rounded_up_mm, whole_up
-from quotes.takeoff.defaults import default_source, defaults
+from quotes.takeoff.amounts import each, metres, percent, rounded_up_mm, whole_up
+from quotes.takeoff.defaults import defaults
+from quotes.takeoff.losses import Losses
 from quotes.takeoff.result import BoneRun, MaterialLine, Reason
 from quotes.takeoff.shelf import Shelf
 
@@ -52,12 +53,12 @@ def bone_runs(
     return tuple(runs), tuple(findings)
 
 
-def bone_lines(runs: tuple[BoneRun, ...], shelf: Shelf) -> list[MaterialLine]:
+def bone_lines(runs: tuple[BoneRun, ...], shelf: Shelf, losses: Losses) -> list[MaterialLine]:
     """Return the shopping lines of the bones: spirals by length, tips by count, flats by length and count."""
     lines = []
     spirals = [run for run in runs if run.kind == SPIRAL]
     if spirals:
-        lines += _spiral_lines(spirals, shelf)
+        lines += _spiral_lines(spirals, shelf, losses)
     flats: dict[float, int] = defaultdict(int)
     for run in runs:
         if run.kind == FLAT:
@@ -150,13 +151,13 @@ def _shortness(where: str, ideal: float, length: float) -> list[Finding]:
     ]
 
 
-def _spiral_lines(spirals: list[BoneRun], shelf: Shelf) -> list[MaterialLine]:
-    assumed = defaults()
+def _spiral_lines(spirals: list[BoneRun], shelf: Shelf, losses: Losses) -> list[MaterialLine]:
+    cutting, crimping = losses.spiral_cutting_share, losses.tip_spoilage_share
     total = math.fsum(run.length_mm * run.count for run in spirals)
     count = sum(run.count for run in spirals)
     coil, tip = shelf.material(MaterialKind.SPIRAL), shelf.material(MaterialKind.TIP)
-    spoilt = whole_up(2 * count * assumed.tip_spoilage_share)
-    with_waste = total * (1 + assumed.spiral_cutting_share)
+    spoilt = whole_up(2 * count * crimping.value)
+    with_waste = total * (1 + cutting.value)
     return [
         MaterialLine(
             code="spiral",
@@ -169,9 +170,9 @@ def _spiral_lines(spirals: list[BoneRun], shelf: Shelf) -> list[MaterialLine]:
             reason=Reason(
                 counted=", ".join(f"{run.count} × {run.length_mm:.0f} {run.where}" for run in spirals),
                 formula=f"Σ length × count = {total:.0f} mm",
-                waste=f"{assumed.spiral_cutting_share:.0%} for cutting",
+                waste=f"{percent(cutting.value)} for cutting",
                 rounding=f"up to the next {coil.step_mm:g} mm",
-                source=default_source("spiral_cutting_share"),
+                source=cutting.source,
             ),
         ),
         MaterialLine(
@@ -185,9 +186,9 @@ def _spiral_lines(spirals: list[BoneRun], shelf: Shelf) -> list[MaterialLine]:
             reason=Reason(
                 counted=f"2 for each of {count} cut bones",
                 formula=f"2 × {count} = {2 * count}",
-                waste=f"{assumed.tip_spoilage_share:.0%} spoilt in crimping: {spoilt}",
+                waste=f"{percent(crimping.value)} spoilt in crimping: {spoilt}",
                 rounding=f"packs of {tip.pack}" if tip.pack > 1 else "",
-                source=default_source("tip_spoilage_share"),
+                source=crimping.source,
             ),
         ),
     ]

@@ -18,6 +18,7 @@ from quotes.pattern.geometry import Polyline, mirrored
 from quotes.pattern.model import Panel, Pattern
 from quotes.takeoff.amounts import metres, rounded_up_mm
 from quotes.takeoff.defaults import default_source, defaults
+from quotes.takeoff.losses import Figure, with_use
 from quotes.takeoff.pieces import cut_areas_mm2, edge_allowances, has_panel, pieces_to_cut
 from quotes.takeoff.result import ClothNeed, MaterialLine, Reason
 from quotes.takeoff.shelf import Shelf
@@ -144,9 +145,13 @@ def quick_length_mm(group: ClothGroup) -> tuple[float, float]:
 
 
 def cloth_needs(
-    groups: tuple[ClothGroup, ...], plans: Mapping[str, LayPlan]
+    groups: tuple[ClothGroup, ...], plans: Mapping[str, LayPlan], use: Figure
 ) -> tuple[tuple[ClothNeed, ...], tuple[MaterialLine, ...]]:
-    """Return what each role takes and one shopping line per cloth (and one for its bias square)."""
+    """Return what each role takes and one shopping line per cloth (and one for its bias square).
+
+    Args:
+        use: the factor of cloth used of what its lay takes.
+    """
     needs: list[ClothNeed] = []
     lines: list[MaterialLine] = []
     for group in groups:
@@ -155,7 +160,7 @@ def cloth_needs(
         length = plan.length if plan else quick
         material, width = group.material, group.material.usable_width_mm
         keep = 1.0 - material.shrinkage_share
-        buy = rounded_up_mm((length + group.bias_side_mm) / keep, material.step_mm)
+        buy = rounded_up_mm((length + group.bias_side_mm) * use.value / keep, material.step_mm)
         whole = math.fsum(group.areas_mm2.values())
         for role in group.roles:
             share = group.areas_mm2[role] / whole
@@ -172,12 +177,12 @@ def cloth_needs(
                     lay=plan,
                 )
             )
-        lines += _cloth_lines(group, plan, length, fill_share, buy)
+        lines += _cloth_lines(group, plan, length, fill_share, buy, use)
     return tuple(needs), tuple(lines)
 
 
 def _cloth_lines(
-    group: ClothGroup, plan: LayPlan | None, length: float, fill_share: float, buy: float
+    group: ClothGroup, plan: LayPlan | None, length: float, fill_share: float, buy: float, use: Figure
 ) -> list[MaterialLine]:
     material, width = group.material, group.material.usable_width_mm
     roles = " and ".join(group.roles)
@@ -201,15 +206,18 @@ def _cloth_lines(
         kind=MaterialKind.CLOTH,
         what=f"Cloth for {roles}" + (", with the modesty panel" if group.modesty_mm else ""),
         material=material.code,
-        quantity=metres(length / keep),
+        quantity=metres(length * use.value / keep),
         unit=StockUnit.METRE,
         buy_quantity=metres(buy),
-        reason=Reason(
-            counted=laid,
-            formula=formula,
-            waste=shrinking,
-            rounding=f"{length:.0f}{bias}, up to the next {material.step_mm:g} mm: {buy:.0f} mm at {width:.0f} mm usable width",
-            source="the lay" if plan else default_source("fill_share_plain"),
+        reason=with_use(
+            Reason(
+                counted=laid,
+                formula=formula,
+                waste=shrinking,
+                rounding=f"{length:.0f}{bias}, up to the next {material.step_mm:g} mm: {buy:.0f} mm at {width:.0f} mm usable width",
+                source="the lay" if plan else default_source("fill_share_plain"),
+            ),
+            use,
         ),
     )
     if not group.bias_side_mm:
@@ -222,15 +230,18 @@ def _cloth_lines(
             kind=MaterialKind.CLOTH,
             what="Bias square for the binding",
             material=material.code,
-            quantity=metres(side * side / width / keep),
+            quantity=metres(side * side / width * use.value / keep),
             unit=StockUnit.METRE,
             buy_quantity=metres(0.0),
-            reason=Reason(
-                counted=f"a square of {side:.0f} mm from the outer cloth",
-                formula=f"{side:.0f} × {side:.0f} ÷ {width:.0f} mm of cloth length",
-                waste=shrinking,
-                rounding="bought with the outer cloth, whose length holds the whole square; the rest stays stock",
-                source="published sewing tutorials: side = √(length × cut width), and common practice for the joins",
+            reason=with_use(
+                Reason(
+                    counted=f"a square of {side:.0f} mm from the outer cloth",
+                    formula=f"{side:.0f} × {side:.0f} ÷ {width:.0f} mm of cloth length",
+                    waste=shrinking,
+                    rounding="bought with the outer cloth, whose length holds the whole square; the rest stays stock",
+                    source="published sewing tutorials: side = √(length × cut width), and common practice for the joins",
+                ),
+                use,
             ),
         ),
     ]

@@ -6,23 +6,27 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-__all__ = ["Defaults", "default_source", "defaults"]
+__all__ = ["Defaults", "default_source", "default_words", "defaults"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Defaults:
-    """The figures of `defaults.json`, by the same names: lengths in mm, shares from 0 to 1."""
+    """The figures of `defaults.json`, by the same names: lengths in mm, shares from 0 to 1, factors above 0."""
 
     fill_share_plain: float
     fill_share_nap: float
     fill_share_shared: float
+    cloth_use_factor: float
     lay_end_mm: float
     piece_spacing_mm: float
     bias_cut_width_mm: float
     bias_joins_share: float
     binding_end_mm: float
+    binding_use_factor: float
     waist_tape_end_mm: float
+    waist_tape_use_factor: float
     casing_end_mm: float
+    casing_use_factor: float
     spiral_cutting_share: float
     tip_spoilage_share: float
     flat_step_mm: float
@@ -44,6 +48,7 @@ class Defaults:
     cord_rule_long_mm: float
     tall_front_mm: float
     cord_step_mm: float
+    cord_use_factor: float
     grommet_lines: int
     thread_ratio: float
     thread_waste_share: float
@@ -72,3 +77,8 @@ def defaults() -> Defaults:
 def default_source(name: str) -> str:
     """Return the source of one figure. Raises KeyError for a name that `Defaults` lacks."""
     return str(_rows()[name]["source"])
+
+
+def default_words(name: str) -> str:
+    """Return what one figure is, in words. Raises KeyError for a name that `Defaults` lacks."""
+    return str(_rows()[name]["words"])

@@ -7,6 +7,7 @@ from quotes.construction.model import BindingSource, ChannelMethod, Construction
 from quotes.pattern.model import EdgeName, Pattern
 from quotes.takeoff.amounts import metres, rounded_up_mm
 from quotes.takeoff.defaults import default_source, defaults
+from quotes.takeoff.losses import Figure, Losses, with_use
 from quotes.takeoff.result import BoneRun, MaterialLine, Reason
 from quotes.takeoff.shelf import Shelf
 
@@ -52,7 +53,14 @@ def cased(runs: tuple[BoneRun, ...]) -> list[BoneRun]:
 
 
 def edge_lines(
-    *, binding: float, tape: float, casing: float, runs: tuple[BoneRun, ...], construction: Construction, shelf: Shelf
+    *,
+    binding: float,
+    tape: float,
+    casing: float,
+    runs: tuple[BoneRun, ...],
+    construction: Construction,
+    shelf: Shelf,
+    losses: Losses,
 ) -> list[MaterialLine]:
     """Return the shopping lines of bought binding, waist tape and casing."""
     assumed = defaults()
@@ -66,6 +74,7 @@ def edge_lines(
                 "Binding",
                 binding,
                 shelf,
+                losses.binding_use_factor,
                 counted=f"top and bottom edges of both halves, {binding - ends:.0f} mm as drawn",
                 formula=f"{binding - ends:.0f} + {BINDING_ENDS} ends × {assumed.binding_end_mm:g} = {binding:.0f} mm",
                 source=default_source("binding_end_mm"),
@@ -80,6 +89,7 @@ def edge_lines(
                 "Waist tape",
                 tape,
                 shelf,
+                losses.waist_tape_use_factor,
                 counted=f"the closed waist, {tape - ends:.0f} mm",
                 formula=f"{tape - ends:.0f} + {TAPE_ENDS} ends × {assumed.waist_tape_end_mm:g} = {tape:.0f} mm",
                 source=default_source("waist_tape_end_mm"),
@@ -94,6 +104,7 @@ def edge_lines(
                 "Bone casing",
                 casing,
                 shelf,
+                losses.casing_use_factor,
                 counted=f"{count} casings over their channels",
                 formula=f"Σ channels + {count} × {assumed.casing_end_mm:g} = {casing:.0f} mm",
                 source=default_source("casing_end_mm"),
@@ -103,9 +114,18 @@ def edge_lines(
 
 
 def _by_length(
-    code: str, kind: MaterialKind, what: str, length: float, shelf: Shelf, *, counted: str, formula: str, source: str
+    code: str,
+    kind: MaterialKind,
+    what: str,
+    drawn: float,
+    shelf: Shelf,
+    use: Figure,
+    *,
+    counted: str,
+    formula: str,
+    source: str,
 ) -> MaterialLine:
-    material = shelf.material(kind)
+    material, length = shelf.material(kind), drawn * use.value
     return MaterialLine(
         code=code,
         kind=kind,
@@ -114,7 +134,8 @@ def _by_length(
         quantity=metres(length),
         unit=StockUnit.METRE,
         buy_quantity=metres(rounded_up_mm(length, material.step_mm)),
-        reason=Reason(
-            counted=counted, formula=formula, rounding=f"up to the next {material.step_mm:g} mm", source=source
+        reason=with_use(
+            Reason(counted=counted, formula=formula, rounding=f"up to the next {material.step_mm:g} mm", source=source),
+            use,
         ),
     )

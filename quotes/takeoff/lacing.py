@@ -6,8 +6,9 @@ from inventory.findings import Finding, note
 from inventory.materials import MaterialKind, StockUnit
 from quotes.construction.model import Construction, Grommets
 from quotes.pattern.model import EdgeName, Panel, Pattern
-from quotes.takeoff.amounts import each, metres, rounded_up_mm, whole_up
-from quotes.takeoff.defaults import default_source, defaults
+from quotes.takeoff.amounts import each, metres, percent, rounded_up_mm, whole_up
+from quotes.takeoff.defaults import defaults
+from quotes.takeoff.losses import Losses, with_use
 from quotes.takeoff.result import GrommetNeed, MaterialLine, Reason
 from quotes.takeoff.shelf import Shelf
 
@@ -89,16 +90,22 @@ def cord_mm(
 
 
 def lacing_lines(
-    grommets: GrommetNeed, cord: float, *, opening_mm: float, centre_front_mm: float, shelf: Shelf
+    grommets: GrommetNeed,
+    cord: float,
+    *,
+    opening_mm: float,
+    centre_front_mm: float,
+    shelf: Shelf,
+    losses: Losses,
 ) -> list[MaterialLine]:
     """Return the shopping lines of grommets and cord."""
-    assumed = defaults()
-    spoilt = max(assumed.grommet_least_spoilt, whole_up(grommets.sets * assumed.grommet_spoilage_share))
+    assumed, setting = defaults(), losses.grommet_spoilage_share
+    spoilt = max(assumed.grommet_least_spoilt, whole_up(grommets.sets * setting.value))
     sets = grommets.sets + spoilt + assumed.grommet_tests
     pack = shelf.material(MaterialKind.GROMMET).pack
     is_tall = centre_front_mm >= assumed.tall_front_mm
     rule = assumed.cord_rule_long_mm if is_tall else assumed.cord_rule_short_mm
-    length = rounded_up_mm(max(cord, rule), assumed.cord_step_mm)
+    length = rounded_up_mm(max(cord, rule) * losses.cord_use_factor.value, assumed.cord_step_mm)
     lace = shelf.material(MaterialKind.CORD)
     return [
         MaterialLine(
@@ -112,9 +119,9 @@ def lacing_lines(
             reason=Reason(
                 counted=f"{grommets.per_side} a side, closer at the waist",
                 formula=f"2 × {grommets.per_side} = {grommets.sets}",
-                waste=f"{spoilt} spoilt in setting and {assumed.grommet_tests} for a test piece",
+                waste=f"{spoilt} spoilt in setting ({percent(setting.value)}, {assumed.grommet_least_spoilt} at the least) and {assumed.grommet_tests} for a test piece",
                 rounding=f"packs of {pack}" if pack > 1 else "",
-                source=default_source("grommet_spoilage_share"),
+                source=setting.source,
             ),
         ),
         MaterialLine(
@@ -125,12 +132,15 @@ def lacing_lines(
             quantity=metres(length),
             unit=StockUnit.METRE,
             buy_quantity=metres(rounded_up_mm(length, lace.step_mm)),
-            reason=Reason(
-                counted=f"{grommets.per_side} grommets a side, laced open to {opening_mm:.0f} mm: {cord / 1000:.2f} m",
-                formula=f"the larger of {cord / 1000:.2f} m and the rule of thumb, {rule / 1000:g} m for "
-                f"{'an overbust or longline' if is_tall else 'an underbust'}",
-                rounding=f"up to the next {assumed.cord_step_mm / 1000:g} m, then to the {lace.step_mm:g} mm in which it is sold",
-                source="calculated at the open state; the rule of thumb is common practice",
+            reason=with_use(
+                Reason(
+                    counted=f"{grommets.per_side} grommets a side, laced open to {opening_mm:.0f} mm: {cord / 1000:.2f} m",
+                    formula=f"the larger of {cord / 1000:.2f} m and the rule of thumb, {rule / 1000:g} m for "
+                    f"{'an overbust or longline' if is_tall else 'an underbust'}",
+                    rounding=f"up to the next {assumed.cord_step_mm / 1000:g} m, then to the {lace.step_mm:g} mm in which it is sold",
+                    source="calculated at the open state; the rule of thumb is common practice",
+                ),
+                losses.cord_use_factor,
             ),
         ),
     ]

@@ -44,7 +44,7 @@ class Piece:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ClothNeed:
-    """What a role takes of its cloth. `lay_mm` before shrinkage, bias square and step; `buy_mm` after them."""
+    """What a role takes of its cloth. `lay_mm` is the lay alone; `buy_mm` has own use, shrinkage, bias square and step in it."""
 
     role: str
     material: str

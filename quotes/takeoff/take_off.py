@@ -16,6 +16,7 @@ from quotes.takeoff.defaults import defaults
 from quotes.takeoff.edges import bias_square_mm, binding_mm, casing_mm, edge_lines, waist_tape_mm
 from quotes.takeoff.front import front_line, front_need
 from quotes.takeoff.lacing import cord_mm, gap_and_reduction, grommet_need, lacing_lines
+from quotes.takeoff.losses import Losses, default_losses
 from quotes.takeoff.pieces import cut_areas_mm2, pieces_to_cut
 from quotes.takeoff.result import MaterialLine, Takeoff
 from quotes.takeoff.shelf import Shelf
@@ -49,6 +50,7 @@ def take_off(
     effort: str = "none",
     reduction_mm: float | None = None,
     gap_mm: float | None = None,
+    losses: Losses | None = None,
 ) -> Takeoff:
     """Return what the garment takes.
 
@@ -56,11 +58,12 @@ def take_off(
         plans: drawn lays by the keys of `lay_problems`; a cloth without one takes the quick length.
         effort: how the lays were searched for, for the record.
         reduction_mm, gap_mm: the fit, where the pattern does not know it.
+        losses: what the workroom uses beyond the drawing; the defaults where it has not said.
 
     Raises:
         Refused: pieces wider than their cloth, bones or busks that cannot be had, a construction for more panels.
     """
-    applied = apply_choices(construction, choices)
+    applied, lost = apply_choices(construction, choices), losses or default_losses()
     back, front_edge = _back_mm(pattern), min(half[0].edge_mm(EdgeName.FRONT) for half in pattern.halves)
     binding = binding_mm(pattern)
     groups = cloth_groups(pattern, applied, choices, shelf, bias_side_mm=bias_square_mm(binding), back_mm=back)
@@ -84,7 +87,7 @@ def take_off(
     tape, casing = waist_tape_mm(pattern, applied), casing_mm(bones, applied)
     sewing, channels, columns = seam_runs(pattern, applied), channel_runs(bones, applied), grommet_run(pattern, applied)
     thread = thread_mm((*sewing, *channels, columns), binding, applied)
-    cloths, cloth_lines = cloth_needs(groups, plans or {})
+    cloths, cloth_lines = cloth_needs(groups, plans or {}, lost.cloth_use_factor)
     fusible, fusible_line = fusible_need(pattern, choices, shelf, back_mm=back)
     toile = [toile_need(pattern, applied, shelf, tallest_mm=groups[0].tallest_mm)] if choices.toile else []
     opening = gap + reduction + defaults().lacing_ease_mm
@@ -109,10 +112,12 @@ def take_off(
             *cloth_lines,
             *(line for _, line in toile),
             fusible_line,
-            *bone_lines(bones, shelf),
+            *bone_lines(bones, shelf, lost),
             *front_line(front, shelf),
-            *lacing_lines(grommets, cord, opening_mm=opening, centre_front_mm=front_edge, shelf=shelf),
-            *edge_lines(binding=binding, tape=tape, casing=casing, runs=bones, construction=applied, shelf=shelf),
+            *lacing_lines(grommets, cord, opening_mm=opening, centre_front_mm=front_edge, shelf=shelf, losses=lost),
+            *edge_lines(
+                binding=binding, tape=tape, casing=casing, runs=bones, construction=applied, shelf=shelf, losses=lost
+            ),
             thread_line(thread, choices, shelf),
             *small_lines(bones, choices, shelf),
         ),

@@ -2,7 +2,7 @@
 
 from studio.models.jobs import ChangeOrder, Fitting, Job, JobNote, JobOperation, JobPhoto, SeamPass
 from studio.models.money import ClosedMonth, Payment, PieceAccount
-from studio.models.planning import CalendarLink, DayOff, LearntMinutes, WorkingHours
+from studio.models.planning import CalendarLink, DayOff, LearntChange, WorkingHours
 from studio.models.time import TimeEntry
 
 __all__ = [
@@ -15,7 +15,7 @@ __all__ = [
     "JobNote",
     "JobOperation",
     "JobPhoto",
-    "LearntMinutes",
+    "LearntChange",
     "Payment",
     "PieceAccount",
     "SeamPass",

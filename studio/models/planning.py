@@ -1,4 +1,4 @@
-"""When the maker works, what was learnt from logged time, and the calendar that others may read."""
+"""When the maker works, what was learnt from delivered jobs, and the calendar that others may read."""
 
 import secrets
 
@@ -56,16 +56,24 @@ class CalendarLink(models.Model):
         return f"Link of {self.made_at:%d %b %Y}"
 
 
-class LearntMinutes(models.Model):
-    """A change of standard minutes that logged time suggests, with its evidence; the maker takes or refuses it."""
+class LearntChange(models.Model):
+    """A change of what is estimated that delivered jobs suggest, with its evidence; the maker takes or refuses it.
+
+    `what` is an operation's code, whose pace would be `value`, or one of the takeoff's losses, which would be `value`.
+    """
+
+    class Kind(models.TextChoices):
+        MINUTES = "minutes", "Minutes"
+        LOSS = "loss", "Material"
 
     class State(models.TextChoices):
         OPEN = "open", "Proposed"
         TAKEN = "taken", "Taken"
         REFUSED = "refused", "Refused"
 
-    operation = models.CharField(max_length=20)
-    factor = models.FloatField()
+    kind = models.CharField(max_length=8, choices=Kind)
+    what = models.CharField(max_length=40)
+    value = models.FloatField()
     evidence = models.JSONField()
     state = models.CharField(max_length=8, choices=State, default=State.OPEN)
     made_at = models.DateTimeField(auto_now_add=True)
@@ -76,9 +84,9 @@ class LearntMinutes(models.Model):
         ordering = ("-id",)
         constraints = (
             models.UniqueConstraint(
-                fields=("operation",), condition=Q(state="open"), name="one_open_proposal_an_operation"
+                fields=("kind", "what"), condition=Q(state="open"), name="one_open_proposal_of_a_figure"
             ),
         )
 
     def __str__(self) -> str:
-        return f"{self.operation} × {self.factor:.2f}"
+        return f"{self.what}: {self.value:.3g}"

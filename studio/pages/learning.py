@@ -7,7 +7,8 @@ from django.utils import timezone
 
 from inventory.wording import day_text, money_text, percent_text
 from quotes.labour.learning import Backtest
-from studio.models import LearntMinutes
+from quotes.takeoff.losses import SUBJECTS
+from studio.models import LearntChange
 from studio.pages.wording import minutes_text
 
 __all__ = ["ChangeRow", "LearningPage", "learning_page"]
@@ -17,13 +18,17 @@ Figure = tuple[str, str, str]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ChangeRow:
-    """One change; `answer` says what became of it and is empty while it is open."""
+    """One change; `answer` says what became of it and is empty while it is open.
+
+    `aside` names the entries that were not believed; `effect` is empty where the example cannot be quoted any more.
+    """
 
     pk: int
     name: str
     now: str
     learnt: str
     evidence: str
+    aside: list[str]
     effect: str
     example: str
     answer: str
@@ -38,9 +43,7 @@ class LearningPage:
     decided: list[ChangeRow]
 
 
-def learning_page(
-    judged: Backtest, proposed: Sequence[LearntMinutes], decided: Sequence[LearntMinutes]
-) -> LearningPage:
+def learning_page(judged: Backtest, proposed: Sequence[LearntChange], decided: Sequence[LearntChange]) -> LearningPage:
     """Return the page's words; `figures` is empty where no job could be judged."""
     return LearningPage(
         figures=_figures(judged), proposals=[_row(row) for row in proposed], decided=[_row(row) for row in decided]
@@ -70,22 +73,39 @@ def _figures(judged: Backtest) -> list[Figure]:
     ]
 
 
-def _row(row: LearntMinutes) -> ChangeRow:
+def _row(row: LearntChange) -> ChangeRow:
     said = row.evidence
-    effect = money_text(said["effect_on_price"], said["currency"])
+    now, learnt = _now_and_learnt(row)
     return ChangeRow(
         pk=row.pk,
         name=said["name"],
-        now=minutes_text(said["default_min"]),
-        learnt=minutes_text(said["learnt_min"]),
+        now=now,
+        learnt=learnt,
         evidence=said["words"],
-        effect=effect if effect.startswith("−") else f"+{effect}",
+        # What was decided before entries were kept with their answer names none.
+        aside=[f"{found['job']}, {day_text(found['day'])}: {found['why']}" for found in said.get("aside", [])],
+        effect=_effect(said["effect_on_price"], said["currency"]),
         example=said["example"],
         answer=_answer(row),
     )
 
 
-def _answer(row: LearntMinutes) -> str:
+def _now_and_learnt(row: LearntChange) -> tuple[str, str]:
+    said = row.evidence
+    if row.kind == LearntChange.Kind.MINUTES:
+        return minutes_text(said["default_min"]), minutes_text(said["learnt_min"])
+    subject = SUBJECTS[row.what]
+    return subject.text(said["now"]), subject.text(said["learnt"])
+
+
+def _effect(amount: str | None, currency: str) -> str:
+    if amount is None:
+        return ""
+    text = money_text(amount, currency)
+    return text if text.startswith("−") else f"+{text}"
+
+
+def _answer(row: LearntChange) -> str:
     if row.decided_at is None:
         return ""
     by = f" by {row.decided_by.get_username()}" if row.decided_by else ""

@@ -51,7 +51,7 @@ def _wishes(option: Mapping[str, Any]) -> list[Wish]:
     items = {(row.material.code, row.size_tenths_mm): row for row in rows}
     asked = [(items.get((need.material, need.size_tenths_mm)), need) for need in needs]
     return [
-        Wish(item=item, quantity=ready_quantity(need, item.material), operation=need.operation)
+        Wish(item=item, quantity=ready_quantity(need.quantity, item.material), operation=need.operation)
         for item, need in asked
         if item is not None
     ]

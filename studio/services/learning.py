@@ -1,19 +1,18 @@
 """Use cases of learning: what delivered jobs say of the standard minutes, and changes that the maker takes or refuses.
 
-A change's factor is of the table's minutes without what was learnt before: it is the pace that the operation is given.
+A change of minutes is kept as the pace that the operation is given: a factor of the table's minutes without what was
+learnt before. What jobs say of materials is worked out in `learning_losses`.
 """
 
-import logging
 from collections import Counter, defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from datetime import date, datetime
+from datetime import date
 from decimal import Decimal
 from functools import lru_cache
 
 from django.contrib.auth.models import User
 from django.db import transaction
-from django.utils import timezone
 
 from inventory.findings import refuse
 from inventory.money import currency_of
@@ -21,16 +20,15 @@ from quotes.labour.learning import Backtest, Observation, Proposal, backtest, ca
 from quotes.labour.model import StandardTimes
 from quotes.models import Workroom
 from quotes.services.workroom import save_times, standard_times, workroom
-from studio.models import Job, JobOperation, LearntMinutes, TimeEntry
+from studio.models import Job, JobOperation, LearntChange, TimeEntry
+from studio.services.learning_losses import propose_losses, take_loss
+from studio.services.learnt import aside_documents, decide, is_refused, keep_proposed, taken, value_at
 
-__all__ = ["Learning", "decided", "learning", "observations", "propose", "proposed", "refuse_change", "take"]
+__all__ = ["Learning", "learning", "observations", "propose", "refuse_change", "take"]
 
-logger = logging.getLogger(__name__)
-
-State = LearntMinutes.State
-
-MOVED_SHARE = 0.1
-"""What was refused is proposed again only where the factor has moved by more than this since."""
+MINUTES = LearntChange.Kind.MINUTES
+TABLE = 1.0
+"""The pace of the table as it came."""
 FACTOR_DIGITS = 3
 
 # Both rooms are pure and take seconds over hundreds of jobs: the same entries on the same day are worked out once.
@@ -73,7 +71,7 @@ def observations() -> tuple[Observation, ...]:
     for operation, minutes, day in entries.values_list("operation_id", "minutes", "day"):
         logged[operation] += minutes or 0
         days[operation] = day
-    taken = _taken()
+    paces = taken(MINUTES)
     made: Counter[str] = Counter()
     repetition: dict[int, int] = {}
     found = []
@@ -90,7 +88,7 @@ def observations() -> tuple[Observation, ...]:
                 job=reference,
                 day=days.get(pk, delivered),
                 operation=code,
-                estimated_min=estimated / _pace_at(taken.get(code, ()), sent),
+                estimated_min=estimated / value_at(paces.get(code, ()), sent, TABLE),
                 logged_min=logged.get(pk),
                 style=style,
                 repetition=repetition[job],
@@ -104,7 +102,11 @@ def learning(on: date) -> Learning:
     seen, times = observations(), standard_times()
     paces = {operation.code: operation.pace for operation in times.operations}
     newest = {row.operation: row for row in seen}
-    changes = [change for change in _changes(seen, times, paces, on) if not _is_refused(change, paces)]
+    changes = [
+        change
+        for change in _changes(seen, times, paces, on)
+        if not is_refused(MINUTES, change.operation, change.factor * paces[change.operation])
+    ]
     return Learning(
         delivered=len({row.job for row in seen}),
         judged=_judge(seen),
@@ -118,81 +120,62 @@ def learning(on: date) -> Learning:
 
 
 def propose(on: date) -> Learning:
-    """Keep what is proposed on a day, one open row an operation, and return what is learnt.
+    """Keep what is proposed on a day, of minutes and of materials, and return what is learnt of minutes.
 
     An open row that the entries no longer speak for goes. Once a proposal is decided it stays as it was.
     """
     found = learning(on)
-    with transaction.atomic():
-        open_rows = LearntMinutes.objects.filter(state=State.OPEN)
-        open_rows.exclude(operation__in=[change.operation for change in found.changes]).delete()
-        for change in found.changes:
-            pace = found.paces[change.operation]
-            factor = round(change.factor * pace, FACTOR_DIGITS)
-            evidence = {
-                "name": change.name,
-                "pace": pace,
-                "default_min": change.default_min,
-                "learnt_min": change.learnt_min,
-                "entries": change.entries,
-                "words": change.evidence,
-                "effect_on_price": f"{change.effect_on_price:f}",
-                "currency": workroom().currency,
-                "example": found.examples[change.operation],
-            }
-            LearntMinutes.objects.update_or_create(
-                operation=change.operation, state=State.OPEN, defaults={"factor": factor, "evidence": evidence}
-            )
+    currency = workroom().currency
+    rows = {}
+    for change in found.changes:
+        pace = found.paces[change.operation]
+        evidence = {
+            "name": change.name,
+            "pace": pace,
+            "default_min": change.default_min,
+            "learnt_min": change.learnt_min,
+            "entries": change.entries,
+            "words": change.evidence,
+            "aside": aside_documents(change.set_aside),
+            "effect_on_price": f"{change.effect_on_price:f}",
+            "currency": currency,
+            "example": found.examples[change.operation],
+        }
+        rows[change.operation] = (round(change.factor * pace, FACTOR_DIGITS), evidence)
+    keep_proposed(MINUTES, rows)
+    propose_losses(on)
     return found
 
 
-def proposed() -> list[LearntMinutes]:
-    """Return what waits for an answer, the most minutes of a piece first."""
-    rows = LearntMinutes.objects.filter(state=State.OPEN)
-    return sorted(rows, key=lambda row: -abs(row.evidence["learnt_min"] - row.evidence["default_min"]))
-
-
-def decided() -> list[LearntMinutes]:
-    """Return what was taken or refused, the latest first."""
-    return list(LearntMinutes.objects.exclude(state=State.OPEN).select_related("decided_by").order_by("-decided_at"))
-
-
 @transaction.atomic
-def take(proposal: LearntMinutes, user: User | None) -> LearntMinutes:
-    """Give the operation of the table its learnt pace; quotes that are sealed stay as they are.
+def take(proposal: LearntChange, user: User | None) -> LearntChange:
+    """Estimate by what was learnt from now on; quotes that are sealed stay as they are.
 
     Raises:
         Refused: it was decided already, or the table has no such operation any more.
     """
     room = Workroom.objects.select_for_update().get(pk=1)
-    found = _decide(proposal, State.TAKEN, user)
-    rows = room.times["operations"]
-    if found.operation not in {row["code"] for row in rows}:
-        raise refuse(
-            "learning.unknown-operation", found.operation, f"The table has no operation {found.operation} any more."
-        )
-    paced = [{**row, "pace": found.factor} if row["code"] == found.operation else row for row in rows]
-    save_times(room, {**room.times, "operations": paced})
+    found = decide(proposal, LearntChange.State.TAKEN, user)
+    if found.kind == MINUTES:
+        _take_minutes(room, found)
+    else:
+        take_loss(room, found)
     return found
 
 
 @transaction.atomic
-def refuse_change(proposal: LearntMinutes, user: User | None) -> LearntMinutes:
-    """Leave the table as it is; the same is not proposed again. Raises Refused where it was decided already."""
-    return _decide(proposal, State.REFUSED, user)
+def refuse_change(proposal: LearntChange, user: User | None) -> LearntChange:
+    """Leave all as it is; the same is not proposed again. Raises Refused where it was decided already."""
+    return decide(proposal, LearntChange.State.REFUSED, user)
 
 
-def _decide(proposal: LearntMinutes, state: LearntMinutes.State, user: User | None) -> LearntMinutes:
-    # Locked, so that of two answers at once the second finds the first.
-    found = LearntMinutes.objects.select_for_update().filter(pk=proposal.pk).first()
-    if found is None:
-        raise refuse("learning.gone", proposal.operation, "The entries no longer speak for this change.")
-    if found.state != State.OPEN:
-        raise refuse("learning.decided", found.operation, f"This was {found.get_state_display().lower()} already.")
-    found.state, found.decided_at, found.decided_by = state, timezone.now(), user
-    found.save(update_fields=["state", "decided_at", "decided_by"])
-    logger.info("Learnt operation=%s factor=%s state=%s", found.operation, found.factor, state)
-    return found
+def _take_minutes(room: Workroom, found: LearntChange) -> None:
+    """Give the operation of the table its learnt pace."""
+    rows = room.times["operations"]
+    if found.what not in {row["code"] for row in rows}:
+        raise refuse("learning.unknown-operation", found.what, f"The table has no operation {found.what} any more.")
+    paced = [{**row, "pace": found.value} if row["code"] == found.what else row for row in rows]
+    save_times(room, {**room.times, "operations": paced})
 
 
 def _changes(
@@ -211,33 +194,9 @@ def _changes(
     return proposals(replace(known, factors=tuple(factors)), times)
 
 
-def _is_refused(change: Proposal, paces: Mapping[str, float]) -> bool:
-    """Whether the last answer for this operation was a refusal of about as much."""
-    last = LearntMinutes.objects.filter(operation=change.operation).exclude(state=State.OPEN).order_by("-decided_at")
-    answer = last.first()
-    if answer is None or answer.state != State.REFUSED:
-        return False
-    return abs(change.factor * paces[change.operation] / answer.factor - 1) <= MOVED_SHARE
-
-
 def _effect(change: Proposal, newest: Observation, paces: Mapping[str, float], times: StandardTimes) -> Decimal:
     """Hours that the change adds to the newest delivered piece, at what an hour of labour and overhead costs now."""
     room = workroom()
     minutes = newest.estimated_min * paces[change.operation] * (change.factor - 1) * (1 + times.allowance_share)
     hour = Decimal(room.rates["labour_per_hour"]) + Decimal(room.rates["overhead_per_hour"])
     return currency_of(room.currency).round(Decimal(repr(minutes)) / 60 * hour)
-
-
-def _taken() -> dict[str, list[tuple[datetime, float]]]:
-    """When each operation was given which pace, the oldest first."""
-    found: dict[str, list[tuple[datetime, float]]] = defaultdict(list)
-    rows = LearntMinutes.objects.filter(state=State.TAKEN).order_by("decided_at")
-    for code, at, factor in rows.values_list("operation", "decided_at", "factor"):
-        assert at is not None
-        found[code].append((at, factor))
-    return found
-
-
-def _pace_at(taken: Sequence[tuple[datetime, float]], moment: datetime | None) -> float:
-    """The pace that stood in the table when a quote was sealed."""
-    return next((factor for at, factor in reversed(taken) if moment is not None and at <= moment), 1.0)

@@ -1,4 +1,4 @@
-"""Learning: how well past jobs would have been foretold, and changes of standard minutes to take or refuse."""
+"""Learning: how well past jobs would have been foretold, and changes of minutes and losses to take or refuse."""
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
@@ -6,24 +6,25 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
-from studio.models import LearntMinutes
+from studio.models import LearntChange
 from studio.pages.learning import learning_page
 from studio.services import learning as service
+from studio.services.learnt import decided, proposed
 from studio.views.finding import did, maker
 
 
 @require_safe
 def learning(request: HttpRequest) -> HttpResponse:
-    """What the logged time says today."""
+    """What delivered jobs say today."""
     found = service.propose(timezone.localdate())
-    page = learning_page(found.judged, service.proposed(), service.decided())
+    page = learning_page(found.judged, proposed(), decided())
     return render(request, "studio/learning.html", {"page": page, "delivered": found.delivered})
 
 
 @require_POST
 def take(request: HttpRequest, pk: int) -> HttpResponse:
-    """Put learnt minutes into the table."""
-    proposal = get_object_or_404(LearntMinutes, pk=pk)
+    """Estimate by what was learnt."""
+    proposal = get_object_or_404(LearntChange, pk=pk)
     if did(request, lambda: service.take(proposal, maker(request))):
         messages.success(request, f"{proposal.evidence['name']} is estimated by what was learnt from now on.")
     return redirect("learning")
@@ -31,8 +32,8 @@ def take(request: HttpRequest, pk: int) -> HttpResponse:
 
 @require_POST
 def refuse(request: HttpRequest, pk: int) -> HttpResponse:
-    """Leave the table's minutes as they are."""
-    proposal = get_object_or_404(LearntMinutes, pk=pk)
+    """Leave it as it is."""
+    proposal = get_object_or_404(LearntChange, pk=pk)
     if did(request, lambda: service.refuse_change(proposal, maker(request))):
-        messages.success(request, f"{proposal.evidence['name']} stays as the table has it.")
+        messages.success(request, f"{proposal.evidence['name']} stays as it is.")
     return redirect("learning")

@@ -18,13 +18,13 @@ from django.core.management import call_command
 from django.test import Client as Browser
 from django.urls import reverse
 from django.utils import timezone
-from support_bench import new_job
+from support_bench import delivered_copy, new_job
 
 from inventory.findings import Refused
-from quotes.models import Client, PatternRevision, QuoteRevision
+from quotes.models import PatternRevision
 from quotes.services.figures import work_out
 from quotes.services.workroom import standard_times, workroom
-from studio.models import Job, JobOperation, LearntMinutes, TimeEntry
+from studio.models import Job, JobOperation, LearntChange, TimeEntry
 from studio.services.learning import learning, observations, propose, refuse_change, take
 
 SLOW = "SEW1"
@@ -42,28 +42,8 @@ def deliver_again(pattern_job: Job, user: User, *, days_ago: int, slow: float, s
     Args:
         scale: what its estimate held of the other's at the slow operation.
     """
-    day = timezone.localdate() - timedelta(days=days_ago)
-    revision = QuoteRevision.objects.get(pk=pattern_job.revision_id)
-    number = Job.objects.count() + 1
-    revision.quote = Client.objects.create(name=f"Client {number}").quotes.create(number=number, title="Underbust")
-    revision.pk = None
-    revision._state.adding = True
-    revision.sent_at = timezone.now() - timedelta(days=days_ago + 1) if days_ago else timezone.now()
-    revision.save()
-    job = Job.objects.create(
-        revision=revision,
-        reference=f"J-{number}",
-        client=revision.quote.client,
-        title="Underbust",
-        style="Block A",
-        construction=pattern_job.construction,
-        stage=Job.Stage.DELIVERED,
-        started_on=day,
-        delivered_on=day,
-        net_minor=40000,
-        tax_minor=0,
-        fee_minor=0,
-    )
+    job = delivered_copy(pattern_job, days_ago=days_ago)
+    assert job.delivered_on is not None
     for like in pattern_job.operations.all():
         estimated = like.estimated_min * (scale if like.code == SLOW else 1)
         row = JobOperation.objects.create(
@@ -71,7 +51,7 @@ def deliver_again(pattern_job: Job, user: User, *, days_ago: int, slow: float, s
             planned_min=estimated, estimated_min=estimated,
         )  # fmt: skip
         speed = slow if like.code == SLOW else 1.0
-        logged(row, user, max(1, round(like.estimated_min * speed)), day)
+        logged(row, user, max(1, round(like.estimated_min * speed)), job.delivered_on)
     return job
 
 
@@ -123,8 +103,8 @@ def test_only_planned_work_that_was_not_corrected_counts(delivered: list[Job], b
 
 def test_a_slow_operation_is_proposed_with_its_effect_on_price(delivered: list[Job]):
     found = propose(timezone.localdate())
-    row = LearntMinutes.objects.get(state="open", operation=SLOW)
-    assert 1.1 < row.factor < 1.6
+    row = LearntChange.objects.get(state="open", what=SLOW)
+    assert 1.1 < row.value < 1.6
     change = next(change for change in found.changes if change.operation == SLOW)
     room, times = workroom(), standard_times()
     newest = delivered[-1].operations.get(code=SLOW).estimated_min
@@ -137,12 +117,12 @@ def test_a_slow_operation_is_proposed_with_its_effect_on_price(delivered: list[J
 
 def test_proposing_again_refreshes_the_same_row(open_job: Job, delivered: list[Job], books: User):
     propose(timezone.localdate())
-    first = LearntMinutes.objects.get(operation=SLOW)
+    first = LearntChange.objects.get(what=SLOW)
     deliver_again(open_job, books, days_ago=1, slow=1.9)
     propose(timezone.localdate())
-    again = LearntMinutes.objects.get(operation=SLOW)
+    again = LearntChange.objects.get(what=SLOW)
     assert again.pk == first.pk
-    assert again.factor > first.factor
+    assert again.value > first.value
     assert again.evidence["entries"] == 9
 
 
@@ -150,17 +130,17 @@ def test_a_proposal_goes_when_its_entries_go(delivered: list[Job]):
     propose(timezone.localdate())
     TimeEntry.objects.filter(operation__code=SLOW).delete()
     propose(timezone.localdate())
-    assert not LearntMinutes.objects.filter(operation=SLOW).exists()
+    assert not LearntChange.objects.filter(what=SLOW).exists()
 
 
 def test_taking_changes_the_next_estimate_and_is_not_proposed_again(open_job: Job, delivered: list[Job], books: User):
     before = minutes_of(open_job, SLOW)
     propose(timezone.localdate())
-    taken = take(LearntMinutes.objects.get(operation=SLOW), books)
-    assert minutes_of(open_job, SLOW) == pytest.approx(before * taken.factor, rel=1e-4)
-    assert next(row.pace for row in standard_times().operations if row.code == SLOW) == taken.factor
+    taken = take(LearntChange.objects.get(what=SLOW), books)
+    assert minutes_of(open_job, SLOW) == pytest.approx(before * taken.value, rel=1e-4)
+    assert next(row.pace for row in standard_times().operations if row.code == SLOW) == taken.value
     propose(timezone.localdate())
-    assert not LearntMinutes.objects.filter(operation=SLOW, state="open").exists()
+    assert not LearntChange.objects.filter(what=SLOW, state="open").exists()
     with pytest.raises(Refused, match="already"):
         take(taken, books)
 
@@ -168,18 +148,18 @@ def test_taking_changes_the_next_estimate_and_is_not_proposed_again(open_job: Jo
 def test_jobs_quoted_by_learnt_minutes_are_measured_by_the_same_table(open_job: Job, delivered: list[Job], books: User):
     """Else what was taken would be unlearnt by the jobs that it foretold well."""
     propose(timezone.localdate())
-    taken = take(LearntMinutes.objects.get(operation=SLOW), books)
-    deliver_again(open_job, books, days_ago=0, slow=1.5, scale=taken.factor)
+    taken = take(LearntChange.objects.get(what=SLOW), books)
+    deliver_again(open_job, books, days_ago=0, slow=1.5, scale=taken.value)
     expected = [row.estimated_min for row in observations() if row.operation == SLOW]
     assert expected == pytest.approx([expected[0]] * 9)
 
 
 def test_what_was_taken_can_be_learnt_back(open_job: Job, delivered: list[Job], books: User):
     """A pace in the table that the entries do not bear out is proposed away, down to what they say."""
-    take(LearntMinutes.objects.create(operation="SEW2", factor=2.0, evidence={}), books)
+    take(LearntChange.objects.create(kind="minutes", what="SEW2", value=2.0, evidence={}), books)
     propose(timezone.localdate())
-    row = LearntMinutes.objects.get(operation="SEW2", state="open")
-    assert 0.8 < row.factor < 1.2
+    row = LearntChange.objects.get(what="SEW2", state="open")
+    assert 0.8 < row.value < 1.2
     assert row.evidence["learnt_min"] < row.evidence["default_min"]
     assert Decimal(row.evidence["effect_on_price"]) < 0
 
@@ -187,12 +167,12 @@ def test_what_was_taken_can_be_learnt_back(open_job: Job, delivered: list[Job], 
 def test_refusing_keeps_it_away_until_it_has_moved(open_job: Job, delivered: list[Job], books: User):
     before = minutes_of(open_job, SLOW)
     propose(timezone.localdate())
-    refused = refuse_change(LearntMinutes.objects.get(operation=SLOW), books)
+    refused = refuse_change(LearntChange.objects.get(what=SLOW), books)
     assert minutes_of(open_job, SLOW) == before
     assert SLOW not in {change.operation for change in learning(timezone.localdate()).changes}
-    LearntMinutes.objects.filter(pk=refused.pk).update(factor=refused.factor / 1.09)
+    LearntChange.objects.filter(pk=refused.pk).update(value=refused.value / 1.09)
     assert SLOW not in {change.operation for change in learning(timezone.localdate()).changes}
-    LearntMinutes.objects.filter(pk=refused.pk).update(factor=refused.factor / 1.11)
+    LearntChange.objects.filter(pk=refused.pk).update(value=refused.value / 1.11)
     assert SLOW in {change.operation for change in learning(timezone.localdate()).changes}
 
 
@@ -208,7 +188,7 @@ def test_the_command_says_what_the_books_say(delivered: list[Job]):
     row = next(row for row in document["proposals"] if row["operation"] == SLOW)
     assert set(row) == {"operation", "default_min", "learnt_min", "entries", "effect_on_price"}
     assert row["learnt_min"] > row["default_min"]
-    assert not LearntMinutes.objects.exists()
+    assert not LearntChange.objects.exists()
     out = StringIO()
     call_command("calibrate", stdout=out)
     assert "Judged 8 jobs." in out.getvalue()
@@ -223,7 +203,7 @@ def test_the_command_without_delivered_jobs_says_so(books: User):
 
 def test_the_page_shows_takes_and_remembers(open_job: Job, delivered: list[Job], browser: Browser):
     shown = browser.get(reverse("learning")).content.decode()
-    row = LearntMinutes.objects.get(operation=SLOW)
+    row = LearntChange.objects.get(what=SLOW)
     for words in ("Jobs judged", "The range held", row.evidence["name"], "times the table", "Take", "Refuse"):
         assert words in shown
     done = browser.post(reverse("learning-take", args=[row.pk]), follow=True).content.decode()
@@ -235,7 +215,7 @@ def test_the_page_shows_takes_and_remembers(open_job: Job, delivered: list[Job],
 
 def test_the_page_refuses(delivered: list[Job], browser: Browser):
     browser.get(reverse("learning"))
-    row = LearntMinutes.objects.get(operation=SLOW)
+    row = LearntChange.objects.get(what=SLOW)
     done = browser.post(reverse("learning-refuse", args=[row.pk]), follow=True).content.decode()
     assert "Refused on" in done
     assert next(found.pace for found in standard_times().operations if found.code == SLOW) == 1
@@ -247,7 +227,7 @@ def test_the_page_without_delivered_jobs_says_so(books: User, browser: Browser):
 
 def test_answers_are_posted_and_the_login_stands_before_all(delivered: list[Job], browser: Browser):
     propose(timezone.localdate())
-    row = LearntMinutes.objects.get(operation=SLOW)
+    row = LearntChange.objects.get(what=SLOW)
     ways = [reverse("learning-take", args=[row.pk]), reverse("learning-refuse", args=[row.pk])]
     assert [browser.get(way).status_code for way in ways] == [405, 405]
     assert browser.post(reverse("learning")).status_code == 405

@@ -24,6 +24,7 @@ from quotes.labour.learning.materials import (
 )
 from quotes.labour.learning.observations import Observation, SetAside
 from quotes.labour.learning.proposals import Proposal, proposals
+from quotes.labour.learning.use_changes import UseChange, use_changes
 
 __all__ = [
     "Backtest",
@@ -38,6 +39,7 @@ __all__ = [
     "Proposal",
     "SetAside",
     "SpoilageShare",
+    "UseChange",
     "backtest",
     "calibrate",
     "learning_document",
@@ -45,4 +47,5 @@ __all__ = [
     "predict",
     "proposals",
     "spoilage_shares",
+    "use_changes",
 ]

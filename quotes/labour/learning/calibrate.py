@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from statistics import NormalDist
 
+from quotes.labour.learning.aside import is_aside, set_aside, set_aside_words
 from quotes.labour.learning.assumptions import judging, labour_beliefs
 from quotes.labour.learning.fit import Fit, fit
 from quotes.labour.learning.observations import Columns, Observation, SetAside, columns, logged_entries
@@ -132,7 +133,7 @@ def _factors(table: Columns, known: Fit) -> tuple[OperationFactor, ...]:
         of_kind[entry.kind].append(place)
     rows = []
     for kind in sorted(table.kinds):
-        aside = [place for place in of_kind[kind] if known.is_high[place] or known.is_low[place]]
+        aside = [place for place in of_kind[kind] if is_aside(known, place)]
         used = [place for place in of_kind[kind] if place not in aside]
         log_factor, error = known.log_factor(kind)
         shown = [table.entries[place] for place in used or aside]
@@ -151,10 +152,14 @@ def _factors(table: Columns, known: Fit) -> tuple[OperationFactor, ...]:
 
 
 def _set_aside(table: Columns, known: Fit, place: int) -> SetAside:
-    entry, expected = table.entries[place], float(known.expected[place])
-    cause = "a forgotten timer" if known.is_high[place] else "most of it was not logged"
-    why = f"{_time_text(entry.found)} where {_time_text(expected)} were expected: {cause}"
-    return SetAside(job=entry.job, day=entry.day, kind=entry.kind, found=entry.found, expected=expected, why=why)
+    return set_aside(
+        table,
+        known,
+        place,
+        said=lambda found, expected: f"{_time_text(found)} where {_time_text(expected)} were expected",
+        too_much="a forgotten timer",
+        too_little="most of it was not logged",
+    )
 
 
 def _time_text(minutes: float) -> str:
@@ -165,7 +170,7 @@ def _time_text(minutes: float) -> str:
 
 def _evidence(log_factor: float, error: float, jobs: int, aside: int) -> str:
     factor = math.exp(log_factor)
-    left = f" {aside} {'entry was' if aside == 1 else 'entries were'} set aside." if aside else ""
+    left = set_aside_words(aside)
     if not jobs:
         return f"None of its entries can be believed, so it takes the workroom’s own pace, {factor:.2f} times the table.{left}"
     reach = NormalDist().inv_cdf((1 + judging().range_share) / 2) * error

@@ -11,6 +11,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from quotes.labour.learning.aside import is_aside, set_aside, set_aside_words
 from quotes.labour.learning.assumptions import judging, material_beliefs
 from quotes.labour.learning.fit import Fit, fit
 from quotes.labour.learning.observations import Columns, Entry, SetAside, columns
@@ -20,7 +21,7 @@ __all__ = ["MaterialFactor", "MaterialUse", "PiecesSpoilt", "SpoilageShare", "ma
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MaterialUse:
-    """What a job used of a kind of material that is measured, and what was quoted, both in one unit and > 0."""
+    """What a job used of a kind of material that is measured, and what was quoted, both in metres and > 0."""
 
     job: str
     day: date
@@ -47,13 +48,17 @@ class MaterialFactor:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PiecesSpoilt:
-    """How many pieces of a kind a job needed, >= 1, and how many it spoilt on top of them, >= 0."""
+    """How many pieces of a kind a job needed, >= 1, and how many it spoilt on top of them, >= 0.
+
+    `is_assumed` where nobody told: what was reckoned with is taken to have been spoilt, be it no whole number.
+    """
 
     job: str
     day: date
     kind: str
     needed: int
-    spoilt: int
+    spoilt: float
+    is_assumed: bool = False
 
     def __post_init__(self) -> None:
         if self.needed < 1 or self.spoilt < 0:
@@ -64,7 +69,7 @@ class PiecesSpoilt:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SpoilageShare:
-    """Spoilt ÷ needed, and its standard error. `jobs` were counted, their pieces fading with age."""
+    """Spoilt ÷ needed, and its standard error. `jobs` told of it; pieces fade with age."""
 
     kind: str
     share: float
@@ -106,25 +111,28 @@ def spoilage_shares(
 
 def _factor(kind: str, table: Columns, known: Fit) -> MaterialFactor:
     places = [place for place, entry in enumerate(table.entries) if entry.kind == kind]
-    aside = [place for place in places if known.is_high[place] or known.is_low[place]]
+    aside = [place for place in places if is_aside(known, place)]
     log_factor, error = known.log_factor(kind)
     factor, jobs = math.exp(log_factor), len({table.job[place] for place in places if place not in aside})
-    left = f" {len(aside)} {'entry was' if len(aside) == 1 else 'entries were'} set aside." if aside else ""
     return MaterialFactor(
         kind=kind,
         factor=factor,
         standard_error=error,
         entries=len(places) - len(aside),
         set_aside=tuple(_set_aside(table, known, place) for place in aside),
-        evidence=f"In {jobs} {'job' if jobs == 1 else 'jobs'} {factor:.2f} times what was quoted was used on average.{left}",
+        evidence=f"In {jobs} {'job' if jobs == 1 else 'jobs'} {factor:.2f} times what was quoted was used on average.{set_aside_words(len(aside))}",
     )
 
 
 def _set_aside(table: Columns, known: Fit, place: int) -> SetAside:
-    entry, expected = table.entries[place], float(known.expected[place])
-    cause = "a re-cut, or entered wrongly" if known.is_high[place] else "not all of it was issued to the job"
-    why = f"{entry.found:.3g} where {expected:.3g} was expected: {cause}"
-    return SetAside(job=entry.job, day=entry.day, kind=entry.kind, found=entry.found, expected=expected, why=why)
+    return set_aside(
+        table,
+        known,
+        place,
+        said=lambda found, expected: f"{found:.2f} m where {expected:.2f} m was expected",
+        too_much="a re-cut, or entered wrongly",
+        too_little="not all of it was issued to the job",
+    )
 
 
 def _spoilage(kind: str, counts: Sequence[PiecesSpoilt], assumed: float, on: date) -> SpoilageShare:
@@ -134,15 +142,23 @@ def _spoilage(kind: str, counts: Sequence[PiecesSpoilt], assumed: float, on: dat
     good = worth + math.fsum(fade * count.needed for fade, count in zip(fades, counts, strict=True))
     chance = spoilt / (spoilt + good)
     error = math.sqrt(chance * (1 - chance) / (spoilt + good + 1)) / (1 - chance) ** 2
-    total_spoilt, total_needed = sum(count.spoilt for count in counts), sum(count.needed for count in counts)
-    jobs = len({count.job for count in counts})
+    told = [count for count in counts if not count.is_assumed]
+    jobs, untold = len({count.job for count in told}), len({count.job for count in counts if count.is_assumed})
     return SpoilageShare(
         kind=kind,
         share=spoilt / good,
         standard_error=error,
         jobs=jobs,
         evidence=(
-            f"{total_spoilt} were spoilt where {total_needed} were needed, in {jobs} {'job' if jobs == 1 else 'jobs'}; "
-            f"with the {assumed:.1%} that was assumed this makes {spoilt / good:.1%}."
+            f"{sum(count.spoilt for count in told):g} were spoilt where {sum(count.needed for count in told)} were "
+            f"needed, in {jobs} {'job' if jobs == 1 else 'jobs'}; with the {assumed:.1%} that was assumed this makes "
+            f"{spoilt / good:.1%}.{_untold_words(untold)}"
         ),
     )
+
+
+def _untold_words(jobs: int) -> str:
+    if not jobs:
+        return ""
+    more = "1 more job" if jobs == 1 else f"{jobs} more jobs"
+    return f" Of {more} nothing beside the plan was noted; they count with what was reckoned."

@@ -6,9 +6,10 @@ from decimal import Decimal
 
 from quotes.labour.learning.assumptions import judging
 from quotes.labour.learning.calibrate import Calibration
+from quotes.labour.learning.observations import SetAside
 from quotes.labour.model import StandardTimes
 
-__all__ = ["Proposal", "proposals"]
+__all__ = ["Proposal", "is_worth_proposing", "proposals"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,12 +31,25 @@ class Proposal:
     learnt_min: float
     entries: int
     evidence: str
+    set_aside: tuple[SetAside, ...]
     effect_on_price: Decimal | None = None
+
+
+def is_worth_proposing(times: float, *, off: float, error: float, entries: int) -> bool:
+    """Whether a change is surely and noticeably one: of enough entries, large enough, and beyond chance.
+
+    Args:
+        times: what the figure would become of what it is.
+        off: how far it is from what it is, in the unit of `error`, its standard error.
+    """
+    rules = judging()
+    return (
+        entries >= rules.fewest_entries and abs(times - 1) >= rules.material_share and off > rules.sure_errors * error
+    )
 
 
 def proposals(calibration: Calibration, times: StandardTimes) -> tuple[Proposal, ...]:
     """Return a proposal for each operation of the table that is surely and noticeably off, the most minutes first."""
-    rules = judging()
     names = {operation.code: operation.name for operation in times.operations}
     found = [
         Proposal(
@@ -46,11 +60,10 @@ def proposals(calibration: Calibration, times: StandardTimes) -> tuple[Proposal,
             learnt_min=row.default_min * row.factor,
             entries=row.entries,
             evidence=row.evidence,
+            set_aside=row.set_aside,
         )
         for row in calibration.factors
         if row.operation in names
-        and row.entries >= rules.fewest_entries
-        and abs(row.factor - 1) >= rules.material_share
-        and abs(math.log(row.factor)) > rules.sure_errors * row.standard_error
+        and is_worth_proposing(row.factor, off=abs(math.log(row.factor)), error=row.standard_error, entries=row.entries)
     ]
     return tuple(sorted(found, key=lambda row: (-abs(row.learnt_min - row.default_min), row.operation)))

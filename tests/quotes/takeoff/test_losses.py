@@ -1,0 +1,132 @@
+"""What a workroom uses beyond the drawing: its own figures in the takeoff, the defaults where it has none.
+
+Outside: example A by hand (common practice, no source): 24 grommets and 20 tips are needed; multiplication.
+"""
+
+from dataclasses import replace
+from decimal import Decimal
+
+import pytest
+from support_patterns import block_a
+
+from inventory.findings import Refused
+from quotes.construction.model import BindingSource, Choices
+from quotes.construction.shipped import shipped
+from quotes.pattern.block import draw_block
+from quotes.takeoff.losses import SUBJECTS, Figure, Losses, default_losses, losses_document, read_losses
+from quotes.takeoff.result import MaterialLine, Takeoff
+from quotes.takeoff.shelf import plain_shelf
+from quotes.takeoff.take_off import take_off
+
+LEARNT = "learnt from 14 jobs, 28 November 2026"
+
+
+def taken(losses: Losses | None = None, code: str = "two-layer", **choices: object) -> Takeoff:
+    construction = shipped(code)
+    said = Choices(**choices)  # type: ignore[arg-type]
+    return take_off(draw_block(block_a()).pattern, construction, said, plain_shelf(construction), losses=losses)
+
+
+def own(**values: float) -> Losses:
+    figures = {name: Figure(value=value, source=LEARNT) for name, value in values.items()}
+    return replace(default_losses(), **figures)
+
+
+def line(takeoff: Takeoff, code: str) -> MaterialLine:
+    return next(row for row in takeoff.lines if row.code.partition(".")[0] == code)
+
+
+def test_without_own_figures_all_is_as_drawn():
+    assert taken() == taken(default_losses())
+    assert line(taken(), "grommet").quantity == 24 + 2 + 2
+    assert line(taken(), "tip").quantity == 20 + 2
+    assert line(taken(), "grommet").reason.source == "common practice"
+
+
+@pytest.mark.parametrize(("share", "spoilt"), [(0.0, 2), (0.08, 2), (0.09, 3), (0.25, 6)])
+def test_own_spoilage_of_grommets(share: float, spoilt: int):
+    """24 × share, up to the next whole set, two at the least; two more for a test piece."""
+    found = line(taken(own(grommet_spoilage_share=share)), "grommet")
+    assert found.quantity == 24 + spoilt + 2
+    assert found.reason.source == LEARNT
+
+
+def test_own_spoilage_of_tips_and_loss_in_cutting():
+    found = taken(own(tip_spoilage_share=0.23, spiral_cutting_share=0.125))
+    assert line(found, "tip").quantity == 20 + 5
+    assert line(found, "tip").reason.waste == "23% spoilt in crimping: 5"
+    drawn = sum(run.length_mm * run.count for run in found.bones if run.kind == "spiral")
+    assert float(line(found, "spiral").quantity) == pytest.approx(drawn * 1.125 / 1000, abs=0.0005)
+    assert line(found, "spiral").reason.source == LEARNT
+    assert line(found, "grommet") == line(taken(), "grommet")
+
+
+@pytest.mark.parametrize(
+    ("figure", "code", "construction"),
+    [
+        ("cloth_use_factor", "cloth", "two-layer"),
+        ("cloth_use_factor", "bias", "two-layer"),
+        ("waist_tape_use_factor", "waist-tape", "two-layer"),
+        ("casing_use_factor", "casing", "single-layer"),
+    ],
+)
+def test_own_use_of_what_is_measured(figure: str, code: str, construction: str):
+    plain, found = (line(taken(losses, construction), code) for losses in (None, own(**{figure: 1.1})))
+    assert float(found.quantity) == pytest.approx(float(plain.quantity) * 1.1, abs=0.001)
+    assert found.buy_quantity >= found.quantity or code == "bias"
+    assert found.reason.waste == "× 1.1, as this workroom uses it"
+    assert found.reason.source == f"{plain.reason.source}; {LEARNT}"
+
+
+def test_bought_binding_and_cord():
+    plain, found = (taken(losses, binding=BindingSource.BOUGHT) for losses in (None, own(binding_use_factor=1.2)))
+    assert float(line(found, "binding").quantity) == pytest.approx(
+        float(line(plain, "binding").quantity) * 1.2, abs=1e-3
+    )
+    assert line(taken(), "cord").quantity == Decimal("5.500")
+    assert line(taken(own(cord_use_factor=1.05)), "cord").quantity == Decimal("6.000")
+
+
+def test_the_lay_itself_stays_what_was_drawn():
+    plain, found = taken(), taken(own(cloth_use_factor=1.5))
+    assert [cloth.lay_mm for cloth in found.cloths] == [cloth.lay_mm for cloth in plain.cloths]
+    assert found.cloths[0].buy_mm > plain.cloths[0].buy_mm
+    assert (found.cord_mm, found.tape_mm, found.work) == (plain.cord_mm, plain.tape_mm, plain.work)
+
+
+def test_what_was_learnt_is_kept_and_read_back():
+    known = own(tip_spoilage_share=0.2, cloth_use_factor=1.05)
+    document = losses_document(known)
+    assert document == {
+        "cloth_use_factor": {"value": 1.05, "source": LEARNT},
+        "tip_spoilage_share": {"value": 0.2, "source": LEARNT},
+    }
+    assert read_losses(document) == known
+    assert read_losses({}) == default_losses()
+
+
+@pytest.mark.parametrize(
+    ("document", "code"),
+    [
+        ({"thread_ratio": {"value": 3.0, "source": LEARNT}}, "losses.unknown-key"),
+        ({"tip_spoilage_share": {"value": 0.2}}, "losses.missing-key"),
+        ({"tip_spoilage_share": {"value": -0.1, "source": LEARNT}}, "losses.too-small"),
+        ({"cord_use_factor": {"value": 0.9, "source": LEARNT}}, "losses.too-small"),
+        ({"cloth_use_factor": {"value": 0.0, "source": LEARNT}}, "losses.too-small"),
+        ({"cloth_use_factor": {"value": 11, "source": LEARNT}}, "losses.too-large"),
+        ({"cloth_use_factor": 1.1}, "losses.type"),
+        ([], "losses.type"),
+    ],
+)
+def test_what_cannot_be_is_refused(document: object, code: str):
+    with pytest.raises(Refused) as caught:
+        read_losses(document)
+    assert [found.code for found in caught.value.findings] == [code]
+
+
+@pytest.mark.parametrize("name", SUBJECTS)
+def test_each_subject_turns_use_into_its_value_and_back(name: str):
+    subject = SUBJECTS[name]
+    assert default_losses().figure(name).value == subject.default
+    assert subject.value_of(subject.times(1.25)) == pytest.approx(1.25)
+    assert subject.value_of(0.01) == subject.least
