@@ -28,9 +28,10 @@ def unit_cost_text(cost: str | Decimal, currency: str) -> str:
     return format_currency(exact, currency, pattern, locale="en_GB", currency_digits=False)
 
 
-def percent_text(share: str | Decimal) -> str:
-    """Return a share as people read it: `4.5 %`."""
-    return f"{(Decimal(share) * 100).normalize():f} %"
+def percent_text(share: str | Decimal | float) -> str:
+    """Return a share as people read it: `4.5 %`; a float to a tenth of a hundredth."""
+    exact = round(Decimal(repr(share)), 3) if isinstance(share, float) else Decimal(share)
+    return f"{(exact * 100).normalize():f} %"
 
 
 def day_text(day: str | date | None) -> str:

@@ -6,6 +6,7 @@ from decimal import Decimal
 from itertools import combinations
 
 from inventory.findings import Refused
+from inventory.wording import percent_text
 from quotes.commission.model import Commission, Option
 from quotes.commission.quote import quote_commission
 from quotes.construction.model import BindingSource, FrontKind
@@ -101,7 +102,12 @@ def _lower_margin(commission: Commission, option: Option, target: Decimal) -> li
     # Price is (cost + fixed fee) ÷ (1 − margin − fee on net): two known prices give the margin at the target.
     fee = rates.fee_share * (1 + rates.tax_share)
     margin = 1 - fee - (1 - fee) * least / target
-    return [(f"a margin of {margin:.1%} instead of {rates.margin_share:.1%}", commission.currency.round(target))]
+    return [
+        (
+            f"a margin of {percent_text(round(margin, 3))} instead of {percent_text(rates.margin_share)}",
+            commission.currency.round(target),
+        )
+    ]
 
 
 def _price(commission: Commission, option: Option) -> Decimal:

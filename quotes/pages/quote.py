@@ -198,7 +198,7 @@ def option_sheet(figures: dict[str, Any], name: str, cautions: list[str]) -> Opt
         ],
         labour_words=f"{_hours_words(labour)} h, {money_text(option['labour'], currency)}",
         range_rule=labour["range_rule"],
-        allowance=f"{labour['allowance_share']:.0%}",
+        allowance=percent_text(labour["allowance_share"]),
         cloths=[
             {
                 "role": cloth["role"],
@@ -207,7 +207,7 @@ def option_sheet(figures: dict[str, Any], name: str, cautions: list[str]) -> Opt
                 "lay": format_length(cloth["lay_mm"], LengthUnit.METRE),
                 "buy": format_length(cloth["buy_mm"], LengthUnit.METRE),
                 "width": format_length(cloth["usable_width_mm"], unit),
-                "used": f"{cloth['utilisation_share']:.0%}",
+                "used": percent_text(cloth["utilisation_share"]),
             }
             for cloth in takeoff["cloths"]
         ],

@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 from inventory.findings import Finding, refuse, warn
+from inventory.wording import percent_text
 from quotes.pattern.model import Pattern
 
 __all__ = ["LARGE_REDUCTION_MM", "LARGE_REDUCTION_SHARE", "reduction_findings", "with_fit"]
@@ -39,8 +40,8 @@ def reduction_findings(reduction_mm: float, *, body_waist_mm: float, where: str)
         warn(
             "pattern.large-reduction",
             where,
-            f"{reduction_mm:.0f} mm ({share:.0%}) is taken in at the waist; more than "
-            f"{LARGE_REDUCTION_MM:.0f} mm or {LARGE_REDUCTION_SHARE:.0%} is a large reduction.",
+            f"{reduction_mm:.0f} mm ({percent_text(share)}) is taken in at the waist; more than "
+            f"{LARGE_REDUCTION_MM:.0f} mm or {percent_text(LARGE_REDUCTION_SHARE)} is a large reduction.",
             "Write down the reason and the wearer's experience; their doctor has the last word.",
         ),
     )

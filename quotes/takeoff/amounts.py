@@ -3,7 +3,7 @@
 import math
 from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
 
-__all__ = ["each", "metres", "percent", "rounded_up_mm", "whole_up"]
+__all__ = ["each", "metres", "rounded_up_mm", "whole_up"]
 
 _HUNDREDTH = Decimal("0.01")
 
@@ -16,15 +16,6 @@ def metres(length_mm: float) -> Decimal:
 def each(count: int) -> Decimal:
     """Return a count as a quantity."""
     return Decimal(count)
-
-
-def percent(share: float) -> str:
-    """Return a share as a reason writes it, to a tenth of a per cent.
-
-    >>> percent(0.05), percent(0.0641)
-    ('5%', '6.4%')
-    """
-    return f"{round(share * 100, 1):g}%"
 
 
 def whole_up(ratio: float) -> int:

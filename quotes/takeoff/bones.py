@@ -5,10 +5,11 @@ from collections import defaultdict
 
 from inventory.findings import Finding, stop, warn
 from inventory.materials import Material, MaterialKind, StockUnit
+from inventory.wording import percent_text
 from quotes.construction.model import Construction, FrontKind
 from quotes.pattern.model import EdgeName, Panel, Pattern
 from quotes.pattern.truing import seams
-from quotes.takeoff.amounts import each, metres, percent, rounded_up_mm, whole_up
+from quotes.takeoff.amounts import each, metres, rounded_up_mm, whole_up
 from quotes.takeoff.defaults import defaults
 from quotes.takeoff.losses import Losses
 from quotes.takeoff.result import BoneRun, MaterialLine, Reason
@@ -170,7 +171,7 @@ def _spiral_lines(spirals: list[BoneRun], shelf: Shelf, losses: Losses) -> list[
             reason=Reason(
                 counted=", ".join(f"{run.count} × {run.length_mm:.0f} {run.where}" for run in spirals),
                 formula=f"Σ length × count = {total:.0f} mm",
-                waste=f"{percent(cutting.value)} for cutting",
+                waste=f"{percent_text(cutting.value)} for cutting",
                 rounding=f"up to the next {coil.step_mm:g} mm",
                 source=cutting.source,
             ),
@@ -186,7 +187,7 @@ def _spiral_lines(spirals: list[BoneRun], shelf: Shelf, losses: Losses) -> list[
             reason=Reason(
                 counted=f"2 for each of {count} cut bones",
                 formula=f"2 × {count} = {2 * count}",
-                waste=f"{percent(crimping.value)} spoilt in crimping: {spoilt}",
+                waste=f"{percent_text(crimping.value)} spoilt in crimping: {spoilt}",
                 rounding=f"packs of {tip.pack}" if tip.pack > 1 else "",
                 source=crimping.source,
             ),

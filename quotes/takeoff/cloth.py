@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from inventory.findings import Finding, stop
 from inventory.materials import Material, MaterialKind, StockUnit
+from inventory.wording import percent_text
 from quotes.construction.model import BindingSource, Choices, Construction
 from quotes.lay.model import LayPiece, LayPlan, LayProblem
 from quotes.pattern.cutline import cut_outline
@@ -189,7 +190,7 @@ def _cloth_lines(
     count = sum(group.piece_counts.values())
     keep = 1.0 - material.shrinkage_share
     laid = (
-        f"{count} pieces, drawn in a lay {length:.0f} mm long that fills {plan.density_share:.0%} of the cloth"
+        f"{count} pieces, drawn in a lay {length:.0f} mm long that fills {percent_text(plan.density_share)} of the cloth"
         if plan
         else f"{count} pieces of {group.area_mm2 / 1e6:.3f} m² together, the tallest {group.tallest_mm:.0f} mm; no lay is drawn yet"
     )
@@ -199,7 +200,7 @@ def _cloth_lines(
         else f"max({group.tallest_mm:.0f} + {defaults().lay_end_mm:g}, "
         f"{group.area_mm2 / 1e6:.3f} m² ÷ ({width:.0f} mm × {fill_share:g})) = {length:.0f} mm"
     )
-    shrinking = f"{material.shrinkage_share:.1%} shrinkage: ÷ {keep:g}" if material.shrinkage_share else ""
+    shrinking = f"{percent_text(material.shrinkage_share)} shrinkage: ÷ {keep:g}" if material.shrinkage_share else ""
     bias = f" + {group.bias_side_mm:.0f} for the bias square" if group.bias_side_mm else ""
     cloth = MaterialLine(
         code="cloth." + "+".join(group.roles),

@@ -4,9 +4,10 @@ import math
 
 from inventory.findings import Finding, note
 from inventory.materials import MaterialKind, StockUnit
+from inventory.wording import percent_text
 from quotes.construction.model import Construction, Grommets
 from quotes.pattern.model import EdgeName, Panel, Pattern
-from quotes.takeoff.amounts import each, metres, percent, rounded_up_mm, whole_up
+from quotes.takeoff.amounts import each, metres, rounded_up_mm, whole_up
 from quotes.takeoff.defaults import defaults
 from quotes.takeoff.losses import Losses, with_use
 from quotes.takeoff.result import GrommetNeed, MaterialLine, Reason
@@ -56,7 +57,9 @@ def gap_and_reduction(
     if reduction is None:
         closed = pattern.closed_waist_mm
         reduction = (closed + gap) / (1 - defaults().reduction_share) - closed - gap
-        assumed.append(f"a reduction of {reduction:.0f} mm, {defaults().reduction_share:.0%} of the body waist")
+        assumed.append(
+            f"a reduction of {reduction:.0f} mm, {percent_text(defaults().reduction_share)} of the body waist"
+        )
     if not assumed:
         return gap, reduction, ()
     return (
@@ -119,7 +122,7 @@ def lacing_lines(
             reason=Reason(
                 counted=f"{grommets.per_side} a side, closer at the waist",
                 formula=f"2 × {grommets.per_side} = {grommets.sets}",
-                waste=f"{spoilt} spoilt in setting ({percent(setting.value)}, {assumed.grommet_least_spoilt} at the least) and {assumed.grommet_tests} for a test piece",
+                waste=f"{spoilt} spoilt in setting ({percent_text(setting.value)}, {assumed.grommet_least_spoilt} at the least) and {assumed.grommet_tests} for a test piece",
                 rounding=f"packs of {pack}" if pack > 1 else "",
                 source=setting.source,
             ),

@@ -14,7 +14,7 @@ from typing import Any
 
 from inventory.findings import Refused
 from inventory.schema import schema_findings
-from quotes.takeoff.amounts import percent
+from inventory.wording import percent_text
 from quotes.takeoff.defaults import default_source, default_words, defaults
 from quotes.takeoff.result import Reason
 
@@ -93,8 +93,8 @@ class Subject:
         return float(getattr(defaults(), self.name))
 
     def text(self, value: float) -> str:
-        """Return a value as people read it: `6.4%` or `× 1.12`."""
-        return percent(value) if self.is_share else f"× {value:g}"
+        """Return a value as people read it: `6.4 %` or `× 1.12`."""
+        return percent_text(value) if self.is_share else f"× {value:g}"
 
     def times(self, value: float) -> float:
         """Return what is used of what is drawn or needed, where the figure has a value."""

@@ -7,6 +7,7 @@ import math
 from dataclasses import dataclass
 
 from inventory.materials import MaterialKind, StockUnit
+from inventory.wording import percent_text
 from quotes.construction.model import ChannelMethod, Choices, Construction
 from quotes.pattern.model import EdgeName, Pattern
 from quotes.pattern.truing import seams
@@ -178,7 +179,7 @@ def thread_line(thread: float, choices: Choices, shelf: Shelf) -> MaterialLine:
         reason=Reason(
             counted="seam passes, channel and grommet lines, binding",
             formula=f"{thread / 1000:.1f} m with waste{toile_words} + {assumed.hand_thread_mm / 1000:.0f} m for hand sewing",
-            waste=f"{assumed.thread_waste_share:.0%} lost in ends and starts",
+            waste=f"{percent_text(assumed.thread_waste_share)} lost in ends and starts",
             rounding=f"up to the next {material.step_mm / 1000:g} m",
             source=default_source("thread_ratio"),
         ),

@@ -83,7 +83,7 @@ def test_taking_changes_the_next_quote_and_its_reason_and_no_sent_one(open_job: 
     line = line_of_today(open_job, "grommet")
     assert line["quantity"] == "30"
     today = timezone.localdate()
-    told = f"learnt from 4 jobs, {today.day} {today:%B %Y} (default 5%: common practice)"
+    told = f"learnt from 4 jobs, {today.day} {today:%B %Y} (default 5 %: common practice)"
     assert line["reason"]["source"] == told
     assert line_of_today(open_job, "tip")["reason"]["source"] == "from memory"
     assert set(workroom().losses) == {GROMMETS}
@@ -104,7 +104,7 @@ def test_what_was_taken_can_be_learnt_back(open_job: Job, sets: Lot, books: User
     spoiling(open_job, sets, jobs=4, used=26)
     row = proposal()
     assert (row.evidence["now"], row.value) == (0.5, pytest.approx(5 / 196, abs=0.001))
-    assert row.evidence["words"].endswith("The takeoff reckons with 50% already.")
+    assert row.evidence["words"].endswith("The takeoff reckons with 50 % already.")
     assert Decimal(row.evidence["effect_on_price"]) < 0
 
 
@@ -155,7 +155,7 @@ def test_cloth_is_proposed_with_the_entry_that_was_set_aside(open_job: Job, book
 def test_the_page_shows_takes_and_remembers(spoilt: list[Job], browser: Browser):
     shown = browser.get(reverse("learning")).content.decode()
     row = LearntChange.objects.get(what=GROMMETS)
-    for words in ("Grommets spoilt in setting", "5%", "14.", "24 were spoilt where 96 were needed", "Take", "Refuse"):
+    for words in ("Grommets spoilt in setting", "5 %", "14.", "24 were spoilt where 96 were needed", "Take", "Refuse"):
         assert words in shown
     done = browser.post(reverse("learning-take", args=[row.pk]), follow=True).content.decode()
     assert "Taken on" in done

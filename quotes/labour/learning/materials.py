@@ -11,6 +11,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from inventory.wording import percent_text
 from quotes.labour.learning.aside import is_aside, set_aside, set_aside_words
 from quotes.labour.learning.assumptions import judging, material_beliefs
 from quotes.labour.learning.fit import Fit, fit
@@ -151,8 +152,8 @@ def _spoilage(kind: str, counts: Sequence[PiecesSpoilt], assumed: float, on: dat
         jobs=jobs,
         evidence=(
             f"{sum(count.spoilt for count in told):g} were spoilt where {sum(count.needed for count in told)} were "
-            f"needed, in {jobs} {'job' if jobs == 1 else 'jobs'}; with the {assumed:.1%} that was assumed this makes "
-            f"{spoilt / good:.1%}.{_untold_words(untold)}"
+            f"needed, in {jobs} {'job' if jobs == 1 else 'jobs'}; with the {percent_text(assumed)} that was assumed this makes "
+            f"{percent_text(spoilt / good)}.{_untold_words(untold)}"
         ),
     )
 

@@ -54,7 +54,7 @@ def test_own_spoilage_of_grommets(share: float, spoilt: int):
 def test_own_spoilage_of_tips_and_loss_in_cutting():
     found = taken(own(tip_spoilage_share=0.23, spiral_cutting_share=0.125))
     assert line(found, "tip").quantity == 20 + 5
-    assert line(found, "tip").reason.waste == "23% spoilt in crimping: 5"
+    assert line(found, "tip").reason.waste == "23 % spoilt in crimping: 5"
     drawn = sum(run.length_mm * run.count for run in found.bones if run.kind == "spiral")
     assert float(line(found, "spiral").quantity) == pytest.approx(drawn * 1.125 / 1000, abs=0.0005)
     assert line(found, "spiral").reason.source == LEARNT

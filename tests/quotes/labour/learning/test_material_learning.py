@@ -59,7 +59,7 @@ def test_spoilage_is_the_beta_posterior():
     assert row.standard_error == pytest.approx(posterior.std() / (1 - chance) ** 2)
     assert row.jobs == 2
     assert row.evidence == (
-        "9 were spoilt where 120 were needed, in 2 jobs; with the 5.0% that was assumed this makes 6.4%."
+        "9 were spoilt where 120 were needed, in 2 jobs; with the 5 % that was assumed this makes 6.4 %."
     )
 
 

@@ -47,7 +47,7 @@ def test_what_is_held_already_is_not_proposed_and_what_is_off_is_said_to_be_held
     assert use_changes([], counts(24, 5, 10), holding(GROMMETS, 0.162), on=DAY) == ()
     (change,) = use_changes([], counts(24, 5, 10), holding(GROMMETS, 0.4), on=DAY)
     assert (change.now, change.learnt) == (0.4, 0.162)
-    assert change.evidence.endswith("The takeoff reckons with 40% already.")
+    assert change.evidence.endswith("The takeoff reckons with 40 % already.")
 
 
 def test_two_jobs_are_too_few_and_about_as_many_as_assumed_is_no_change():
