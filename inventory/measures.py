@@ -12,6 +12,7 @@ from inventory.rec20 import UNITS, converted
 __all__ = [
     "BASES_PER_UNIT",
     "amount_of",
+    "amount_text",
     "buying_units",
     "exact_bases",
     "pack_amount",
@@ -57,16 +58,25 @@ def quantity_text(quantity: int, unit: StockUnit) -> str:
     >>> quantity_text(5480, StockUnit.METRE), quantity_text(24, StockUnit.SET), quantity_text(1, StockUnit.EACH)
     ('5.48 m', '24 sets', '1')
     """
-    if quantity < 0:
-        return f"−{quantity_text(-quantity, unit)}"
-    amount = amount_of(quantity, unit)
+    return amount_text(amount_of(quantity, unit), unit)
+
+
+def amount_text(amount: Decimal, unit: StockUnit) -> str:
+    """Return an amount in the unit that people count in as they read it, without needless zeros.
+
+    >>> amount_text(Decimal("-0.120"), StockUnit.METRE), amount_text(Decimal(2), StockUnit.PAIR)
+    ('−0.12 m', '2 pairs')
+    """
+    if amount < 0:
+        return f"−{amount_text(-amount, unit)}"
+    words = f"{amount.normalize():f}"
     match unit:
         case StockUnit.EACH:
-            return f"{amount:f}"
+            return words
         case StockUnit.METRE:
-            return f"{amount:f} m"
+            return f"{words} m"
         case _:
-            return f"{amount:f} {unit.value}" if amount == 1 else f"{amount:f} {unit.value}s"
+            return f"{words} {unit.value}" if amount == 1 else f"{words} {unit.value}s"
 
 
 def signed_quantity_text(quantity: int, unit: StockUnit) -> str:

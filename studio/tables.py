@@ -9,10 +9,9 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
 from inventory.money import Currency
-from inventory.wording import minor_text
+from inventory.wording import minor_text, minutes_text
 from studio.models import PieceAccount
 from studio.pages.books import share_text
-from studio.pages.wording import minutes_text
 from studio.services.books import Sums
 
 __all__ = ["PER_PAGE", "PieceTable", "SumsTable"]

@@ -10,11 +10,10 @@ from inventory.measures import quantity_text
 from inventory.models import ReservationLine
 from inventory.services.shelf import shelf
 from inventory.typesetting import typeset
-from inventory.wording import day_text
+from inventory.wording import day_text, minutes_text
 from quotes.documents.wording import cautions
 from studio.models import Job, SeamPass
 from studio.pages.job_materials import BoneRow, bone_rows, closures, cutting_list
-from studio.pages.wording import minutes_text
 from studio.services.materials import Held, held, planned_lines
 
 __all__ = ["JobSheet", "SeamTable", "job_sheet", "job_sheet_pdf"]

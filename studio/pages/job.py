@@ -11,9 +11,10 @@ from django.contrib.auth.models import User
 from django.utils import timezone
 
 from inventory.findings import Finding
+from inventory.wording import minutes_text
 from studio.models import Job, JobNote, JobOperation, SeamPass, TimeEntry
 from studio.pages.bench import RunningRow, running_row
-from studio.pages.wording import minutes_text, moment_text
+from studio.pages.wording import moment_text
 from studio.services.jobs import job_findings
 from studio.services.stages import ORDER, next_stage
 from studio.services.ticking import SEWING, slips

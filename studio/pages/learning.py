@@ -5,10 +5,9 @@ from dataclasses import dataclass
 
 from django.utils import timezone
 
-from inventory.wording import day_text, money_text, percent_text
+from inventory.wording import day_text, minutes_text, money_text, percent_text
 from quotes.labour.learning import Backtest
 from studio.models import LearntMinutes
-from studio.pages.wording import minutes_text
 
 __all__ = ["ChangeRow", "LearningPage", "learning_page"]
 
