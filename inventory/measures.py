@@ -5,6 +5,7 @@ What is sold by the metre is kept in whole millimetres, everything else in whole
 
 from decimal import Decimal
 from fractions import Fraction
+from functools import cache
 
 from inventory.materials import StockUnit
 from inventory.rec20 import UNITS, converted
@@ -13,6 +14,7 @@ __all__ = [
     "BASES_PER_UNIT",
     "amount_of",
     "amount_text",
+    "bases_of",
     "buying_units",
     "exact_bases",
     "pack_amount",
@@ -97,21 +99,29 @@ def buying_units(unit: StockUnit) -> tuple[str, ...]:
     return (unit.rec20_code, "DZN", "GRO")
 
 
-def exact_bases(thousandths: int, code: str, unit: StockUnit) -> Fraction:
-    """Return what a pack of `thousandths` / 1000 of a buying unit holds, in base units, exactly.
+@cache
+def bases_of(code: str, unit: StockUnit) -> Fraction:
+    """Return how many base units one of a unit of length or number is, exactly.
 
     A pair or a set is the piece that it is counted by; a dozen or a gross of pairs are 12 or 144 of them.
+
+    >>> bases_of("INH", StockUnit.METRE), bases_of("PR", StockUnit.PAIR), bases_of("PR", StockUnit.EACH)
+    (Fraction(127, 5), Fraction(1, 1), Fraction(2, 1))
+    """
+    if unit is StockUnit.METRE:
+        return converted(Fraction(1), code, "MMT")
+    return Fraction(1) if code == unit.rec20_code else UNITS[code].factor
+
+
+def exact_bases(thousandths: int, code: str, unit: StockUnit) -> Fraction:
+    """Return what a pack of `thousandths` / 1000 of a buying unit holds, in base units, exactly.
 
     Raises:
         ValueError: a code that this unit is not sold by; the message is a sentence.
     """
     if code not in buying_units(unit):
         raise ValueError(f"{code[:10]!r} is not a unit that something counted by {unit.value} is sold in.")
-    if unit is StockUnit.METRE:
-        factor = converted(Fraction(1), code, "MMT")
-    else:
-        factor = Fraction(1) if code == unit.rec20_code else UNITS[code].factor
-    return Fraction(thousandths, 1000) * factor
+    return Fraction(thousandths, 1000) * bases_of(code, unit)
 
 
 def pack_amount(thousandths: int) -> Decimal:
