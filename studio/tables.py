@@ -104,9 +104,6 @@ class PieceTable(tables.Table):
     per_hour = MoneyColumn(accessor="per_hour_minor", verbose_name="An hour", of="per_hour_minor")
     margin = ShareColumn(empty_values=(), verbose_name="Margin", of="margin_share", order_by=("margin_millionths",))
 
-    class Meta:
-        template_name = "studio/_summed_table.html"
-
     def __init__(self, data: Any, *, currency: Currency, together: Sums, **kwargs: Any) -> None:
         self.currency, self.together = currency, together
         super().__init__(data, **kwargs)
@@ -149,9 +146,6 @@ class SumsTable(tables.Table):
     per_hour = MoneyColumn(accessor="per_hour_minor", verbose_name="An hour", of="per_hour_minor", empty_values=())
     margin = ShareColumn(accessor="margin_share", verbose_name="Margin", of="margin_share", empty_values=())
     under_floor = _SummedColumn(verbose_name="Under the floor", of="under_floor")
-
-    class Meta:
-        template_name = "studio/_summed_table.html"
 
     def __init__(
         self,
