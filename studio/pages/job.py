@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from itertools import groupby
+from operator import itemgetter
 from uuid import UUID, uuid4
 
 from django.contrib.auth.models import User
@@ -238,7 +239,7 @@ def _shell(title: str, rows: Sequence[SeamPass]) -> ShellRow:
         before = cells.get((half, seam, number - 1))
         return found, before is not None and before.done_at is None
 
-    done = [row for row in rows if row.done_at is not None]
+    done = [(row.done_at, row) for row in rows if row.done_at is not None]
     return ShellRow(
         title=title,
         heads=[f"{half} {number}" for half, number in columns],
@@ -248,7 +249,7 @@ def _shell(title: str, rows: Sequence[SeamPass]) -> ShellRow:
             for number, stitch in sorted(stitches.items())
             if any(row.number == number and row.done_at is None for row in rows)
         ],
-        done=sorted(done, key=lambda row: row.done_at, reverse=True),  # type: ignore[arg-type,return-value]
+        done=[row for _, row in sorted(done, key=itemgetter(0), reverse=True)],
         words=f"{len(done)} of {len(rows)} passes",
     )
 
