@@ -76,37 +76,10 @@ class PercentField(_TextNumberField):
         return share
 
 
-class MoneyField(_TextNumberField):
-    """An amount of zero or more, with no more decimals than the currency has."""
+class _DecimalField(_TextNumberField):
+    """A number within limits, with up to `decimals` decimals."""
 
-    def __init__(self, *, currency: Currency, **kwargs: Any) -> None:
-        self.decimals = currency.digits
-        self.unit = currency.code
-        super().__init__(**kwargs)
-
-    def prepare_value(self, value: Any) -> Any:
-        return _plain(value) if isinstance(value, Decimal) else value
-
-    def clean(self, value: Any) -> Decimal | None:
-        text = super().clean(value)
-        if not text:
-            return None
-        amount = _decimal(text)
-        if amount < 0:
-            raise ValidationError(f"{text} is less than zero.")
-        if amount != round(amount, self.decimals):
-            raise ValidationError(f"{text} has more than {self.decimals} decimals.")
-        if amount >= 10**12:
-            raise ValidationError(f"{text} is more than can be kept.")
-        return amount
-
-
-class FactField(_TextNumberField):
-    """A measured number of more than zero and at most `most`, with up to `decimals` decimals."""
-
-    def __init__(self, *, most: Decimal, decimals: int = 4, **kwargs: Any) -> None:
-        self.most, self.decimals = most, decimals
-        super().__init__(**kwargs)
+    decimals: int
 
     def prepare_value(self, value: Any) -> Any:
         return _plain(value) if isinstance(value, Decimal) else value
@@ -116,11 +89,40 @@ class FactField(_TextNumberField):
         if not text:
             return None
         number = _decimal(text)
-        if not 0 < number <= self.most:
-            raise ValidationError(f"{text} is outside what is believed, up to {self.most:f}.")
+        if words := self.wrong(number):
+            raise ValidationError(f"{text} is {words}.")
         if number != round(number, self.decimals):
             raise ValidationError(f"{text} has more than {self.decimals} decimals.")
         return number
+
+    def wrong(self, number: Decimal) -> str:
+        """Say which limit a number breaks; empty for none."""
+        raise NotImplementedError
+
+
+class MoneyField(_DecimalField):
+    """An amount of zero or more, with no more decimals than the currency has."""
+
+    def __init__(self, *, currency: Currency, **kwargs: Any) -> None:
+        self.decimals = currency.digits
+        self.unit = currency.code
+        super().__init__(**kwargs)
+
+    def wrong(self, number: Decimal) -> str:
+        if number < 0:
+            return "less than zero"
+        return "more than can be kept" if number >= 10**12 else ""
+
+
+class FactField(_DecimalField):
+    """A measured number of more than zero and at most `most`, with up to `decimals` decimals."""
+
+    def __init__(self, *, most: Decimal, decimals: int = 4, **kwargs: Any) -> None:
+        self.most, self.decimals = most, decimals
+        super().__init__(**kwargs)
+
+    def wrong(self, number: Decimal) -> str:
+        return "" if 0 < number <= self.most else f"outside what is believed, up to {self.most:f}"
 
 
 class UnitCostField(MoneyField):

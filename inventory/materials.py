@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
 
-__all__ = ["KIND_UNITS", "Material", "MaterialKind", "StockUnit"]
+__all__ = ["CLOTHS", "KIND_UNITS", "Material", "MaterialKind", "StockUnit"]
 
 
 class MaterialKind(StrEnum):
@@ -32,6 +32,10 @@ class MaterialKind(StrEnum):
     LABEL = "label"
     PARCEL = "parcel"
     FLOSS = "floss"
+
+
+CLOTHS = (MaterialKind.CLOTH, MaterialKind.TOILE_CLOTH, MaterialKind.FUSIBLE)
+"""What has a usable width, may be washed and leaves remnants."""
 
 
 class StockUnit(StrEnum):

@@ -5,6 +5,7 @@ What is sold by the metre is kept in whole millimetres, everything else in whole
 
 from decimal import Decimal
 from fractions import Fraction
+from functools import cache
 
 from inventory.materials import StockUnit
 from inventory.rec20 import UNITS, converted
@@ -12,6 +13,8 @@ from inventory.rec20 import UNITS, converted
 __all__ = [
     "BASES_PER_UNIT",
     "amount_of",
+    "amount_text",
+    "bases_of",
     "buying_units",
     "exact_bases",
     "pack_amount",
@@ -57,16 +60,25 @@ def quantity_text(quantity: int, unit: StockUnit) -> str:
     >>> quantity_text(5480, StockUnit.METRE), quantity_text(24, StockUnit.SET), quantity_text(1, StockUnit.EACH)
     ('5.48 m', '24 sets', '1')
     """
-    if quantity < 0:
-        return f"−{quantity_text(-quantity, unit)}"
-    amount = amount_of(quantity, unit)
+    return amount_text(amount_of(quantity, unit), unit)
+
+
+def amount_text(amount: Decimal, unit: StockUnit) -> str:
+    """Return an amount in the unit that people count in as they read it, without needless zeros.
+
+    >>> amount_text(Decimal("-0.120"), StockUnit.METRE), amount_text(Decimal(2), StockUnit.PAIR)
+    ('−0.12 m', '2 pairs')
+    """
+    if amount < 0:
+        return f"−{amount_text(-amount, unit)}"
+    words = f"{amount.normalize():f}"
     match unit:
         case StockUnit.EACH:
-            return f"{amount:f}"
+            return words
         case StockUnit.METRE:
-            return f"{amount:f} m"
+            return f"{words} m"
         case _:
-            return f"{amount:f} {unit.value}" if amount == 1 else f"{amount:f} {unit.value}s"
+            return f"{words} {unit.value}" if amount == 1 else f"{words} {unit.value}s"
 
 
 def signed_quantity_text(quantity: int, unit: StockUnit) -> str:
@@ -87,21 +99,29 @@ def buying_units(unit: StockUnit) -> tuple[str, ...]:
     return (unit.rec20_code, "DZN", "GRO")
 
 
-def exact_bases(thousandths: int, code: str, unit: StockUnit) -> Fraction:
-    """Return what a pack of `thousandths` / 1000 of a buying unit holds, in base units, exactly.
+@cache
+def bases_of(code: str, unit: StockUnit) -> Fraction:
+    """Return how many base units one of a unit of length or number is, exactly.
 
     A pair or a set is the piece that it is counted by; a dozen or a gross of pairs are 12 or 144 of them.
+
+    >>> bases_of("INH", StockUnit.METRE), bases_of("PR", StockUnit.PAIR), bases_of("PR", StockUnit.EACH)
+    (Fraction(127, 5), Fraction(1, 1), Fraction(2, 1))
+    """
+    if unit is StockUnit.METRE:
+        return converted(Fraction(1), code, "MMT")
+    return Fraction(1) if code == unit.rec20_code else UNITS[code].factor
+
+
+def exact_bases(thousandths: int, code: str, unit: StockUnit) -> Fraction:
+    """Return what a pack of `thousandths` / 1000 of a buying unit holds, in base units, exactly.
 
     Raises:
         ValueError: a code that this unit is not sold by; the message is a sentence.
     """
     if code not in buying_units(unit):
         raise ValueError(f"{code[:10]!r} is not a unit that something counted by {unit.value} is sold in.")
-    if unit is StockUnit.METRE:
-        factor = converted(Fraction(1), code, "MMT")
-    else:
-        factor = Fraction(1) if code == unit.rec20_code else UNITS[code].factor
-    return Fraction(thousandths, 1000) * factor
+    return Fraction(thousandths, 1000) * bases_of(code, unit)
 
 
 def pack_amount(thousandths: int) -> Decimal:

@@ -14,7 +14,7 @@ from django.db import connections
 from django.db.backends.base.base import BaseDatabaseWrapper
 from django.db.models.signals import post_migrate, pre_migrate
 
-__all__ = ["Trigger", "guard"]
+__all__ = ["Trigger", "any_changed", "append_only", "guard"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,6 +48,32 @@ class Trigger:
     def drop_sql(self, vendor: str) -> str:
         """The statement that takes the trigger away where it is."""
         return f"DROP TRIGGER IF EXISTS {self.name}" + (f" ON {self.table}" if vendor == "postgresql" else "")
+
+
+def any_changed(columns: Iterable[str]) -> str:
+    """Return the condition that an update changes one of the columns.
+
+    >>> any_changed(["day", "note"])
+    'NEW.day IS DISTINCT FROM OLD.day OR NEW.note IS DISTINCT FROM OLD.note'
+    """
+    return " OR ".join(f"NEW.{column} IS DISTINCT FROM OLD.{column}" for column in columns)
+
+
+def append_only(table: str, name: str, message: str, *, update_when: str = "TRUE") -> tuple[Trigger, ...]:
+    """Return what keeps the rows of `table` as they were added; `update_when` lets the updates through that it is not true of."""
+    return (
+        Trigger(name=f"{name}_update", table=table, event="UPDATE", when=update_when, message=message),
+        Trigger(name=f"{name}_delete", table=table, event="DELETE", when="TRUE", message=message),
+        # SQLite's REPLACE deletes without asking the triggers unless a pragma says so.
+        Trigger(
+            name=f"{name}_replace",
+            table=table,
+            event="INSERT",
+            when=f"EXISTS (SELECT 1 FROM {table} WHERE id = NEW.id)",
+            message=message,
+            vendor="sqlite",
+        ),
+    )
 
 
 def guard(app: AppConfig, triggers: Sequence[Trigger]) -> None:

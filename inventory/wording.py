@@ -1,4 +1,4 @@
-"""How amounts, shares and days are written for people."""
+"""How amounts, shares, days and minutes are written for people."""
 
 from datetime import date
 from decimal import Decimal
@@ -7,7 +7,7 @@ from babel.numbers import format_currency, get_currency_precision
 
 from inventory.money import currency_of
 
-__all__ = ["day_text", "minor_text", "money_text", "percent_text", "unit_cost_text"]
+__all__ = ["day_text", "minor_text", "minutes_text", "money_text", "percent_text", "unit_cost_text"]
 
 
 def money_text(amount: str | Decimal, currency: str) -> str:
@@ -40,3 +40,17 @@ def day_text(day: str | date | None) -> str:
         return ""
     day = date.fromisoformat(day) if isinstance(day, str) else day
     return f"{day.day} {day:%B %Y}"
+
+
+def minutes_text(minutes: float) -> str:
+    """Return minutes as they are read at the table.
+
+    >>> minutes_text(35.4), minutes_text(125), minutes_text(120), minutes_text(-5)
+    ('35 min', '2 h 05', '2 h', '−5 min')
+    """
+    whole = abs(round(minutes))
+    sign = "−" if round(minutes) < 0 else ""
+    if whole < 60:
+        return f"{sign}{whole} min"
+    hours, rest = divmod(whole, 60)
+    return f"{sign}{hours} h" + (f" {rest:02}" if rest else "")

@@ -1,6 +1,6 @@
 """What the database itself refuses: changes to what was sent and to a pattern's kept revisions."""
 
-from inventory.triggers import Trigger
+from inventory.triggers import Trigger, any_changed
 
 __all__ = ["TRIGGERS"]
 
@@ -21,9 +21,7 @@ TRIGGERS = (
         name="quote_sent_revision_never_changes",
         table="quotes_quoterevision",
         event="UPDATE",
-        when="OLD.state <> 'draft' AND (NEW.state = 'draft' OR "
-        + " OR ".join(f"NEW.{column} IS DISTINCT FROM OLD.{column}" for column in _SEALED)
-        + ")",
+        when=f"OLD.state <> 'draft' AND (NEW.state = 'draft' OR {any_changed(_SEALED)})",
         message="A sent revision never changes.",
     ),
     Trigger(

@@ -3,6 +3,7 @@
 from django.apps import AppConfig
 
 from inventory.triggers import guard
+from quotes.signals import client_erased
 from studio.guards import TRIGGERS
 
 
@@ -10,4 +11,7 @@ class StudioConfig(AppConfig):
     name = "studio"
 
     def ready(self) -> None:
+        from studio.services.erasing import forget_client
+
+        client_erased.connect(forget_client)
         guard(self, TRIGGERS)

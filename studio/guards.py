@@ -1,6 +1,6 @@
-"""What the database itself refuses: changes to what a closed month holds."""
+"""What the database itself refuses: changes to what a closed month holds, to payments, logged time and diaries."""
 
-from inventory.triggers import Trigger
+from inventory.triggers import Trigger, any_changed, append_only
 
 __all__ = ["TRIGGERS"]
 
@@ -22,14 +22,23 @@ _FIGURES = (
 )
 """All but the client's name, which can be erased."""
 
+_STARTED = ("id", "operation_id", "by_id", "started_at", "cause", "key", "replaces_id", "why", "written_at")
+"""What stands of a timer once it runs; stopping it, once, adds the rest."""
+
 TRIGGERS = (
+    *append_only("studio_payment", "payment", "A payment is never changed; note another that puts it right."),
+    *append_only("studio_jobnote", "job_note", "A line of a diary is never changed."),
+    *append_only(
+        "studio_timeentry",
+        "time_entry",
+        "Logged time is never changed; write another entry in its place.",
+        update_when=f"OLD.ended_at IS NOT NULL OR NEW.ended_at IS NULL OR {any_changed(_STARTED)}",
+    ),
     Trigger(
         name="account_of_closed_month_never_changes",
         table="studio_pieceaccount",
         event="UPDATE",
-        when="OLD.frozen_at IS NOT NULL AND ("
-        + " OR ".join(f"NEW.{column} IS DISTINCT FROM OLD.{column}" for column in _FIGURES)
-        + ")",
+        when=f"OLD.frozen_at IS NOT NULL AND ({any_changed(_FIGURES)})",
         message="An account of a closed month never changes.",
     ),
     Trigger(

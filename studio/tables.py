@@ -9,10 +9,9 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
 from inventory.money import Currency
-from inventory.wording import minor_text
+from inventory.wording import minor_text, minutes_text
 from studio.models import PieceAccount
 from studio.pages.books import share_text
-from studio.pages.wording import minutes_text
 from studio.services.books import Sums
 
 __all__ = ["PER_PAGE", "PieceTable", "SumsTable"]
@@ -105,9 +104,6 @@ class PieceTable(tables.Table):
     per_hour = MoneyColumn(accessor="per_hour_minor", verbose_name="An hour", of="per_hour_minor")
     margin = ShareColumn(empty_values=(), verbose_name="Margin", of="margin_share", order_by=("margin_millionths",))
 
-    class Meta:
-        template_name = "studio/_summed_table.html"
-
     def __init__(self, data: Any, *, currency: Currency, together: Sums, **kwargs: Any) -> None:
         self.currency, self.together = currency, together
         super().__init__(data, **kwargs)
@@ -150,9 +146,6 @@ class SumsTable(tables.Table):
     per_hour = MoneyColumn(accessor="per_hour_minor", verbose_name="An hour", of="per_hour_minor", empty_values=())
     margin = ShareColumn(accessor="margin_share", verbose_name="Margin", of="margin_share", empty_values=())
     under_floor = _SummedColumn(verbose_name="Under the floor", of="under_floor")
-
-    class Meta:
-        template_name = "studio/_summed_table.html"
 
     def __init__(
         self,

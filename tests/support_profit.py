@@ -5,6 +5,7 @@ from typing import Any
 
 from hypothesis import strategies as st
 
+from inventory.materials import StockUnit
 from inventory.money import Currency, currency_of
 from studio.profit.causes import causes
 from studio.profit.model import (
@@ -55,12 +56,14 @@ def actual(**said: Any) -> Actual:
     return Actual(**{**nothing, **said})
 
 
-def planned(code: str, quantity: str, rate: str, *, what: str = "", unit: str = "m") -> QuotedMaterial:
+def planned(
+    code: str, quantity: str, rate: str, *, what: str = "", unit: StockUnit = StockUnit.METRE
+) -> QuotedMaterial:
     amount = EUR.round(d(quantity) * d(rate))
     return QuotedMaterial(code=code, what=what or code, quantity=d(quantity), unit=unit, rate=d(rate), amount=amount)
 
 
-def used(code: str, quantity: str, value: str, *, what: str = "", unit: str = "m") -> UsedMaterial:
+def used(code: str, quantity: str, value: str, *, what: str = "", unit: StockUnit = StockUnit.METRE) -> UsedMaterial:
     return UsedMaterial(code=code, what=what or code, quantity=d(quantity), unit=unit, value=d(value))
 
 
@@ -100,7 +103,9 @@ def jobs(draw: st.DrawFn, currency: Currency | None = None) -> tuple[Quoted, Act
             net=amount(),
             fee=amount(),
             materials=tuple(
-                QuotedMaterial(code=code, what=code, quantity=quantity(), unit="m", rate=quantity(), amount=amount())
+                QuotedMaterial(
+                    code=code, what=code, quantity=quantity(), unit=StockUnit.METRE, rate=quantity(), amount=amount()
+                )
                 for code in names("m")
             ),
             operations=tuple(
@@ -118,7 +123,7 @@ def jobs(draw: st.DrawFn, currency: Currency | None = None) -> tuple[Quoted, Act
             change_orders=amounts(-(10**5)),
             discount=amount(),
             materials=tuple(
-                UsedMaterial(code=code, what=code, quantity=quantity(), unit="m", value=amount())
+                UsedMaterial(code=code, what=code, quantity=quantity(), unit=StockUnit.METRE, value=amount())
                 for code in names("m", unique=False)
             ),
             spoiled=tuple(Spoiled(cause=draw(cause), value=amount()) for _ in names("s")),

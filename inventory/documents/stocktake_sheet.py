@@ -12,7 +12,6 @@ from inventory.weighing import counted_quantity
 
 __all__ = ["ReturnedCount", "SheetLine", "returned_counts", "stocktake_sheet"]
 
-MOST_ROWS = 20_000
 MOST_FAULTS = 20
 
 
@@ -71,7 +70,7 @@ def returned_counts(data: bytes, filename: str, number: int, units: Mapping[int,
     Raises:
         Refused: another stocktake's sheet, rows that it did not go out with, or no numbers, each by its row.
     """
-    rows = sheet_rows(data, filename, most_rows=MOST_ROWS)
+    rows = sheet_rows(data, filename)
     head, places = _places(rows)
     found: dict[int, ReturnedCount] = {}
     faults: list[Finding] = []

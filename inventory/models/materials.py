@@ -91,7 +91,7 @@ class StockMaterial(models.Model):
     @property
     def is_cloth(self) -> bool:
         """Whether it has a usable width, may be washed and leaves remnants."""
-        return self.kind in (self.Kind.CLOTH, self.Kind.TOILE_CLOTH, self.Kind.FUSIBLE)
+        return self.kind in pure.CLOTHS
 
     @property
     def unit(self) -> pure.StockUnit:

@@ -22,9 +22,8 @@ from inventory.spreadsheet.rows import sheet_rows
 from inventory.spreadsheet.table import Books, Reading, SheetRow, read_table
 from inventory.spreadsheet.words import Field, guess_columns, header_key, header_place
 
-__all__ = ["MOST_ROWS", "Preview", "keep_sheet", "likely_columns", "look_at", "match_columns", "take_in"]
+__all__ = ["Preview", "keep_sheet", "likely_columns", "look_at", "match_columns", "take_in"]
 
-MOST_ROWS = 20_000
 KEPT_DAYS = 2
 """A sheet that was not taken in for so long is dropped when the next one comes."""
 
@@ -79,7 +78,7 @@ class Preview:
 def keep_sheet(*, upload: UploadedFile, user: User | None) -> ImportSheet:
     """Read an uploaded XLSX or CSV and keep its rows for the next steps. Raises Refused for what is no table."""
     filename = (upload.name or "table")[-100:]
-    rows = sheet_rows(upload.read(), filename, most_rows=MOST_ROWS)
+    rows = sheet_rows(upload.read(), filename)
     header = header_place(rows)
     if len(rows) - header < 2:
         raise refuse("sheet.no-rows", filename, "There is a header and no row below it.", "Add the materials.")

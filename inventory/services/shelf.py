@@ -2,6 +2,8 @@
 
 from datetime import date, timedelta
 
+from django.utils import timezone
+
 from inventory.findings import refuse
 from inventory.models import Movement, Shelf, Supplier
 from inventory.money import Currency, currency_of
@@ -11,6 +13,7 @@ __all__ = [
     "close_until",
     "install_shelf",
     "must_be_open",
+    "must_have_come",
     "name_workroom",
     "set_currency",
     "set_method",
@@ -39,6 +42,12 @@ def must_be_open(day: date) -> None:
             f"{day:%B %Y} is closed, and its figures stand.",
             f"Book it on {until + timedelta(days=1):%d %B %Y} or later.",
         )
+
+
+def must_have_come(day: date, code: str, hint: str) -> None:
+    """Raise Refused, with the code and the mend, for a day later than today."""
+    if day > timezone.localdate():
+        raise refuse(code, "day", f"{day:%d %B %Y} is still to come.", hint)
 
 
 def close_until(day: date) -> None:

@@ -10,17 +10,16 @@ from functools import cache, lru_cache
 from babel.numbers import get_currency_symbol
 
 from inventory.findings import Finding, stop
-from inventory.materials import KIND_UNITS, MaterialKind, StockUnit
-from inventory.measures import BASES_PER_UNIT, buying_units
+from inventory.materials import CLOTHS, KIND_UNITS, MaterialKind, StockUnit
+from inventory.measures import BASES_PER_UNIT, bases_of, buying_units
 from inventory.money import Currency, nearest
-from inventory.rec20 import UNITS, converted
+from inventory.rec20 import UNITS
 from inventory.spreadsheet.words import LABELS, Field, kind_of, unit_codes
 from inventory.units import LengthUnit, parse_length, parse_number
 
-__all__ = ["CLOTHS", "MOST_LETTERS", "Amount", "CellReader", "KnownMaterial", "RowCells", "price_text"]
+__all__ = ["MOST_LETTERS", "Amount", "CellReader", "KnownMaterial", "RowCells", "price_text"]
 
 IN_LENGTHS = (MaterialKind.FLAT, MaterialKind.BUSK)
-CLOTHS = (MaterialKind.CLOTH, MaterialKind.TOILE_CLOTH, MaterialKind.FUSIBLE)
 MOST_LETTERS = {
     Field.NAME: 120,
     Field.COLOUR: 40,
@@ -147,7 +146,7 @@ class CellReader:
         if unit_text:
             codes, allowed = unit_codes(unit_text), buying_units(unit)
             if codes and codes[0] in (*allowed, "MMT") and codes[1] in allowed:
-                bases, price_bases = (_bases(code, unit) for code in codes)
+                bases, price_bases = (bases_of(code, unit) for code in codes)
             else:
                 ways = ", ".join(UNITS[code].name for code in allowed)
                 self.wrong(Field.UNIT, f"“{unit_text[:20]}” is no unit for a {kind.value}: write one of {ways}.")
@@ -232,14 +231,6 @@ class CellReader:
 def _parsed(text: str) -> Fraction:
     """A number of a cell; a column repeats itself."""
     return parse_number(text)
-
-
-@cache
-def _bases(code: str, unit: StockUnit) -> Fraction:
-    """How many base units one of a unit is."""
-    if unit is StockUnit.METRE:
-        return converted(Fraction(1), code, "MMT")
-    return Fraction(1) if code == unit.rec20_code else UNITS[code].factor
 
 
 @cache

@@ -10,16 +10,17 @@ from inventory.findings import refuse
 from inventory.reading import MOST_BYTES, decoded
 from inventory.spreadsheet.xlsx import first_sheet
 
-__all__ = ["MOST_COLUMNS", "sheet_rows"]
+__all__ = ["MOST_COLUMNS", "MOST_ROWS", "sheet_rows"]
 
 MOST_COLUMNS = 60
+MOST_ROWS = 20_000
 _DELIMITERS = ";\t,"
 _SNIFFED_ROWS = 50
 _ZIP = b"PK\x03\x04"
 _OLD_WORKBOOK = b"\xd0\xcf\x11\xe0"
 
 
-def sheet_rows(data: bytes, filename: str, *, most_rows: int) -> list[list[str]]:
+def sheet_rows(data: bytes, filename: str, *, most_rows: int = MOST_ROWS) -> list[list[str]]:
     """Return the cells of a CSV or of an XLSX's first sheet, as text without spaces around it.
 
     Row 1 of the file is the first of the list, blank rows stay so that numbers agree, and all rows are as wide as the

@@ -12,9 +12,9 @@ from decimal import Decimal
 from fractions import Fraction
 
 from inventory.findings import Finding, warn
-from inventory.materials import KIND_UNITS, MaterialKind, StockUnit
+from inventory.materials import CLOTHS, KIND_UNITS, MaterialKind, StockUnit
 from inventory.money import Currency
-from inventory.spreadsheet.cells import CLOTHS, MOST_LETTERS, CellReader, KnownMaterial, RowCells, price_text
+from inventory.spreadsheet.cells import MOST_LETTERS, CellReader, KnownMaterial, RowCells, price_text
 from inventory.spreadsheet.codes import CodedRow, coded_rows
 from inventory.spreadsheet.words import LABELS, Field, length_unit_of
 

@@ -5,8 +5,8 @@ from typing import Any
 from django import forms
 from django.utils import timezone
 
-from inventory.fields import DayField, MoneyField, PercentField
-from inventory.money import Currency
+from inventory.fields import DayField, PercentField
+from quotes.forms.amounts import NamedAmountForm
 from quotes.models import Client, KeptPattern
 
 __all__ = ["AcceptForm", "ExtraForm", "LessForm", "NewQuoteForm", "SendForm"]
@@ -51,20 +51,10 @@ class AcceptForm(forms.Form):
         self.fields["option"].choices = [(name, name) for name in names]
 
 
-class ExtraForm(forms.Form):
+class ExtraForm(NamedAmountForm):
     """One extra; a set of them stands on the extras page."""
 
-    what = forms.CharField(max_length=120, required=False, label="What")
-
-    def __init__(self, *args: Any, currency: Currency, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.fields["amount"] = MoneyField(currency=currency, required=False, label="Amount")
-
-    def clean(self) -> dict[str, Any]:
-        said = super().clean() or {}
-        if bool(said.get("what")) != (said.get("amount") is not None):
-            raise forms.ValidationError("An extra needs both words and an amount.")
-        return said
+    kind = "An extra"
 
 
 class LessForm(forms.Form):

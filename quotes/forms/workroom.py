@@ -4,10 +4,9 @@ from typing import Any
 
 from django import forms
 
-from inventory.fields import MoneyField
 from inventory.findings import Refused
-from inventory.money import Currency
 from inventory.services.shelf import name_workroom, set_currency
+from quotes.forms.amounts import NamedAmountForm
 from quotes.labour.model import GROUPS, StandardTimes
 from quotes.models import Workroom
 from quotes.takeoff.drivers import Driver
@@ -68,20 +67,11 @@ class ProductiveForm(forms.ModelForm):
         }
 
 
-class YearlyCostForm(forms.Form):
+class YearlyCostForm(NamedAmountForm):
     """One yearly cost; a set of them stands on the overhead page."""
 
-    what = forms.CharField(max_length=120, required=False, label="What")
-
-    def __init__(self, *args: Any, currency: Currency, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.fields["amount"] = MoneyField(currency=currency, required=False, label="A year")
-
-    def clean(self) -> dict[str, Any]:
-        said = super().clean() or {}
-        if bool(said.get("what")) != (said.get("amount") is not None):
-            raise forms.ValidationError("A cost needs both words and an amount.")
-        return said
+    kind = "A cost"
+    amount_label = "A year"
 
 
 class MinutesForm(forms.Form):

@@ -9,11 +9,12 @@ Source: algebra of log-normal quantiles.
 import math
 from dataclasses import dataclass
 from statistics import NormalDist
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Spread", "spread_of"]
+__all__ = ["Spread", "quantile", "spread_of"]
 
 NORMAL_90 = NormalDist().inv_cdf(0.9)
 
@@ -43,3 +44,13 @@ def spread_of(low: float, likely: float, high: float) -> Spread:
     if not 0 < low <= likely <= high < math.inf:
         raise ValueError("An estimate is 0 < low <= likely <= high.")
     return Spread(below=math.log(likely / low) / NORMAL_90, above=math.log(high / likely) / NORMAL_90)
+
+
+def quantile(values: NDArray[Any], share: float) -> float:
+    """Return the least of the drawn values that at least `share` of them, 0 < share <= 1, do not exceed.
+
+    >>> quantile(np.array([4, 1, 3, 2]), 0.5), quantile(np.array([4, 1, 3, 2]), 0.51)
+    (2.0, 3.0)
+    """
+    rank = math.ceil(share * len(values)) - 1
+    return float(np.partition(values, rank)[rank])

@@ -16,7 +16,6 @@ at which the chance is 10 % is the 90 % point of that: net = (kept + fixed fee) 
 Source: algebra of the price's own rules; Monte Carlo. The spreads that are preset are common practice, no source.
 """
 
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, Decimal
@@ -27,7 +26,7 @@ from numpy.typing import NDArray
 
 from inventory.findings import refuse
 from inventory.money import Currency
-from quotes.labour.spread import Spread, spread_of
+from quotes.labour.spread import Spread, quantile, spread_of
 from quotes.pricing.model import Rates
 from quotes.pricing.rates import read_rates
 
@@ -113,7 +112,7 @@ def risk(inputs: RiskInputs, *, seed: int, draws: int = DRAWS) -> Risk:
     floor = rates.minimum_per_hour
     to_lose_nothing = passed_on + labour_rate * hours
     needed = to_lose_nothing if floor is None else passed_on + float(floor) * hours
-    net = _net_that_keeps(_quantile(needed, 1 - SELDOM_SHARE), rates, currency)
+    net = _net_that_keeps(quantile(needed, 1 - SELDOM_SHARE), rates, currency)
     return Risk(
         chance_of_loss=_share_above(to_lose_nothing, kept, currency),
         chance_below_floor=None if floor is None else _share_above(needed, kept, currency),
@@ -185,14 +184,8 @@ def _net_that_keeps(kept: float, rates: Rates, currency: Currency) -> Decimal:
     return net.quantize(currency.minor_unit, rounding=ROUND_CEILING)
 
 
-def _quantile(values: Draws, share: float) -> float:
-    """The least drawn value that at least `share` of the draws do not exceed."""
-    rank = math.ceil(share * len(values)) - 1
-    return float(np.partition(values, rank)[rank])
-
-
 def _quantiles(values: Draws, unit: Currency) -> Quantiles:
-    low, middle, high = (unit.round(_decimal(_quantile(values, share))) for share in (0.1, 0.5, 0.9))
+    low, middle, high = (unit.round(_decimal(quantile(values, share))) for share in (0.1, 0.5, 0.9))
     return Quantiles(low=low, middle=middle, high=high)
 
 

@@ -8,6 +8,7 @@ from django.contrib.auth.models import User
 from django.db import transaction
 
 from quotes.models import Client, HealthNote, Measure, MeasurementSet
+from quotes.signals import client_erased
 
 __all__ = ["erase_client", "export_client", "keep_health", "keep_measures"]
 
@@ -69,6 +70,7 @@ def erase_client(client: Client) -> None:
         client.name, client.email, client.phone = f"{ERASED} {client.pk}", "", ""
         client.address, client.notes, client.may_photograph = "", "", False
         client.save()
+        client_erased.send(sender=Client, client=client)
     else:
         client.delete()
     logger.info("Erased client=%s", pk)

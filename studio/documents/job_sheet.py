@@ -1,6 +1,5 @@
 """The job on paper: what to cut, what to do in which order, seams to tick pass by pass, bones, materials, cautions."""
 
-from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from datetime import date
@@ -10,11 +9,11 @@ from inventory.measures import quantity_text
 from inventory.models import ReservationLine
 from inventory.services.shelf import shelf
 from inventory.typesetting import typeset
-from inventory.wording import day_text
+from inventory.wording import day_text, minutes_text
 from quotes.documents.wording import cautions
 from studio.models import Job, SeamPass
 from studio.pages.job_materials import BoneRow, bone_rows, closures, cutting_list
-from studio.pages.wording import minutes_text
+from studio.pages.seams import columns_of, passes_by_shell
 from studio.services.materials import Held, held, planned_lines
 
 __all__ = ["JobSheet", "SeamTable", "job_sheet", "job_sheet_pdf"]
@@ -76,7 +75,7 @@ def job_sheet(job: Job, *, on: date) -> JobSheet:
         ],
         operations=[(row.name, minutes_text(row.planned_min), row.done_at is not None) for row in operations],
         planned=minutes_text(sum(row.planned_min for row in operations)),
-        seams=_seam_tables(list(job.seam_passes.order_by("pk"))),
+        seams=[_seam_table(shell, rows) for shell, rows in passes_by_shell(job).items()],
         bones=bone_rows(job),
         closures=closures(job),
         materials=[_material(line, taken) for line in planned_lines(job)],
@@ -89,17 +88,10 @@ def job_sheet_pdf(sheet: JobSheet) -> bytes:
     return typeset(_TEMPLATE.read_bytes(), asdict(sheet), dated=date.fromisoformat(sheet.day))
 
 
-def _seam_tables(passes: Sequence[SeamPass]) -> list[SeamTable]:
-    shells: dict[str, list[SeamPass]] = defaultdict(list)
-    for row in passes:
-        shells[row.shell].append(row)
-    return [_seam_table(shell, rows) for shell, rows in shells.items()]
-
-
 def _seam_table(shell: str, rows: Sequence[SeamPass]) -> SeamTable:
     done = {(row.half, row.seam, row.number): row.done_at is not None for row in rows}
     stitches = {row.number: row.stitch_mm for row in rows}
-    columns = [(half, number) for half in ("right", "left") for number in sorted(stitches)]
+    columns = columns_of(rows)
     return SeamTable(
         shell=shell,
         heads=[

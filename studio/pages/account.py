@@ -4,10 +4,9 @@ from collections import defaultdict
 from dataclasses import dataclass
 from decimal import Decimal
 
-from inventory.wording import money_text
+from inventory.wording import minutes_text, money_text
 from studio.models import PieceAccount
 from studio.pages.books import share_text
-from studio.pages.wording import minutes_text
 from studio.profit.causes import causes
 from studio.profit.kept import account_of, actual_of, quoted_of
 from studio.profit.model import Account, Actual

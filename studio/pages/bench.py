@@ -10,9 +10,10 @@ from django.utils import timezone
 from inventory.findings import Finding, Severity
 from inventory.models import Reservation
 from inventory.pages.reservation import reservation_page
+from inventory.wording import minutes_text
 from quotes.models import QuoteRevision
 from studio.models import Job, TimeEntry
-from studio.pages.wording import minutes_text, moment_text
+from studio.pages.wording import moment_text
 from studio.services.jobs import job_findings
 from studio.services.stages import ORDER
 from studio.services.ticking import slips

@@ -9,9 +9,8 @@ from django.db.models import QuerySet
 from django.utils import timezone
 
 from inventory.money import Currency
-from inventory.wording import day_text, minor_text, money_text, percent_text
+from inventory.wording import day_text, minor_text, minutes_text, money_text, percent_text
 from studio.models import PieceAccount
-from studio.pages.wording import minutes_text
 from studio.profit.overhead import absorption_sentence
 from studio.profit.totals import Band
 from studio.services.books import Sums, best_and_worst, overhead

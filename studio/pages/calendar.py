@@ -4,9 +4,8 @@ from dataclasses import dataclass
 from datetime import date
 
 from inventory.findings import Finding, Refused
-from inventory.wording import day_text
+from inventory.wording import day_text, minutes_text
 from studio.models import Job
-from studio.pages.wording import minutes_text
 from studio.schedule.outlook import Outlook
 from studio.services.arrivals import Materials
 from studio.services.calendar import Ahead, outlook_of, works_ahead

@@ -5,15 +5,18 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from itertools import groupby
+from operator import itemgetter
 from uuid import UUID, uuid4
 
 from django.contrib.auth.models import User
 from django.utils import timezone
 
 from inventory.findings import Finding
+from inventory.wording import minutes_text
 from studio.models import Job, JobNote, JobOperation, SeamPass, TimeEntry
 from studio.pages.bench import RunningRow, running_row
-from studio.pages.wording import minutes_text, moment_text
+from studio.pages.seams import columns_of, passes_by_shell
+from studio.pages.wording import moment_text
 from studio.services.jobs import job_findings
 from studio.services.stages import ORDER, next_stage
 from studio.services.ticking import SEWING, slips
@@ -137,8 +140,7 @@ def job_page(job: Job, *, user: User, on: date) -> JobPage:
         slips=slips(job) if job.is_open else [],
         waits=job_findings(job, on=on) if job.stage in _TO_CUTTING else [],
         groups=[_group(group, list(found)) for group, found in groupby(rows, key=lambda row: row.group)],
-        # As they were made: the outer shell before the inner one.
-        shells=_shells(list(job.seam_passes.select_related("done_by").order_by("pk"))),
+        shells=[_shell(title, rows) for title, rows in passes_by_shell(job).items()],
         planned=minutes_text(sum(row.planned_min for row in operations)),
         worked=minutes_text(sum(_minutes(entry) for entry in planned)),
         again=minutes_text(again) if again else "",
@@ -217,16 +219,9 @@ def _group(group: str, rows: Sequence[OperationRow]) -> OperationGroup:
     )
 
 
-def _shells(passes: Sequence[SeamPass]) -> list[ShellRow]:
-    by_shell: dict[str, list[SeamPass]] = defaultdict(list)
-    for row in passes:
-        by_shell[row.shell].append(row)
-    return [_shell(title, rows) for title, rows in by_shell.items()]
-
-
 def _shell(title: str, rows: Sequence[SeamPass]) -> ShellRow:
     cells = {(row.half, row.seam, row.number): row for row in rows}
-    columns = sorted({(row.half, row.number) for row in rows}, key=lambda column: (column[0] != "right", column[1]))
+    columns = columns_of(rows)
     stitches = {row.number: row.stitch_mm for row in rows}
     seams = sorted({row.seam for row in rows})
 
@@ -237,7 +232,7 @@ def _shell(title: str, rows: Sequence[SeamPass]) -> ShellRow:
         before = cells.get((half, seam, number - 1))
         return found, before is not None and before.done_at is None
 
-    done = [row for row in rows if row.done_at is not None]
+    done = [(row.done_at, row) for row in rows if row.done_at is not None]
     return ShellRow(
         title=title,
         heads=[f"{half} {number}" for half, number in columns],
@@ -247,7 +242,7 @@ def _shell(title: str, rows: Sequence[SeamPass]) -> ShellRow:
             for number, stitch in sorted(stitches.items())
             if any(row.number == number and row.done_at is None for row in rows)
         ],
-        done=sorted(done, key=lambda row: row.done_at, reverse=True),  # type: ignore[arg-type,return-value]
+        done=[row for _, row in sorted(done, key=itemgetter(0), reverse=True)],
         words=f"{len(done)} of {len(rows)} passes",
     )
 

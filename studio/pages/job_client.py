@@ -5,9 +5,9 @@ from datetime import date
 
 from django.utils import timezone
 
-from inventory.wording import day_text, minor_text
+from inventory.wording import day_text, minor_text, minutes_text
 from studio.models import ChangeOrder, Fitting, Job, JobPhoto, Payment
-from studio.pages.wording import minutes_text, moment_text
+from studio.pages.wording import moment_text
 from studio.services.payments import bill
 
 __all__ = ["ClientPage", "client_page"]

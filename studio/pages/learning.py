@@ -5,11 +5,10 @@ from dataclasses import dataclass
 
 from django.utils import timezone
 
-from inventory.wording import day_text, money_text, percent_text
+from inventory.wording import day_text, minutes_text, money_text, percent_text
 from quotes.labour.learning import Backtest
 from quotes.takeoff.losses import SUBJECTS
 from studio.models import LearntChange
-from studio.pages.wording import minutes_text
 
 __all__ = ["ChangeRow", "LearningPage", "learning_page"]
 

@@ -5,10 +5,9 @@ from dataclasses import dataclass
 from datetime import date
 
 from inventory.findings import Finding, Refused
-from inventory.wording import day_text
+from inventory.wording import day_text, minutes_text
 from quotes.models import QuoteRevision
 from studio.pages.calendar import waits_of
-from studio.pages.wording import minutes_text
 from studio.schedule.promise import DRAWS
 from studio.services.calendar import Ahead, QuotePromise, promise_for
 

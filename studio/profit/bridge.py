@@ -12,9 +12,10 @@ Each middle figure is rounded once and used in both lines. Source: Horngren, Dat
 from collections.abc import Iterable, Iterator, Sequence
 from decimal import Decimal
 
+from inventory.measures import amount_text
 from studio.profit.causes import causes
 from studio.profit.model import Actual, Amount, BridgeLine, Quoted, QuotedMaterial, UsedMaterial
-from studio.profit.wording import hours_text, lowered, named, quantity_text
+from studio.profit.wording import hours_text, lowered, named
 
 __all__ = ["bridge"]
 
@@ -115,7 +116,7 @@ def _used(rows: Iterable[UsedMaterial]) -> dict[str, UsedMaterial]:
 def _quantity_words(planned: QuotedMaterial, row: UsedMaterial) -> str:
     difference = row.quantity - planned.quantity
     sense = "more" if difference > 0 else "less"
-    return f"{quantity_text(abs(difference), row.unit)} {sense} {lowered(named(row.what))} went in"
+    return f"{amount_text(abs(difference), row.unit)} {sense} {lowered(named(row.what))} went in"
 
 
 def _spoiled(actual: Actual) -> Iterator[BridgeLine]:

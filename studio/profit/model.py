@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
 
+from inventory.materials import StockUnit
 from inventory.money import Currency
 
 __all__ = [
@@ -40,7 +41,7 @@ class QuotedMaterial:
     code: str
     what: str
     quantity: Decimal
-    unit: str
+    unit: StockUnit
     rate: Decimal
     amount: Decimal
 
@@ -86,7 +87,7 @@ class UsedMaterial:
     code: str
     what: str
     quantity: Decimal
-    unit: str
+    unit: StockUnit
     value: Decimal
 
 

@@ -5,6 +5,7 @@ from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
+from inventory.materials import StockUnit
 from inventory.money import Currency
 from quotes.pricing.model import Rates
 from studio.profit.model import Amount, Quoted, QuotedMaterial, QuotedOperation
@@ -66,13 +67,13 @@ def _material(line: Mapping[str, Any], material: str | None) -> QuotedMaterial:
     amount = Decimal(line["amount"])
     if material is None:  # a share of the other materials' money, not a quantity
         return QuotedMaterial(
-            code=line["code"], what=line["what"], quantity=Decimal(1), unit="each", rate=amount, amount=amount
+            code=line["code"], what=line["what"], quantity=Decimal(1), unit=StockUnit.EACH, rate=amount, amount=amount
         )
     return QuotedMaterial(
         code=material,
         what=line["what"],
         quantity=Decimal(line["quantity"]),
-        unit=line["unit"],
+        unit=StockUnit(line["unit"]),
         rate=Decimal(line["rate"]),
         amount=amount,
     )

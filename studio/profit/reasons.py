@@ -2,10 +2,10 @@
 
 from decimal import Decimal
 
-from inventory.wording import money_text, unit_cost_text
+from inventory.measures import amount_text
+from inventory.wording import minutes_text, money_text, unit_cost_text
 from studio.profit.causes import causes
 from studio.profit.model import Account, Actual, Bearer, BridgeLine, Quoted
-from studio.profit.wording import quantity_text
 
 __all__ = ["reason_of"]
 
@@ -58,15 +58,15 @@ class _Told:
         used = [row for row in self.actual.materials if row.code == code]
         value = self.money(sum((row.value for row in used), _ZERO))
         if planned is None:
-            went_in = quantity_text(sum((row.quantity for row in used), _ZERO), used[0].unit)
+            went_in = amount_text(sum((row.quantity for row in used), _ZERO), used[0].unit)
             return [("Went in", f"{went_in}, worth {value} in the shelf’s ledger."), ("Quoted", "Not quoted.")]
         rate = unit_cost_text(planned.rate, self.account.currency.code)
-        quantity = quantity_text(planned.quantity, planned.unit)
+        quantity = amount_text(planned.quantity, planned.unit)
         rows = [("Quoted", f"{quantity} at {rate}, {self.money(planned.amount)} in all.")]
         if not used:
             return [*rows, ("Went in", "None was issued, or all of it came back.")]
         total = sum((row.quantity for row in used), _ZERO)
-        went_in = quantity_text(total, used[0].unit)
+        went_in = amount_text(total, used[0].unit)
         same = total == planned.quantity
         at_quoted = planned.amount if same else self.quoted.currency.round(total * planned.rate)
         of_it = f"{went_in} at the quoted {rate} ({self.money(at_quoted)})"
@@ -152,6 +152,4 @@ def _bearer(code: str) -> Reason:
 
 
 def _minutes(hours: Decimal) -> str:
-    """Hours to the minute: `1 h 26`."""
-    whole, rest = divmod(int((hours * 60).to_integral_value()), 60)
-    return f"{whole} h {rest:02}" if whole else f"{rest} min"
+    return minutes_text(float(hours * 60))

@@ -1,8 +1,8 @@
-"""Names and quantities within the sentences of an account."""
+"""Names and hours within the sentences of an account."""
 
 from decimal import ROUND_HALF_UP, Decimal
 
-__all__ = ["hours_text", "lowered", "named", "quantity_text"]
+__all__ = ["hours_text", "lowered", "named"]
 
 
 def named(name: str) -> str:
@@ -36,19 +36,3 @@ def hours_text(hours: Decimal) -> str:
         return f"{minutes} minute{'s' * (minutes != 1)}"
     tenths = hours.quantize(Decimal("0.1"), rounding=ROUND_HALF_UP).normalize()
     return f"{tenths:f} hour{'s' * (tenths != 1)}"
-
-
-def quantity_text(quantity: Decimal, unit: str) -> str:
-    """Return a quantity in its stock unit as people read it.
-
-    >>> quantity_text(Decimal("0.120"), "m"), quantity_text(Decimal(3), "each"), quantity_text(Decimal(2), "pair")
-    ('0.12 m', '3', '2 pairs')
-    """
-    amount = f"{quantity.normalize():f}"
-    match unit:
-        case "each":
-            return amount
-        case "pair" | "set":
-            return f"{amount} {unit}{'s' * (quantity != 1)}"
-        case _:
-            return f"{amount} {unit}"

@@ -9,7 +9,7 @@ import numpy as np
 from quotes.labour.spread import Spread
 from studio.schedule.calendar import WorkingCalendar
 from studio.schedule.plan import Work, days_to_finish
-from studio.schedule.promise import DRAWS, _day, _drawn
+from studio.schedule.promise import DRAWS, day_by, drawn_minutes
 
 __all__ = ["Outlook", "outlook"]
 
@@ -44,8 +44,10 @@ def outlook(
     """
     if not works:
         return ()
-    offsets = days_to_finish(works, _drawn(works, spread, draws, np.random.default_rng(seed)), calendar, start)
+    offsets = days_to_finish(works, drawn_minutes(works, spread, draws, np.random.default_rng(seed)), calendar, start)
     return tuple(
-        Outlook(job=work.job, day_50=_day(offsets[:, index], 0.5, start), day_90=_day(offsets[:, index], 0.9, start))
+        Outlook(
+            job=work.job, day_50=day_by(offsets[:, index], 0.5, start), day_90=day_by(offsets[:, index], 0.9, start)
+        )
         for index, work in enumerate(works)
     )

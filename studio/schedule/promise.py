@@ -18,11 +18,11 @@ import numpy as np
 
 from inventory.findings import Finding, warn
 from inventory.wording import day_text
-from quotes.labour.spread import Spread
+from quotes.labour.spread import Spread, quantile
 from studio.schedule.calendar import WorkingCalendar
 from studio.schedule.plan import Whole, Work, days_to_finish
 
-__all__ = ["PACE_SHARE", "Promise", "Pushed", "promise"]
+__all__ = ["DRAWS", "PACE_SHARE", "Promise", "Pushed", "day_by", "drawn_minutes", "promise"]
 
 PACE_SHARE = 0.5  # house practice, no source: half of the variance is the studio's, half the job's own
 DRAWS = 500
@@ -81,7 +81,7 @@ def promise(
     works = (*ahead, new, *behind)
     if len({work.job for work in works}) < len(works):
         raise ValueError("Two jobs of a plan have the same name.")
-    minutes = _drawn(works, spread, draws, np.random.default_rng(seed))
+    minutes = drawn_minutes(works, spread, draws, np.random.default_rng(seed))
     place = len(ahead)
     after = days_to_finish(works, minutes, calendar, start)
     pushed: list[Pushed] = []
@@ -95,27 +95,31 @@ def promise(
             now = Pushed(
                 job=works[index].job,
                 promised=day,
-                likely_day=_day(after[:, index], 0.5, start),
-                day_90=_day(after[:, index], 0.9, start),
+                likely_day=day_by(after[:, index], 0.5, start),
+                day_90=day_by(after[:, index], 0.9, start),
             )
-            if _day(before, 0.5, start) <= day < now.likely_day:
+            if day_by(before, 0.5, start) <= day < now.likely_day:
                 pushed.append(now)
                 warnings.append(_likely_late(new.job, now))
-            elif _day(before, 0.9, start) <= day < now.day_90:
+            elif day_by(before, 0.9, start) <= day < now.day_90:
                 pushed.append(now)
                 warnings.append(_no_longer_sure(new.job, now))
     return Promise(
-        day_50=_day(after[:, place], 0.5, start),
-        day_90=_day(after[:, place], 0.9, start),
+        day_50=day_by(after[:, place], 0.5, start),
+        day_90=day_by(after[:, place], 0.9, start),
         pushed=tuple(pushed),
         warnings=tuple(warnings),
     )
 
 
-def _drawn(
+def drawn_minutes(
     works: Sequence[Work], spread: Mapping[str, Spread], draws: int, random: np.random.Generator
 ) -> tuple[Whole, ...]:
-    """What the stages of each job take in each draw: whole minutes, at least one."""
+    """Return what the stages of each job take in each draw: whole minutes, at least one.
+
+    Raises:
+        ValueError: fewer than one draw.
+    """
     if draws < 1:
         raise ValueError("At least one draw is needed.")
     pace = random.standard_normal(draws)
@@ -128,10 +132,9 @@ def _drawn(
     return tuple(drawn)
 
 
-def _day(offsets: Whole, share: float, start: date) -> date:
-    """The first day by which at least `share` of the draws are finished."""
-    rank = math.ceil(share * len(offsets)) - 1
-    return start + timedelta(days=int(np.partition(offsets, rank)[rank]))
+def day_by(offsets: Whole, share: float, start: date) -> date:
+    """Return the first day by which at least `share` of the draws are finished."""
+    return start + timedelta(days=int(quantile(offsets, share)))
 
 
 def _likely_late(new: str, pushed: Pushed) -> Finding:

@@ -107,7 +107,7 @@ def _materials(job: Job, money: Currency) -> Iterator[UsedMaterial]:
                 code=code,
                 what=name,
                 quantity=amount_of(-quantity, unit),
-                unit=unit.value,
+                unit=unit,
                 value=money.from_minor(-value),
             )
 

@@ -4,9 +4,8 @@ from datetime import date
 
 from django.contrib.auth.models import User
 from django.db import transaction
-from django.utils import timezone
 
-from inventory.findings import refuse
+from inventory.services.shelf import must_have_come
 from studio.models import ChangeOrder, Job
 from studio.services.open_jobs import open_job
 
@@ -27,8 +26,7 @@ def agree_change(
         Refused: a job that is over, or a day to come.
     """
     job = open_job(job.pk, hint="Quote what is asked for now as a piece of its own.")
-    if agreed_on > timezone.localdate():
-        raise refuse("change.day", "day", f"{agreed_on:%d %B %Y} is still to come.", "Write the day it was agreed.")
+    must_have_come(agreed_on, "change.day", "Write the day it was agreed.")
     return ChangeOrder.objects.get_or_create(
         job=job, what=what, net_minor=net_minor, minutes=minutes, agreed_on=agreed_on, defaults={"by": user}
     )[0]

@@ -8,12 +8,11 @@ from decimal import Decimal
 from django.contrib.auth.models import User
 from django.db import transaction
 from django.db.models import Sum
-from django.utils import timezone
 
 from inventory.findings import Finding, refuse, warn
 from inventory.money import RoundingRule
 from inventory.services.reservations import release
-from inventory.services.shelf import must_be_open
+from inventory.services.shelf import must_be_open, must_have_come
 from inventory.wording import minor_text
 from studio.models import Job
 from studio.services.accounts import settle
@@ -96,8 +95,7 @@ def deliver(job: Job, *, invoice: Invoice, on: date, user: User | None) -> None:
         Refused: it is over already, the day is to come, before its start or in a closed month, or an amount is below
             zero.
     """
-    if on > timezone.localdate():
-        raise refuse("delivery.day", "day", f"{on:%d %B %Y} is still to come.", "Deliver it on its day.")
+    must_have_come(on, "delivery.day", "Deliver it on its day.")
     if on < job.started_on:
         raise refuse("delivery.day", "day", f"The job was started on {job.started_on:%d %B %Y}, which is later.")
     must_be_open(on)

@@ -7,6 +7,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from inventory.findings import refuse
+from inventory.services.shelf import must_have_come
 from inventory.wording import day_text
 from studio.models import Fitting, Job
 from studio.services.notes import note_down
@@ -65,8 +66,7 @@ def hold_fitting(
         Refused: a day to come, a toile signed off at another fitting than a toile's, or a job that is over.
     """
     job = open_job(fitting.job_id)
-    if held_on > timezone.localdate():
-        raise refuse("fitting.day", "day", f"{held_on:%d %B %Y} is still to come.", "Note it when it was held.")
+    must_have_come(held_on, "fitting.day", "Note it when it was held.")
     if signs_toile and fitting.kind != Fitting.Kind.TOILE:
         raise refuse("fitting.no-toile", str(fitting), "A toile is signed off at its own fitting.")
     Fitting.objects.filter(pk=fitting.pk).update(held_on=held_on, notes=notes, alterations=alterations)

@@ -9,12 +9,11 @@ from uuid import UUID
 from django.contrib.auth.models import User
 from django.db import transaction
 from django.db.models import Max, Sum
-from django.utils import timezone
 
 from inventory.findings import refuse
 from inventory.models import Shelf
 from inventory.money import RoundingRule
-from inventory.services.shelf import must_be_open
+from inventory.services.shelf import must_be_open, must_have_come
 from inventory.wording import minor_text
 from studio.models import Job, Payment
 from studio.services.jobs import deposit
@@ -92,8 +91,7 @@ def take_payment(
         return known
     if amount_minor <= 0:
         raise refuse("payment.nothing", "amount", "Nothing would be paid.", "Say how much.")
-    if day > timezone.localdate():
-        raise refuse("payment.day", "day", f"{day:%d %B %Y} is still to come.", "Write the day on which it came.")
+    must_have_come(day, "payment.day", "Write the day on which it came.")
     must_be_open(day)
     is_back = what == Payment.What.REFUND
     if is_back and amount_minor > (came := deposit(job).paid_minor):

@@ -8,7 +8,7 @@ from inventory.findings import refuse
 from studio.models import Job, JobPhoto
 from studio.services.notes import note_down
 
-__all__ = ["keep_photo", "take_away_photo"]
+__all__ = ["delete_photo", "keep_photo", "take_away_photo"]
 
 
 def keep_photo(job: Job, *, photo: File, words: str) -> JobPhoto:
@@ -31,6 +31,11 @@ def take_away_photo(row: JobPhoto, *, user: User) -> None:
     """Delete a photograph with its file."""
     with transaction.atomic():
         note_down(row.job, f"Photograph taken away: {row}.", by=user)
-        row.delete()
-        # The file goes only once the row is gone for good.
-        transaction.on_commit(lambda: row.photo.delete(save=False))
+        delete_photo(row)
+
+
+def delete_photo(row: JobPhoto) -> None:
+    """Delete a photograph inside the caller's transaction; its file goes only once the row is gone for good."""
+    row.delete()
+    # A file that cannot be deleted keeps no other from being so.
+    transaction.on_commit(lambda: row.photo.delete(save=False), robust=True)

@@ -8,7 +8,7 @@ from django.db import IntegrityError, transaction
 from django.utils import timezone
 
 from inventory.findings import refuse
-from inventory.services.shelf import must_be_open, shelf
+from inventory.services.shelf import must_be_open, must_have_come, shelf
 from studio.models import Job, JobOperation, TimeEntry
 from studio.services.accounts import settle_again
 
@@ -146,8 +146,7 @@ def _span(day: date, minutes: int) -> dict[str, datetime | date]:
 def _believable(day: date, minutes: int) -> None:
     if not 0 < minutes <= MOST_MINUTES:
         raise refuse("time.minutes", "minutes", f"{minutes} minutes are not a day's work.", "Write 1 to 1440.")
-    if day > timezone.localdate():
-        raise refuse("time.day", "day", f"{day:%d %B %Y} is still to come.", "Write the day it was done.")
+    must_have_come(day, "time.day", "Write the day it was done.")
     must_be_open(day)
 
 

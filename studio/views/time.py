@@ -9,11 +9,11 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from inventory.findings import Refused
 from inventory.findings_form import add_refusal
+from inventory.wording import minutes_text
 from studio.forms.time import CorrectForm, StartForm, StopForm, WriteForm
 from studio.models import TimeEntry
 from studio.pages.bench import LONG_MINUTES
 from studio.pages.job import time_page
-from studio.pages.wording import minutes_text
 from studio.services import timing
 from studio.views.finding import did, get_operation, maker
 

@@ -58,6 +58,7 @@ FAULTS = [
     ({"rates.margin_share": "NaN"}, "money.not-a-number", "rates.margin_share"),
     ({"rates.margin_share": "1.5"}, "rates.share", "rates.margin_share"),
     ({"rates.margin_share": "0.98", "rates.fee_share": "0.03"}, "rates.nothing-left", "rates.margin_share"),
+    ({"rates.margin_share": "1", "rates.fee_share": "0"}, "rates.nothing-left", "rates.margin_share"),
     ({"rates.fee_share": ...}, "rates.missing-key", "rates.fee_share"),
     ({"rates.tip_share": "0.1"}, "rates.unknown-key", "rates.tip_share"),
     ({"rates.tax_included": "yes"}, "rates.tax-included", "rates.tax_included"),

@@ -86,12 +86,25 @@ def test_worked_price_of_a_currency_free_example():
     assert round((d("1031.22") * d("0.97") - 126 - 30 * 8) / 30, 2) == d("21.14")
 
 
-def test_cst_04_overhead_rate_per_hour():
-    """Garrison, Managerial Accounting (pottery works): 531,050 + 4.80 × 55,900 hours is 14.30 an hour; here by our rule
-    of yearly cost over productive hours."""
-    total = d("531050") + d("4.80") * 55900
-    rate = overhead_per_hour(total, weeks=1, hours_per_week=55900, productive_share=d("1"), currency=EUR)
-    assert rate == d("14.30")
+@pytest.mark.parametrize(
+    ("fixed", "variable", "hours", "rate"),
+    [
+        ("218400", "2.80", 84000, "5.40"),
+        ("531050", "4.80", 55900, "14.30"),
+        ("390000", "2.00", 60000, "8.50"),
+        ("500000", "3.75", 80000, "10.00"),
+    ],
+)
+def test_cst_04_and_06_overhead_rate_per_hour(fixed: str, variable: str, hours: int, rate: str):
+    """Garrison, Managerial Accounting (pottery works: moulding, painting; Job 407: milling, assembly): fixed costs and
+    variable ones for so many hours, here by our rule of yearly cost over productive hours."""
+    total = d(fixed) + d(variable) * hours
+    found = overhead_per_hour(total, weeks=1, hours_per_week=hours, productive_share=d("1"), currency=EUR)
+    assert found == d(rate)
+
+
+def test_overhead_per_hour_of_a_small_workroom():
+    """By hand: 7,728 a year over 46 weeks of 35 hours, of which 60 % are worked on pieces. Common practice, no source."""
     assert overhead_per_hour(d("7728"), weeks=46, hours_per_week=35, productive_share=d("0.6"), currency=EUR) == d(
         "8.00"
     )

@@ -21,7 +21,7 @@ from support_bench import BenchPage, cloth_line, fill_shelf, new_job, operation,
 from inventory.models import Lot
 from quotes.models import PatternRevision, QuoteRevision
 from quotes.services.quoting import accept
-from studio.models import ChangeOrder, Fitting, Job, JobPhoto, Payment, TimeEntry
+from studio.models import ChangeOrder, Fitting, Job, JobOperation, JobPhoto, Payment, TimeEntry
 from studio.services import timing
 from studio.services.materials import held, issue_planned
 from studio.services.stages import advance
@@ -142,20 +142,22 @@ def test_two_devices_see_and_stop_the_same_timer(job: Job, browser: Browser, mak
     assert TimeEntry.objects.filter(operation=row).count() == 1
 
 
+def begun(row: JobOperation, by: User, *, ago: timedelta) -> TimeEntry:
+    """A timer that has run for so long."""
+    since = timezone.now() - ago
+    return TimeEntry.objects.create(operation=row, by=by, started_at=since, day=timezone.localdate(since), key=uuid4())
+
+
 def test_a_timer_survives_a_closed_browser(job: Job, browser: Browser, maker: User):
     row = operation(job, "PIN")
-    browser.post(reverse("timer-start", args=[job.pk, row.pk]), {"key": str(uuid4())})
-    TimeEntry.objects.filter(operation=row).update(started_at=timezone.now() - timedelta(minutes=95))
+    begun(row, maker, ago=timedelta(minutes=95))
     browser.logout()
     browser.force_login(maker)
     assert "1 h 35" in browser.get(reverse("job", args=[job.pk])).content.decode()
 
 
-def test_a_timer_that_ran_all_night_is_asked_about(job: Job, browser: Browser):
-    row = operation(job, "PIN")
-    browser.post(reverse("timer-start", args=[job.pk, row.pk]), {"key": str(uuid4())})
-    TimeEntry.objects.filter(operation=row).update(started_at=timezone.now() - timedelta(hours=12))
-    entry = TimeEntry.objects.get(operation=row)
+def test_a_timer_that_ran_all_night_is_asked_about(job: Job, browser: Browser, maker: User):
+    entry = begun(operation(job, "PIN"), maker, ago=timedelta(hours=12))
     answer = browser.post("/bench/timer/stop/", {"entry": entry.pk}, follow=True)
     assert "Was the timer forgotten?" in answer.content.decode()
 

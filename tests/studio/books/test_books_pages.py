@@ -159,7 +159,8 @@ def test_an_account_says_its_sentence_and_each_figure_its_reason(site: Browser):
     assert "It lost" in page or "less than quoted" in page
     assert page.count('<details class="ledger-line step"') == len(found.bridge)
     assert page.count('<dl class="reason">') >= len(found.bridge)
-    for way in ("/quotes/2/1/", f"/bench/{Job.objects.get(reference='Q2').pk}/", "/shelf/movements/?job=Q2"):
+    job = Job.objects.get(reference="Q2")
+    for way in (f"/quotes/{job.revision.quote_id}/1/", f"/bench/{job.pk}/", "/shelf/movements/?job=Q2"):
         assert f'href="{way}"' in page
     drawing = ElementTree.fromstring(page[page.index("<svg") : page.index("</svg>") + 6])
     assert drawing.get("role") == "img"

@@ -80,7 +80,7 @@ def test_reasons_hold_the_figures_that_a_step_is_made_of():
     assert told["material.coutil.quantity"]["Formula"] == "€24.00 − 1.5 m at the quoted €20.00 (€30.00)"
     assert told["material.coutil.price"]["Formula"] == "1.5 m at the quoted €20.00 (€30.00) − €33.00"
     assert told["labour.CUT.hours"] == {
-        "Quoted": "1 h 00, €20.00.",
+        "Quoted": "1 h, €20.00.",
         "Worked": "1 h 30, without what was done again.",
         "Formula": "quoted amount − time worked at the quoted €20.00 an hour",
     }

@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given, settings
 from support_profit import EUR, JPY, KWD, actual, bridge_of, d, done, jobs, op, planned, quoted, used
 
+from inventory.materials import StockUnit
 from inventory.money import Currency
 from studio.profit.account import account
 from studio.profit.model import (
@@ -99,7 +100,7 @@ def test_more_of_a_material_at_the_quoted_price_is_quantity_alone(currency: Curr
                 code="m",
                 what="coutil",
                 quantity=d("1.333"),
-                unit="m",
+                unit=StockUnit.METRE,
                 rate=d(rate),
                 amount=currency.round(d("1.333") * d(rate)),
             ),
@@ -136,7 +137,10 @@ def test_every_kind_of_difference_has_its_words():
     plan = quoted(
         net=d("500"),
         fee=d("10"),
-        materials=(planned("satin", "1", "40", what="Satin, bottle green"), planned("tip", "4", "1", unit="each")),
+        materials=(
+            planned("satin", "1", "40", what="Satin, bottle green"),
+            planned("tip", "4", "1", unit=StockUnit.EACH),
+        ),
         operations=(op("CUT", "2", "40", name="Cutting"), op("FLOSS", "1", "20", name="Flossing")),
         labour_rate=d("20"),
         overhead=d("24"),

@@ -1,0 +1,16 @@
+"""Use case of erasing: what the bench and the books hold of a client whom the desk erases."""
+
+from typing import Any
+
+from quotes.models import Client
+from studio.models import JobPhoto, PieceAccount
+from studio.services.photos import delete_photo
+
+__all__ = ["forget_client"]
+
+
+def forget_client(client: Client, **kwargs: Any) -> None:
+    """Delete a client's photographs and name their accounts as the desk does now; the money stays. Answers `client_erased`."""
+    for row in JobPhoto.objects.filter(job__client=client):
+        delete_photo(row)
+    PieceAccount.objects.filter(job__client=client).update(client_name=client.name)
