@@ -1,5 +1,6 @@
 """How amounts, shares and days are written for people."""
 
+from collections.abc import Sequence
 from datetime import date
 from decimal import Decimal
 
@@ -7,7 +8,7 @@ from babel.numbers import format_currency, get_currency_precision
 
 from inventory.money import currency_of
 
-__all__ = ["day_text", "minor_text", "money_text", "percent_text", "unit_cost_text"]
+__all__ = ["day_text", "minor_text", "money_text", "named_text", "percent_text", "unit_cost_text"]
 
 
 def money_text(amount: str | Decimal, currency: str) -> str:
@@ -39,3 +40,13 @@ def day_text(day: str | date | None) -> str:
         return ""
     day = date.fromisoformat(day) if isinstance(day, str) else day
     return f"{day.day} {day:%B %Y}"
+
+
+def named_text(names: Sequence[str], *, most: int) -> str:
+    """Return the first `most` names and how many more there are.
+
+    >>> named_text(["coutil", "busk", "cord", "tape"], most=3), named_text(["coutil", "busk"], most=3)
+    ('coutil, busk, cord and 1 more', 'coutil, busk')
+    """
+    more = len(names) - most
+    return ", ".join(names[:most]) + (f" and {more} more" if more > 0 else "")
