@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from inventory.findings import Finding, Refused
-from inventory.wording import day_text
+from inventory.wording import day_text, named_text
 from studio.models import Job
 from studio.pages.wording import minutes_text
 from studio.schedule.outlook import Outlook
@@ -50,14 +50,18 @@ def calendar_page(*, on: date) -> CalendarPage:
 def waits_of(materials: Materials) -> list[str]:
     """Return what materials keep a piece waiting for, as sentences."""
     said = []
-    if materials.there_on is not None:
+    if materials.ordered_by is not None:
         said.append(
-            f"Materials that are ordered come by {day_text(materials.there_on)}; the cloth is not touched before."
+            f"Materials that are ordered come by {day_text(materials.ordered_by)}; the cloth is not touched before."
         )
-    if materials.missing:
-        more = len(materials.missing) - MOST_NAMED
-        named = ", ".join(materials.missing[:MOST_NAMED]) + (f" and {more} more" if more > 0 else "")
-        said.append(f"Short and not ordered: {named}. The days count as if all were there.")
+    said += [
+        f"Short and not ordered: {named_text(row.names, most=MOST_NAMED)}; once ordered today, from {row.supplier}, by "
+        f"{day_text(row.there_on)}. The cloth is not touched before."
+        for row in materials.to_order
+    ]
+    if materials.offered_by_nobody:
+        named = named_text(materials.offered_by_nobody, most=MOST_NAMED)
+        said.append(f"Waits for material that nobody offers: {named}. The days count as if all were there.")
     return said
 
 
