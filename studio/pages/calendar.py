@@ -8,7 +8,7 @@ from inventory.wording import day_text, named_text
 from studio.models import Job
 from studio.pages.wording import minutes_text
 from studio.schedule.outlook import Outlook
-from studio.services.arrivals import Materials
+from studio.services.arrivals import Materials, ToOrder
 from studio.services.calendar import Ahead, outlook_of, works_ahead
 
 __all__ = ["CalendarPage", "CalendarRow", "calendar_page", "waits_of"]
@@ -51,18 +51,20 @@ def waits_of(materials: Materials) -> list[str]:
     """Return what materials keep a piece waiting for, as sentences."""
     said = []
     if materials.ordered_by is not None:
-        said.append(
-            f"Materials that are ordered come by {day_text(materials.ordered_by)}; the cloth is not touched before."
-        )
-    said += [
-        f"Short and not ordered: {named_text(row.names, most=MOST_NAMED)}; once ordered today, from {row.supplier}, by "
-        f"{day_text(row.there_on)}. The cloth is not touched before."
-        for row in materials.to_order
-    ]
+        said.append(f"Materials that are ordered come by {day_text(materials.ordered_by)}.")
+    if materials.to_order:
+        said.append(f"Short and not ordered: {', '.join(_once_ordered(row) for row in materials.to_order)}.")
+    if materials.there_on is not None:
+        said.append(f"The cloth is not touched before {day_text(materials.there_on)}.")
     if materials.offered_by_nobody:
         named = named_text(materials.offered_by_nobody, most=MOST_NAMED)
-        said.append(f"Waits for material that nobody offers: {named}. The days count as if all were there.")
+        said.append(f"Waits for material that nobody offers: {named}. The days count as if it were there.")
     return said
+
+
+def _once_ordered(row: ToOrder) -> str:
+    named = named_text(row.names, most=MOST_NAMED)
+    return f"{named} (once ordered today, from {row.supplier}, by {day_text(row.there_on)})"
 
 
 def _row(ahead: Ahead, found: Outlook) -> CalendarRow:

@@ -71,7 +71,9 @@ def test_what_is_not_ordered_comes_from_the_cheapest_offer_as_if_ordered_today(j
     (ahead,) = works_ahead(TODAY())
     assert [stage.earliest for stage in ahead.work.stages] == [None, day, None]
     page = browser.get(reverse("calendar")).content.decode()
-    assert f"{item}; once ordered today, from Reed and Daughters, by {day_text(day)}" in page
+    said = f"Short and not ordered: {item} (once ordered today, from Reed and Daughters, by {day_text(day)})."
+    assert said in page
+    assert f"The cloth is not touched before {day_text(day)}." in page
 
 
 def test_of_offers_at_one_price_the_one_that_comes_first_counts(job: Job):
@@ -109,7 +111,7 @@ def test_what_nobody_offers_is_named_and_delays_no_day(job: Job, browser: Browse
     (ahead,) = works_ahead(TODAY())
     assert {stage.earliest for stage in ahead.work.stages} == {None}
     page = browser.get(reverse("calendar")).content.decode()
-    assert f"Waits for material that nobody offers: {item}. The days count as if all were there." in page
+    assert f"Waits for material that nobody offers: {item}. The days count as if it were there." in page
 
 
 def test_what_is_ordered_waits_for_its_order_and_a_draft_brings_nothing(job: Job, books: User):
