@@ -147,10 +147,10 @@ def keep_from_lot(line: ReservationLine, lot: Lot | None) -> None:
 
 
 def kept(references: Collection[str]) -> dict[str, Reservation]:
-    """Return what is open of work, by reference, with its lines and their items, in two queries; work without is left out."""
+    """Return what is open of work, by reference, with its lines and their items, in three queries; work without is left out."""
     rows = Reservation.objects.filter(reference__in=references, state=Reservation.State.OPEN)
-    lines = ReservationLine.objects.select_related("item__material")
-    return {row.reference: row for row in rows.prefetch_related(Prefetch("lines", lines))}
+    items = StockItem.objects.select_related("material")
+    return {row.reference: row for row in rows.prefetch_related("lines", Prefetch("lines__item", items))}
 
 
 def starts_on(row: Reservation, *, on: date) -> date:

@@ -7,6 +7,7 @@ from inventory.findings import Finding, Refused
 from inventory.wording import day_text, named_text
 from studio.models import Job
 from studio.pages.wording import minutes_text
+from studio.schedule.calendar import WorkingCalendar
 from studio.schedule.outlook import Outlook
 from studio.services.arrivals import Materials, ToOrder
 from studio.services.calendar import Ahead, outlook_of, works_ahead
@@ -37,11 +38,11 @@ class CalendarPage:
     findings: tuple[Finding, ...]
 
 
-def calendar_page(*, on: date) -> CalendarPage:
-    """Return the calendar as it stands on a day."""
+def calendar_page(calendar: WorkingCalendar, *, on: date) -> CalendarPage:
+    """Return the open jobs by the working calendar, as they stand on a day."""
     ahead = works_ahead(on)
     try:
-        outlooks = outlook_of(ahead, on)
+        outlooks = outlook_of(ahead, calendar, on)
     except Refused as refusal:
         return CalendarPage(rows=[], findings=refusal.findings)
     return CalendarPage(rows=[_row(*pair) for pair in zip(ahead, outlooks, strict=True)], findings=())

@@ -161,10 +161,10 @@ def works_ahead(on: date) -> list[Ahead]:
     return [_ahead(job, worked, materials[job.reference]) for job in jobs]
 
 
-def outlook_of(ahead: Sequence[Ahead], on: date) -> tuple[Outlook, ...]:
+def outlook_of(ahead: Sequence[Ahead], calendar: WorkingCalendar, on: date) -> tuple[Outlook, ...]:
     """Return by when each open job is finished, in their order. Raises Refused as `finish_dates`."""
     spread = {row.work.job: row.spread for row in ahead}
-    return outlook([row.work for row in ahead], working_calendar(), on, spread=spread, seed=SEED)
+    return outlook([row.work for row in ahead], calendar, on, spread=spread, seed=SEED)
 
 
 def promise_for(
