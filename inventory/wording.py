@@ -1,5 +1,6 @@
 """How amounts, shares, days and minutes are written for people."""
 
+from collections.abc import Sequence
 from datetime import date
 from decimal import Decimal
 
@@ -7,7 +8,7 @@ from babel.numbers import format_currency, get_currency_precision
 
 from inventory.money import currency_of
 
-__all__ = ["day_text", "minor_text", "minutes_text", "money_text", "percent_text", "unit_cost_text"]
+__all__ = ["day_text", "minor_text", "minutes_text", "money_text", "named_text", "percent_text", "unit_cost_text"]
 
 
 def money_text(amount: str | Decimal, currency: str) -> str:
@@ -54,3 +55,13 @@ def minutes_text(minutes: float) -> str:
         return f"{sign}{whole} min"
     hours, rest = divmod(whole, 60)
     return f"{sign}{hours} h" + (f" {rest:02}" if rest else "")
+
+
+def named_text(names: Sequence[str], *, most: int) -> str:
+    """Return the first `most` names and how many more there are.
+
+    >>> named_text(["coutil", "busk", "cord", "tape"], most=3), named_text(["coutil", "busk"], most=3)
+    ('coutil, busk, cord and 1 more', 'coutil, busk')
+    """
+    more = len(names) - most
+    return ", ".join(names[:most]) + (f" and {more} more" if more > 0 else "")

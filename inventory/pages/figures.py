@@ -32,7 +32,9 @@ def figures_page(*, on: date, currency: str) -> FiguresPage:
     def money(minor: int) -> str:
         return minor_text(minor, currency)
 
-    names = {item.code: str(item) for item in StockItem.objects.select_related("material")}
+    first = found.ranked[:MOST_ROWS]
+    shown = StockItem.objects.filter(code__in=[row.key for row in first]).select_related("material")
+    names = {item.code: str(item) for item in shown}
     cover = "—" if found.cover_days is None else f"{found.cover_days} days"
     return FiguresPage(
         figures=[
@@ -63,7 +65,7 @@ def figures_page(*, on: date, currency: str) -> FiguresPage:
                 percent_text(round(row.cumulative_share, 3)),
                 row.letter,
             )
-            for row in found.ranked[:MOST_ROWS]
+            for row in first
         ],
         still=[
             (

@@ -17,7 +17,7 @@ from inventory.plot import balance_plot
 from inventory.projection import Change, projected
 from inventory.services.advice import advice
 from inventory.services.availability import Arriving, Availability, availability, coming
-from inventory.services.reservations import active_lines
+from inventory.services.reservations import active_lines, starts_on
 from inventory.wording import day_text, minor_text, money_text, unit_cost_text
 
 __all__ = ["ItemPage", "LotRow", "item_page", "lot_row", "offer_words"]
@@ -241,7 +241,7 @@ def _facts(item: StockItem) -> list[tuple[str, str]]:
 def _plot(item: StockItem, lines: Sequence[ReservationLine], arriving: Sequence[Arriving], on: date) -> str:
     """The balance as accepted work takes and orders bring; empty where neither is there."""
     changes = [
-        Change(day=max(on, line.reservation.needed_by), quantity=-line.remaining, what=line.reservation.reference)
+        Change(day=starts_on(line.reservation, on=on), quantity=-line.remaining, what=line.reservation.reference)
         for line in lines
         if line.reservation.is_firm
     ]

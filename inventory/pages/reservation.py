@@ -5,10 +5,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from django.db.models import Prefetch, prefetch_related_objects
+
 from inventory.measures import quantity_text
 from inventory.models import Lot, Reservation, ReservationLine
-from inventory.services.availability import Lack, lacks
-from inventory.services.reservations import Wish
+from inventory.services.availability import Lack, lacks_of_all
+from inventory.services.reservations import ask_of
 from inventory.wording import day_text
 
 __all__ = ["MissingRow", "NeedRow", "ReservationPage", "missing_rows", "reservation_page"]
@@ -47,7 +49,8 @@ class ReservationPage:
 
 def reservation_page(row: Reservation, *, start: date, on: date) -> ReservationPage:
     """Return what a piece of work needs, and what it lacks if it starts on a day."""
-    lines = list(row.lines.select_related("item__material", "lot"))
+    prefetch_related_objects([row], Prefetch("lines", ReservationLine.objects.select_related("item__material", "lot")))
+    lines = list(row.lines.all())
     items = [line.item_id for line in lines]
     whole: dict[int, list[Lot]] = defaultdict(list)
     remnants: dict[int, list[str]] = defaultdict(list)
@@ -56,18 +59,7 @@ def reservation_page(row: Reservation, *, start: date, on: date) -> ReservationP
             remnants[lot.item_id].append(lot.remnant_size)
         else:
             whole[lot.item_id].append(lot)
-    wishes = [
-        Wish(
-            item=line.item,
-            quantity=line.remaining,
-            operation=line.operation,
-            # A line that began in one lot goes on in it; what is left may be less than that lot ever held.
-            needs_one_lot=line.needs_one_lot and not line.issued,
-        )
-        for line in lines
-        if line.remaining
-    ]
-    short = lacks(wishes, start=start, reference=row.reference, on=on) if row.state == Reservation.State.OPEN else []
+    short = lacks_of_all([ask_of(row, start=start)], on=on)[0] if row.state == Reservation.State.OPEN else []
     return ReservationPage(
         missing=missing_rows(short),
         needs=[

@@ -6,7 +6,7 @@ from datetime import date
 from django.db.models import F
 
 from inventory.models import PurchaseOrder, Reservation
-from inventory.pages.reservation import reservation_page
+from inventory.services.availability import lacks_of_work
 
 __all__ = ["ShelfToday", "WaitingWork", "shelf_today"]
 
@@ -36,11 +36,13 @@ def shelf_today(*, on: date) -> ShelfToday:
     firm = Reservation.objects.filter(
         is_firm=True, state=Reservation.State.OPEN, lines__issued__lt=F("lines__quantity")
     ).distinct()
-    waiting = []
-    for row in firm[:MOST_ROWS]:
-        missing = reservation_page(row, start=max(on, row.needed_by), on=on).missing
-        if missing:
-            waiting.append(WaitingWork(reservation=row, missing=[found.what for found in missing]))
+    rows = list(firm[:MOST_ROWS])
+    short = lacks_of_work([row.reference for row in rows], on=on)
+    waiting = [
+        WaitingWork(reservation=row, missing=[str(lack.wish.item) for lack in short[row.reference]])
+        for row in rows
+        if short.get(row.reference)
+    ]
     return ShelfToday(
         late=[
             (order, (on - order.expected_on).days)

@@ -1,17 +1,30 @@
 """What is there, what of it is free, what is coming, and whether work can start."""
 
 from collections import defaultdict
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from itertools import accumulate
+from typing import NamedTuple
 
 from django.db.models import F, QuerySet, Sum
 
 from inventory.models import Lot, PurchaseLine, PurchaseOrder, ReservationLine, StockItem
-from inventory.services.reservations import Wish, active_lines, firm_lines
+from inventory.services.reservations import Ask, Wish, active_lines, ask_of, firm_lines, kept, starts_on
 from inventory.services.suppliers import expected_on
 
-__all__ = ["Arriving", "Availability", "Lack", "availability", "coming", "lacks", "ready_lots", "washes_off"]
+__all__ = [
+    "Arriving",
+    "Availability",
+    "Lack",
+    "availability",
+    "coming",
+    "lacks",
+    "lacks_of_all",
+    "lacks_of_work",
+    "ready_lots",
+    "washes_off",
+]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -117,48 +130,101 @@ def coming(items: Collection[int] | None = None, *, on: date, with_drafts: bool 
 
 
 def lacks(wishes: Sequence[Wish], *, start: date, reference: str = "", on: date) -> list[Lack]:
-    """Return what is short on the day work starts.
+    """Return what one piece of work is short of on the day it starts; see `lacks_of_all`."""
+    return lacks_of_all([Ask(wishes=wishes, start=start, reference=reference)], on=on)[0]
 
-    Firm work that needs the item no later goes before; `reference` is the work itself, whose own reservation does not
-    compete with it. Quotes that are merely out do not compete.
+
+def lacks_of_work(references: Collection[str], *, on: date) -> dict[str, list[Lack]]:
+    """Return what work is short of, by its reference, on the day that it needs its materials, today at the earliest.
+
+    In eight queries however many they are; work that nothing is kept for is left out.
     """
-    items = {wish.item.pk for wish in wishes}
-    others: dict[int, int] = defaultdict(int)
-    by_lot: dict[int, int] = defaultdict(int)
-    competing = firm_lines().filter(item__in=items, reservation__needed_by__lte=start)
-    for line in competing.exclude(reservation__reference=reference):
-        others[line.item_id] += line.remaining
-        if line.lot_id:
-            by_lot[line.lot_id] += line.remaining
+    rows = kept(references)
+    asks = [ask_of(row, start=starts_on(row, on=on)) for row in rows.values()]
+    return dict(zip(rows, lacks_of_all(asks, on=on), strict=True))
+
+
+def lacks_of_all(asks: Sequence[Ask], *, on: date) -> list[list[Lack]]:
+    """Return what each piece of work is short of on the day it starts, in the order given, in five queries.
+
+    Firm work that needs the item no later goes before. Quotes that are merely out do not compete, nor do the asks with
+    each other: each is looked at by itself.
+    """
+    items = {wish.item.pk for ask in asks for wish in ask.wishes}
+    competing = _competing(items)
     arrivals: dict[int, list[Arriving]] = defaultdict(list)
     for row in coming(items, on=on, with_drafts=False):
         arrivals[row.item].append(row)
-    lost = washes_off(items)
-    left = {
-        pk: on_hand - lost.get(pk, 0) - others[pk]
-        for pk, on_hand in StockItem.objects.filter(pk__in=items).values_list("pk", "on_hand")
-    }
-    largest: dict[int, int] = defaultdict(int)
+    lots: dict[int, list[Lot]] = defaultdict(list)
     for lot in Lot.objects.filter(item__in=items, on_hand__gt=0, remnant_width_mm__isnull=True):
-        largest[lot.item_id] = max(largest[lot.item_id], lot.on_hand - by_lot[lot.pk])
+        lots[lot.item_id].append(lot)
+    lost = washes_off(items)
+    there = dict(StockItem.objects.filter(pk__in=items).values_list("pk", "on_hand"))
+
+    def look(pk: int, ask: Ask) -> _Look:
+        by_lot: dict[int | None, int] = defaultdict(int)
+        for row in competing[pk]:
+            if row.needed_by <= ask.start and row.reference != ask.reference:
+                by_lot[row.lot] += row.quantity
+        return _Look(
+            left=there[pk] - lost.get(pk, 0) - sum(by_lot.values()),
+            largest_lot=max((lot.on_hand - by_lot[lot.pk] for lot in lots[pk]), default=0),
+            come=[row for row in arrivals[pk] if row.expected_on <= ask.start],
+            later=[row for row in arrivals[pk] if row.expected_on > ask.start],
+        )
+
+    return [_short(ask, {pk: look(pk, ask) for pk in {wish.item.pk for wish in ask.wishes}}) for ask in asks]
+
+
+class _Competing(NamedTuple):
+    """What firm work still takes of an item, from a lot where it is kept from one."""
+
+    lot: int | None
+    reference: str
+    needed_by: date
+    quantity: int
+
+
+def _competing(items: Collection[int]) -> dict[int, list[_Competing]]:
+    """By item."""
+    found: dict[int, list[_Competing]] = defaultdict(list)
+    rows = firm_lines().filter(item__in=items).annotate(left=F("quantity") - F("issued"))
+    for item, *row in rows.values_list("item", "lot", "reservation__reference", "reservation__needed_by", "left"):
+        found[item].append(_Competing(*row))
+    return found
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Look:
+    """An item as one piece of work finds it, in base units: what others leave, their best lot, what comes when."""
+
+    left: int
+    largest_lot: int
+    come: list[Arriving]
+    later: list[Arriving]
+
+
+def _short(ask: Ask, looks: Mapping[int, _Look]) -> list[Lack]:
+    taken: dict[int, int] = defaultdict(int)
     found = []
-    for wish in wishes:
-        pk = wish.item.pk
-        by_start = left[pk] + sum(row.quantity for row in arrivals[pk] if row.expected_on <= start)
+    for wish in ask.wishes:
+        item = looks[wish.item.pk]
+        by_start = item.left + sum(row.quantity for row in item.come) - taken[wish.item.pk]
         short = min(wish.quantity, max(0, wish.quantity - by_start))
         if short:
-            there_on, order, later = None, None, by_start
-            for row in arrivals[pk]:
-                if row.expected_on > start and there_on is None:
-                    later += row.quantity
-                    if later >= wish.quantity:
-                        there_on, order = row.expected_on, row.order
-            found.append(Lack(wish=wish, quantity=short, there_on=there_on, order=order))
-        elif wish.needs_one_lot and wish.quantity > max(
-            largest[pk], *(row.quantity for row in arrivals[pk] if row.expected_on <= start), 0
-        ):
+            brought = zip(item.later, accumulate(row.quantity for row in item.later), strict=True)
+            enough = next((row for row, sum_so_far in brought if by_start + sum_so_far >= wish.quantity), None)
+            found.append(
+                Lack(
+                    wish=wish,
+                    quantity=short,
+                    there_on=enough.expected_on if enough else None,
+                    order=enough.order if enough else None,
+                )
+            )
+        elif wish.needs_one_lot and wish.quantity > max(item.largest_lot, *(row.quantity for row in item.come), 0):
             found.append(Lack(wish=wish, quantity=0, there_on=None, order=None, is_of_one_lot=True))
-        left[pk] -= wish.quantity
+        taken[wish.item.pk] += wish.quantity
     return found
 
 

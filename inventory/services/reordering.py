@@ -35,7 +35,7 @@ from inventory.replenish.possible import without_the_impossible
 from inventory.services.availability import coming, ready_lots, washes_off
 from inventory.services.expecting import Expectation, expectations
 from inventory.services.purchasing import OrderWish, draft_order
-from inventory.services.reservations import firm_lines
+from inventory.services.reservations import firm_lines, starts_on
 from inventory.services.shelf import shelf
 from inventory.services.suppliers import expected_on, home_amount, offers_on
 
@@ -175,7 +175,7 @@ def _needs(items: Mapping[int, StockItem], expected: Mapping[int, Expectation], 
         Demand(
             material=items[line.item_id].code,
             quantity=amount_of(line.remaining, items[line.item_id].unit),
-            day=max(on, line.reservation.needed_by),
+            day=starts_on(line.reservation, on=on),
             job=line.reservation.reference,
         )
         for line in lines

@@ -34,8 +34,9 @@ def show(request: HttpRequest, reference: str) -> HttpResponse:
     """What one piece of work needs, and what is missing if it starts on a day."""
     row = get_object_or_404(Reservation, reference=reference)
     today = timezone.localdate()
-    form = StartForm(request.GET if "start" in request.GET else None, initial={"start": max(today, row.needed_by)})
-    start = form.cleaned_data["start"] if form.is_valid() else max(today, row.needed_by)
+    needed_on = service.starts_on(row, on=today)
+    form = StartForm(request.GET if "start" in request.GET else None, initial={"start": needed_on})
+    start = form.cleaned_data["start"] if form.is_valid() else needed_on
     context = {"reservation": row, "form": form, "page": reservation_page(row, start=start, on=today), "start": start}
     return render(request, "inventory/reservation.html", context, status=422 if form.errors else 200)
 

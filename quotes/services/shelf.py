@@ -1,6 +1,6 @@
 """What the shelf has for a quote before it starts: what is missing, and which remnants would hold its pieces."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -15,7 +15,7 @@ from quotes.lay.rows import row_lay
 from quotes.models import QuoteRevision
 from quotes.services.keeping import ready_quantity, reference_of
 
-__all__ = ["OptionShelf", "RemnantFit", "option_shelves"]
+__all__ = ["OptionShelf", "RemnantFit", "listed_wishes", "option_shelves"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,7 +42,7 @@ def option_shelves(revision: QuoteRevision, commission: Commission, *, start: da
     problems = _cloth_problems(commission)
     shelves = []
     for index, option in enumerate(revision.figures["quotation"]["options"]):
-        wishes, never_kept = _wishes(material_needs(option))
+        wishes, never_kept = listed_wishes(material_needs(option))
         found = lacks(wishes, start=start, reference=reference_of(revision.quote), on=on)
         shelves.append(
             OptionShelf(
@@ -57,8 +57,11 @@ def option_shelves(revision: QuoteRevision, commission: Commission, *, start: da
     return shelves
 
 
-def _wishes(needs: tuple[MaterialNeed, ...]) -> tuple[list[Wish], list[MaterialNeed]]:
-    """Needs of items that the shelf's list has, and those of items that it lacks."""
+def listed_wishes(needs: Sequence[MaterialNeed]) -> tuple[list[Wish], list[MaterialNeed]]:
+    """Return what needs wish of items that the shelf's list has, and the needs of items that it lacks.
+
+    Nothing is made or reserved. Needs of materials that are not on the list are left out: they were priced from elsewhere.
+    """
     items = {
         (item.material.code, item.size_tenths_mm): item
         for item in StockItem.objects.filter(material__code__in={need.material for need in needs}).select_related(

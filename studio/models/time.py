@@ -3,6 +3,7 @@
 from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
+from django.utils import timezone
 
 from studio.models.jobs import JobOperation
 
@@ -47,3 +48,10 @@ class TimeEntry(models.Model):
 
     def __str__(self) -> str:
         return f"{self.minutes} min at {self.operation}"
+
+    @property
+    def so_far_min(self) -> float:
+        """Its minutes; up to now where it still runs."""
+        if self.minutes is not None:
+            return self.minutes
+        return (timezone.now() - self.started_at).total_seconds() / 60

@@ -5,21 +5,19 @@ from dataclasses import dataclass
 from datetime import date
 
 from django.contrib.auth.models import User
-from django.utils import timezone
 
 from inventory.findings import Finding, Severity
-from inventory.models import Reservation
-from inventory.pages.reservation import reservation_page
-from inventory.wording import minutes_text
+from inventory.services.availability import Lack, lacks_of_work
+from inventory.wording import minutes_text, named_text
 from quotes.models import QuoteRevision
-from studio.models import Job, TimeEntry
+from studio.models import Job
 from studio.pages.wording import moment_text
-from studio.services.jobs import job_findings
+from studio.services.jobs import findings_of
 from studio.services.stages import ORDER
-from studio.services.ticking import slips
+from studio.services.ticking import slips_of
 from studio.services.timing import running
 
-__all__ = ["BenchPage", "BenchRow", "RunningRow", "bench_page", "missing_materials", "running_row"]
+__all__ = ["BenchPage", "BenchRow", "RunningRow", "bench_page", "running_row"]
 
 LONG_MINUTES = 8 * 60
 _TO_CUTTING = ORDER[: ORDER.index(Job.Stage.CUTTING)]
@@ -64,13 +62,26 @@ class BenchPage:
 
 def bench_page(*, user: User, on: date) -> BenchPage:
     """Return the bench as it stands on a day, for one person."""
-    jobs = Job.objects.open().select_related("client", "revision").prefetch_related("operations")
+    open_jobs = Job.objects.open().select_related("client", "revision").defer("revision__inputs")
+    jobs = list(open_jobs.prefetch_related("operations"))
+    before_cutting = findings_of([job for job in jobs if job.stage in _TO_CUTTING], on=on)
+    short = lacks_of_work([job.reference for job in jobs], on=on)
+    forgotten = slips_of(jobs)
     could_begin = QuoteRevision.objects.filter(state=QuoteRevision.State.ACCEPTED, job=None).select_related(
         "quote__client"
     )
     return BenchPage(
         running=running_row(user),
-        rows=[_row(job, on) for job in jobs],
+        rows=[
+            _row(
+                job,
+                findings=before_cutting.get(job.pk, []),
+                short=short.get(job.reference, []),
+                slips=forgotten[job.pk],
+                on=on,
+            )
+            for job in jobs
+        ],
         could_begin=list(could_begin.defer("figures", "inputs").order_by("decided_at")),
     )
 
@@ -80,7 +91,7 @@ def running_row(user: User) -> RunningRow | None:
     entry = running(user)
     if entry is None:
         return None
-    minutes = _lasted(entry)
+    minutes = entry.so_far_min
     return RunningRow(
         entry=entry.pk,
         operation=entry.operation_id,
@@ -94,33 +105,19 @@ def running_row(user: User) -> RunningRow | None:
     )
 
 
-def missing_materials(job: Job, *, on: date) -> list[str]:
-    """Return what a job would lack on the day it needs its materials, each once."""
-    row = Reservation.objects.filter(reference=job.reference, state=Reservation.State.OPEN).first()
-    if row is None:
-        return []
-    missing = reservation_page(row, start=max(on, row.needed_by), on=on).missing
-    return list(dict.fromkeys(found.what for found in missing))
-
-
-def _row(job: Job, on: date) -> BenchRow:
+def _row(
+    job: Job, *, findings: Sequence[Finding], short: Sequence[Lack], slips: Sequence[Finding], on: date
+) -> BenchRow:
     undone = [row for row in job.operations.all() if row.done_at is None]
-    missing = missing_materials(job, on=on)
-    named = ", ".join(missing[:MOST_NAMED]) + (f" and {len(missing) - MOST_NAMED} more" * (len(missing) > MOST_NAMED))
-    waits = _places(job_findings(job, on=on)) if job.stage in _TO_CUTTING else []
+    waits = list(dict.fromkeys(found.where for found in findings))
+    missing = list(dict.fromkeys(str(lack.wish.item) for lack in short))
+    if missing:
+        waits.append(f"material: {named_text(missing, most=MOST_NAMED)}")
     return BenchRow(
         job=job,
         next_operation=undone[0].name if undone else "",
         left=minutes_text(sum(row.planned_min for row in undone)) if undone else "",
-        alarms=[found.message for found in slips(job) if found.severity is Severity.STOP],
-        waits=[*waits, *([f"material: {named}"] if missing else [])],
+        alarms=[found.message for found in slips if found.severity is Severity.STOP],
+        waits=waits,
         is_late=any(day is not None and day < on for day in (job.due, job.promised)),
     )
-
-
-def _places(findings: Sequence[Finding]) -> list[str]:
-    return list(dict.fromkeys(found.where for found in findings))
-
-
-def _lasted(entry: TimeEntry) -> float:
-    return (timezone.now() - entry.started_at).total_seconds() / 60

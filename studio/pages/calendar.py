@@ -4,10 +4,11 @@ from dataclasses import dataclass
 from datetime import date
 
 from inventory.findings import Finding, Refused
-from inventory.wording import day_text, minutes_text
+from inventory.wording import day_text, minutes_text, named_text
 from studio.models import Job
+from studio.schedule.calendar import WorkingCalendar
 from studio.schedule.outlook import Outlook
-from studio.services.arrivals import Materials
+from studio.services.arrivals import Materials, ToOrder
 from studio.services.calendar import Ahead, outlook_of, works_ahead
 
 __all__ = ["CalendarPage", "CalendarRow", "calendar_page", "waits_of"]
@@ -36,11 +37,11 @@ class CalendarPage:
     findings: tuple[Finding, ...]
 
 
-def calendar_page(*, on: date) -> CalendarPage:
-    """Return the calendar as it stands on a day."""
+def calendar_page(calendar: WorkingCalendar, *, on: date) -> CalendarPage:
+    """Return the open jobs by the working calendar, as they stand on a day."""
     ahead = works_ahead(on)
     try:
-        outlooks = outlook_of(ahead, on)
+        outlooks = outlook_of(ahead, calendar, on)
     except Refused as refusal:
         return CalendarPage(rows=[], findings=refusal.findings)
     return CalendarPage(rows=[_row(*pair) for pair in zip(ahead, outlooks, strict=True)], findings=())
@@ -49,15 +50,21 @@ def calendar_page(*, on: date) -> CalendarPage:
 def waits_of(materials: Materials) -> list[str]:
     """Return what materials keep a piece waiting for, as sentences."""
     said = []
+    if materials.ordered_by is not None:
+        said.append(f"Materials that are ordered come by {day_text(materials.ordered_by)}.")
+    if materials.to_order:
+        said.append(f"Short and not ordered: {', '.join(_once_ordered(row) for row in materials.to_order)}.")
     if materials.there_on is not None:
-        said.append(
-            f"Materials that are ordered come by {day_text(materials.there_on)}; the cloth is not touched before."
-        )
-    if materials.missing:
-        more = len(materials.missing) - MOST_NAMED
-        named = ", ".join(materials.missing[:MOST_NAMED]) + (f" and {more} more" if more > 0 else "")
-        said.append(f"Short and not ordered: {named}. The days count as if all were there.")
+        said.append(f"The cloth is not touched before {day_text(materials.there_on)}.")
+    if materials.offered_by_nobody:
+        named = named_text(materials.offered_by_nobody, most=MOST_NAMED)
+        said.append(f"Waits for material that nobody offers: {named}. The days count as if it were there.")
     return said
+
+
+def _once_ordered(row: ToOrder) -> str:
+    named = named_text(row.names, most=MOST_NAMED)
+    return f"{named} (once ordered today, from {row.supplier}, by {day_text(row.there_on)})"
 
 
 def _row(ahead: Ahead, found: Outlook) -> CalendarRow:

@@ -9,7 +9,6 @@ from operator import itemgetter
 from uuid import UUID, uuid4
 
 from django.contrib.auth.models import User
-from django.utils import timezone
 
 from inventory.findings import Finding
 from inventory.wording import minutes_text
@@ -133,7 +132,7 @@ def job_page(job: Job, *, user: User, on: date) -> JobPage:
     entries = list(TimeEntry.objects.filter(operation__job=job, replaced_by__isnull=True))
     rows = _operation_rows(operations, entries, user)
     planned = [entry for entry in entries if not entry.cause]
-    again = sum(_minutes(entry) for entry in entries if entry.cause)
+    again = sum(entry.so_far_min for entry in entries if entry.cause)
     return JobPage(
         running=running_row(user),
         next_step=_next_step(job),
@@ -142,7 +141,7 @@ def job_page(job: Job, *, user: User, on: date) -> JobPage:
         groups=[_group(group, list(found)) for group, found in groupby(rows, key=lambda row: row.group)],
         shells=[_shell(title, rows) for title, rows in passes_by_shell(job).items()],
         planned=minutes_text(sum(row.planned_min for row in operations)),
-        worked=minutes_text(sum(_minutes(entry) for entry in planned)),
+        worked=minutes_text(sum(entry.so_far_min for entry in planned)),
         again=minutes_text(again) if again else "",
         notes=[(note, moment_text(note.at)) for note in job.notes.select_related("by")],
     )
@@ -188,7 +187,7 @@ def _operation_rows(operations: Sequence[JobOperation], entries: Sequence[TimeEn
     again: dict[int, float] = defaultdict(float)
     runs = set()
     for entry in entries:
-        (again if entry.cause else planned)[entry.operation_id] += _minutes(entry)
+        (again if entry.cause else planned)[entry.operation_id] += entry.so_far_min
         if entry.ended_at is None and entry.by_id == user.pk:
             runs.add(entry.operation_id)
     following = next((row.pk for row in operations if row.done_at is None), None)
@@ -247,14 +246,7 @@ def _shell(title: str, rows: Sequence[SeamPass]) -> ShellRow:
     )
 
 
-def _minutes(entry: TimeEntry) -> float:
-    """So far, for one that runs."""
-    if entry.minutes is not None:
-        return entry.minutes
-    return (timezone.now() - entry.started_at).total_seconds() / 60
-
-
 def _length(entry: TimeEntry) -> str:
     if entry.minutes == 0 and entry.replaces_id:
         return "struck out"
-    return minutes_text(_minutes(entry))
+    return minutes_text(entry.so_far_min)

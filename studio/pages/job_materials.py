@@ -6,8 +6,9 @@ from datetime import date
 from typing import Any
 
 from inventory.measures import quantity_text
-from inventory.models import Lot, Reservation, ReservationLine, StockMaterial
-from inventory.pages.reservation import MissingRow, reservation_page
+from inventory.models import Lot, ReservationLine, StockMaterial
+from inventory.pages.reservation import MissingRow, missing_rows
+from inventory.services.availability import lacks_of_work
 from inventory.units import LengthUnit, format_length
 from studio.models import Job
 from studio.services.materials import held, planned_lines
@@ -71,12 +72,12 @@ class MaterialsPage:
 def materials_page(job: Job, *, on: date) -> MaterialsPage:
     """Return a job's materials as they stand on a day."""
     option = job.option
-    kept = Reservation.objects.filter(reference=job.reference, state=Reservation.State.OPEN).first()
+    short = lacks_of_work([job.reference], on=on).get(job.reference)
     return MaterialsPage(
         pieces=cutting_list(option),
         bones=bone_rows(job),
         closures=closures(job),
-        missing=reservation_page(kept, start=max(on, kept.needed_by), on=on).missing if kept else [],
+        missing=missing_rows(short or []),
         planned=[_planned(line) for line in planned_lines(job)],
         held=[
             HeldRow(
@@ -87,7 +88,7 @@ def materials_page(job: Job, *, on: date) -> MaterialsPage:
             )
             for row in held(job)
         ],
-        is_kept=kept is not None,
+        is_kept=short is not None,
     )
 
 

@@ -1,66 +1,107 @@
-"""When the materials that a piece lacks are there, for a job by what is kept for it, for a quote by what it asks for."""
+"""When the materials that a piece lacks are there, for jobs by what is kept for them, for a quote by what it asks for.
 
-from collections.abc import Mapping, Sequence
+What is neither on the shelf nor on order counts as if it were ordered today, where it is offered cheapest.
+"""
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from inventory.models import Reservation, StockItem
-from inventory.services.availability import lacks
-from inventory.services.reservations import Wish
+from inventory.services.availability import Lack, lacks_of_all
+from inventory.services.buying import OrderedToday, ordered_today
+from inventory.services.reservations import Ask, ask_of, kept, starts_on
 from quotes.documents.material_needs import material_needs
 from quotes.models import QuoteRevision
-from quotes.services.keeping import needed_by, ready_quantity, reference_of
+from quotes.services.keeping import needed_by, reference_of
+from quotes.services.shelf import listed_wishes
 from quotes.services.workroom import workroom
 from studio.models import Job
 
-__all__ = ["Materials", "materials_for", "materials_of"]
+__all__ = ["Materials", "ToOrder", "materials_for", "materials_of"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ToOrder:
+    """Materials that one supplier would bring by a day if they were ordered today."""
+
+    supplier: str
+    there_on: date
+    names: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Materials:
-    """When all that a piece lacks is there: None where nothing is waited for; `missing` is brought by nothing yet."""
+    """What a piece waits for.
 
-    there_on: date | None = None
-    missing: tuple[str, ...] = ()
+    Attributes:
+        ordered_by: the day by which all that is ordered has come; None where nothing ordered is waited for.
+        to_order: what is short and not on order, by supplier.
+        offered_by_nobody: what is short, and neither on order nor offered.
+    """
+
+    ordered_by: date | None = None
+    to_order: tuple[ToOrder, ...] = ()
+    offered_by_nobody: tuple[str, ...] = ()
+
+    @property
+    def there_on(self) -> date | None:
+        """When all is there that is ordered or can be; None where nothing is waited for."""
+        days = [row.there_on for row in self.to_order]
+        return max([*days, self.ordered_by] if self.ordered_by else days, default=None)
 
 
-def materials_of(job: Job, on: date) -> Materials:
-    """Return what a job waits for, by what is still kept for it."""
-    kept = Reservation.objects.filter(reference=job.reference, state=Reservation.State.OPEN).first()
-    if kept is None:
-        return Materials()
-    wishes = [
-        Wish(item=line.item, quantity=line.remaining, operation=line.operation)
-        for line in kept.lines.select_related("item__material")
-        if line.remaining
-    ]
-    return _materials(wishes, reference=job.reference, start=max(on, kept.needed_by), on=on)
+def materials_of(jobs: Sequence[Job], on: date) -> dict[str, Materials]:
+    """Return what jobs wait for, by their references, by what is still kept for each; one look at the shelf for all."""
+    rows = kept([job.reference for job in jobs])
+    asks = [ask_of(row, start=day) for row in rows.values() for day in _days(starts_on(row, on=on), on)]
+    found = _materials(asks, on)
+    return {job.reference: found.get(job.reference, Materials()) for job in jobs}
 
 
 def materials_for(revision: QuoteRevision, option: Mapping[str, Any], on: date) -> Materials:
     """Return what an option of a quote would wait for."""
-    start = needed_by(revision.quote, workroom(), on=on)
-    return _materials(_wishes(option), reference=reference_of(revision.quote), start=start, on=on)
+    wishes, _ = listed_wishes(material_needs(option))
+    start, reference = needed_by(revision.quote, workroom(), on=on), reference_of(revision.quote)
+    return _materials([Ask(wishes=wishes, start=day, reference=reference) for day in _days(start, on)], on)[reference]
 
 
-def _wishes(option: Mapping[str, Any]) -> list[Wish]:
-    """What an option asks of the shelf, of items that are kept there; nothing is made or reserved."""
-    needs = material_needs(option)
-    rows = StockItem.objects.filter(material__code__in={need.material for need in needs}).select_related("material")
-    items = {(row.material.code, row.size_tenths_mm): row for row in rows}
-    asked = [(items.get((need.material, need.size_tenths_mm)), need) for need in needs]
-    return [
-        Wish(item=item, quantity=ready_quantity(need.quantity, item.material), operation=need.operation)
-        for item, need in asked
-        if item is not None
-    ]
-
-
-def _materials(wishes: Sequence[Wish], *, reference: str, start: date, on: date) -> Materials:
+def _days(start: date, on: date) -> list[date]:
     """Looked up today, for what still has to come, and on the day of need, when earlier work may have taken it."""
-    found = [lack for day in sorted({on, start}) for lack in lacks(wishes, start=day, reference=reference, on=on)]
+    return sorted({on, start})
+
+
+def _materials(asks: Sequence[Ask], on: date) -> dict[str, Materials]:
+    """By reference."""
+    short: dict[str, list[Lack]] = defaultdict(list)
+    for ask, found in zip(asks, lacks_of_all(asks, on=on), strict=True):
+        short[ask.reference] += found
+    # The work that comes last of an item is short of what all before it lack too.
+    needed: dict[int, int] = defaultdict(int)
+    for lack in (lack for found in short.values() for lack in found if lack.there_on is None):
+        needed[lack.wish.item.pk] = max(needed[lack.wish.item.pk], lack.quantity or lack.wish.quantity)
+    orders = ordered_today(needed, on=on) if needed else {}
+    return {reference: _waits(found, orders) for reference, found in short.items()}
+
+
+def _waits(short: Iterable[Lack], orders: Mapping[int, OrderedToday]) -> Materials:
+    ordered: list[date] = []
+    to_order: dict[tuple[date, str], dict[str, None]] = defaultdict(dict)
+    nobody: dict[str, None] = {}
+    for lack in short:
+        name = str(lack.wish.item)
+        if lack.there_on is not None:
+            ordered.append(lack.there_on)
+        elif (order := orders.get(lack.wish.item.pk)) is not None:
+            to_order[order.there_on, order.supplier.name][name] = None
+        else:
+            nobody[name] = None
     return Materials(
-        there_on=max((lack.there_on for lack in found if lack.there_on), default=None),
-        missing=tuple(dict.fromkeys(str(lack.wish.item) for lack in found if lack.there_on is None)),
+        ordered_by=max(ordered, default=None),
+        to_order=tuple(
+            ToOrder(supplier=supplier, there_on=day, names=tuple(names))
+            for (day, supplier), names in sorted(to_order.items())
+        ),
+        offered_by_nobody=tuple(nobody),
     )

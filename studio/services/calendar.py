@@ -145,7 +145,8 @@ def works_ahead(on: date) -> list[Ahead]:
     """
     jobs = list(
         Job.objects.open()
-        .select_related("client", "revision__quote")
+        .select_related("revision")
+        .defer("revision__inputs")
         .prefetch_related("operations", "fittings", "changes")
     )
     worked = dict(
@@ -156,13 +157,14 @@ def works_ahead(on: date) -> list[Ahead]:
         .values_list("operation")
         .annotate(total=Sum("minutes"))
     )
-    return [_ahead(job, worked, on) for job in jobs]
+    materials = materials_of(jobs, on)
+    return [_ahead(job, worked, materials[job.reference]) for job in jobs]
 
 
-def outlook_of(ahead: Sequence[Ahead], on: date) -> tuple[Outlook, ...]:
+def outlook_of(ahead: Sequence[Ahead], calendar: WorkingCalendar, on: date) -> tuple[Outlook, ...]:
     """Return by when each open job is finished, in their order. Raises Refused as `finish_dates`."""
     spread = {row.work.job: row.spread for row in ahead}
-    return outlook([row.work for row in ahead], working_calendar(), on, spread=spread, seed=SEED)
+    return outlook([row.work for row in ahead], calendar, on, spread=spread, seed=SEED)
 
 
 def promise_for(
@@ -205,9 +207,8 @@ def promise_for(
     return QuotePromise(name=option["name"], promise=found, minutes=minutes, materials=materials)
 
 
-def _ahead(job: Job, worked: Mapping[int, int], on: date) -> Ahead:
+def _ahead(job: Job, worked: Mapping[int, int], materials: Materials) -> Ahead:
     operations = list(job.operations.all())
-    materials = materials_of(job, on)
     steps = [
         _Step(
             place=row.place,

@@ -13,7 +13,7 @@ from inventory.findings import Finding, refuse, warn
 from inventory.money import RoundingRule
 from inventory.services.reservations import release
 from inventory.services.shelf import must_be_open, must_have_come
-from inventory.wording import minor_text
+from inventory.wording import minor_text, named_text
 from studio.models import Job
 from studio.services.accounts import settle
 from studio.services.jobs import Stage
@@ -73,10 +73,8 @@ def delivery_findings(job: Job) -> list[Finding]:
         )
     undone = [row.name for row in job.operations.filter(group="making", done_at__isnull=True)]
     if undone:
-        more = f" and {len(undone) - MOST_NAMED} more" if len(undone) > MOST_NAMED else ""
-        findings.append(
-            warn("delivery.undone", "making", f"Not ticked as done: {', '.join(undone[:MOST_NAMED])}{more}.")
-        )
+        named = named_text(undone, most=MOST_NAMED)
+        findings.append(warn("delivery.undone", "making", f"Not ticked as done: {named}."))
     passes = list(job.seam_passes.filter(done_at__isnull=True))
     if passes and not any(found.code.startswith("slip.") for found in findings):
         findings.append(warn("delivery.passes", "seams", f"Not ticked as sewn: {seam_words(passes)}."))

@@ -1,6 +1,8 @@
 """Use cases of jobs: made from an accepted quote in one step, their days, their place in the order of work, their end."""
 
 import logging
+from collections import defaultdict
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -23,11 +25,21 @@ from quotes.pattern.document import pattern_from
 from quotes.services.keeping import keep_firmly, reference_of
 from quotes.services.workroom import workroom
 from quotes.takeoff.stitching import seam_lines
-from studio.models import Job, JobOperation, SeamPass
+from studio.models import Job, JobOperation, Payment, SeamPass
 from studio.services.notes import note_down
 from studio.services.timing import end_all
 
-__all__ = ["Deposit", "cancel_job", "deposit", "job_findings", "make_job", "move_job", "move_job_by", "set_dates"]
+__all__ = [
+    "Deposit",
+    "cancel_job",
+    "deposit",
+    "findings_of",
+    "job_findings",
+    "make_job",
+    "move_job",
+    "move_job_by",
+    "set_dates",
+]
 
 logger = logging.getLogger(__name__)
 
@@ -105,38 +117,63 @@ def make_job(revision: QuoteRevision, *, user: User | None, on: date) -> Job:
 
 
 def job_findings(job: Job, *, on: date) -> list[Finding]:
-    """Return what should be settled before the fashion cloth is cut: deposit, measures, toile, the cloth in one lot."""
-    findings = []
-    paid = deposit(job)
-    if not paid.is_cleared:
-        lacking = minor_text(paid.due_minor - paid.paid_minor, job.currency.code)
-        due = minor_text(paid.due_minor, job.currency.code)
-        findings.append(
-            warn(
-                "job.deposit-open", "deposit", f"{lacking} of the deposit of {due} have not come.", "Note the payment."
-            )
-        )
-    taken = MeasurementSet.objects.filter(client=job.client_id).order_by("-taken_on").first()
-    if taken is None or (on - taken.taken_on).days > MOST_DAYS:
-        when = (
-            "were never taken here"
-            if taken is None
-            else f"are of {day_text(taken.taken_on)}, more than {MOST_DAYS} days ago"
-        )
-        findings.append(warn("job.measures-old", "measures", f"The client's measures {when}.", "Measure again."))
-    choices = job.option["takeoff"]["choices"]
-    if choices["toile"] and job.toile_signed_on is None:
-        findings.append(
-            warn("job.toile-open", "toile", "The toile is not signed off.", "Hold the toile fitting and note it.")
-        )
-    return [*findings, *_cloth_findings(job)]
+    """Return what should be settled before a job's fashion cloth is cut; see `findings_of`."""
+    return findings_of([job], on=on)[job.pk]
 
 
-def _cloth_findings(job: Job) -> list[Finding]:
+def findings_of(jobs: Sequence[Job], *, on: date) -> dict[int, list[Finding]]:
+    """Return what should be settled before the fashion cloth is cut, by job: deposit, measures, toile, the cloth in one lot.
+
+    In three queries, and what the jobs themselves still have to load.
+    """
+    paid = _paid(jobs)
+    takes = MeasurementSet.objects.filter(client__in={job.client_id for job in jobs})
+    measured = dict(takes.values_list("client").annotate(last=Max("taken_on")).order_by())
+    lines: dict[str, list[ReservationLine]] = defaultdict(list)
+    for line in ReservationLine.objects.filter(
+        reservation__reference__in=[job.reference for job in jobs],
+        needs_one_lot=True,
+        item__material__kind=StockMaterial.Kind.CLOTH,
+    ).select_related("item__material", "lot", "reservation"):
+        lines[line.reservation.reference].append(line)
+    return {
+        job.pk: [
+            *_deposit_findings(job, _deposit(job, paid.get(job.pk, 0))),
+            *_measure_findings(measured.get(job.client_id), on),
+            *_toile_findings(job),
+            *_cloth_findings(lines[job.reference]),
+        ]
+        for job in jobs
+    }
+
+
+def _deposit_findings(job: Job, paid: Deposit) -> list[Finding]:
+    if paid.is_cleared:
+        return []
+    lacking = minor_text(paid.due_minor - paid.paid_minor, job.currency.code)
+    due = minor_text(paid.due_minor, job.currency.code)
+    return [
+        warn("job.deposit-open", "deposit", f"{lacking} of the deposit of {due} have not come.", "Note the payment.")
+    ]
+
+
+def _measure_findings(taken_on: date | None, on: date) -> list[Finding]:
+    if taken_on is not None and (on - taken_on).days <= MOST_DAYS:
+        return []
+    when = (
+        "were never taken here" if taken_on is None else f"are of {day_text(taken_on)}, more than {MOST_DAYS} days ago"
+    )
+    return [warn("job.measures-old", "measures", f"The client's measures {when}.", "Measure again.")]
+
+
+def _toile_findings(job: Job) -> list[Finding]:
+    if not job.option["takeoff"]["choices"]["toile"] or job.toile_signed_on is not None:
+        return []
+    return [warn("job.toile-open", "toile", "The toile is not signed off.", "Hold the toile fitting and note it.")]
+
+
+def _cloth_findings(lines: Sequence[ReservationLine]) -> list[Finding]:
     """What shows is cut from one lot, which is kept for it before the shears go in."""
-    lines = ReservationLine.objects.filter(
-        reservation__reference=job.reference, needs_one_lot=True, item__material__kind=StockMaterial.Kind.CLOTH
-    ).select_related("item__material", "lot")
     findings = []
     for line in lines:
         if not line.remaining:
@@ -166,8 +203,17 @@ def _cloth_findings(job: Job) -> list[Finding]:
 
 def deposit(job: Job) -> Deposit:
     """Return the first part of the price and what was paid so far."""
-    paid = job.payments.aggregate(total=Sum("amount_minor"))["total"] or 0
-    return Deposit(due_minor=job.currency.to_minor(Decimal(job.option["deposit"][0])), paid_minor=paid)
+    return _deposit(job, _paid([job]).get(job.pk, 0))
+
+
+def _deposit(job: Job, paid_minor: int) -> Deposit:
+    return Deposit(due_minor=job.currency.to_minor(Decimal(job.option["deposit"][0])), paid_minor=paid_minor)
+
+
+def _paid(jobs: Sequence[Job]) -> dict[int, int]:
+    """What was paid for jobs so far, by job; nothing for those without a payment."""
+    payments = Payment.objects.filter(job__in=jobs)
+    return dict(payments.values_list("job").annotate(total=Sum("amount_minor")).order_by())
 
 
 def set_dates(job: Job, *, due: date | None, promised: date | None, user: User | None) -> None:

@@ -1,6 +1,7 @@
 """Use cases of ticks: seams pass by pass, operations by the rules of the trade; what is taken back stays written."""
 
-from collections.abc import Iterable
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
 
 from django.contrib.auth.models import User
 from django.db import transaction
@@ -19,6 +20,7 @@ __all__ = [
     "SEWING",
     "seam_words",
     "slips",
+    "slips_of",
     "tick_operation",
     "tick_pass",
     "tick_shell",
@@ -162,30 +164,28 @@ def untick_operation(operation: JobOperation, *, user: User) -> None:
 
 
 def slips(job: Job) -> list[Finding]:
-    """Return what was forgotten before work that has begun: a second pass, a shell without ticks, the waist tape."""
-    operations = list(job.operations.all())
-    stands = TimeEntry.objects.filter(operation__job=job, replaced_by__isnull=True)
+    """Return what was forgotten at a job before work that has begun; see `slips_of`."""
+    return slips_of([job])[job.pk]
+
+
+def slips_of(jobs: Sequence[Job]) -> dict[int, list[Finding]]:
+    """Return what was forgotten before work that has begun, by job: a second pass, a shell without ticks, the waist tape.
+
+    In two queries where the operations of the jobs are there already.
+    """
+    stands = TimeEntry.objects.filter(operation__job__in=jobs, replaced_by__isnull=True)
     timed = stands.exclude(minutes=0, replaces__isnull=False)  # without those that were struck out
-    begun = {row.pk for row in operations if row.done_at is not None} | set(timed.values_list("operation", flat=True))
-    places = {row.code: row.place for row in operations}
-    findings = []
-    sewn_at = max((places[code] for code in SEWING if code in places), default=None)
-    after = [row for row in operations if sewn_at is not None and row.place > sewn_at and row.group == "making"]
-    later = next((row.name for row in after if row.pk in begun), "")
-    if later:
-        findings += _pass_slips(list(job.seam_passes.all()), later)
-    tape = next((row for row in operations if row.code == "TAPE"), None)
-    channel = next((row for row in operations if row.code in CHANNELS and row.pk in begun), None)
-    if tape is not None and tape.done_at is None and channel is not None:
-        findings.append(
-            stop(
-                "slip.tape",
-                "waist tape",
-                f"“{channel.name}” has begun and the waist tape is not ticked.",
-                "It goes in before any channel that crosses it.",
-            )
-        )
-    return findings
+    at_work = set(timed.values_list("operation", flat=True))
+    begun: dict[int, list[JobOperation]] = {
+        job.pk: [row for row in job.operations.all() if row.done_at is not None or row.pk in at_work] for job in jobs
+    }
+    over_seams = {job.pk: _over_seams(job, begun[job.pk]) for job in jobs}
+    passes: dict[int, list[SeamPass]] = defaultdict(list)
+    for row in SeamPass.objects.filter(job__in=[pk for pk, later in over_seams.items() if later]):
+        passes[row.job_id].append(row)
+    return {
+        job.pk: [*_pass_slips(passes[job.pk], over_seams[job.pk]), *_tape_slips(job, begun[job.pk])] for job in jobs
+    }
 
 
 def seam_words(passes: Iterable[SeamPass]) -> str:
@@ -208,6 +208,29 @@ def _ranges(numbers: list[int]) -> str:
         else:
             runs.append([number])
     return ", ".join(f"{run[0]}–{run[-1]}" if len(run) > 2 else ", ".join(map(str, run)) for run in runs)
+
+
+def _over_seams(job: Job, begun: Sequence[JobOperation]) -> str:
+    """The first making operation after the seams that has begun; empty for none."""
+    sewn_at = max((row.place for row in job.operations.all() if row.code in SEWING), default=None)
+    if sewn_at is None:
+        return ""
+    return next((row.name for row in begun if row.place > sewn_at and row.group == "making"), "")
+
+
+def _tape_slips(job: Job, begun: Sequence[JobOperation]) -> list[Finding]:
+    tape = next((row for row in job.operations.all() if row.code == "TAPE"), None)
+    channel = next((row for row in begun if row.code in CHANNELS), None)
+    if tape is None or tape.done_at is not None or channel is None:
+        return []
+    return [
+        stop(
+            "slip.tape",
+            "waist tape",
+            f"“{channel.name}” has begun and the waist tape is not ticked.",
+            "It goes in before any channel that crosses it.",
+        )
+    ]
 
 
 def _pass_slips(passes: list[SeamPass], later: str) -> list[Finding]:

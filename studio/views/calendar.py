@@ -23,7 +23,8 @@ from studio.views.finding import maker
 def calendar(request: HttpRequest) -> HttpResponse:
     """Open jobs with their days; hours, days off and links are kept from here, one form each."""
     act = request.POST.get("act", "")
-    hours = HoursForm(request.POST if act == "hours" else None, minutes=service.working_hours().minutes_by_weekday)
+    week = service.working_calendar()
+    hours = HoursForm(request.POST if act == "hours" else None, minutes=week.minutes_by_weekday)
     day_off = DayOffForm(request.POST if act == "day-off" else None)
     today = timezone.localdate()
     try:
@@ -39,7 +40,7 @@ def calendar(request: HttpRequest) -> HttpResponse:
         make_link(maker(request))
         return redirect("calendar")
     context = {
-        "page": calendar_page(on=today),
+        "page": calendar_page(week, on=today),
         "hours": hours,
         "day_off": day_off,
         "days_off": DayOff.objects.filter(last__gte=today),

@@ -220,9 +220,26 @@ def pages() -> None:
     measured("client's PDF", lambda: browser.get(f"{last}quote.pdf"), times=10, asked=0.500)
 
 
-def large_shelf() -> None:
-    """A shelf of its own, in a process of its own: the demo's books stay as small as they are."""
-    subprocess.run([sys.executable, Path(__file__).with_name("shelf.py")], check=True)
+def backtest() -> None:
+    """Four hundred jobs, each foretold from what was known before it; every piece of a named pattern, most made again."""
+    from support_studio_simulation import Habits, studio
+
+    from quotes.labour.learning import backtest as judge
+
+    habits = Habits(forgotten_share=0.04, unlogged_share=0.06, scraps_share=0.03, days_between=7)
+    seen = [
+        replace(row, style=f"pattern {place % 120}", repetition=place // 120 + 1)
+        for place, job in enumerate(studio(21, 400, habits).jobs)
+        for row in job.observations
+    ]
+    found = []
+    measured("backtest of 400 jobs, 120 patterns", lambda: found.append(judge(seen)), times=2, asked=4.0)
+    told(f"{found[-1].jobs} jobs judged, coverage {found[-1].coverage_80:.3f}")
+
+
+def with_books_of_its_own(script: str) -> None:
+    """In a process of its own: the demo's books stay as small as they are."""
+    subprocess.run([sys.executable, Path(__file__).with_name(script)], check=True)
 
 
 def main() -> None:
@@ -236,8 +253,10 @@ def main() -> None:
         takeoff()
         large_drawing()
         joint_order()
+        backtest()
         pages()
-        large_shelf()
+        for script in ("workbench.py", "shelf.py", "books.py"):
+            with_books_of_its_own(script)
         lays()
 
 

@@ -52,16 +52,19 @@ class Judging:
     spoilage_pieces: float
 
 
+@cache
 def labour_beliefs() -> Beliefs:
     """Return what is believed about minutes."""
     return Beliefs(**_values("labour"))
 
 
+@cache
 def material_beliefs() -> Beliefs:
     """Return what is believed about the use of materials."""
     return Beliefs(**_values("materials"))
 
 
+@cache
 def judging() -> Judging:
     """Return how estimates are judged."""
     return Judging(**_values("judging"))

@@ -1,5 +1,6 @@
 """The backtest: would learnt minutes have foretold past jobs better than the table, and did the range hold?"""
 
+from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import exp
@@ -55,10 +56,11 @@ def backtest(observations: Sequence[Observation]) -> Backtest:
         return Backtest(rows=(), mape_default=None, mape_learnt=None, coverage_80=None)
     today = fit(table, table.entries[-1].day, labour_beliefs())
     judged = walk(observations, table, today, latest=None)
+    in_time = sorted(judged, key=lambda past: past.finished)
+    errors = [past.error for past in in_time]
     rows = []
     for job in judged:
-        known = sorted((past for past in judged if past.finished < job.day), key=lambda past: past.finished)
-        low, high = range_of_errors([past.error for past in known])
+        low, high = range_of_errors(errors[: bisect_left(in_time, job.day, key=lambda past: past.finished)])
         rows.append(
             BacktestRow(
                 judged=job,

@@ -24,7 +24,7 @@ from numpy.typing import NDArray
 
 from quotes.labour.learning.assumptions import Beliefs
 from quotes.labour.learning.curve import unit_factor
-from quotes.labour.learning.observations import Columns, Floats, Integers
+from quotes.labour.learning.observations import Columns, Floats
 
 __all__ = ["Fit", "fit"]
 
@@ -34,6 +34,7 @@ DAYS_PER_YEAR = 365.25
 ENOUGH = 1e-3
 """A step of all terms below a tenth of a per cent ends the search; so does the last of its rounds."""
 ROUNDS = 30
+ROWS_AT_ONCE = 128
 FAR_REST = 3.0
 """Spreads beyond which a rest no longer raises the average."""
 
@@ -71,7 +72,12 @@ class Fit:
             lean[FIRST_KIND + self.kinds[kind]] = 1.0
         else:
             unseen = self.beliefs.kind_sd**2
-        return float(lean @ self.terms), math.sqrt(float(lean @ self.covariance @ lean) + unseen)
+        return self.log_pace(kind), math.sqrt(float(lean @ self.covariance @ lean) + unseen)
+
+    def log_pace(self, kind: str) -> float:
+        """Return the logarithm of a kind's factor alone; of one never seen, the studio's pace."""
+        own = float(self.terms[FIRST_KIND + self.kinds[kind]]) if kind in self.kinds else 0.0
+        return float(self.terms[STUDIO]) + own
 
     @property
     def pace(self) -> float:
@@ -119,26 +125,23 @@ class Fit:
 
 def fit(table: Columns, on: date, beliefs: Beliefs) -> Fit:
     """Return what the entries of `table`, none of them younger than `on`, say on that day."""
-    job = table.job
     age_days = on.toordinal() - table.day
     fade = np.exp2(-age_days / beliefs.half_life_days)
     ratio = np.log(table.found / table.expected)
     is_long = table.found > (math.inf if beliefs.long_amount is None else beliefs.long_amount)
     equations = _Equations(table, age_days / DAYS_PER_YEAR, fade, beliefs)
 
-    terms = _start(table, ratio, equations.centre)
-    job_effect = np.zeros(len(table.jobs))
+    terms, job_effect = _start(table, ratio, equations.centre), np.zeros(len(table.jobs))
     entry_variance, job_variance = beliefs.entry_sd**2, beliefs.job_sd**2
     believed_average = math.exp(entry_variance / 2)
     average_log = entry_variance / 2
     for _ in range(ROUNDS):
-        rest = ratio + average_log - equations.of_entries(terms) - job_effect[job]
+        rest = ratio + average_log - equations.of_entries(terms, job_effect)
         is_high = (rest > math.log(beliefs.most_times)) | (is_long & (rest > math.log(beliefs.long_times)))
         is_low = rest < math.log(beliefs.least_share)
         held = np.where(is_high | is_low, 0.0, fade)
         weight = held * (beliefs.tail_freedom + 1) / (beliefs.tail_freedom + rest**2 / entry_variance)
 
-        # Long sums are not written with "@": its threads, on a busy machine, wait for each other longer than they work.
         counted = beliefs.entry_weight + held.sum()
         far = FAR_REST * math.sqrt(entry_variance)
         entry_variance = (beliefs.entry_weight * beliefs.entry_sd**2 + (weight * rest**2).sum()) / counted
@@ -147,13 +150,12 @@ def fit(table: Columns, on: date, beliefs: Beliefs) -> Fit:
         average_log = max(0.0, math.log(average))
 
         before = terms
-        terms, job_effect, job_unsure, precision = equations.solve(
-            weight / entry_variance, ratio + average_log, job_variance
-        )
+        answer = equations.solve(weight / entry_variance, ratio + average_log, job_variance)
+        terms, job_effect = answer.terms, answer.job_effect
         job_fade = equations.job_fade
-        job_variance = (beliefs.job_weight * beliefs.job_sd**2 + job_fade @ (job_effect**2 + job_unsure)) / (
-            beliefs.job_weight + job_fade.sum()
-        )
+        job_variance = (
+            beliefs.job_weight * beliefs.job_sd**2 + (job_fade * (job_effect**2 + answer.job_unsure)).sum()
+        ) / (beliefs.job_weight + job_fade.sum())
         if np.abs(terms - before).max() < ENOUGH:
             break
     return Fit(
@@ -161,7 +163,7 @@ def fit(table: Columns, on: date, beliefs: Beliefs) -> Fit:
         kinds={kind: place for place, kind in enumerate(table.kinds)},
         styles={style: place for place, style in enumerate(table.styles)},
         terms=terms,
-        covariance=np.asarray(np.linalg.inv(precision), dtype=np.float64),
+        covariance=answer.covariance(),
         job_sd=math.sqrt(job_variance),
         average_log=average_log,
         expected=table.found / np.exp(rest),
@@ -170,61 +172,118 @@ def fit(table: Columns, on: date, beliefs: Beliefs) -> Fit:
     )
 
 
-class _Equations:
-    """Henderson's equations for given weights. Job effects are solved for each on its own and taken out.
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Answer:
+    """What the equations say for given weights.
 
-    Only five of an entry's terms are not 0, so sums over their pairs give what a design matrix would, many times sooner.
+    Attributes:
+        job_effect: of each job; `job_unsure` its variance where the terms are known.
+        core, cross, own: the precision of the terms: of those that are no style, of these with each style (one row a
+            style), of each style.
+    """
+
+    terms: Floats
+    job_effect: Floats
+    job_unsure: Floats
+    core: Floats
+    cross: Floats
+    own: Floats
+
+    def covariance(self) -> Floats:
+        """Return the inverse of the precision, block by block."""
+        lean = self.cross / self.own[:, np.newaxis]
+        core = np.linalg.inv(self.core - lean.T @ self.cross)
+        between = -core @ lean.T
+        found: Floats = np.block([[core, between], [between.T, np.diag(1 / self.own) - lean @ between]])
+        return found
+
+
+class _Equations:
+    """Henderson's equations for given weights. Job effects are solved for each on its own and taken out, and so are
+    styles: a job has one style, so that no two of them meet.
+
+    The terms of an entry are its job's (studio, repeat, style), its kind's and the trend, so sums of weights by job and
+    kind give what a design matrix would, many times sooner.
     """
 
     def __init__(self, table: Columns, age: Floats, fade: Floats, beliefs: Beliefs) -> None:
-        self.places, self.values = _design(table, age)
+        self.age, self.job, self.kind = age, table.job, table.kind
+        self.style, self.doublings = table.style, table.doublings
         self.precision, self.centre = _priors(table, beliefs)
-        self.width, self.jobs = len(self.centre), len(table.jobs)
-        self.job = table.job
-        self.job_places = (self.job * self.width + self.places).ravel()
-        first, second = np.triu_indices(len(self.places))
-        self.pair_places = (self.places[first] * self.width + self.places[second]).ravel()
-        self.pair_values = self.values[first] * self.values[second]
+        self.jobs, self.kinds = len(table.jobs), len(table.kinds)
+        self.first_style = FIRST_KIND + self.kinds
+        self.cell = self.job * self.kinds + self.kind
+        # Jobs by style, those without one left out, and where each style begins among them.
+        in_order = np.argsort(self.style, kind="stable")
+        self.styled = in_order[np.searchsorted(self.style[in_order], 0) :]
+        self.style_starts = np.searchsorted(self.style[self.styled], np.arange(len(table.styles)))
         self.job_fade: Floats = np.bincount(self.job, fade, self.jobs) / np.bincount(self.job, minlength=self.jobs)
 
-    def of_entries(self, terms: Floats) -> Floats:
-        """Return what the terms make of each entry."""
-        summed: Floats = (self.values * terms[self.places]).sum(axis=0)
-        return summed
+    def of_entries(self, terms: Floats, job_effect: Floats) -> Floats:
+        """Return what the terms and the jobs make of each entry."""
+        of_style = np.append(terms[self.first_style :], 0.0)[self.style]  # no style is −1: the last, which is nothing
+        of_job = job_effect + terms[STUDIO] + terms[REPEAT] * self.doublings + of_style
+        of_kind = terms[FIRST_KIND : self.first_style]
+        found: Floats = of_job[self.job] + of_kind[self.kind] - terms[TREND] * self.age
+        return found
 
-    def solve(self, weight: Floats, aim: Floats, job_variance: float) -> tuple[Floats, Floats, Floats, Floats]:
-        """Return terms, job effects, the variances of these where the terms are known, and the precision of the terms."""
-        weighed = self.values * weight
-        pairs = np.bincount(self.pair_places, (self.pair_values * weight).ravel(), self.width**2)
-        upper = pairs.reshape(self.width, self.width)
-        of_jobs = np.bincount(self.job_places, weighed.ravel(), self.jobs * self.width).reshape(self.jobs, self.width)
-        of_terms = np.bincount(self.places.ravel(), (weighed * aim).ravel(), self.width)
+    def solve(self, weight: Floats, aim: Floats, job_variance: float) -> _Answer:
+        """Return the terms and job effects that fit `aim` best, where entries and job effects have these weights."""
+        aged, aimed = weight * self.age, weight * aim
+        of_cells = np.bincount(self.cell, weight, self.jobs * self.kinds).reshape(self.jobs, self.kinds)
+        of_jobs = of_cells.sum(axis=1)
+        # What each job, one a row, adds to the terms that are no style, and last to the aim.
+        rows = np.empty((self.jobs, self.first_style + 1))
+        rows[:, STUDIO] = of_jobs
+        rows[:, TREND] = -np.bincount(self.job, aged, self.jobs)
+        rows[:, REPEAT] = self.doublings * of_jobs
+        rows[:, FIRST_KIND:-1] = of_cells
+        rows[:, -1] = np.bincount(self.job, aimed, self.jobs)
         # Jobs fade as a whole too, or their old entries together would count as much as ever.
-        job_unsure = 1 / (np.bincount(self.job, weight, self.jobs) + self.job_fade / job_variance)
-        job_aim = np.bincount(self.job, weight * aim, self.jobs)
+        job_unsure = 1 / (of_jobs + self.job_fade / job_variance)
+        stays = 1 - of_jobs * job_unsure  # the share that the jobs' own effects leave
 
-        shared = of_jobs * job_unsure[:, np.newaxis]
-        of_pairs = np.einsum("jp,jq->pq", of_jobs, shared)
-        left = upper + upper.T + np.diag(self.precision - upper.diagonal()) - of_pairs
-        right = of_terms + self.precision * self.centre - shared.T @ job_aim
-        terms: Floats = np.asarray(np.linalg.solve(left, right), dtype=np.float64)
-        return terms, (job_aim - of_jobs @ terms) * job_unsure, job_unsure, left
+        # All jobs together, one row a term: first as they are, then less what their own effects take.
+        summed = np.zeros((self.first_style, self.first_style + 1))
+        summed[STUDIO], summed[REPEAT] = rows.sum(axis=0), np.einsum("j,jt->t", self.doublings, rows)
+        by_kind = summed[FIRST_KIND:]
+        np.fill_diagonal(by_kind[:, FIRST_KIND:], summed[STUDIO, FIRST_KIND:-1])
+        by_kind[:, :FIRST_KIND] = summed[:FIRST_KIND, FIRST_KIND:-1].T
+        by_kind[:, TREND] = -np.bincount(self.kind, aged, self.kinds)
+        by_kind[:, -1] = np.bincount(self.kind, aimed, self.kinds)
+        summed[TREND, :-1] = summed[:, TREND]
+        summed[TREND, TREND], summed[TREND, -1] = (aged * self.age).sum(), -(aged * aim).sum()
+        summed -= _summed_products(rows[:, :-1], rows * job_unsure[:, np.newaxis])
+        core = summed[:, :-1] + np.diag(self.precision[: self.first_style])
+        right = summed[:, -1] + (self.precision * self.centre)[: self.first_style]
+
+        styles = np.add.reduceat(rows[self.styled] * stays[self.styled, np.newaxis], self.style_starts)
+        cross = styles[:, :-1]
+        own = self.precision[self.first_style :] + cross[:, STUDIO]
+        lean = styles / own[:, np.newaxis]
+        less = _summed_products(cross, lean)
+        known = np.asarray(np.linalg.solve(core - less[:, :-1], right - less[:, -1]), dtype=np.float64)
+        style = lean[:, -1] - np.einsum("st,t->s", lean[:, :-1], known)
+        of_known = np.einsum("jt,t->j", rows[:, :-1], known) + of_jobs * np.append(style, 0.0)[self.style]
+        return _Answer(
+            terms=np.concatenate([known, style]),
+            job_effect=(rows[:, -1] - of_known) * job_unsure,
+            job_unsure=job_unsure,
+            core=core,
+            cross=cross,
+            own=own,
+        )
 
 
-def _design(table: Columns, age: Floats) -> tuple[Integers, Floats]:
-    """Which terms an entry has, and what each is multiplied by: one row a sort of term, one column an entry."""
-    count, style = len(age), table.style
-    ones, first_style = np.ones(count), FIRST_KIND + len(table.kinds)
-    places = np.stack(
-        [
-            np.full(count, STUDIO),
-            np.full(count, TREND),
-            np.full(count, REPEAT),
-            FIRST_KIND + table.kind,
-            np.where(style < 0, STUDIO, first_style + style),
-        ]
-    )
-    return places, np.stack([ones, -age, table.doublings, ones, (style >= 0).astype(np.float64)])
+def _summed_products(left: Floats, right: Floats) -> Floats:
+    """Return `left.T @ right`, a few rows at a time: a product so small is not spread over threads.
+
+    On a busy machine threads wait for each other longer than they work.
+    """
+    found = np.zeros((left.shape[1], right.shape[1]))
+    for first in range(0, len(left), ROWS_AT_ONCE):
+        found += left[first : first + ROWS_AT_ONCE].T @ right[first : first + ROWS_AT_ONCE]
+    return found
 
 
 def _priors(table: Columns, beliefs: Beliefs) -> tuple[Floats, Floats]:
@@ -240,8 +299,17 @@ def _start(table: Columns, ratio: Floats, centre: Floats) -> Floats:
     """Where the search starts: middles, which a few gross entries cannot move."""
     terms = centre.copy()
     if len(ratio):
-        terms[STUDIO] = np.median(ratio)
-        for place in range(len(table.kinds)):
-            own = ratio[table.kind == place] - terms[STUDIO]
-            terms[FIRST_KIND + place] = np.median(own) * len(own) / (len(own) + 2)
+        terms[STUDIO] = _middle(ratio)
+        by_kind = ratio[np.argsort(table.kind.astype(np.uint16), kind="stable")]  # short numbers are sorted much sooner
+        first = 0
+        for place, count in enumerate(np.bincount(table.kind).tolist()):
+            own = _middle(by_kind[first : first + count]) - terms[STUDIO]
+            terms[FIRST_KIND + place] = own * count / (count + 2)
+            first += count
     return terms
+
+
+def _middle(values: Floats) -> float:
+    """The median. numpy's own looks first for what is no number, which takes longer for the few values of a kind."""
+    ordered = np.sort(values)
+    return float(ordered[(len(ordered) - 1) // 2] + ordered[len(ordered) // 2]) / 2

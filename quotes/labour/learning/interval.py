@@ -6,7 +6,8 @@ Stegun, Handbook of Mathematical Functions, 26.7.3 and 26.7.4 (Student's distrib
 
 import math
 from collections.abc import Sequence
-from statistics import fmean, stdev
+from functools import cache
+from statistics import fmean
 
 __all__ = ["range_of_next", "student_quantile"]
 
@@ -14,6 +15,7 @@ HALVINGS = 60
 """Of an angle below π/2: past what a float can tell apart."""
 
 
+@cache
 def student_quantile(share: float, freedom: int) -> float:
     """Return t so that `share` of Student's distribution lies between −t and t.
 
@@ -45,7 +47,8 @@ def range_of_next(values: Sequence[float], share: float) -> tuple[float, float]:
     if count < 2:
         raise ValueError("A range takes two values at the least.")
     centre = fmean(values)
-    reach = student_quantile(share, count - 1) * stdev(values) * math.sqrt(1 + 1 / count)
+    spread = math.sqrt(math.fsum((value - centre) ** 2 for value in values) / (count - 1))
+    reach = student_quantile(share, count - 1) * spread * math.sqrt(1 + 1 / count)
     return centre - reach, centre + reach
 
 

@@ -70,8 +70,8 @@ class Entry:
 class Columns:
     """Entries as arrays, oldest first; `job`, `kind` and `style` count into the tuples of names.
 
-    Names stand in the order in which they first came. `style` is −1 where an entry has none; `doublings` is log2 of
-    the repetition.
+    Names stand in the order in which they first came. `style` and `doublings` have one value a job: −1 where it has no
+    style, and log2 of the repetition.
     """
 
     entries: tuple[Entry, ...]
@@ -89,17 +89,19 @@ class Columns:
     def before(self, day: date) -> "Columns":
         """Return the entries older than `day`, and no name that came with younger ones."""
         count = int(np.searchsorted(self.day, day.toordinal(), side="left"))
-        job, kind, style = self.job[:count], self.kind[:count], self.style[:count]
+        job, kind = self.job[:count], self.kind[:count]
+        jobs = int(job.max(initial=-1)) + 1
+        style = self.style[:jobs]
         return Columns(
             entries=self.entries[:count],
-            jobs=self.jobs[: int(job.max(initial=-1)) + 1],
+            jobs=self.jobs[:jobs],
             kinds=self.kinds[: int(kind.max(initial=-1)) + 1],
             styles=self.styles[: int(style.max(initial=-1)) + 1],
             day=self.day[:count],
             job=job,
             kind=kind,
             style=style,
-            doublings=self.doublings[:count],
+            doublings=self.doublings[:jobs],
             expected=self.expected[:count],
             found=self.found[:count],
         )
@@ -123,9 +125,17 @@ def logged_entries(observations: Sequence[Observation]) -> list[Entry]:
 
 
 def columns(entries: Sequence[Entry]) -> Columns:
-    """Return the entries as arrays, in an order that does not depend on how they came."""
+    """Return the entries as arrays, in an order that does not depend on how they came.
+
+    Raises:
+        ValueError: a job is one piece, and its entries name two styles or repetitions.
+    """
     ordered = sorted(entries, key=lambda entry: (entry.day, entry.job, entry.kind, entry.found))
-    jobs = tuple(dict.fromkeys(entry.job for entry in ordered))
+    pieces: dict[str, tuple[str, int]] = {}
+    for entry in ordered:
+        if pieces.setdefault(entry.job, (entry.style, entry.repetition)) != (entry.style, entry.repetition):
+            raise ValueError(f"The entries of job {entry.job} name two styles or repetitions.")
+    jobs = tuple(pieces)
     kinds = tuple(dict.fromkeys(entry.kind for entry in ordered))
     styles = tuple(dict.fromkeys(entry.style for entry in ordered if entry.style))
     job_of, kind_of, style_of = ({name: place for place, name in enumerate(names)} for names in (jobs, kinds, styles))
@@ -141,8 +151,8 @@ def columns(entries: Sequence[Entry]) -> Columns:
         day=whole([entry.day.toordinal() for entry in ordered]),
         job=whole([job_of[entry.job] for entry in ordered]),
         kind=whole([kind_of[entry.kind] for entry in ordered]),
-        style=whole([style_of.get(entry.style, -1) for entry in ordered]),
-        doublings=np.array([math.log2(entry.repetition) for entry in ordered]),
+        style=whole([style_of.get(style, -1) for style, _ in pieces.values()]),
+        doublings=np.array([math.log2(repetition) for _, repetition in pieces.values()]),
         expected=np.array([entry.expected for entry in ordered]),
         found=np.array([entry.found for entry in ordered]),
     )

@@ -89,7 +89,7 @@ def walk(observations: Sequence[Observation], table: Columns, today: Fit, *, lat
 def learnt_minutes(minutes: Mapping[str, float], known: Fit, style: str, repetition: int) -> dict[str, float]:
     """Return the minutes of each operation as `known` corrects them."""
     of_piece = known.factor(style, repetition)
-    return {kind: amount * of_piece * math.exp(known.log_factor(kind)[0]) for kind, amount in minutes.items()}
+    return {kind: amount * of_piece * math.exp(known.log_pace(kind)) for kind, amount in minutes.items()}
 
 
 def range_of_errors(errors: Sequence[float]) -> tuple[float, float]:

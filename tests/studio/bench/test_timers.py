@@ -46,6 +46,17 @@ def test_a_timer_runs_from_start_to_stop(job: Job, books: User, monkeypatch: pyt
     assert timing.stop(user=books) is None
 
 
+def test_a_timer_that_runs_has_its_minutes_so_far(job: Job, books: User, monkeypatch: pytest.MonkeyPatch):
+    at(monkeypatch, "2027-03-01T09:00")
+    entry = timing.start(operation(job, "SEW1"), user=books, key=uuid4())
+    at(monkeypatch, "2027-03-01T10:12:30")
+    assert entry.so_far_min == 72.5
+    stopped = timing.stop(user=books)
+    assert stopped is not None
+    at(monkeypatch, "2027-03-01T18:00")
+    assert stopped.so_far_min == stopped.minutes == 72
+
+
 def test_a_timer_across_midnight_counts_whole_on_the_day_it_was_started(
     job: Job, books: User, monkeypatch: pytest.MonkeyPatch
 ):

@@ -64,7 +64,7 @@ def test_a_piece_on_an_empty_bench_is_promised_by_its_business_days(sent: QuoteR
     page = browser.get(reverse("promise", args=[sent.pk])).content.decode()
     assert f"likely to be finished by {day_text(found.promise.day_50)}" in page
     assert f"nine times in ten by {day_text(found.promise.day_90)}" in page
-    assert "Short and not ordered: " in page
+    assert "Waits for material that nobody offers: " in page
 
 
 def test_a_new_piece_comes_after_the_open_jobs_or_makes_a_promised_one_late(
@@ -134,7 +134,7 @@ def test_cloth_is_not_touched_before_what_is_ordered_comes(job: Job, books: User
     order.refresh_from_db()
     (ahead,) = works_ahead(TODAY())
     assert [stage.earliest for stage in ahead.work.stages] == [None, order.expected_on, None]
-    assert str(line.item) not in ahead.materials.missing
+    assert str(line.item) not in ahead.materials.offered_by_nobody
     assert f"come by {day_text(order.expected_on)}" in browser.get(reverse("calendar")).content.decode()
 
 
