@@ -25,7 +25,9 @@ def maker(db: None) -> User:
 def books(maker: User) -> User:
     """A workroom with a shelf of materials; returns its maker."""
     workroom.load()
+    workroom.new_rates()
     shelf.load()
+    shelf.new_list()
     return maker
 
 

@@ -28,6 +28,7 @@ def load(maker: User) -> bool:
 
     def open_workroom() -> None:
         workroom.load()
+        workroom.keep_hours()
         shelf.load()
         suppliers.load()
         buying.policies()

@@ -10,7 +10,7 @@ from studio.demo.diary import Diary
 from studio.services.calendar import add_day_off, save_hours
 from studio.services.months import close_month, last_day, next_to_close
 
-__all__ = ["load", "new_rates", "plan_closing", "take_days_off"]
+__all__ = ["keep_hours", "load", "new_rates", "plan_closing", "take_days_off"]
 
 CLOSED_AFTER_DAYS = 35
 MINUTES_BY_WEEKDAY = (240, 240, 240, 240, 180, 0, 0)  # the maker teaches on most mornings
@@ -49,13 +49,17 @@ def load() -> None:
         },
     )
     use_overhead_rate()
-    save_hours(MINUTES_BY_WEEKDAY)
 
 
 def new_rates() -> None:
     """What the maker charges since a year ago."""
     room = workroom()
     save_rates(room, {**room.rates, "labour_per_hour": "24.00", "minimum_per_hour": "25.00"})
+
+
+def keep_hours() -> None:
+    """Say when the maker is at the table."""
+    save_hours(MINUTES_BY_WEEKDAY)
 
 
 def take_days_off(diary: Diary) -> None:
