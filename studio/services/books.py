@@ -53,7 +53,7 @@ EARLIEST, LATEST = date(1970, 1, 1), date(2999, 12, 31)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sums:
-    """Pieces together. `per_hour_minor` is of the sums, to within one minor unit; None where no hour was logged."""
+    """Pieces together. `per_hour_minor` is of the sums; None where no hour was logged."""
 
     key: Any
     pieces: int
@@ -76,7 +76,7 @@ _SUMS = {
     "quoted": Sum("quoted_profit_minor"),
     "profit": Sum("actual_profit_minor"),
     "worked": Sum("minutes"),
-    "earned": Sum(F("per_hour_minor") * F("minutes")),
+    "earned": Sum(F("actual_profit_minor") + F("labour_minor")),
     "under": Count("pk", filter=Q(is_under_floor=True)),
 }
 
@@ -200,7 +200,7 @@ def _sums(row: dict[str, Any], key: Any) -> Sums:
         quoted_minor=row["quoted"] or 0,
         profit_minor=row["profit"] or 0,
         minutes=minutes,
-        per_hour_minor=nearest(row["earned"], minutes) if minutes else None,
+        per_hour_minor=nearest(row["earned"] * 60, minutes) if minutes else None,
         under_floor=row["under"],
     )
 
