@@ -144,7 +144,7 @@ def _efficiency_words(name: str, planned: Decimal | None, hours: Decimal) -> str
     if planned is None:
         return f"{named(name)} was not quoted and took {hours_text(hours)}"
     if not hours:
-        return f"{named(name)} was left out"
+        return f"No time was logged for {lowered(named(name))}"
     sense = "longer" if hours > planned else "less"
     return f"{named(name)} took {hours_text(abs(hours - planned))} {sense}"
 

@@ -75,6 +75,17 @@ def delivery_findings(job: Job) -> list[Finding]:
     if undone:
         named = named_text(undone, most=MOST_NAMED)
         findings.append(warn("delivery.undone", "making", f"Not ticked as done: {named}."))
+    unlogged = [row.name for row in job.operations.filter(done_at__isnull=False).exclude(entries__minutes__gt=0)]
+    if unlogged:
+        named = named_text(unlogged, most=MOST_NAMED)
+        findings.append(
+            warn(
+                "delivery.unlogged",
+                "time",
+                f"Done without any time logged: {named}.",
+                "What is not logged looks like profit; write it down as near as you know it.",
+            )
+        )
     passes = list(job.seam_passes.filter(done_at__isnull=True))
     if passes and not any(found.code.startswith("slip.") for found in findings):
         findings.append(warn("delivery.passes", "seams", f"Not ticked as sewn: {seam_words(passes)}."))

@@ -126,6 +126,11 @@ def test_a_finished_and_paid_piece_raises_no_word(job: Job, books: User):
     Job.objects.filter(pk=job.pk).update(stage="finishing")
     job.refresh_from_db()
     pay(job, bill(job).balance_minor, books)
+    for row in job.operations.exclude(code="PRESS"):
+        timing.write_down(row, user=books, key=uuid4(), day=TODAY(), minutes=30)
+    (unlogged,) = delivery_findings(job)
+    assert (unlogged.code, unlogged.message) == ("delivery.unlogged", "Done without any time logged: Press on the ham.")
+    timing.write_down(operation(job, "PRESS"), user=books, key=uuid4(), day=TODAY(), minutes=30)
     assert delivery_findings(job) == []
 
 

@@ -168,7 +168,7 @@ def test_every_kind_of_difference_has_its_words():
         "tip went unused",
         "Pearls came on top of the quote",
         "Cutting took 15 minutes longer",
-        "Flossing was left out",
+        "No time was logged for flossing",
         "Lace was not quoted and took 1 hour",
         "An hour of work cost more",
         "15 minutes more carried overhead",
