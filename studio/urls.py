@@ -16,6 +16,7 @@ urlpatterns = [
     path("books/learning/", learning.learning, name="learning"),
     path("books/learning/<int:pk>/take/", learning.take, name="learning-take"),
     path("books/learning/<int:pk>/refuse/", learning.refuse, name="learning-refuse"),
+    path("books/learning/<int:pk>/take-back/", learning.take_back, name="learning-take-back"),
     path("books/pieces/<str:reference>/", books.account, name="account"),
     path("books/pieces/<str:reference>/again/", books.again, name="account-again"),
     # The bench

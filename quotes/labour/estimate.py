@@ -2,7 +2,7 @@
 
 import math
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from inventory.findings import refuse
 from quotes.construction.model import Construction, OperationUse
@@ -10,7 +10,7 @@ from quotes.labour.model import GROUPS, LabourEstimate, Operation, OperationMinu
 from quotes.takeoff.drivers import Driver
 from quotes.takeoff.result import Work
 
-__all__ = ["estimate_labour", "minutes_by_group"]
+__all__ = ["estimate_labour", "minutes_by_group", "range_of"]
 
 GUIDED = frozenset({Driver.CHANNEL_STITCH.value, Driver.GROMMET_LINE_STITCH.value})
 """Stitching that is guided along a line and runs slower."""
@@ -46,19 +46,28 @@ def estimate_labour(
         row = _minutes(table[use.code], use, work, times, handling)
         if row is not None:
             rows.append(row)
-    factor = 1 + times.allowance_share
-    total = math.fsum(row.minutes for row in rows) * factor
-    groups = {group: minutes * factor for group, minutes in minutes_by_group(rows).items()}
-    below = math.hypot(*(minutes * (1 - times.spreads[group][0]) for group, minutes in groups.items()))
-    above = math.hypot(*(minutes * (times.spreads[group][1] - 1) for group, minutes in groups.items()))
+    total = math.fsum(row.minutes for row in rows) * (1 + times.allowance_share)
+    low, high = range_of(minutes_by_group(rows), times)
     return LabourEstimate(
         operations=tuple(rows),
         allowance_share=times.allowance_share,
         total_min=total,
-        low_min=total - below,
-        high_min=total + above,
-        range_rule=RANGE_RULE,
+        low_min=total * low,
+        high_min=total * high,
+        range_rule=times.learnt_range.rule if times.learnt_range else RANGE_RULE,
     )
+
+
+def range_of(groups: Mapping[str, float], times: StandardTimes) -> tuple[float, float]:
+    """Return what low and high are of likely, for a piece with these minutes by group, >= 0."""
+    if times.learnt_range is not None:
+        return times.learnt_range.low, times.learnt_range.high
+    total = math.fsum(groups.values())
+    if not total:
+        return 1.0, 1.0
+    below = math.hypot(*(minutes * (1 - times.spreads[group][0]) for group, minutes in groups.items()))
+    above = math.hypot(*(minutes * (times.spreads[group][1] - 1) for group, minutes in groups.items()))
+    return 1 - below / total, 1 + above / total
 
 
 def minutes_by_group(rows: Sequence[OperationMinutes]) -> dict[str, float]:

@@ -3,7 +3,7 @@
 from dataclasses import dataclass, field
 from decimal import Decimal
 
-__all__ = ["GROUPS", "LabourEstimate", "Operation", "OperationMinutes", "StandardTimes"]
+__all__ = ["GROUPS", "LabourEstimate", "LearntRange", "Operation", "OperationMinutes", "StandardTimes"]
 
 GROUPS = ("client", "pattern", "fitting", "making")
 """Where time belongs."""
@@ -33,6 +33,15 @@ class Operation:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class LearntRange:
+    """What low and high of a piece's total are of likely, low <= 1 <= high; `rule` says from what that was learnt."""
+
+    low: float
+    high: float
+    rule: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class StandardTimes:
     """The studio's table.
 
@@ -42,6 +51,7 @@ class StandardTimes:
         allowance_share: personal needs and fatigue, a share of the time worked (factor 1 + A).
         spreads: per group, what low and high are of likely.
         multipliers: per handling of a cloth, factors for "cutting" and "sewing".
+        learnt_range: goes before `spreads` where there is one.
     """
 
     operations: tuple[Operation, ...]
@@ -51,6 +61,7 @@ class StandardTimes:
     spreads: dict[str, tuple[float, float]]
     multipliers: dict[str, dict[str, float]] = field(default_factory=dict)
     source: str = ""
+    learnt_range: LearntRange | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -2,13 +2,14 @@
 
 import json
 from collections import Counter
+from dataclasses import asdict
 from functools import cache
 from pathlib import Path
 from typing import Any
 
 from inventory.findings import Finding, Refused, stop
 from inventory.schema import schema_findings
-from quotes.labour.model import Operation, StandardTimes
+from quotes.labour.model import LearntRange, Operation, StandardTimes
 from quotes.takeoff.drivers import Driver
 
 __all__ = ["default_times", "read_times", "times_document"]
@@ -50,6 +51,7 @@ def read_times(document: object) -> StandardTimes:
         spreads={group: (float(low), float(high)) for group, (low, high) in document["spreads"].items()},
         multipliers=document.get("multipliers", {}),
         source=document.get("source", ""),
+        learnt_range=LearntRange(**document["learnt_range"]) if "learnt_range" in document else None,
     )
 
 
@@ -62,6 +64,7 @@ def times_document(times: StandardTimes) -> dict[str, Any]:
         "allowance_share": times.allowance_share,
         "spreads": {group: list(pair) for group, pair in times.spreads.items()},
         "multipliers": times.multipliers,
+        **({"learnt_range": asdict(times.learnt_range)} if times.learnt_range else {}),
         "operations": [
             {
                 "code": row.code,

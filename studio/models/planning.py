@@ -59,12 +59,14 @@ class CalendarLink(models.Model):
 class LearntChange(models.Model):
     """A change of what is estimated that delivered jobs suggest, with its evidence; the maker takes or refuses it.
 
-    `what` is an operation's code, whose pace would be `value`, or one of the takeoff's losses, which would be `value`.
+    `what` is an operation's code, whose pace would be `value`; or one of the takeoff's losses, which would be `value`; or
+    the hours of a piece, whose high would be `value` times their low.
     """
 
     class Kind(models.TextChoices):
         MINUTES = "minutes", "Minutes"
         LOSS = "loss", "Material"
+        RANGE = "range", "Range"
 
     class State(models.TextChoices):
         OPEN = "open", "Proposed"
@@ -79,6 +81,9 @@ class LearntChange(models.Model):
     made_at = models.DateTimeField(auto_now_add=True)
     decided_at = models.DateTimeField(null=True)
     decided_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
+    # What was taken can be taken back: what stood before it stands again.
+    ended_at = models.DateTimeField(null=True)
+    ended_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
 
     class Meta:
         ordering = ("-id",)

@@ -1,8 +1,10 @@
 """Learning in words: how well past jobs would have been foretold, what is proposed, what was decided."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 
+from django.contrib.auth.models import User
 from django.utils import timezone
 
 from inventory.wording import day_text, minutes_text, money_text, percent_text
@@ -17,9 +19,9 @@ Figure = tuple[str, str, str]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ChangeRow:
-    """One change; `answer` says what became of it and is empty while it is open.
+    """One change; `answer` says what became of it and is empty while it is open; one that `stands` can be taken back.
 
-    `aside` names the entries that were not believed; `effect` is empty where the example cannot be quoted any more.
+    `aside` names the entries that were not believed; `effect` is an amount or empty, `example` says of which piece, or why.
     """
 
     pk: int
@@ -31,6 +33,7 @@ class ChangeRow:
     effect: str
     example: str
     answer: str
+    stands: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,10 +45,14 @@ class LearningPage:
     decided: list[ChangeRow]
 
 
-def learning_page(judged: Backtest, proposed: Sequence[LearntChange], decided: Sequence[LearntChange]) -> LearningPage:
+def learning_page(
+    judged: Backtest, proposed: Sequence[LearntChange], decided: Sequence[LearntChange], standing: Collection[int]
+) -> LearningPage:
     """Return the page's words; `figures` is empty where no job could be judged."""
     return LearningPage(
-        figures=_figures(judged), proposals=[_row(row) for row in proposed], decided=[_row(row) for row in decided]
+        figures=_figures(judged),
+        proposals=[_row(row, standing) for row in proposed],
+        decided=[_row(row, standing) for row in decided],
     )
 
 
@@ -72,7 +79,7 @@ def _figures(judged: Backtest) -> list[Figure]:
     ]
 
 
-def _row(row: LearntChange) -> ChangeRow:
+def _row(row: LearntChange, standing: Collection[int]) -> ChangeRow:
     said = row.evidence
     now, learnt = _now_and_learnt(row)
     return ChangeRow(
@@ -84,8 +91,9 @@ def _row(row: LearntChange) -> ChangeRow:
         # What was decided before entries were kept with their answer names none.
         aside=[f"{found['job']}, {day_text(found['day'])}: {found['why']}" for found in said.get("aside", [])],
         effect=_effect(said["effect_on_price"], said["currency"]),
-        example=said["example"],
+        example=_example(row),
         answer=_answer(row),
+        stands=row.pk in standing,
     )
 
 
@@ -93,8 +101,22 @@ def _now_and_learnt(row: LearntChange) -> tuple[str, str]:
     said = row.evidence
     if row.kind == LearntChange.Kind.MINUTES:
         return minutes_text(said["default_min"]), minutes_text(said["learnt_min"])
+    if row.kind == LearntChange.Kind.RANGE:
+        return _range_text(said["now"]), _range_text(said["learnt"])
     subject = SUBJECTS[row.what]
     return subject.text(said["now"]), subject.text(said["learnt"])
+
+
+def _example(row: LearntChange) -> str:
+    if row.kind == LearntChange.Kind.RANGE:
+        return "moves no price"
+    said = row.evidence
+    return f"on {said['example']}" if said["effect_on_price"] else f"{said['example']} cannot be quoted any more"
+
+
+def _range_text(ends: Sequence[float]) -> str:
+    low, high = ends
+    return f"× {low:.2f} to {high:.2f}"
 
 
 def _effect(amount: str | None, currency: str) -> str:
@@ -107,8 +129,12 @@ def _effect(amount: str | None, currency: str) -> str:
 def _answer(row: LearntChange) -> str:
     if row.decided_at is None:
         return ""
-    by = f" by {row.decided_by.get_username()}" if row.decided_by else ""
-    return f"{row.get_state_display()} on {day_text(timezone.localdate(row.decided_at))}{by}"
+    words = f"{row.get_state_display()} {_when(row.decided_at, row.decided_by)}"
+    return words if row.ended_at is None else f"{words}; taken back {_when(row.ended_at, row.ended_by)}"
+
+
+def _when(at: datetime, by: User | None) -> str:
+    return f"on {day_text(timezone.localdate(at))}" + (f" by {by.get_username()}" if by else "")
 
 
 def _share(share: float) -> str:

@@ -16,15 +16,16 @@ from django.db import transaction
 
 from inventory.findings import refuse
 from inventory.money import currency_of
-from quotes.labour.learning import Backtest, Observation, Proposal, backtest, calibrate, proposals
+from quotes.labour.learning import Backtest, Calibration, Observation, Proposal, backtest, calibrate, proposals
 from quotes.labour.model import StandardTimes
 from quotes.models import Workroom
 from quotes.services.workroom import save_times, standard_times, workroom
 from studio.models import Job, JobOperation, LearntChange, TimeEntry
-from studio.services.learning_losses import propose_losses, take_loss
-from studio.services.learnt import aside_documents, decide, is_refused, keep_proposed, taken, value_at
+from studio.services.learning_losses import leave_loss, propose_losses, take_loss
+from studio.services.learning_range import leave_range, propose_range, take_range
+from studio.services.learnt import aside_documents, decide, end, is_refused, keep_proposed, taken, value_at
 
-__all__ = ["Learning", "learning", "observations", "propose", "refuse_change", "take"]
+__all__ = ["Learning", "learning", "observations", "propose", "refuse_change", "take", "take_back"]
 
 MINUTES = LearntChange.Kind.MINUTES
 TABLE = 1.0
@@ -41,17 +42,24 @@ class Learning:
     """How well past jobs would have been foretold, and changes to the table as it stands that they speak for.
 
     Attributes:
-        delivered: jobs that are delivered; the backtest counts those of which enough was logged.
+        seen: every operation of every delivered job; the backtest counts those of which enough was logged.
+        known: what all entries say; None where nothing was logged.
         changes: each `factor` is of the table as it stands; `effect_on_price` is what `examples` says.
         paces: of each operation of the table, as it stands.
         examples: per operation of `changes`, the newest delivered job that has it.
     """
 
-    delivered: int
+    seen: tuple[Observation, ...]
     judged: Backtest
+    known: Calibration | None
     changes: tuple[Proposal, ...]
     paces: Mapping[str, float]
     examples: Mapping[str, str]
+
+    @property
+    def delivered(self) -> int:
+        """How many jobs are delivered."""
+        return len({row.job for row in self.seen})
 
 
 def observations() -> tuple[Observation, ...]:
@@ -102,14 +110,17 @@ def learning(on: date) -> Learning:
     seen, times = observations(), standard_times()
     paces = {operation.code: operation.pace for operation in times.operations}
     newest = {row.operation: row for row in seen}
+    # Where no minute was logged there is nothing to calibrate by.
+    known = _calibrate(seen, on=on) if any(row.logged_min for row in seen if row.day <= on) else None
     changes = [
         change
-        for change in _changes(seen, times, paces, on)
+        for change in (_changes(known, times, paces) if known else ())
         if not is_refused(MINUTES, change.operation, change.factor * paces[change.operation])
     ]
     return Learning(
-        delivered=len({row.job for row in seen}),
+        seen=seen,
         judged=_judge(seen),
+        known=known,
         changes=tuple(
             replace(change, effect_on_price=_effect(change, newest[change.operation], paces, times))
             for change in changes
@@ -144,6 +155,7 @@ def propose(on: date) -> Learning:
         rows[change.operation] = (round(change.factor * pace, FACTOR_DIGITS), evidence)
     keep_proposed(MINUTES, rows)
     propose_losses(on)
+    propose_range(found.seen, found.known, standard_times())
     return found
 
 
@@ -156,10 +168,13 @@ def take(proposal: LearntChange, user: User | None) -> LearntChange:
     """
     room = Workroom.objects.select_for_update().get(pk=1)
     found = decide(proposal, LearntChange.State.TAKEN, user)
-    if found.kind == MINUTES:
-        _take_minutes(room, found)
-    else:
-        take_loss(room, found)
+    match found.kind:
+        case LearntChange.Kind.MINUTES:
+            _give_pace(room, found.what, found.value)
+        case LearntChange.Kind.LOSS:
+            take_loss(room, found)
+        case LearntChange.Kind.RANGE:
+            take_range(room, found)
     return found
 
 
@@ -169,22 +184,36 @@ def refuse_change(proposal: LearntChange, user: User | None) -> LearntChange:
     return decide(proposal, LearntChange.State.REFUSED, user)
 
 
-def _take_minutes(room: Workroom, found: LearntChange) -> None:
-    """Give the operation of the table its learnt pace."""
+@transaction.atomic
+def take_back(change: LearntChange, user: User | None) -> LearntChange:
+    """Estimate as before a change was taken; quotes that are sealed stay as they are.
+
+    Raises:
+        Refused: it does not stand any more, or the table has no such operation any more.
+    """
+    room = Workroom.objects.select_for_update().get(pk=1)
+    found, before = end(change, user)
+    match found.kind:
+        case LearntChange.Kind.MINUTES:
+            _give_pace(room, found.what, before.value if before else TABLE)
+        case LearntChange.Kind.LOSS:
+            leave_loss(room, found, before)
+        case LearntChange.Kind.RANGE:
+            leave_range(room, before)
+    return found
+
+
+def _give_pace(room: Workroom, operation: str, pace: float) -> None:
+    """Give an operation of the table its learnt pace."""
     rows = room.times["operations"]
-    if found.what not in {row["code"] for row in rows}:
-        raise refuse("learning.unknown-operation", found.what, f"The table has no operation {found.what} any more.")
-    paced = [{**row, "pace": found.value} if row["code"] == found.what else row for row in rows]
+    if operation not in {row["code"] for row in rows}:
+        raise refuse("learning.unknown-operation", operation, f"The table has no operation {operation} any more.")
+    paced = [{**row, "pace": pace} if row["code"] == operation else row for row in rows]
     save_times(room, {**room.times, "operations": paced})
 
 
-def _changes(
-    seen: tuple[Observation, ...], times: StandardTimes, paces: Mapping[str, float], on: date
-) -> tuple[Proposal, ...]:
+def _changes(known: Calibration, times: StandardTimes, paces: Mapping[str, float]) -> tuple[Proposal, ...]:
     """Changes to the table as it stands: what was learnt before counts as the table's own."""
-    if not any(row.logged_min for row in seen if row.day <= on):
-        return ()
-    known = _calibrate(seen, on=on)
     factors = []
     for row in known.factors:
         pace = paces.get(row.operation, 1.0)

@@ -20,7 +20,7 @@ from studio.models import Job, LearntChange
 from studio.services.learnt import aside_documents, is_refused, keep_proposed
 from studio.services.material_use import materials_seen
 
-__all__ = ["propose_losses", "take_loss"]
+__all__ = ["leave_loss", "propose_losses", "take_loss"]
 
 LOSS = LearntChange.Kind.LOSS
 
@@ -56,9 +56,19 @@ def propose_losses(on: date) -> None:
 def take_loss(room: Workroom, change: LearntChange) -> None:
     """Let the takeoff reckon with what was learnt, and say on its lines where that comes from."""
     subject = SUBJECTS[change.what]
-    jobs, day = change.evidence["entries"], day_text(timezone.localdate())
+    # Nothing but a decided change is taken, and one that stands again keeps the day on which it was.
+    assert change.decided_at is not None
+    jobs, day = change.evidence["entries"], day_text(timezone.localdate(change.decided_at))
     source = f"learnt from {jobs} jobs, {day} (default {subject.text(subject.default)}: {default_source(subject.name)})"
     save_losses(room, {**room.losses, subject.name: {"value": change.value, "source": source}})
+
+
+def leave_loss(room: Workroom, change: LearntChange, before: LearntChange | None) -> None:
+    """Let the takeoff reckon with what stood before a change: what was learnt earlier, or the default."""
+    if before is not None:
+        take_loss(room, before)
+    else:
+        save_losses(room, {name: row for name, row in room.losses.items() if name != change.what})
 
 
 def _effects(changes: Sequence[UseChange], newest: Mapping[str, str], known: Losses) -> dict[str, Decimal]:

@@ -8,6 +8,7 @@ from typing import Any
 
 from django.contrib.auth.models import User
 from django.db import transaction
+from django.db.models.functions import Coalesce
 from django.utils import timezone
 
 from inventory.findings import refuse
@@ -19,9 +20,11 @@ __all__ = [
     "aside_documents",
     "decide",
     "decided",
+    "end",
     "is_refused",
     "keep_proposed",
     "proposed",
+    "standing",
     "taken",
     "value_at",
 ]
@@ -30,8 +33,8 @@ logger = logging.getLogger(__name__)
 
 Kind = LearntChange.Kind
 State = LearntChange.State
-Dated = Sequence[tuple[datetime, float]]
-"""Values in the order in which they were taken."""
+Dated = Sequence[tuple[datetime, float | None]]
+"""Values from a moment on, oldest first; None where nothing that was learnt stood any more."""
 
 MOVED_SHARE = 0.1
 """What was refused is proposed again only where its value has moved by more than this since."""
@@ -59,7 +62,9 @@ def proposed() -> list[LearntChange]:
 
 def decided() -> list[LearntChange]:
     """Return what was taken or refused, the latest first."""
-    return list(LearntChange.objects.exclude(state=State.OPEN).select_related("decided_by").order_by("-decided_at"))
+    return list(
+        LearntChange.objects.exclude(state=State.OPEN).select_related("decided_by", "ended_by").order_by("-decided_at")
+    )
 
 
 def decide(proposal: LearntChange, state: LearntChange.State, user: User | None) -> LearntChange:
@@ -80,26 +85,71 @@ def decide(proposal: LearntChange, state: LearntChange.State, user: User | None)
     return found
 
 
+def end(change: LearntChange, user: User | None) -> tuple[LearntChange, LearntChange | None]:
+    """Take back what was taken, inside a transaction; return it and what stands again, None for what came first.
+
+    Raises:
+        Refused: it was not taken, was taken back already, or another answer stands in its place.
+    """
+    rows = LearntChange.objects.select_for_update().filter(
+        kind=change.kind, what=change.what, state=State.TAKEN, ended_at__isnull=True
+    )
+    standing = list(rows.order_by("-decided_at", "-pk")[:2])
+    if not standing or standing[0].pk != change.pk:
+        raise refuse(
+            "learning.not-standing", change.what, "This does not stand any more.", "Look at the newest answer to it."
+        )
+    found = standing[0]
+    found.ended_at, found.ended_by = timezone.now(), user
+    found.save(update_fields=["ended_at", "ended_by"])
+    logger.info("Took back learnt what=%s value=%s", found.what, found.value)
+    return found, standing[1] if len(standing) > 1 else None
+
+
+def standing() -> set[int]:
+    """Return the keys of the changes that estimates are made by."""
+    rows = LearntChange.objects.filter(state=State.TAKEN, ended_at__isnull=True).order_by("decided_at", "pk")
+    return set({(kind, what): pk for kind, what, pk in rows.values_list("kind", "what", "pk")}.values())
+
+
 def is_refused(kind: LearntChange.Kind, what: str, value: float) -> bool:
-    """Whether the last answer was a refusal of about as much."""
+    """Whether the last answer was a refusal of about as much, or took it back."""
     answers = LearntChange.objects.filter(kind=kind, what=what).exclude(state=State.OPEN)
-    last = answers.order_by("-decided_at").first()
-    return last is not None and last.state == State.REFUSED and abs(value - last.value) <= MOVED_SHARE * last.value
+    last = answers.order_by(Coalesce("ended_at", "decided_at").desc()).first()
+    if last is None or (last.state == State.TAKEN and last.ended_at is None):
+        return False
+    return abs(value - last.value) <= MOVED_SHARE * last.value
 
 
-def taken(kind: LearntChange.Kind) -> dict[str, list[tuple[datetime, float]]]:
-    """Return when what was given which value, the oldest first."""
-    found: dict[str, list[tuple[datetime, float]]] = defaultdict(list)
-    rows = LearntChange.objects.filter(kind=kind, state=State.TAKEN).order_by("decided_at")
-    for what, at, value in rows.values_list("what", "decided_at", "value"):
+def taken(kind: LearntChange.Kind) -> dict[str, Dated]:
+    """Return what was given which value when, the oldest first; what was taken back leaves what stood before it."""
+    acts: dict[str, list[tuple[datetime, bool, float]]] = defaultdict(list)
+    rows = LearntChange.objects.filter(kind=kind, state=State.TAKEN, decided_at__isnull=False).order_by("decided_at")
+    for what, at, ended_at, value in rows.values_list("what", "decided_at", "ended_at", "value"):
         assert at is not None
-        found[what].append((at, value))
+        acts[what].append((at, True, value))
+        if ended_at is not None:
+            acts[what].append((ended_at, False, value))
+    return {what: _dated(sorted(rows, key=lambda act: act[0])) for what, rows in acts.items()}
+
+
+def _dated(acts: Sequence[tuple[datetime, bool, float]]) -> Dated:
+    """Values from each act on; only the newest is ever taken back."""
+    stack: list[float] = []
+    found: list[tuple[datetime, float | None]] = []
+    for at, is_taken, value in acts:
+        if is_taken:
+            stack.append(value)
+        else:
+            stack.pop()
+        found.append((at, stack[-1] if stack else None))
     return found
 
 
 def value_at(dated: Dated, moment: datetime | None, default: float) -> float:
-    """Return the value that stood when a quote was sealed."""
-    return next((value for at, value in reversed(dated) if moment is not None and at <= moment), default)
+    """Return the value that stood when a quote was sealed; `default` where none was learnt by then."""
+    found = next((value for at, value in reversed(dated) if moment is not None and at <= moment), None)
+    return default if found is None else found
 
 
 def aside_documents(rows: Sequence[SetAside]) -> list[dict[str, str]]:

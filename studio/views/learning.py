@@ -9,7 +9,7 @@ from django.views.decorators.http import require_POST, require_safe
 from studio.models import LearntChange
 from studio.pages.learning import learning_page
 from studio.services import learning as service
-from studio.services.learnt import decided, proposed
+from studio.services.learnt import decided, proposed, standing
 from studio.views.finding import did, maker
 
 
@@ -17,7 +17,7 @@ from studio.views.finding import did, maker
 def learning(request: HttpRequest) -> HttpResponse:
     """What delivered jobs say today."""
     found = service.propose(timezone.localdate())
-    page = learning_page(found.judged, proposed(), decided())
+    page = learning_page(found.judged, proposed(), decided(), standing())
     return render(request, "studio/learning.html", {"page": page, "delivered": found.delivered})
 
 
@@ -36,4 +36,13 @@ def refuse(request: HttpRequest, pk: int) -> HttpResponse:
     proposal = get_object_or_404(LearntChange, pk=pk)
     if did(request, lambda: service.refuse_change(proposal, maker(request))):
         messages.success(request, f"{proposal.evidence['name']} stays as it is.")
+    return redirect("learning")
+
+
+@require_POST
+def take_back(request: HttpRequest, pk: int) -> HttpResponse:
+    """Estimate as before."""
+    change = get_object_or_404(LearntChange, pk=pk)
+    if did(request, lambda: service.take_back(change, maker(request))):
+        messages.success(request, f"{change.evidence['name']} is estimated as before from now on.")
     return redirect("learning")

@@ -6,7 +6,6 @@ source).
 """
 
 import json
-from datetime import date, timedelta
 from decimal import Decimal
 from io import StringIO
 from typing import Any
@@ -18,42 +17,15 @@ from django.core.management import call_command
 from django.test import Client as Browser
 from django.urls import reverse
 from django.utils import timezone
-from support_bench import delivered_copy, new_job
+from support_bench import new_job
+from support_learning import SLOW, deliver_again, logged, minutes_of
 
 from inventory.findings import Refused
 from quotes.models import PatternRevision
-from quotes.services.figures import work_out
 from quotes.services.workroom import standard_times, workroom
-from studio.models import Job, JobOperation, LearntChange, TimeEntry
+from studio.models import Job, LearntChange, TimeEntry
 from studio.services.learning import learning, observations, propose, refuse_change, take
 from studio.services.timing import correct
-
-SLOW = "SEW1"
-
-
-def logged(row: JobOperation, user: User, minutes: int, day: date, **said: Any) -> TimeEntry:
-    at = timezone.now() - (timezone.localdate() - day)
-    facts = {"started_at": at, "ended_at": at + timedelta(minutes=minutes), "minutes": minutes, "key": uuid4()}
-    return TimeEntry.objects.create(operation=row, by=user, day=day, **{**facts, **said})
-
-
-def deliver_again(pattern_job: Job, user: User, *, days_ago: int, slow: float, scale: float = 1.0) -> Job:
-    """A delivered job with the operations of another: `slow` times its minutes at one operation, else as estimated.
-
-    Args:
-        scale: what its estimate held of the other's at the slow operation.
-    """
-    job = delivered_copy(pattern_job, days_ago=days_ago)
-    assert job.delivered_on is not None
-    for like in pattern_job.operations.all():
-        estimated = like.estimated_min * (scale if like.code == SLOW else 1)
-        row = JobOperation.objects.create(
-            job=job, code=like.code, name=like.name, group=like.group, place=like.place,
-            planned_min=estimated, estimated_min=estimated,
-        )  # fmt: skip
-        speed = slow if like.code == SLOW else 1.0
-        logged(row, user, max(1, round(like.estimated_min * speed)), job.delivered_on)
-    return job
 
 
 @pytest.fixture
@@ -65,13 +37,6 @@ def open_job(books: User, pattern: PatternRevision, two_layers: dict[str, Any]) 
 def delivered(open_job: Job, books: User) -> list[Job]:
     """Eight delivered jobs that took half as long again at one operation."""
     return [deliver_again(open_job, books, days_ago=90 - 10 * turn, slow=1.5) for turn in range(8)]
-
-
-def minutes_of(open_job: Job, code: str) -> float:
-    """What a quote of today would plan for an operation."""
-    figures = work_out(open_job.revision.inputs, open_job.revision.pattern)
-    rows = figures["quotation"]["options"][0]["takeoff"]["labour"]["operations"]
-    return next(row["minutes"] for row in rows if row["code"] == code)
 
 
 def answer() -> dict[str, Any]:

@@ -24,6 +24,7 @@ from quotes.labour.learning.materials import (
 )
 from quotes.labour.learning.observations import Observation, SetAside
 from quotes.labour.learning.proposals import Proposal, proposals
+from quotes.labour.learning.ranges import RangeChange, range_change
 from quotes.labour.learning.use_changes import UseChange, use_changes
 
 __all__ = [
@@ -37,6 +38,7 @@ __all__ = [
     "PiecesSpoilt",
     "Prediction",
     "Proposal",
+    "RangeChange",
     "SetAside",
     "SpoilageShare",
     "UseChange",
@@ -46,6 +48,7 @@ __all__ = [
     "material_factors",
     "predict",
     "proposals",
+    "range_change",
     "spoilage_shares",
     "use_changes",
 ]
