@@ -9,6 +9,7 @@ from unittest import mock
 from uuid import UUID
 
 from django.contrib.auth.models import User
+from django.db import connection
 from django.utils import timezone
 
 from inventory.services.ledger import Act
@@ -16,6 +17,7 @@ from inventory.services.ledger import Act
 __all__ = ["Diary"]
 
 FRIDAY = 4
+ACTS_BETWEEN_STATISTICS = 100
 
 
 class Diary:
@@ -44,10 +46,15 @@ class Diary:
 
     def live(self) -> None:
         """Do what was planned up to now, day by day; an act may plan others. What is still to come stays undone."""
-        while self._acts and self._acts[0][0] <= self._now:
+        for done in itertools.count(1):
+            if not self._acts or self._acts[0][0] > self._now:
+                return
             at, _, act = heapq.heappop(self._acts)
             with mock.patch.object(timezone, "now", return_value=at):
                 act()
+            if done % ACTS_BETWEEN_STATISTICS == 0 and connection.vendor == "postgresql":
+                # Within one transaction the server does not notice that tables are no longer empty, and plans badly.
+                connection.cursor().execute("ANALYZE")
 
     def key(self) -> UUID:
         """A key as a form would carry it."""
