@@ -27,6 +27,7 @@ from quotes.services.workroom import workroom
 from quotes.takeoff.stitching import seam_lines
 from studio.models import Job, JobOperation, Payment, SeamPass
 from studio.services.notes import note_down
+from studio.services.open_jobs import open_job
 from studio.services.timing import end_all
 
 __all__ = [
@@ -216,8 +217,14 @@ def _paid(jobs: Sequence[Job]) -> dict[int, int]:
     return dict(payments.values_list("job").annotate(total=Sum("amount_minor")).order_by())
 
 
+@transaction.atomic
 def set_dates(job: Job, *, due: date | None, promised: date | None, user: User | None) -> None:
-    """Keep when the client wants it and what was promised; the days that stood before stay in the diary."""
+    """Keep when the client wants it and what was promised; the days that stood before stay in the diary.
+
+    Raises:
+        Refused: the job is over.
+    """
+    job = open_job(job.pk)
     if (due, promised) == (job.due, job.promised):
         return
     before = " and ".join(

@@ -86,8 +86,12 @@ def dates(request: HttpRequest, pk: int) -> HttpResponse:
     found = get_job(pk)
     form = DatesForm(request.POST or None, initial={"due": found.due, "promised": found.promised})
     if form.is_valid():
-        service.set_dates(found, user=maker(request), **form.cleaned_data)
-        return redirect("job", pk)
+        try:
+            service.set_dates(found, user=maker(request), **form.cleaned_data)
+        except Refused as refusal:
+            add_refusal(form, refusal)
+        else:
+            return redirect("job", pk)
     context = {"job": found, "form": form, "heading": "Days", "verb": "Keep the days"}
     return render(request, "studio/job_form.html", context, status=422 if form.errors else 200)
 
