@@ -2,19 +2,21 @@
 
 import logging
 from calendar import monthrange
+from collections import Counter
 from dataclasses import dataclass
 from datetime import date, timedelta
+from typing import Any
 
 from django.contrib.auth.models import User
 from django.db import transaction
-from django.db.models import Count, Exists, OuterRef, Sum
+from django.db.models import Count, Exists, F, OuterRef, QuerySet, Sum
 from django.db.models.functions import TruncMonth
 from django.utils import timezone
 
 from inventory.findings import refuse
 from inventory.models import Movement, Shelf
 from inventory.services.shelf import close_until
-from studio.models import ClosedMonth, Job, PieceAccount
+from studio.models import ClosedMonth, Job, Payment, PieceAccount
 from studio.services.accounts import settle
 
 __all__ = ["Month", "close_month", "last_day", "months", "next_to_close"]
@@ -27,8 +29,8 @@ class Month:
     """A month of the books, in minor units.
 
     Attributes:
-        corrections_minor: what the ledger took back from, or gave to, pieces whose own month was closed already; what
-            raises profit is more than zero.
+        corrections_minor: what the ledger took back from, or gave to, pieces whose own month was closed already, and
+            what their late payments took; what raises profit is more than zero.
         closed: the row that closed it; None while it is open.
     """
 
@@ -114,16 +116,20 @@ def months() -> list[Month]:
 
 
 def _corrections() -> dict[date, int]:
-    """Values that the ledger moved for pieces after their month was closed, by the month in which they were booked."""
+    """What came for pieces after their month was closed, by the month in which it was booked: ledger, fees."""
     stood = PieceAccount.objects.filter(job__reference=OuterRef("posting__job"), frozen_at__lt=OuterRef("posting__at"))
-    rows = (
-        Movement.objects.filter(Exists(stood), posting__job__gt="")
-        .annotate(month=TruncMonth("day"))
-        .order_by()
-        .values_list("month")
-        .annotate(value=Sum("value_minor"))
+    found: Counter[date] = Counter()
+    found.update(_by_month(Movement.objects.filter(Exists(stood), posting__job__gt=""), "value_minor"))
+    found.subtract(
+        _by_month(Payment.objects.filter(job__account__frozen_at__lt=F("noted_at"), fee_minor__gt=0), "fee_minor")
     )
-    return dict(rows)
+    return dict(found)
+
+
+def _by_month(rows: QuerySet[Any], column: str) -> dict[date, int]:
+    """Sums of a column, by the month of the rows' day."""
+    months_of = rows.annotate(month=TruncMonth("day")).order_by().values_list("month")
+    return dict(months_of.annotate(value=Sum(column)))
 
 
 def _must_come_next(first_day: date) -> None:
