@@ -264,15 +264,17 @@ def _open_jobs() -> list[Job]:
 def cancel_job(job: Job, *, why: str, user: User | None = None) -> None:
     """End a job that will not be made: what is kept for it is free again, what happened stays written down.
 
+    What was issued to it and does not come back is a loss of the month (services.months).
+
     Raises:
         Refused: it is over already, or no reason is given.
     """
     if not why:
         raise refuse("job.no-reason", "why", "A cancelled job needs a reason.", "Say why it is not made.")
-    changed = Job.objects.open().filter(pk=job.pk).update(stage=Stage.CANCELLED, ended_why=why)
-    if not changed:
-        raise refuse("job.over", str(job), "This job is over already.")
+    job = open_job(job.pk)
+    today = timezone.localdate()
+    Job.objects.filter(pk=job.pk).update(stage=Stage.CANCELLED, cancelled_on=today, ended_why=why)
     end_all(job)
     release(job.reference, why=f"Cancelled: {why}"[:200])
     note_down(job, f"Cancelled: {why}", by=user)
-    logger.info("Cancelled job=%s on %s", job.reference, timezone.localdate())
+    logger.info("Cancelled job=%s on %s", job.reference, today)

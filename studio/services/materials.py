@@ -16,7 +16,17 @@ from inventory.services.reservations import keep_from_lot
 from studio.models import Job, TimeEntry
 from studio.services.open_jobs import open_job
 
-__all__ = ["Held", "held", "issue_planned", "planned_lines", "spoil", "spoiled_why", "take_back", "told_cause"]
+__all__ = [
+    "Held",
+    "held",
+    "issue_planned",
+    "planned_lines",
+    "spoil",
+    "spoiled_why",
+    "take_back",
+    "told_cause",
+    "worth_minor",
+]
 
 SEEN = "Seen and accepted"
 _FIRST_HALF = UUID("0f8a2f3c-6a35-4c0e-9a4b-7f0c1d2e3b4a")
@@ -64,6 +74,11 @@ def held(job: Job) -> list[Held]:
         for pk, kinds in taken.items()
     ]
     return sorted(found, key=lambda row: (row.lot.item.material.kind, str(row.lot.item), row.lot.pk))
+
+
+def worth_minor(job: Job) -> int:
+    """Return what a job took from the shelf less what came back, spoiled material too, in minor units."""
+    return -(Movement.objects.filter(posting__job=job.reference).aggregate(value=Sum("value_minor"))["value"] or 0)
 
 
 @transaction.atomic

@@ -10,16 +10,22 @@ from uuid import uuid4
 
 import pytest
 from django.contrib.auth.models import User
+from django.test import Client as Browser
+from django.urls import reverse
 from support_bench import codes
 from support_books import agreed, finished, month_before, operation, today, worked
+from support_shelf import stocked
 
 from inventory.findings import Refused
+from inventory.services import ledger
+from inventory.services.ledger import Act
 from quotes.models import PatternRevision
 from studio.models import Job, PieceAccount
 from studio.profit.kept import account_of
 from studio.services.accounts import is_out_of_date
 from studio.services.delivery import deliver, expected_invoice
-from studio.services.jobs import make_job
+from studio.services.jobs import cancel_job, make_job
+from studio.services.materials import planned_lines, worth_minor
 from studio.services.months import close_month, months
 from studio.services.payments import bill, take_payment
 from studio.services.timing import correct
@@ -97,3 +103,35 @@ def test_no_delivery_below_nothing(pattern: PatternRevision, books: User):
     with pytest.raises(Refused) as caught:
         deliver(open_job, invoice=invoice, on=today(), user=books)
     assert codes(caught) == ["delivery.amount"]
+
+
+def test_material_of_a_cancelled_job_is_a_loss_of_the_month_until_it_comes_back(pattern: PatternRevision, books: User):
+    given_up = make_job(agreed(pattern, books), user=books, on=LAST)
+    taken = 0
+    for line in planned_lines(given_up)[:2]:
+        lot = stocked(line.item, 2 * line.quantity, 5000)
+        issued = ledger.issue(
+            Act(key=uuid4(), by=books, day=LAST), lot=lot, quantity=line.quantity, job="Q1", line=line
+        )
+        taken -= issued.movements.get().value_minor
+    assert months() == []
+    cancel_job(given_up, why="moved abroad", user=books)
+    assert worth_minor(given_up) == taken > 0
+    (row,) = months()
+    assert (row.first_day, row.given_up_minor, row.together_minor, row.pieces) == (THIS, -taken, -taken, 0)
+    back = ledger.give_back(Act(key=uuid4(), by=books), lot=lot, quantity=line.quantity, job="Q1")
+    assert months()[0].given_up_minor == back.movements.get().value_minor - taken
+
+
+def test_the_question_before_a_job_is_cancelled_says_what_is_lost(
+    pattern: PatternRevision, books: User, browser: Browser
+):
+    job = make_job(agreed(pattern, books), user=books, on=today())
+    page = reverse("job-cancel", args=[job.pk])
+    assert b"loss of this month" not in browser.get(page).content
+    line = planned_lines(job)[0]
+    lot = stocked(line.item, line.quantity, 1234)
+    ledger.issue(Act(key=uuid4(), by=books), lot=lot, quantity=line.quantity, job=job.reference, line=line)
+    assert "It took €12.34 of material." in browser.get(page).content.decode()
+    browser.post(page, {"why": "moved abroad"})
+    assert "−€12.34" in browser.get(reverse("months")).content.decode()
