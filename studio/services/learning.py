@@ -61,16 +61,18 @@ def observations() -> tuple[Observation, ...]:
     learnt by the day the quote went out, so that all jobs are measured by one table.
     """
     logged: dict[int, int] = defaultdict(int)
-    days: dict[int, date] = {}
+    first: dict[int, date] = {}
+    last: dict[int, date] = {}
     entries = TimeEntry.objects.filter(
         operation__job__stage=Job.Stage.DELIVERED,
-        minutes__isnull=False,
+        minutes__gt=0,  # neither one that still runs nor one that was struck out
         replaced_by__isnull=True,
         cause=TimeEntry.Cause.PLANNED,
     ).order_by("day")
     for operation, minutes, day in entries.values_list("operation_id", "minutes", "day"):
         logged[operation] += minutes or 0
-        days[operation] = day
+        first.setdefault(operation, day)
+        last[operation] = day
     paces = taken(MINUTES)
     made: Counter[str] = Counter()
     repetition: dict[int, int] = {}
@@ -86,7 +88,8 @@ def observations() -> tuple[Observation, ...]:
         found.append(
             Observation(
                 job=reference,
-                day=days.get(pk, delivered),
+                day=last.get(pk, delivered),
+                begun=first.get(pk),
                 operation=code,
                 estimated_min=estimated / value_at(paces.get(code, ()), sent, TABLE),
                 logged_min=logged.get(pk),

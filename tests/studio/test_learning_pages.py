@@ -99,6 +99,17 @@ def test_only_planned_work_that_was_not_corrected_counts(delivered: list[Job], b
     assert found[SLOW].logged_min == 22
 
 
+def test_an_operation_begins_with_its_first_entry_and_what_was_struck_out_has_no_day(delivered: list[Job], books: User):
+    row = delivered[0].operations.get(code=SLOW)
+    day = delivered[0].delivered_on
+    earlier = day - timedelta(days=6)
+    logged(row, books, 5, earlier)
+    wrong = logged(row, books, 5, day - timedelta(days=30))
+    logged(row, books, 0, day + timedelta(days=3), replaces=wrong, why="Another job.")
+    found = {seen.operation: seen for seen in observations() if seen.job == delivered[0].reference}
+    assert (found[SLOW].begun, found[SLOW].day) == (earlier, day)
+
+
 def test_an_operation_without_time_is_seen_on_the_day_of_delivery(delivered: list[Job]):
     job = delivered[0]
     job.operations.create(code="PRESS2", name="Press again", group="making", place=99, planned_min=9, estimated_min=9)
