@@ -7,7 +7,7 @@ learnt before. What jobs say of materials is worked out in `learning_losses`.
 from collections import Counter, defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, datetime
 from decimal import Decimal
 from functools import lru_cache
 
@@ -22,7 +22,7 @@ from quotes.models import Workroom
 from quotes.services.workroom import save_times, standard_times, workroom
 from studio.models import Job, JobOperation, LearntChange, TimeEntry
 from studio.services.learning_losses import propose_losses, take_loss
-from studio.services.learnt import aside_documents, decide, is_refused, keep_proposed, taken, value_at
+from studio.services.learnt import Dated, aside_documents, decide, is_refused, keep_proposed, taken, value_at
 
 __all__ = ["Learning", "learning", "observations", "propose", "refuse_change", "take"]
 
@@ -58,7 +58,8 @@ def observations() -> tuple[Observation, ...]:
     """Return every operation of every delivered job, in the order of delivery, with what was logged for it as planned.
 
     Entries that were corrected and work that was done again do not count. Minutes are the table's without what was
-    learnt by the day the quote went out, so that all jobs are measured by one table.
+    learnt by the day the quote went out, so that all jobs are measured by one table; what was quoted before the maker
+    set an operation's minutes by hand was quoted by another one, and tells nothing of it.
     """
     logged: dict[int, int] = defaultdict(int)
     first: dict[int, date] = {}
@@ -73,7 +74,8 @@ def observations() -> tuple[Observation, ...]:
         logged[operation] += minutes or 0
         first.setdefault(operation, day)
         last[operation] = day
-    paces = taken(MINUTES)
+    since = {row.code: datetime.fromisoformat(row.since) for row in standard_times().operations if row.since}
+    paces = _paces(since)
     made: Counter[str] = Counter()
     repetition: dict[int, int] = {}
     found = []
@@ -85,6 +87,8 @@ def observations() -> tuple[Observation, ...]:
         if job not in repetition:
             made[style] += 1
             repetition[job] = made[style] if style else 1
+        if code in since and (sent is None or sent < since[code]):
+            continue
         found.append(
             Observation(
                 job=reference,
@@ -129,12 +133,14 @@ def propose(on: date) -> Learning:
     """
     found = learning(on)
     currency = workroom().currency
+    since = {operation.code: operation.since for operation in standard_times().operations}
     rows = {}
     for change in found.changes:
         pace = found.paces[change.operation]
         evidence = {
             "name": change.name,
             "pace": pace,
+            "since": since[change.operation],
             "default_min": change.default_min,
             "learnt_min": change.learnt_min,
             "entries": change.entries,
@@ -155,7 +161,7 @@ def take(proposal: LearntChange, user: User | None) -> LearntChange:
     """Estimate by what was learnt from now on; quotes that are sealed stay as they are.
 
     Raises:
-        Refused: it was decided already, or the table has no such operation any more.
+        Refused: it was decided already, or the table has no such operation any more, or other minutes of it.
     """
     room = Workroom.objects.select_for_update().get(pk=1)
     found = decide(proposal, LearntChange.State.TAKEN, user)
@@ -172,11 +178,27 @@ def refuse_change(proposal: LearntChange, user: User | None) -> LearntChange:
     return decide(proposal, LearntChange.State.REFUSED, user)
 
 
+def _paces(since: Mapping[str, datetime]) -> dict[str, Dated]:
+    """Paces that were taken, by operation, without those from before its minutes were set by hand."""
+    return {
+        code: [(at, value) for at, value in rows if code not in since or at >= since[code]]
+        for code, rows in taken(MINUTES).items()
+    }
+
+
 def _take_minutes(room: Workroom, found: LearntChange) -> None:
     """Give the operation of the table its learnt pace."""
     rows = room.times["operations"]
-    if found.what not in {row["code"] for row in rows}:
+    row = next((row for row in rows if row["code"] == found.what), None)
+    if row is None:
         raise refuse("learning.unknown-operation", found.what, f"The table has no operation {found.what} any more.")
+    if (row.get("pace", TABLE), row.get("since", "")) != (found.evidence["pace"], found.evidence.get("since", "")):
+        raise refuse(
+            "learning.table-changed",
+            found.what,
+            f"The minutes of “{found.evidence['name']}” were changed since this was proposed.",
+            "Look at what is proposed now.",
+        )
     paced = [{**row, "pace": found.value} if row["code"] == found.what else row for row in rows]
     save_times(room, {**room.times, "operations": paced})
 
