@@ -11,7 +11,7 @@ from django.db.models import Sum
 
 from inventory.findings import Finding, refuse, warn
 from inventory.models import Shelf
-from inventory.services.reservations import release
+from inventory.services.reservations import end
 from inventory.services.shelf import must_be_open, must_have_come
 from inventory.wording import day_text, minor_text, named_text
 from studio.models import Job, TimeEntry
@@ -109,7 +109,7 @@ def deliver(job: Job, *, invoice: Invoice, on: date, user: User | None) -> None:
         extras_minor=invoice.extras_minor,
     )
     end_all(job)
-    release(job.reference, why="Delivered")
+    end(job.reference, why="Delivered")
     job.refresh_from_db()
     note_down(job, "Delivered.", by=user)
     settle(job)

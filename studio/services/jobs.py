@@ -16,7 +16,7 @@ from django.utils import timezone
 from inventory.findings import Finding, refuse, warn
 from inventory.measures import quantity_text
 from inventory.models import Reservation, ReservationLine, StockMaterial
-from inventory.services.reservations import release
+from inventory.services.reservations import end
 from inventory.wording import day_text, minor_text
 from quotes.construction.document import read_construction
 from quotes.measuring import MOST_DAYS
@@ -275,6 +275,6 @@ def cancel_job(job: Job, *, why: str, user: User | None = None) -> None:
     today = timezone.localdate()
     Job.objects.filter(pk=job.pk).update(stage=Stage.CANCELLED, cancelled_on=today, ended_why=why)
     end_all(job)
-    release(job.reference, why=f"Cancelled: {why}"[:200])
+    end(job.reference, why=f"Cancelled: {why}"[:200])
     note_down(job, f"Cancelled: {why}", by=user)
     logger.info("Cancelled job=%s on %s", job.reference, today)

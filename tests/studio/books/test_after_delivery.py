@@ -19,13 +19,14 @@ from support_shelf import stocked
 from inventory.findings import Refused
 from inventory.services import ledger
 from inventory.services.ledger import Act
+from inventory.services.reservations import firm_lines, keep_again
 from quotes.models import PatternRevision
 from studio.models import Job, PieceAccount
 from studio.profit.kept import account_of
 from studio.services.accounts import is_out_of_date
 from studio.services.delivery import deliver, expected_invoice
 from studio.services.jobs import cancel_job, make_job
-from studio.services.materials import planned_lines, worth_minor
+from studio.services.materials import issue_planned, planned_lines, take_back, worth_minor
 from studio.services.months import close_month, months
 from studio.services.payments import bill, take_payment
 from studio.services.timing import correct
@@ -135,3 +136,20 @@ def test_the_question_before_a_job_is_cancelled_says_what_is_lost(
     assert "It took €12.34 of material." in browser.get(page).content.decode()
     browser.post(page, {"why": "moved abroad"})
     assert "−€12.34" in browser.get(reverse("months")).content.decode()
+
+
+@pytest.mark.parametrize("is_cancelled", [False, True])
+def test_nothing_is_ever_kept_again_for_work_that_is_over(pattern: PatternRevision, books: User, is_cancelled: bool):
+    """Neither by the shelf's own button nor by what comes back although everything had been issued."""
+    job = make_job(agreed(pattern, books), user=books, on=today())
+    for line in planned_lines(job):
+        lot = stocked(line.item, line.quantity, 5000)
+        issue_planned(job, line, lot=lot, quantity=line.quantity, key=uuid4(), user=books, takes_reserved=True)
+    if is_cancelled:
+        cancel_job(job, why="moved abroad", user=books)
+    else:
+        deliver(job, invoice=expected_invoice(job), on=today(), user=books)
+    take_back(job, lot=lot, quantity=line.quantity, remnant=None, is_still_needed=True, key=uuid4(), user=books)
+    with pytest.raises(Refused, match="This work is over"):
+        keep_again(job.reference, on=today())
+    assert not firm_lines().exists()
