@@ -17,6 +17,7 @@ from support_books import agreed, finished, month_before, operation, today, work
 from support_shelf import stocked
 
 from inventory.findings import Refused
+from inventory.models import Movement
 from inventory.services import ledger
 from inventory.services.ledger import Act
 from inventory.services.reservations import firm_lines, keep_again
@@ -26,7 +27,7 @@ from studio.profit.kept import account_of
 from studio.services.accounts import is_out_of_date
 from studio.services.delivery import deliver, expected_invoice
 from studio.services.jobs import cancel_job, make_job
-from studio.services.materials import issue_planned, planned_lines, take_back, worth_minor
+from studio.services.materials import issue_planned, planned_lines, spoil, take_back, worth_minor
 from studio.services.months import close_month, months
 from studio.services.payments import bill, take_payment
 from studio.services.timing import correct
@@ -153,3 +154,14 @@ def test_nothing_is_ever_kept_again_for_work_that_is_over(pattern: PatternRevisi
     with pytest.raises(Refused, match="This work is over"):
         keep_again(job.reference, on=today())
     assert not firm_lines().exists()
+
+
+def test_what_comes_back_and_what_is_spoiled_reaches_the_account_with_the_posting(job: Job, books: User):
+    """2 of the tips at €0.11 are spoiled afresh, 2 others come back."""
+    tips = Movement.objects.get(posting__job=job.reference, item__code="tip-7").lot
+    before = PieceAccount.objects.get().actual_profit_minor
+    spoil(job, lot=tips, quantity=2, cause="own-slip", words="", is_cut_again=True, key=uuid4(), user=books)
+    assert PieceAccount.objects.get().actual_profit_minor == before - 22
+    take_back(job, lot=tips, quantity=2, remnant=None, is_still_needed=False, key=uuid4(), user=books)
+    assert PieceAccount.objects.get().actual_profit_minor == before
+    assert not is_out_of_date(PieceAccount.objects.get())
