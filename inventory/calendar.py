@@ -1,9 +1,12 @@
-"""When an order comes: a supplier's lead time, stretched by the weeks in which it is closed."""
+"""When an order comes: a supplier's lead time, stretched by the weeks in which it is closed. Which days can be at all."""
 
 from collections.abc import Sequence
 from datetime import date, timedelta
 
-__all__ = ["Closed", "arrival", "closed_on"]
+__all__ = ["EARLIEST", "LATEST", "Closed", "arrival", "closed_on"]
+
+EARLIEST, LATEST = date(1970, 1, 1), date(2999, 12, 31)
+"""A day outside is a slip of the pen, and near the ends of a computer's calendar the day before or after cannot be said."""
 
 Closed = Sequence[tuple[date, date]]
 """Periods in which a supplier neither packs nor sends, first and last day included."""

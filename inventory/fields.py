@@ -9,6 +9,7 @@ from django.core.exceptions import ValidationError
 from django.core.files.uploadedfile import UploadedFile
 from django.utils import timezone
 
+from inventory.calendar import EARLIEST, LATEST
 from inventory.materials import StockUnit
 from inventory.measures import amount_of, quantity_of, quantity_text
 from inventory.money import Currency
@@ -169,6 +170,8 @@ class DayField(forms.DateField):
 
     def clean(self, value: Any) -> date | None:
         day: date | None = super().clean(value)
+        if day is not None and not EARLIEST <= day <= LATEST:
+            raise ValidationError(f"Days are from {EARLIEST.year} to {LATEST.year}; look at the year.")
         if self.has_come and day is not None and day > timezone.localdate():
             raise ValidationError("That day is still to come.")
         return day

@@ -24,13 +24,15 @@ class ReservationQuerySet(models.QuerySet["Reservation"]):
 class Reservation(models.Model):
     """What one piece of work asks of the shelf, by its reference (`Q12`).
 
-    Soft while a quote is out, until it expires; firm once it is accepted; over when released or used up.
+    Soft while a quote is out, until it expires; firm once it is accepted; nothing is kept when it is released or used
+    up, and never again once the work itself is over.
     """
 
     class State(models.TextChoices):
         OPEN = "open", "Kept"
         RELEASED = "released", "Released"
         DONE = "done", "Used up"
+        OVER = "over", "The work is over"
 
     reference = models.CharField(max_length=40, unique=True)
     title = models.CharField(max_length=200)

@@ -19,6 +19,7 @@ __all__ = [
     "Wish",
     "active_lines",
     "ask_of",
+    "end",
     "firm_lines",
     "keep_again",
     "keep_from_lot",
@@ -110,13 +111,20 @@ def release(reference: str, *, why: str) -> None:
     )
 
 
+def end(reference: str, *, why: str) -> None:
+    """Give back what is kept for a piece of work that is over, for good: it is never kept again."""
+    Reservation.objects.filter(reference=reference).update(state=Reservation.State.OVER, why=why)
+
+
 def keep_again(reference: str, *, on: date) -> None:
     """Keep anew what was released or used up.
 
     Raises:
-        Refused: a soft reservation whose quote has expired.
+        Refused: a soft reservation whose quote has expired, or work that is over.
     """
     found = Reservation.objects.filter(reference=reference).exclude(state=Reservation.State.OPEN)
+    if found.filter(state=Reservation.State.OVER).exists():
+        raise refuse("reservation.over", reference, "This work is over, so nothing is kept for it.")
     if not found.filter(Q(is_firm=True) | Q(expires_on__gte=on)).update(state=Reservation.State.OPEN, why=""):
         raise refuse("reservation.expired", reference, "Its quote has expired.", "Revise the quote and send it again.")
 

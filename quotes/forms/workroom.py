@@ -106,7 +106,7 @@ class MinutesForm(forms.Form):
                 "name": operation.name,
                 "why": operation.why,
                 "is_sewn": bool(operation.stitches),
-                "pace": f"{operation.pace:g}" if operation.pace != 1 else "",
+                "pace": operation.pace,
                 "setup": self[f"{operation.code}.setup"],
                 "units": [
                     {"words": Driver(driver).words, "field": self[f"{operation.code}.{driver}"]}

@@ -19,6 +19,8 @@ class Operation:
         stitches: a driver of machine stitches, timed by the machine's speed; empty for none.
         handling_of: "cutting" or "sewing" where difficult cloth makes it slower; empty where it does not.
         pace: what this workroom takes of these minutes, learnt from logged time; 1 for as they stand.
+        since: the moment at which the maker last set these minutes by hand, ISO 8601; empty for never. Time logged for
+            quotes that were sealed before says nothing of them.
     """
 
     code: str
@@ -30,6 +32,7 @@ class Operation:
     handling_of: str = ""
     why: str = ""
     pace: float = 1.0
+    since: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -2,7 +2,8 @@
 
 import json
 from collections import Counter
-from dataclasses import asdict
+from dataclasses import asdict, replace
+from datetime import datetime
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -12,7 +13,7 @@ from inventory.schema import schema_findings
 from quotes.labour.model import LearntRange, Operation, StandardTimes
 from quotes.takeoff.drivers import Driver
 
-__all__ = ["default_times", "read_times", "times_document"]
+__all__ = ["default_times", "read_times", "set_by_hand", "times_document"]
 
 
 @cache
@@ -42,6 +43,7 @@ def read_times(document: object) -> StandardTimes:
                 handling_of=row.get("handling_of", ""),
                 why=row.get("why", ""),
                 pace=float(row.get("pace", 1)),
+                since=row.get("since", ""),
             )
             for row in document["operations"]
         ),
@@ -76,10 +78,30 @@ def times_document(times: StandardTimes) -> dict[str, Any]:
                 "handling_of": row.handling_of,
                 "why": row.why,
                 "pace": row.pace,
+                "since": row.since,
             }
             for row in times.operations
         ],
     }
+
+
+def set_by_hand(before: StandardTimes, after: StandardTimes, *, at: datetime) -> StandardTimes:
+    """Return the table `after` with what was learnt of `before` dropped wherever its minutes are other ones now.
+
+    The maker's own figure counts as it stands, and is learnt from anew.
+    """
+    known = {row.code: row for row in before.operations}
+    machine = (before.stitches_per_min, before.guiding_factor) != (after.stitches_per_min, after.guiding_factor)
+    return replace(
+        after,
+        operations=tuple(
+            replace(row, pace=1.0, since=at.isoformat())
+            if (was := known.get(row.code)) is not None
+            and ((was.setup_min, was.unit_min) != (row.setup_min, row.unit_min) or (machine and row.stitches))
+            else row
+            for row in after.operations
+        ),
+    )
 
 
 @cache

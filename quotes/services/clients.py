@@ -7,7 +7,7 @@ from typing import Any
 from django.contrib.auth.models import User
 from django.db import transaction
 
-from quotes.models import Client, HealthNote, Measure, MeasurementSet
+from quotes.models import Client, HealthNote, Measure, MeasurementSet, QuoteRevision
 from quotes.signals import client_erased
 
 __all__ = ["erase_client", "export_client", "keep_health", "keep_measures"]
@@ -70,7 +70,16 @@ def erase_client(client: Client) -> None:
         client.name, client.email, client.phone = f"{ERASED} {client.pk}", "", ""
         client.address, client.notes, client.may_photograph = "", "", False
         client.save()
+        _rename_drafts(client)
         client_erased.send(sender=Client, client=client)
     else:
         client.delete()
     logger.info("Erased client=%s", pk)
+
+
+def _rename_drafts(client: Client) -> None:
+    """Address drafts as the desk does now; what was sent is sealed as it was."""
+    for row in QuoteRevision.objects.filter(quote__client=client, state=QuoteRevision.State.DRAFT):
+        row.inputs["client"] = row.figures["letterhead"]["client"] = client.name
+        row.version += 1
+        row.save(update_fields=["inputs", "figures", "version"])

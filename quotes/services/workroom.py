@@ -7,6 +7,7 @@ from typing import Any
 
 from django.db import transaction
 from django.db.models import Sum
+from django.utils import timezone
 
 from inventory.money import Currency, currency_of
 from inventory.services.shelf import install_shelf
@@ -14,7 +15,7 @@ from quotes.construction.document import construction_document, read_constructio
 from quotes.construction.model import Construction
 from quotes.construction.shipped import shipped, shipped_codes
 from quotes.labour.model import StandardTimes
-from quotes.labour.standard import default_times, read_times, times_document
+from quotes.labour.standard import default_times, read_times, set_by_hand, times_document
 from quotes.models import KeptConstruction, Workroom, YearlyCost
 from quotes.pricing.rates import overhead_per_hour, read_rates
 from quotes.takeoff.losses import Losses, losses_document, read_losses
@@ -32,6 +33,7 @@ __all__ = [
     "save_overhead",
     "save_rates",
     "save_times",
+    "set_minutes",
     "standard_times",
     "use_overhead_rate",
     "workroom",
@@ -115,6 +117,18 @@ def save_times(room: Workroom, document: dict[str, Any]) -> None:
     """Keep a table of standard minutes. Raises Refused where it is none."""
     room.times = times_document(read_times(document))
     room.save(update_fields=["times"])
+
+
+@transaction.atomic
+def set_minutes(document: dict[str, Any]) -> None:
+    """Keep minutes that the maker set by hand: what was learnt of those that changed counts no more.
+
+    Raises:
+        Refused: it is no table of standard minutes.
+    """
+    room = Workroom.objects.select_for_update().get(pk=1)
+    times = set_by_hand(read_times(room.times), read_times(document), at=timezone.now())
+    save_times(room, times_document(times))
 
 
 def save_losses(room: Workroom, document: dict[str, Any]) -> None:

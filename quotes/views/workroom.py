@@ -90,7 +90,7 @@ def minutes(request: HttpRequest) -> HttpResponse:
     form = MinutesForm(request.POST or None, times=read_times(room.times))
     if form.is_valid():
         try:
-            service.save_times(room, form.document(room.times))
+            service.set_minutes(form.document(room.times))
         except Refused as refusal:
             add_refusal(form, refusal)
         else:

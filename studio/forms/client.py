@@ -6,6 +6,7 @@ from typing import Any
 from django import forms
 from django.utils import timezone
 
+from inventory.calendar import EARLIEST, LATEST
 from inventory.fields import DayField, PhotoField
 from inventory.forms.keyed import KeyForm
 from inventory.money import Currency
@@ -37,6 +38,12 @@ class FittingForm(forms.Form):
         super().__init__(*args, **kwargs)
         if fitting is not None:
             self.fields["kind"].disabled = True
+
+    def clean_at(self) -> datetime:
+        at: datetime = self.cleaned_data["at"]
+        if not EARLIEST.year <= at.year <= LATEST.year:
+            raise forms.ValidationError(f"Days are from {EARLIEST.year} to {LATEST.year}; look at the year.")
+        return at
 
     def clean_minutes(self) -> int:
         minutes: int = self.cleaned_data["minutes"]

@@ -12,6 +12,9 @@ from inventory.money import Currency
 
 __all__ = ["MinorField", "MinutesField", "minutes_of"]
 
+MOST_MINUTES = 60_000
+"""More at one operation, change or fitting is a slip of the pen."""
+
 _CLOCK = re.compile(r"(?P<hours>\d{1,2})[:h]\s*(?P<minutes>[0-5]?\d)?", re.IGNORECASE)
 
 
@@ -42,9 +45,12 @@ class MinutesField(forms.CharField):
         if not text:
             return None
         try:
-            return minutes_of(text)
+            minutes = minutes_of(text)
         except ValueError as error:
             raise ValidationError(str(error)) from None
+        if minutes > MOST_MINUTES:
+            raise ValidationError(f"{text} are more than {MOST_MINUTES // 60} hours.")
+        return minutes
 
 
 def minutes_of(text: str) -> int:

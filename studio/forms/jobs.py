@@ -48,7 +48,12 @@ class DeliverForm(forms.Form):
             ("discount", "Discount given since the quote", "Without tax.", 0),
             ("net", "Invoiced, without tax", "As quoted, with changes, less the discount.", expected.net_minor),
             ("tax", "Tax on it", "", expected.tax_minor),
-            ("fee", "Fees that payments really took", "", expected.fee_minor),
+            (
+                "fee",
+                "Fees that payments really took",
+                "Fees of payments that come later are added to it.",
+                expected.fee_minor,
+            ),
             ("extras", "Costs beside material and time", "Postage, a model, travel.", expected.extras_minor),
         ):
             self.fields[name] = MinorField(currency=self.currency, label=label, help_text=hint, initial=initial)

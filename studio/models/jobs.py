@@ -46,6 +46,7 @@ class Job(models.Model):
     position = models.PositiveIntegerField(default=0)  # place in the order of work
     started_on = models.DateField()
     delivered_on = models.DateField(null=True)
+    cancelled_on = models.DateField(null=True)
     ended_why = models.CharField(max_length=200, blank=True)
     toile_signed_on = models.DateField(null=True)
     # What was really invoiced, in minor units of the studio's currency; filled in on delivery.

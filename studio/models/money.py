@@ -25,6 +25,7 @@ class Payment(models.Model):
     note = models.CharField(max_length=160, blank=True)
     key = models.UUIDField(unique=True)
     by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
+    noted_at = models.DateTimeField(null=True)  # None for those from before it was kept
 
     class Meta:
         ordering = ("day", "id")

@@ -41,6 +41,7 @@ class MonthRow:
     net: str
     profit: str
     corrections: str
+    given_up: str
     together: str
     closed: str
 
@@ -151,7 +152,8 @@ def _month(row: Month, currency: Currency) -> MonthRow:
         net=money(row.net_minor),
         profit=money(row.profit_minor),
         corrections=money(row.corrections_minor) if row.corrections_minor else "",
-        together=money(row.profit_minor + row.corrections_minor),
+        given_up=money(row.given_up_minor) if row.given_up_minor else "",
+        together=money(row.together_minor),
         closed=closed,
     )
 

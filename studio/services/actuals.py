@@ -18,7 +18,7 @@ from quotes.pricing.rates import read_rates
 from studio.models import Job, TimeEntry
 from studio.profit.model import Actual, Amount, Quoted, Rework, Spoiled, UsedMaterial, WorkedOperation
 from studio.profit.quoted import quoted_from
-from studio.services.materials import told_cause
+from studio.services.spoilt import told_cause
 
 __all__ = ["gather"]
 

@@ -15,6 +15,7 @@ from django.db.models import Count, F, Max, Min, Q, QuerySet, Sum
 from django.db.models.functions import TruncMonth
 from django.utils import timezone
 
+from inventory.calendar import EARLIEST, LATEST
 from inventory.money import nearest
 from inventory.services.shelf import studio_currency
 from quotes.models import QuoteRevision, YearlyCost
@@ -48,7 +49,6 @@ KEYS = {
 """What pieces can be put together by, with its columns; the last is what people read."""
 
 MOST_OPTIONS = 12  # as many as a commission may have
-EARLIEST, LATEST = date(1970, 1, 1), date(2999, 12, 31)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -138,6 +138,7 @@ def outcomes(first: date, last: date, *, on: date) -> list[Outcome]:
     What was declined counts at its first option's price, and so does what nobody answered until it expired.
     """
     State = QuoteRevision.State
+    first, last = max(first, EARLIEST), min(last, LATEST)
     begin, end = (timezone.make_aware(datetime.combine(day, time())) for day in (first, last + timedelta(days=1)))
     decided = Q(state__in=(State.ACCEPTED, State.DECLINED), decided_at__gte=begin, decided_at__lt=end)
     expired = Q(state=State.SENT, valid_until__lt=on, valid_until__range=(first, last))

@@ -10,15 +10,16 @@ from django.db import transaction
 from django.db.models import Sum
 
 from inventory.findings import Finding, refuse, warn
-from inventory.money import RoundingRule
-from inventory.services.reservations import release
+from inventory.models import Shelf
+from inventory.services.reservations import end
 from inventory.services.shelf import must_be_open, must_have_come
-from inventory.wording import minor_text, named_text
-from studio.models import Job
+from inventory.wording import day_text, minor_text, named_text
+from studio.models import Job, TimeEntry
 from studio.services.accounts import settle
 from studio.services.jobs import Stage
 from studio.services.notes import note_down
-from studio.services.payments import bill
+from studio.services.open_jobs import open_job
+from studio.services.payments import agreed, bill
 from studio.services.ticking import seam_words, slips
 from studio.services.timing import end_all
 
@@ -48,19 +49,13 @@ class Invoice:
 
 def expected_invoice(job: Job, *, discount_minor: int = 0) -> Invoice:
     """Return what should be invoiced: quoted and changes less a discount, tax on it, fees as payments took them."""
-    money = job.currency
-    rates = job.revision.figures["rates"]
-    owed = bill(job)
-    net = owed.net_minor - discount_minor
-    less_tax = money.round(
-        money.from_minor(discount_minor) * Decimal(rates["tax_share"]), RoundingRule(rates["rounding"])
-    )
+    net, tax = agreed(job, discount_minor=discount_minor)
     return Invoice(
         net_minor=net,
-        tax_minor=owed.tax_minor - money.to_minor(less_tax),
+        tax_minor=tax,
         fee_minor=job.payments.aggregate(total=Sum("fee_minor"))["total"] or 0,
         discount_minor=discount_minor,
-        extras_minor=money.to_minor(Decimal(job.option["extras"])),
+        extras_minor=job.currency.to_minor(Decimal(job.option["extras"])),
     )
 
 
@@ -101,34 +96,45 @@ def deliver(job: Job, *, invoice: Invoice, on: date, user: User | None) -> None:
     """Note a piece as handed over: timers stop, what is still kept for it is free again, its account is worked out.
 
     Raises:
-        Refused: it is over already, the day is to come, before its start or in a closed month, or an amount is below
-            zero.
+        Refused: it is over already, the day is to come, before its start, before time that was logged or in a closed
+            month, or an amount is below zero.
     """
+    # Before the job, as closing a month locks them, so that none is closed meanwhile.
+    Shelf.objects.select_for_update().get(pk=1)
+    job = open_job(job.pk)
     must_have_come(on, "delivery.day", "Deliver it on its day.")
     if on < job.started_on:
         raise refuse("delivery.day", "day", f"The job was started on {job.started_on:%d %B %Y}, which is later.")
     must_be_open(on)
+    _must_be_after_its_time(job, on)
     amounts = (invoice.net_minor, invoice.tax_minor, invoice.fee_minor, invoice.discount_minor, invoice.extras_minor)
     if min(amounts) < 0:
         raise refuse("delivery.amount", "invoice", "No amount of an invoice is less than zero.", "Look at them again.")
-    changed = (
-        Job.objects.open()
-        .filter(pk=job.pk)
-        .update(
-            stage=Stage.DELIVERED,
-            delivered_on=on,
-            net_minor=invoice.net_minor,
-            tax_minor=invoice.tax_minor,
-            fee_minor=invoice.fee_minor,
-            discount_minor=invoice.discount_minor,
-            extras_minor=invoice.extras_minor,
-        )
+    Job.objects.filter(pk=job.pk).update(
+        stage=Stage.DELIVERED,
+        delivered_on=on,
+        net_minor=invoice.net_minor,
+        tax_minor=invoice.tax_minor,
+        fee_minor=invoice.fee_minor,
+        discount_minor=invoice.discount_minor,
+        extras_minor=invoice.extras_minor,
     )
-    if not changed:
-        raise refuse("job.over", str(job), "This job is over already.")
     end_all(job)
-    release(job.reference, why="Delivered")
+    end(job.reference, why="Delivered")
     job.refresh_from_db()
     note_down(job, "Delivered.", by=user)
     settle(job)
     logger.info("Delivered job=%s", job.reference)
+
+
+def _must_be_after_its_time(job: Job, on: date) -> None:
+    """What a piece took is known when its month is closed, so none of it lies after its delivery."""
+    stands = TimeEntry.objects.filter(operation__job=job, replaced_by__isnull=True, day__gt=on).exclude(minutes=0)
+    last = stands.order_by("-day").first()
+    if last is not None:
+        raise refuse(
+            "delivery.before-time",
+            "day",
+            f"Time was logged on {day_text(last.day)}, after that day.",
+            "Deliver it on that day or later, or correct the time first.",
+        )

@@ -32,9 +32,10 @@ def move_fitting(fitting: Fitting, *, at: datetime, minutes: int, notes: str, us
     """Put an appointment on another time; the diary keeps the one before.
 
     Raises:
-        Refused: it was held already, or the job is over.
+        Refused: it was held already or called off, or the job is over.
     """
     open_job(fitting.job_id)
+    fitting = _there(fitting)
     _must_be_ahead(fitting)
     if at != fitting.at:
         note_down(fitting.job, f"{fitting.get_kind_display()} moved from {_when(fitting.at)} to {_when(at)}.", by=user)
@@ -46,8 +47,11 @@ def call_off_fitting(fitting: Fitting, *, user: User | None) -> None:
     """Take an appointment out; the diary keeps that it was planned.
 
     Raises:
-        Refused: it was held already.
+        Refused: it was held already, or called off.
     """
+    # Locked, so that of two acts at once the second finds what the first has done.
+    Job.objects.select_for_update().get(pk=fitting.job_id)
+    fitting = _there(fitting)
     _must_be_ahead(fitting)
     note_down(fitting.job, f"{fitting.get_kind_display()} of {_when(fitting.at)} called off.", by=user)
     fitting.delete()
@@ -63,9 +67,11 @@ def hold_fitting(
         signs_toile: the client and the maker are content with the toile; the cloth may be cut by it.
 
     Raises:
-        Refused: a day to come, a toile signed off at another fitting than a toile's, or a job that is over.
+        Refused: a day to come, a toile signed off at another fitting than a toile's, a fitting that was called off, or
+            a job that is over.
     """
     job = open_job(fitting.job_id)
+    fitting = _there(fitting)
     must_have_come(held_on, "fitting.day", "Note it when it was held.")
     if signs_toile and fitting.kind != Fitting.Kind.TOILE:
         raise refuse("fitting.no-toile", str(fitting), "A toile is signed off at its own fitting.")
@@ -80,6 +86,14 @@ def _sign_toile(job: Job, on: date | None, user: User | None) -> None:
     Job.objects.filter(pk=job.pk).update(toile_signed_on=on)
     words = "The toile's sign-off was taken back." if on is None else f"Toile signed off on {day_text(on)}."
     note_down(job, words, by=user)
+
+
+def _there(fitting: Fitting) -> Fitting:
+    """The fitting as it stands now, under the lock of its job."""
+    found = Fitting.objects.select_related("job").filter(pk=fitting.pk).first()
+    if found is None:
+        raise refuse("fitting.gone", str(fitting), "This fitting was called off.", "Plan another one.")
+    return found
 
 
 def _must_be_ahead(fitting: Fitting) -> None:

@@ -16,7 +16,7 @@ from django.utils import timezone
 from inventory.findings import Finding, refuse, warn
 from inventory.measures import quantity_text
 from inventory.models import Reservation, ReservationLine, StockMaterial
-from inventory.services.reservations import release
+from inventory.services.reservations import end
 from inventory.wording import day_text, minor_text
 from quotes.construction.document import read_construction
 from quotes.measuring import MOST_DAYS
@@ -27,6 +27,7 @@ from quotes.services.workroom import workroom
 from quotes.takeoff.stitching import seam_lines
 from studio.models import Job, JobOperation, Payment, SeamPass
 from studio.services.notes import note_down
+from studio.services.open_jobs import open_job
 from studio.services.timing import end_all
 
 __all__ = [
@@ -216,8 +217,14 @@ def _paid(jobs: Sequence[Job]) -> dict[int, int]:
     return dict(payments.values_list("job").annotate(total=Sum("amount_minor")).order_by())
 
 
+@transaction.atomic
 def set_dates(job: Job, *, due: date | None, promised: date | None, user: User | None) -> None:
-    """Keep when the client wants it and what was promised; the days that stood before stay in the diary."""
+    """Keep when the client wants it and what was promised; the days that stood before stay in the diary.
+
+    Raises:
+        Refused: the job is over.
+    """
+    job = open_job(job.pk)
     if (due, promised) == (job.due, job.promised):
         return
     before = " and ".join(
@@ -257,15 +264,17 @@ def _open_jobs() -> list[Job]:
 def cancel_job(job: Job, *, why: str, user: User | None = None) -> None:
     """End a job that will not be made: what is kept for it is free again, what happened stays written down.
 
+    What was issued to it and does not come back is a loss of the month (services.months).
+
     Raises:
         Refused: it is over already, or no reason is given.
     """
     if not why:
         raise refuse("job.no-reason", "why", "A cancelled job needs a reason.", "Say why it is not made.")
-    changed = Job.objects.open().filter(pk=job.pk).update(stage=Stage.CANCELLED, ended_why=why)
-    if not changed:
-        raise refuse("job.over", str(job), "This job is over already.")
+    job = open_job(job.pk)
+    today = timezone.localdate()
+    Job.objects.filter(pk=job.pk).update(stage=Stage.CANCELLED, cancelled_on=today, ended_why=why)
     end_all(job)
-    release(job.reference, why=f"Cancelled: {why}"[:200])
+    end(job.reference, why=f"Cancelled: {why}"[:200])
     note_down(job, f"Cancelled: {why}", by=user)
-    logger.info("Cancelled job=%s on %s", job.reference, timezone.localdate())
+    logger.info("Cancelled job=%s on %s", job.reference, today)

@@ -7,7 +7,7 @@ learnt before. What jobs say of materials is worked out in `learning_losses`.
 from collections import Counter, defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, datetime
 from decimal import Decimal
 from functools import lru_cache
 
@@ -23,9 +23,19 @@ from quotes.services.workroom import save_times, standard_times, workroom
 from studio.models import Job, JobOperation, LearntChange, TimeEntry
 from studio.services.learning_losses import leave_loss, propose_losses, take_loss
 from studio.services.learning_range import leave_range, propose_range, take_range
-from studio.services.learnt import aside_documents, decide, end, is_refused, keep_proposed, taken, value_at
+from studio.services.learnt import (
+    Dated,
+    aside_documents,
+    decide,
+    end,
+    is_refused,
+    keep_proposed,
+    newest_taken,
+    taken,
+    value_at,
+)
 
-__all__ = ["Learning", "learning", "observations", "propose", "refuse_change", "take", "take_back"]
+__all__ = ["Learning", "learning", "observations", "propose", "refuse_change", "standing", "take", "take_back"]
 
 MINUTES = LearntChange.Kind.MINUTES
 TABLE = 1.0
@@ -66,20 +76,24 @@ def observations() -> tuple[Observation, ...]:
     """Return every operation of every delivered job, in the order of delivery, with what was logged for it as planned.
 
     Entries that were corrected and work that was done again do not count. Minutes are the table's without what was
-    learnt by the day the quote went out, so that all jobs are measured by one table.
+    learnt by the day the quote went out, so that all jobs are measured by one table; what was quoted before the maker
+    set an operation's minutes by hand was quoted by another one, and tells nothing of it.
     """
     logged: dict[int, int] = defaultdict(int)
-    days: dict[int, date] = {}
+    first: dict[int, date] = {}
+    last: dict[int, date] = {}
     entries = TimeEntry.objects.filter(
         operation__job__stage=Job.Stage.DELIVERED,
-        minutes__isnull=False,
+        minutes__gt=0,  # neither one that still runs nor one that was struck out
         replaced_by__isnull=True,
         cause=TimeEntry.Cause.PLANNED,
     ).order_by("day")
     for operation, minutes, day in entries.values_list("operation_id", "minutes", "day"):
         logged[operation] += minutes or 0
-        days[operation] = day
-    paces = taken(MINUTES)
+        first.setdefault(operation, day)
+        last[operation] = day
+    since = {row.code: datetime.fromisoformat(row.since) for row in standard_times().operations if row.since}
+    paces = _paces(since)
     made: Counter[str] = Counter()
     repetition: dict[int, int] = {}
     found = []
@@ -91,10 +105,13 @@ def observations() -> tuple[Observation, ...]:
         if job not in repetition:
             made[style] += 1
             repetition[job] = made[style] if style else 1
+        if code in since and (sent is None or sent < since[code]):
+            continue
         found.append(
             Observation(
                 job=reference,
-                day=days.get(pk, delivered),
+                day=last.get(pk, delivered),
+                begun=first.get(pk),
                 operation=code,
                 estimated_min=estimated / value_at(paces.get(code, ()), sent, TABLE),
                 logged_min=logged.get(pk),
@@ -137,12 +154,14 @@ def propose(on: date) -> Learning:
     """
     found = learning(on)
     currency = workroom().currency
+    since = {operation.code: operation.since for operation in standard_times().operations}
     rows = {}
     for change in found.changes:
         pace = found.paces[change.operation]
         evidence = {
             "name": change.name,
             "pace": pace,
+            "since": since[change.operation],
             "default_min": change.default_min,
             "learnt_min": change.learnt_min,
             "entries": change.entries,
@@ -164,13 +183,13 @@ def take(proposal: LearntChange, user: User | None) -> LearntChange:
     """Estimate by what was learnt from now on; quotes that are sealed stay as they are.
 
     Raises:
-        Refused: it was decided already, or the table has no such operation any more.
+        Refused: it was decided already, or the table has no such operation any more, or other minutes of it.
     """
     room = Workroom.objects.select_for_update().get(pk=1)
     found = decide(proposal, LearntChange.State.TAKEN, user)
     match found.kind:
         case LearntChange.Kind.MINUTES:
-            _give_pace(room, found.what, found.value)
+            _take_minutes(room, found)
         case LearntChange.Kind.LOSS:
             take_loss(room, found)
         case LearntChange.Kind.RANGE:
@@ -184,6 +203,12 @@ def refuse_change(proposal: LearntChange, user: User | None) -> LearntChange:
     return decide(proposal, LearntChange.State.REFUSED, user)
 
 
+def standing() -> set[int]:
+    """Return the keys of the changes that estimates are made by; minutes that were set by hand since are none."""
+    paces = {operation.code: operation.pace for operation in standard_times().operations}
+    return {row.pk for row in newest_taken() if row.kind != MINUTES or paces.get(row.what) == row.value}
+
+
 @transaction.atomic
 def take_back(change: LearntChange, user: User | None) -> LearntChange:
     """Estimate as before a change was taken; quotes that are sealed stay as they are.
@@ -195,6 +220,7 @@ def take_back(change: LearntChange, user: User | None) -> LearntChange:
     found, before = end(change, user)
     match found.kind:
         case LearntChange.Kind.MINUTES:
+            _must_be_paced(room, found)
             _give_pace(room, found.what, before.value if before else TABLE)
         case LearntChange.Kind.LOSS:
             leave_loss(room, found, before)
@@ -203,11 +229,39 @@ def take_back(change: LearntChange, user: User | None) -> LearntChange:
     return found
 
 
+def _paces(since: Mapping[str, datetime]) -> dict[str, Dated]:
+    """Paces that were taken, by operation, without those from before its minutes were set by hand."""
+    return {
+        code: [(at, value) for at, value in rows if code not in since or at >= since[code]]
+        for code, rows in taken(MINUTES).items()
+    }
+
+
+def _take_minutes(room: Workroom, found: LearntChange) -> None:
+    """Give the operation of the table its learnt pace."""
+    row = next((row for row in room.times["operations"] if row["code"] == found.what), None)
+    if row is None:
+        raise refuse("learning.unknown-operation", found.what, f"The table has no operation {found.what} any more.")
+    if (row.get("pace", TABLE), row.get("since", "")) != (found.evidence["pace"], found.evidence.get("since", "")):
+        raise refuse(
+            "learning.table-changed",
+            found.what,
+            f"The minutes of “{found.evidence['name']}” were changed since this was proposed.",
+            "Look at what is proposed now.",
+        )
+    _give_pace(room, found.what, found.value)
+
+
+def _must_be_paced(room: Workroom, found: LearntChange) -> None:
+    """Refuse where the maker set the operation's minutes by hand, and so dropped what was learnt."""
+    if {row["code"]: row.get("pace", TABLE) for row in room.times["operations"]}.get(found.what) != found.value:
+        raise refuse(
+            "learning.table-changed", found.what, f"The minutes of “{found.evidence['name']}” were set by hand since."
+        )
+
+
 def _give_pace(room: Workroom, operation: str, pace: float) -> None:
-    """Give an operation of the table its learnt pace."""
     rows = room.times["operations"]
-    if operation not in {row["code"] for row in rows}:
-        raise refuse("learning.unknown-operation", operation, f"The table has no operation {operation} any more.")
     paced = [{**row, "pace": pace} if row["code"] == operation else row for row in rows]
     save_times(room, {**room.times, "operations": paced})
 

@@ -23,8 +23,8 @@ __all__ = [
     "end",
     "is_refused",
     "keep_proposed",
+    "newest_taken",
     "proposed",
-    "standing",
     "taken",
     "value_at",
 ]
@@ -106,10 +106,10 @@ def end(change: LearntChange, user: User | None) -> tuple[LearntChange, LearntCh
     return found, standing[1] if len(standing) > 1 else None
 
 
-def standing() -> set[int]:
-    """Return the keys of the changes that estimates are made by."""
+def newest_taken() -> list[LearntChange]:
+    """Return what was taken last of each figure and not taken back."""
     rows = LearntChange.objects.filter(state=State.TAKEN, ended_at__isnull=True).order_by("decided_at", "pk")
-    return set({(kind, what): pk for kind, what, pk in rows.values_list("kind", "what", "pk")}.values())
+    return list({(row.kind, row.what): row for row in rows}.values())
 
 
 def is_refused(kind: LearntChange.Kind, what: str, value: float) -> bool:

@@ -21,7 +21,7 @@ from quotes.takeoff.defaults import defaults
 from quotes.takeoff.losses import SUBJECTS
 from studio.models import Job, LearntChange, TimeEntry
 from studio.services.learnt import Dated, taken, value_at
-from studio.services.materials import told_cause
+from studio.services.spoilt import told_cause
 
 __all__ = ["MaterialsSeen", "materials_seen"]
 

@@ -8,15 +8,24 @@ from django.contrib.auth.models import User
 from django.db import transaction
 from django.db.models import Sum
 
-from inventory.findings import refuse
 from inventory.models import Lot, Movement, Posting, ReservationLine
 from inventory.services import ledger
 from inventory.services.ledger import Act, Remnant
 from inventory.services.reservations import keep_from_lot
-from studio.models import Job, TimeEntry
+from studio.models import Job
+from studio.services.accounts import settle_again
 from studio.services.open_jobs import open_job
+from studio.services.spoilt import spoiled_why
 
-__all__ = ["Held", "held", "issue_planned", "planned_lines", "spoil", "spoiled_why", "take_back", "told_cause"]
+__all__ = [
+    "Held",
+    "held",
+    "issue_planned",
+    "planned_lines",
+    "spoil",
+    "take_back",
+    "worth_minor",
+]
 
 SEEN = "Seen and accepted"
 _FIRST_HALF = UUID("0f8a2f3c-6a35-4c0e-9a4b-7f0c1d2e3b4a")
@@ -64,6 +73,11 @@ def held(job: Job) -> list[Held]:
         for pk, kinds in taken.items()
     ]
     return sorted(found, key=lambda row: (row.lot.item.material.kind, str(row.lot.item), row.lot.pk))
+
+
+def worth_minor(job: Job) -> int:
+    """Return what a job took from the shelf less what came back, spoiled material too, in minor units."""
+    return -(Movement.objects.filter(posting__job=job.reference).aggregate(value=Sum("value_minor"))["value"] or 0)
 
 
 @transaction.atomic
@@ -114,7 +128,7 @@ def take_back(
     """
     kept = ReservationLine.objects.filter(reservation__reference=job.reference, item=lot.item_id, issued__gt=0)
     act = Act(key=key, by=user)
-    return ledger.give_back(
+    posting = ledger.give_back(
         act,
         lot=lot,
         quantity=quantity,
@@ -122,6 +136,8 @@ def take_back(
         remnant=remnant,
         line=kept.first() if is_still_needed else None,
     )
+    settle_again(job)
+    return posting
 
 
 @transaction.atomic
@@ -141,25 +157,6 @@ def spoil(
     if not is_cut_again:
         back = Act(key=uuid5(_FIRST_HALF, str(key)), by=user, why="Spoiled, as the next posting says")
         ledger.give_back(back, lot=lot, quantity=quantity, job=job.reference)
-    return ledger.scrap(act, lot=lot, quantity=quantity, job=job.reference)
-
-
-def spoiled_why(cause: str, words: str) -> str:
-    """Return how a posting says why something was spoiled: `own-slip: panel 3 cut upside down`.
-
-    Raises:
-        Refused: no such cause.
-    """
-    if not cause or cause not in TimeEntry.Cause.values:
-        raise refuse("spoiled.no-cause", "cause", "What was spoiled needs a cause.", "Choose one.")
-    return f"{cause}: {words}".strip(": ")
-
-
-def told_cause(why: str) -> tuple[str, str]:
-    """Return the cause's code and the words of a posting's reason; the code is empty where it tells none.
-
-    >>> told_cause("own-slip: panel 3 cut upside down")
-    ('own-slip', 'panel 3 cut upside down')
-    """
-    code, _, words = why.partition(":")
-    return (code, words.strip()) if code and code in TimeEntry.Cause.values else ("", why)
+    posting = ledger.scrap(act, lot=lot, quantity=quantity, job=job.reference)
+    settle_again(job)
+    return posting

@@ -2,19 +2,21 @@
 
 import logging
 from calendar import monthrange
+from collections import Counter
 from dataclasses import dataclass
 from datetime import date, timedelta
+from typing import Any
 
 from django.contrib.auth.models import User
 from django.db import transaction
-from django.db.models import Count, Exists, OuterRef, Sum
-from django.db.models.functions import TruncMonth
+from django.db.models import Count, Exists, F, OuterRef, QuerySet, Subquery, Sum
+from django.db.models.functions import Greatest, TruncMonth
 from django.utils import timezone
 
 from inventory.findings import refuse
 from inventory.models import Movement, Shelf
 from inventory.services.shelf import close_until
-from studio.models import ClosedMonth, Job, PieceAccount
+from studio.models import ClosedMonth, Job, Payment, PieceAccount
 from studio.services.accounts import settle
 
 __all__ = ["Month", "close_month", "last_day", "months", "next_to_close"]
@@ -27,8 +29,10 @@ class Month:
     """A month of the books, in minor units.
 
     Attributes:
-        corrections_minor: what the ledger took back from, or gave to, pieces whose own month was closed already; what
-            raises profit is more than zero.
+        corrections_minor: what the ledger took back from, or gave to, pieces whose own month was closed already, and
+            what their late payments took; what raises profit is more than zero.
+        given_up_minor: below zero, what cancelled jobs took from the shelf: in the month in which they were cancelled,
+            and less what comes back later in the month of its return.
         closed: the row that closed it; None while it is open.
     """
 
@@ -37,7 +41,13 @@ class Month:
     net_minor: int
     profit_minor: int
     corrections_minor: int
+    given_up_minor: int
     closed: ClosedMonth | None
+
+    @property
+    def together_minor(self) -> int:
+        """What the month earned with all that came to light in it."""
+        return self.profit_minor + self.corrections_minor + self.given_up_minor
 
     @property
     def last_day(self) -> date:
@@ -90,7 +100,7 @@ def close_month(year: int, month: int, *, user: User | None) -> ClosedMonth:
 
 
 def months() -> list[Month]:
-    """Return all months in which a piece was delivered, a correction came or that are closed; the last first."""
+    """Return all months in which a piece was delivered or given up, a correction came or that are closed; the last first."""
     closed = {row.first_day: row for row in ClosedMonth.objects.select_related("by")}
     sums = {
         month: (pieces, net, profit)
@@ -99,7 +109,7 @@ def months() -> list[Month]:
         .values_list("month")
         .annotate(pieces=Count("pk"), net=Sum("net_minor"), profit=Sum("actual_profit_minor"))
     }
-    corrected = _corrections()
+    corrected, given_up = _corrections(), _given_up()
     return [
         Month(
             first_day=month,
@@ -107,23 +117,35 @@ def months() -> list[Month]:
             net_minor=sums.get(month, (0, 0, 0))[1],
             profit_minor=sums.get(month, (0, 0, 0))[2],
             corrections_minor=corrected.get(month, 0),
+            given_up_minor=given_up.get(month, 0),
             closed=closed.get(month),
         )
-        for month in sorted({*sums, *corrected, *closed}, reverse=True)
+        for month in sorted({*sums, *corrected, *given_up, *closed}, reverse=True)
     ]
 
 
 def _corrections() -> dict[date, int]:
-    """Values that the ledger moved for pieces after their month was closed, by the month in which they were booked."""
+    """What came for pieces after their month was closed, by the month in which it was booked: ledger, fees."""
     stood = PieceAccount.objects.filter(job__reference=OuterRef("posting__job"), frozen_at__lt=OuterRef("posting__at"))
-    rows = (
-        Movement.objects.filter(Exists(stood), posting__job__gt="")
-        .annotate(month=TruncMonth("day"))
-        .order_by()
-        .values_list("month")
-        .annotate(value=Sum("value_minor"))
+    found: Counter[date] = Counter()
+    found.update(_by_month(Movement.objects.filter(Exists(stood), posting__job__gt=""), "value_minor"))
+    found.subtract(
+        _by_month(Payment.objects.filter(job__account__frozen_at__lt=F("noted_at"), fee_minor__gt=0), "fee_minor")
     )
-    return dict(rows)
+    return dict(found)
+
+
+def _given_up() -> dict[date, int]:
+    """Values that the ledger gave to jobs that were cancelled, by the month in which each is a loss."""
+    jobs = Job.objects.filter(stage=Job.Stage.CANCELLED, reference=OuterRef("posting__job")).values("cancelled_on")
+    rows = Movement.objects.filter(posting__job__gt="").annotate(cancelled_on=Subquery(jobs))
+    return _by_month(rows.filter(cancelled_on__isnull=False), "value_minor", day=Greatest("day", "cancelled_on"))
+
+
+def _by_month(rows: QuerySet[Any], column: str, *, day: Any = "day") -> dict[date, int]:
+    """Sums of a column, by the month of the rows' day."""
+    months_of = rows.annotate(month=TruncMonth(day)).order_by().values_list("month")
+    return dict(months_of.annotate(value=Sum(column)))
 
 
 def _must_come_next(first_day: date) -> None:

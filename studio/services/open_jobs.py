@@ -14,5 +14,5 @@ def open_job(pk: int, *, hint: str = "") -> Job:
     """
     job = Job.objects.select_for_update().get(pk=pk)
     if not job.is_open:
-        raise refuse("job.over", str(job), "This job is over.", hint)
+        raise refuse("job.over", str(job), "This job is over already.", hint)
     return job

@@ -8,17 +8,19 @@ from uuid import UUID
 
 from django.contrib.auth.models import User
 from django.db import transaction
-from django.db.models import Max, Sum
+from django.db.models import F, Max, Sum
+from django.utils import timezone
 
 from inventory.findings import refuse
 from inventory.models import Shelf
 from inventory.money import RoundingRule
 from inventory.services.shelf import must_be_open, must_have_come
 from inventory.wording import minor_text
-from studio.models import Job, Payment
+from studio.models import Job, Payment, PieceAccount
+from studio.services.accounts import settle_again
 from studio.services.jobs import deposit
 
-__all__ = ["Bill", "bill", "take_payment"]
+__all__ = ["Bill", "agreed", "bill", "take_payment"]
 
 logger = logging.getLogger(__name__)
 
@@ -50,18 +52,26 @@ class Bill:
 
 def bill(job: Job) -> Bill:
     """Return what is owed for a job and what was paid."""
-    money = job.currency
     paid = deposit(job)
     if job.net_minor is not None and job.tax_minor is not None:
         net, tax = job.net_minor, job.tax_minor
     else:
-        changes = job.changes.aggregate(total=Sum("net_minor"))["total"] or 0
-        rates = job.revision.figures["rates"]
-        rule = RoundingRule(rates["rounding"])
-        more = money.round(money.from_minor(changes) * Decimal(rates["tax_share"]), rule)
-        net = money.to_minor(Decimal(job.option["net"])) + changes
-        tax = money.to_minor(Decimal(job.option["tax"]) + more)
+        net, tax = agreed(job)
     return Bill(net_minor=net, tax_minor=tax, deposit_minor=paid.due_minor, paid_minor=paid.paid_minor)
+
+
+def agreed(job: Job, *, discount_minor: int = 0) -> tuple[int, int]:
+    """Return net and tax of what was quoted and changed since, less a discount, in minor units.
+
+    The tax is the quote's own and that of what changed, rounded once. Where all of the price is given away, nothing is
+    taxed: no rest of two roundings is left.
+    """
+    money = job.currency
+    rates = job.revision.figures["rates"]
+    changed = (job.changes.aggregate(total=Sum("net_minor"))["total"] or 0) - discount_minor
+    net = money.to_minor(Decimal(job.option["net"])) + changed
+    more = money.round(money.from_minor(changed) * Decimal(rates["tax_share"]), RoundingRule(rates["rounding"]))
+    return net, max(0, money.to_minor(Decimal(job.option["tax"]) + more)) if net else 0
 
 
 @transaction.atomic
@@ -107,6 +117,16 @@ def take_payment(
         note=note,
         key=key,
         by=user,
+        noted_at=timezone.now(),
     )
+    if fee_minor:
+        _bear_late_fee(job, fee_minor)
     logger.info("Took payment=%s job=%s", payment.number, job.reference)
     return payment
+
+
+def _bear_late_fee(job: Job, fee_minor: int) -> None:
+    """A fee that comes after the delivery is the piece's own, until its month is closed (services.months)."""
+    if PieceAccount.objects.filter(job=job, frozen_at__isnull=True).exists():
+        Job.objects.filter(pk=job.pk).update(fee_minor=F("fee_minor") + fee_minor)
+        settle_again(job)

@@ -9,12 +9,15 @@ from django.utils import timezone
 
 from inventory.findings import refuse
 from inventory.services.shelf import must_be_open, must_have_come, shelf
+from inventory.wording import day_text
 from studio.models import Job, JobOperation, TimeEntry
 from studio.services.accounts import settle_again
+from studio.services.open_jobs import open_job
 
 __all__ = ["correct", "end_all", "running", "start", "stop", "write_down"]
 
 MOST_MINUTES = 24 * 60
+_OVER_HINT = "Note it as a change to another one."
 
 
 def running(user: User) -> TimeEntry | None:
@@ -28,11 +31,11 @@ def start(operation: JobOperation, *, user: User, key: UUID, cause: str = "") ->
     Raises:
         Refused: the job is over.
     """
-    _must_be_worked_on(operation)
     try:
         with transaction.atomic():
             if (known := TimeEntry.objects.filter(key=key).first()) is not None:
                 return known
+            open_job(operation.job_id, hint=_OVER_HINT)
             now = timezone.now()
             current = running(user)
             if current is not None:
@@ -60,7 +63,7 @@ def stop(*, user: User, only: int | None = None) -> TimeEntry | None:
         current = running(user)
         if current is None or only not in (None, current.pk):
             return None
-        return _end(current, timezone.now())
+        return current if _end(current, timezone.now()) else None
 
 
 def end_all(job: Job) -> None:
@@ -70,6 +73,7 @@ def end_all(job: Job) -> None:
         _end(entry, now)
 
 
+@transaction.atomic
 def write_down(
     operation: JobOperation, *, user: User, key: UUID, day: date, minutes: int, cause: str = ""
 ) -> TimeEntry:
@@ -80,7 +84,7 @@ def write_down(
     """
     if (known := TimeEntry.objects.filter(key=key).first()) is not None:
         return known
-    _must_be_worked_on(operation)
+    open_job(operation.job_id, hint=_OVER_HINT)
     _believable(day, minutes)
     facts = {"operation": operation, "by": user, "cause": cause, "minutes": minutes, **_span(day, minutes)}
     return TimeEntry.objects.get_or_create(key=key, defaults=facts)[0]
@@ -93,10 +97,13 @@ def correct(
     """Put another figure in place of an entry; what stood before is kept, with who and why. Zero minutes strike it out.
 
     Raises:
-        Refused: no reason, a timer that still runs, an entry that was corrected already, or a closed month.
+        Refused: no reason, a timer that still runs, an entry that was corrected already, a closed month, or a day after
+            the piece was handed over.
     """
-    # Locked first, so that of two corrections sent at once the second finds the first.
-    entry = TimeEntry.objects.select_for_update().get(pk=entry.pk)
+    # Locked first, so that of two corrections sent at once the second finds the first, and a month that is closed
+    # meanwhile is found closed.
+    job = Job.objects.select_for_update(of=("self",)).get(operations=entry.operation_id)
+    entry = TimeEntry.objects.select_related("operation").get(pk=entry.pk)
     if (known := TimeEntry.objects.filter(key=key).first()) is not None:
         return known
     if not why:
@@ -110,6 +117,7 @@ def correct(
     must_be_open(entry.day)
     if minutes:
         _believable(day, minutes)
+        _must_be_before_delivery(job, day)
     else:
         day = entry.day
     corrected = TimeEntry.objects.create(
@@ -122,19 +130,22 @@ def correct(
         why=why,
         **_span(day, minutes),
     )
-    settle_again(entry.operation.job)
+    settle_again(job)
     return corrected
 
 
-def _end(entry: TimeEntry, now: datetime) -> TimeEntry:
-    """All of it counts on the day on which it was started, or on the first day of an open month."""
+def _end(entry: TimeEntry, now: datetime) -> bool:
+    """Stop a timer and tell whether it still ran; another device may have been quicker.
+
+    All of it counts on the day on which it was started, or on the first day of an open month.
+    """
     entry.ended_at = max(now, entry.started_at)
     entry.minutes = round((entry.ended_at - entry.started_at) / timedelta(minutes=1))
     closed_until = shelf().closed_until
     if closed_until is not None and entry.day <= closed_until:
         entry.day = closed_until + timedelta(days=1)
-    entry.save(update_fields=["ended_at", "minutes", "day"])
-    return entry
+    facts = {"ended_at": entry.ended_at, "minutes": entry.minutes, "day": entry.day}
+    return bool(TimeEntry.objects.filter(pk=entry.pk, ended_at__isnull=True).update(**facts))
 
 
 def _span(day: date, minutes: int) -> dict[str, datetime | date]:
@@ -150,6 +161,12 @@ def _believable(day: date, minutes: int) -> None:
     must_be_open(day)
 
 
-def _must_be_worked_on(operation: JobOperation) -> None:
-    if not operation.job.is_open:
-        raise refuse("time.job-over", str(operation.job), "This job is over.", "Note it as a change to another one.")
+def _must_be_before_delivery(job: Job, day: date) -> None:
+    """What a piece took is known when its month is closed, so none of it lies after its delivery."""
+    if job.delivered_on is not None and day > job.delivered_on:
+        raise refuse(
+            "time.after-delivery",
+            "day",
+            f"The piece was handed over on {day_text(job.delivered_on)}, before that day.",
+            "Write a day up to then.",
+        )

@@ -15,6 +15,7 @@ from django.utils.http import urlencode
 from django.views.decorators.http import require_http_methods, require_POST
 
 from inventory.answers import download
+from inventory.calendar import EARLIEST
 from inventory.exporting import exported
 from inventory.findings import Refused
 from inventory.findings_form import add_refusal
@@ -28,11 +29,12 @@ from studio.pages.books import band_rows, figures, months_page, ranked
 from studio.profit.totals import win_rates
 from studio.profit.workbook import profit_workbook
 from studio.services.accounts import settle
-from studio.services.books import EARLIEST, KEYS, accounts, outcomes, printed, sums, sums_by
+from studio.services.books import KEYS, accounts, outcomes, printed, sums, sums_by
 from studio.services.months import close_month, last_day, months, next_to_close
 from studio.tables import PER_PAGE, PieceTable, SumsTable
 from studio.views.finding import did, maker
 
+YEAR_DIGITS = 4
 _HEADINGS = {"style": "Style", "construction": "Construction", "client": "Client", "month": "Month"}
 
 
@@ -124,9 +126,10 @@ def again(request: HttpRequest, reference: str) -> HttpResponse:
 def month_list(request: HttpRequest) -> HttpResponse:
     """All months, open and closed, and how the overhead of a year came out."""
     today = timezone.localdate()
-    year = request.GET.get("year", "")
+    said = request.GET.get("year", "")
+    year = int(said) if said.isdecimal() and len(said) == YEAR_DIGITS else today.year
     page = months_page(
-        year=int(year) if year.isdecimal() and EARLIEST.year <= int(year) <= today.year else today.year,
+        year=year if EARLIEST.year <= year <= today.year else today.year,
         on=today,
         currency=studio_currency(),
     )

@@ -8,12 +8,14 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from inventory.findings import Refused
 from inventory.findings_form import add_refusal
+from inventory.wording import minor_text
 from studio.forms.jobs import CancelForm, DatesForm, DeliverForm, StageForm
 from studio.models import SeamPass
 from studio.pages.job import job_page
 from studio.services import jobs as service
 from studio.services.delivery import deliver as hand_over
 from studio.services.delivery import delivery_findings
+from studio.services.materials import worth_minor
 from studio.services.stages import advance, can_be_excused, next_stage
 from studio.services.ticking import tick_operation, tick_pass, tick_shell, untick_operation, untick_pass
 from studio.views.finding import did, get_job, get_operation, maker
@@ -86,8 +88,12 @@ def dates(request: HttpRequest, pk: int) -> HttpResponse:
     found = get_job(pk)
     form = DatesForm(request.POST or None, initial={"due": found.due, "promised": found.promised})
     if form.is_valid():
-        service.set_dates(found, user=maker(request), **form.cleaned_data)
-        return redirect("job", pk)
+        try:
+            service.set_dates(found, user=maker(request), **form.cleaned_data)
+        except Refused as refusal:
+            add_refusal(form, refusal)
+        else:
+            return redirect("job", pk)
     context = {"job": found, "form": form, "heading": "Days", "verb": "Keep the days"}
     return render(request, "studio/job_form.html", context, status=422 if form.errors else 200)
 
@@ -105,7 +111,9 @@ def cancel(request: HttpRequest, pk: int) -> HttpResponse:
         else:
             messages.success(request, "Cancelled. What was kept for it is free again; its history stays.")
             return redirect("bench")
-    return render(request, "studio/job_cancel.html", {"job": found, "form": form}, status=422 if form.errors else 200)
+    taken = worth_minor(found)
+    context = {"job": found, "form": form, "taken": minor_text(taken, found.currency.code) if taken else ""}
+    return render(request, "studio/job_cancel.html", context, status=422 if form.errors else 200)
 
 
 @require_http_methods(["GET", "POST"])

@@ -9,7 +9,7 @@ from django.views.decorators.http import require_POST, require_safe
 from studio.models import LearntChange
 from studio.pages.learning import learning_page
 from studio.services import learning as service
-from studio.services.learnt import decided, proposed, standing
+from studio.services.learnt import decided, proposed
 from studio.views.finding import did, maker
 
 
@@ -17,7 +17,7 @@ from studio.views.finding import did, maker
 def learning(request: HttpRequest) -> HttpResponse:
     """What delivered jobs say today."""
     found = service.propose(timezone.localdate())
-    page = learning_page(found.judged, proposed(), decided(), standing())
+    page = learning_page(found.judged, proposed(), decided(), service.standing())
     return render(request, "studio/learning.html", {"page": page, "delivered": found.delivered})
 
 

@@ -17,7 +17,6 @@ from studio.forms.materials import IssuePlannedForm, SpoilForm, TakeBackForm
 from studio.models import Job
 from studio.pages.job_materials import materials_page
 from studio.services import materials as service
-from studio.services.accounts import settle_again
 from studio.views.finding import get_job, maker
 
 STEEL = ("spiral", "flat")
@@ -112,7 +111,6 @@ def _act(
         except Refused as refusal:
             add_refusal(form, refusal)
         else:
-            settle_again(found)
             messages.success(request, f"{heading}: noted.")
             return redirect("job-materials", found.pk)
     context = {"job": found, "form": form, "heading": heading, "cuts_steel": caution}

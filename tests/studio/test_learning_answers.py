@@ -19,10 +19,10 @@ from support_learning import SLOW, deliver_again, minutes_of
 from inventory.findings import Refused
 from quotes.models import PatternRevision
 from quotes.services.figures import work_out
-from quotes.services.workroom import losses, standard_times
+from quotes.services.workroom import losses, set_minutes, standard_times, workroom
 from quotes.takeoff.defaults import defaults
 from studio.models import Job, LearntChange
-from studio.services.learning import observations, propose, take, take_back
+from studio.services.learning import observations, propose, standing, take, take_back
 from studio.services.learnt import value_at
 
 PRECISE = 14
@@ -82,7 +82,12 @@ def test_few_jobs_speak_for_no_range(open_job: Job, books: User):
 def test_what_is_taken_back_leaves_what_stood_before(open_job: Job, precise: list[Job], books: User):
     before, ranged = minutes_of(open_job, SLOW), hours_of(open_job)["range_rule"]
     first = take(proposed(SLOW), books)
-    second = take(LearntChange.objects.create(kind="minutes", what=SLOW, value=2.0, evidence={}), books)
+    second = take(
+        LearntChange.objects.create(
+            kind="minutes", what=SLOW, value=2.0, evidence={"name": "First pass", "pace": first.value}
+        ),
+        books,
+    )
     with pytest.raises(Refused, match="does not stand"):
         take_back(first, books)
     take_back(second, books)
@@ -100,6 +105,19 @@ def test_what_is_taken_back_leaves_what_stood_before(open_job: Job, precise: lis
     assert losses().tip_spoilage_share.value == 0.2
     take_back(loss, books)
     assert losses().tip_spoilage_share.value == defaults().tip_spoilage_share
+
+
+@pytest.mark.django_db
+def test_minutes_set_by_hand_since_are_not_taken_back(open_job: Job, precise: list[Job], books: User):
+    taken = take(proposed(SLOW), books)
+    assert standing() == {taken.pk}
+    times = standard_times()
+    rows = [{**row, "setup_min": 9.0} if row["code"] == SLOW else row for row in workroom().times["operations"]]
+    set_minutes(workroom(), {**workroom().times, "operations": rows})
+    assert standing() == set()
+    with pytest.raises(Refused, match="set by hand since"):
+        take_back(taken, books)
+    assert [row.pace for row in standard_times().operations] == [1.0] * len(times.operations)
 
 
 @pytest.mark.django_db

@@ -6,6 +6,7 @@ source).
 """
 
 import json
+from datetime import timedelta
 from decimal import Decimal
 from io import StringIO
 from typing import Any
@@ -22,7 +23,7 @@ from support_learning import SLOW, deliver_again, logged, minutes_of
 
 from inventory.findings import Refused
 from quotes.models import PatternRevision
-from quotes.services.workroom import standard_times, workroom
+from quotes.services.workroom import set_minutes, standard_times, workroom
 from studio.models import Job, LearntChange, TimeEntry
 from studio.services.learning import learning, observations, propose, refuse_change, take
 from studio.services.timing import correct
@@ -62,6 +63,17 @@ def test_only_planned_work_that_was_not_corrected_counts(delivered: list[Job], b
     logged(row, books, 99, day, cause=TimeEntry.Cause.OWN_SLIP)
     found = {seen.operation: seen for seen in observations() if seen.job == delivered[0].reference}
     assert found[SLOW].logged_min == 22
+
+
+def test_an_operation_begins_with_its_first_entry_and_what_was_struck_out_has_no_day(delivered: list[Job], books: User):
+    row = delivered[0].operations.get(code=SLOW)
+    day = delivered[0].delivered_on
+    earlier = day - timedelta(days=6)
+    logged(row, books, 5, earlier)
+    wrong = logged(row, books, 5, day - timedelta(days=30))
+    logged(row, books, 0, day + timedelta(days=3), replaces=wrong, why="Another job.")
+    found = {seen.operation: seen for seen in observations() if seen.job == delivered[0].reference}
+    assert (found[SLOW].begun, found[SLOW].day) == (earlier, day)
 
 
 def test_an_operation_without_time_is_seen_on_the_day_of_delivery(delivered: list[Job]):
@@ -127,7 +139,12 @@ def test_jobs_quoted_by_learnt_minutes_are_measured_by_the_same_table(open_job: 
 
 def test_what_was_taken_can_be_learnt_back(open_job: Job, delivered: list[Job], books: User):
     """A pace in the table that the entries do not bear out is proposed away, down to what they say."""
-    take(LearntChange.objects.create(kind="minutes", what="SEW2", value=2.0, evidence={}), books)
+    take(
+        LearntChange.objects.create(
+            kind="minutes", what="SEW2", value=2.0, evidence={"pace": 1.0, "name": "Second pass"}
+        ),
+        books,
+    )
     propose(timezone.localdate())
     row = LearntChange.objects.get(what="SEW2", state="open")
     assert 0.8 < row.value < 1.2
@@ -208,3 +225,54 @@ def test_answers_are_posted_and_the_login_stands_before_all(delivered: list[Job]
     assert all(found.status_code == 302 and "/login/" in found["Location"] for found in answers)
     row.refresh_from_db()
     assert row.state == "open"
+
+
+def set_by_hand(times: float) -> None:
+    """Let the maker's page of standard minutes say so many times the minutes of the slow operation."""
+    rows = [
+        {**row, "setup_min": row["setup_min"] * times, "unit_min": {k: v * times for k, v in row["unit_min"].items()}}
+        if row["code"] == SLOW
+        else row
+        for row in workroom().times["operations"]
+    ]
+    set_minutes({**workroom().times, "operations": rows})
+
+
+def test_minutes_set_by_hand_count_as_they_are_set_and_are_learnt_anew(delivered: list[Job], books: User):
+    """Jobs that were quoted by the old minutes would make of the new ones what they made of the old."""
+    propose(timezone.localdate())
+    proposal = LearntChange.objects.get(state="open", what=SLOW)
+    set_by_hand(1.5)
+    with pytest.raises(Refused, match="were changed since this was proposed"):
+        take(proposal, books)
+    propose(timezone.localdate())
+    assert not LearntChange.objects.filter(state="open", what=SLOW).exists()
+    assert SLOW not in {row.operation for row in observations()}
+    assert {row.operation for row in observations()} > {"CUT", "PRESS"}
+
+
+def test_a_pace_that_was_taken_goes_with_the_minutes_that_it_was_of(open_job: Job, delivered: list[Job], books: User):
+    propose(timezone.localdate())
+    take(LearntChange.objects.get(state="open", what=SLOW), books)
+    learnt = minutes_of(open_job, SLOW)
+    set_by_hand(1.25)
+    plain = next(row for row in standard_times().operations if row.code == SLOW)
+    assert (plain.pace, bool(plain.since)) == (1.0, True)
+    assert minutes_of(open_job, SLOW) != learnt
+    later = deliver_again(open_job, books, days_ago=0, slow=1.25, scale=1.25)
+    (found,) = (row for row in observations() if row.operation == SLOW)
+    assert (found.job, found.estimated_min) == (
+        later.reference,
+        pytest.approx(1.25 * open_job.operations.get(code=SLOW).estimated_min),
+    )
+
+
+def test_what_was_not_changed_by_hand_keeps_its_pace(delivered: list[Job], books: User, browser: Browser):
+    propose(timezone.localdate())
+    take(LearntChange.objects.get(state="open", what=SLOW), books)
+    before = workroom().times
+    set_minutes(before)
+    assert workroom().times == before
+    page = browser.get(reverse("quotes:minutes")).content.decode()
+    assert page.count("as was learnt") == 1
+    assert "learning begins anew" in page

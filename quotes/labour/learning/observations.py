@@ -20,6 +20,7 @@ class Observation:
 
     Attributes:
         day: on which the job's time for it was last logged, or the job was finished where nobody logged.
+        begun: the day on which it was first logged; None for `day`.
         estimated_min: the table's minutes for that job and operation, without allowance, > 0. All observations that
             are calibrated together must be estimated by the same table.
         logged_min: the sum of the job's timer entries for it, pauses left out; None or 0 where nobody logged.
@@ -34,9 +35,17 @@ class Observation:
     logged_min: float | None
     style: str = ""
     repetition: int = 1
+    begun: date | None = None
+
+    @property
+    def first_day(self) -> date:
+        """The day on which it was first logged, or seen."""
+        return self.begun or self.day
 
     def __post_init__(self) -> None:
         logged = self.logged_min or 0.0
+        if self.first_day > self.day:
+            raise ValueError(f"An observation begins before it ends: {self}.")
         if not (0 < self.estimated_min < math.inf and 0 <= logged < math.inf and self.repetition >= 1):
             raise ValueError(f"An observation takes minutes above 0 and a repetition of at least 1: {self}.")
 

@@ -59,7 +59,7 @@ def walk(observations: Sequence[Observation], table: Columns, today: Fit, *, lat
     for place, entry in enumerate(table.entries):
         if not (today.is_high[place] or today.is_low[place]):
             believed[entry.job].append(place)
-    starts = {job: min(seen.day for seen in rows) for job, rows in by_job.items()}
+    starts = {job: min(seen.first_day for seen in rows) for job, rows in by_job.items()}
     in_order = sorted((start, job) for job, start in starts.items() if _is_judged(by_job[job], believed[job], table))
     fits: dict[date, Fit] = {}
     judged = []

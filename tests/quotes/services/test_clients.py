@@ -6,8 +6,10 @@ from datetime import date
 import pytest
 from django.contrib.auth.models import User
 
+from quotes.documents.snapshot import fingerprint
 from quotes.models import Client, HealthNote, Measure, QuoteRevision
 from quotes.services.clients import erase_client, export_client, keep_health, keep_measures
+from quotes.services.quoting import change_draft, revise
 
 SECRET = "had a hernia in 2019"
 
@@ -54,6 +56,19 @@ def test_a_client_with_quotes_leaves_a_place_in_the_books_and_no_name(sent: Quot
     assert person.name == f"Erased client {person.pk}"
     assert not HealthNote.objects.exists()
     assert sent.quote.client == person
+
+
+def test_a_draft_is_addressed_to_the_erased_name_and_a_sent_quote_stays_sealed(sent: QuoteRevision, books: User):
+    open_draft = revise(revision=sent, user=books)
+    seal = sent.fingerprint
+    erase_client(sent.quote.client)
+    open_draft.refresh_from_db()
+    sent.refresh_from_db()
+    assert "Odile Farrant" not in json.dumps(open_draft.figures) + json.dumps(open_draft.inputs)
+    assert open_draft.inputs["client"] == f"Erased client {sent.quote.client_id}"
+    assert fingerprint(sent.figures) == seal
+    again = change_draft(revision=open_draft, change=lambda inputs: inputs, user=books)
+    assert "Odile Farrant" not in json.dumps(again.figures)
 
 
 def test_health_answers_stand_in_no_snapshot(draft: QuoteRevision):

@@ -68,7 +68,7 @@ def test_a_delivered_piece_is_dated_invoiced_and_keeps_nothing_on_the_shelf(job:
     job.refresh_from_db()
     timer.refresh_from_db()
     assert (job.stage, job.delivered_on, job.net_minor) == ("delivered", TODAY(), invoice.net_minor)
-    assert Reservation.objects.get(reference=job.reference).state == "released"
+    assert Reservation.objects.get(reference=job.reference).state == "over"
     coutil = line_of(job, "coutil-white")
     assert availability([coutil.item_id], on=TODAY())[coutil.item_id].firm == 0
     assert timer.ended_at is not None

@@ -30,9 +30,10 @@ from studio.models import ChangeOrder, Job, JobPhoto, Payment
 from studio.services import timing
 from studio.services.changes import agree_change
 from studio.services.jobs import cancel_job, deposit, make_job, move_job_by, set_dates
-from studio.services.materials import held, issue_planned, spoil, take_back, told_cause
+from studio.services.materials import held, issue_planned, spoil, take_back
 from studio.services.payments import bill, take_payment
 from studio.services.photos import keep_photo, take_away_photo
+from studio.services.spoilt import told_cause
 
 pytestmark = pytest.mark.django_db
 TODAY = timezone.localdate

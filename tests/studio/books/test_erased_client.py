@@ -4,17 +4,23 @@ What law of records asks to be kept and what a person may have erased: common pr
 """
 
 from pathlib import Path
+from uuid import uuid4
 
 import pytest
+from django.apps import apps
 from django.contrib.auth.models import User
 from django.core.files.base import ContentFile
 from django.db import transaction
+from django.utils import timezone
 from support_books import agreed, finished, month_before, today
 
 from quotes.models import Client, PatternRevision
 from quotes.services.clients import erase_client
-from studio.models import Job, JobPhoto, PieceAccount
+from studio.models import Fitting, Job, JobPhoto, PieceAccount
+from studio.services.fittings import hold_fitting, plan_fitting
+from studio.services.jobs import make_job
 from studio.services.months import close_month
+from studio.services.payments import take_payment
 from studio.services.photos import keep_photo
 
 LAST = month_before(today())
@@ -63,6 +69,29 @@ def test_an_erasing_that_is_taken_back_leaves_the_photographs(job: Job, disk: Pa
         transaction.set_rollback(True)
     assert pictures(disk) == ["front.png"]
     assert JobPhoto.objects.count() == 1
+
+
+def test_what_was_noted_at_fittings_is_blank_and_the_appointment_stays(pattern: PatternRevision, books: User):
+    open_job = make_job(agreed(pattern, books), user=books, on=LAST)
+    other = make_job(agreed(pattern, books, client="Mira Solveig", title="Other"), user=books, on=LAST)
+    for job in (open_job, other):
+        fitting = plan_fitting(job, kind="boned", at=timezone.now(), minutes=60, notes="left hip higher")
+        hold_fitting(
+            fitting, held_on=today(), notes="scar under the busk", alterations="8 mm in", signs_toile=False, user=books
+        )
+    erase_client(open_job.client)
+    said = Fitting.objects.order_by("job").values_list("notes", "alterations", "held_on")
+    assert list(said) == [("", "", today()), ("scar under the busk", "8 mm in", today())]
+
+
+def test_no_row_of_the_bench_or_the_books_holds_the_name_any_more(job: Job, books: User):
+    """Of what the bench writes by itself; what the maker writes in words of their own stays, as the page says."""
+    take_payment(job, what="balance", amount_minor=100, fee_minor=0, day=today(), note="", key=uuid4(), user=books)
+    close_month(LAST.year, LAST.month, user=None)
+    erase_client(job.client)
+    rows = [row for model in apps.get_app_config("studio").get_models() for row in model._default_manager.values()]
+    assert len(rows) > 40
+    assert [row for row in rows if "Farrant" in str(row)] == []
 
 
 @pytest.mark.parametrize("is_closed", [False, True])

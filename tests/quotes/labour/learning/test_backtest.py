@@ -72,6 +72,18 @@ def test_jobs_of_the_same_day_know_nothing_of_each_other():
     assert [row.judged.learnt_min == pytest.approx(100.0) for row in judged.rows] == [True, True, False]
 
 
+def test_a_job_knows_nothing_of_what_others_took_while_its_first_operation_lasted():
+    """Begun on the first day and logged on until the tenth, it was estimated before the other job was seen."""
+    slow = Observation(
+        job="2", day=DAY + timedelta(days=10), begun=DAY, operation="CUT", estimated_min=100.0, logged_min=200.0
+    )
+    judged = backtest([seen("1", 200.0, day=5), slow])
+    assert [row.judged.job for row in judged.rows] == ["2", "1"]
+    assert [row.judged.learnt_min for row in judged.rows] == pytest.approx([100.0, 100.0])
+    with pytest.raises(ValueError, match="begins before it ends"):
+        replace(slow, begun=DAY + timedelta(days=11))
+
+
 def test_a_job_still_open_on_that_day_lends_its_entries_and_not_its_error():
     first = [seen("1", 200.0), seen("1", 200.0, operation="PIN", day=9)]
     judged = backtest([*first, seen("2", 150.0, day=5)])
