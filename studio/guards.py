@@ -11,6 +11,7 @@ _FIGURES = (
     "net_minor",
     "quoted_profit_minor",
     "actual_profit_minor",
+    "labour_minor",
     "per_hour_minor",
     "minutes",
     "overhead_minor",

@@ -45,6 +45,7 @@ class PieceAccount(models.Model):
     net_minor = models.BigIntegerField()
     quoted_profit_minor = models.BigIntegerField()
     actual_profit_minor = models.BigIntegerField()
+    labour_minor = models.BigIntegerField()
     per_hour_minor = models.BigIntegerField()
     minutes = models.PositiveIntegerField()
     overhead_minor = models.BigIntegerField()

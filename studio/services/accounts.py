@@ -52,6 +52,7 @@ def settle(job: Job) -> PieceAccount:
             "net_minor": money.to_minor(found.net),
             "quoted_profit_minor": money.to_minor(found.quoted_profit),
             "actual_profit_minor": money.to_minor(found.profit),
+            "labour_minor": money.to_minor(found.labour),
             "per_hour_minor": money.to_minor(found.per_hour or Decimal(0)),
             "minutes": round(found.hours * 60),
             "overhead_minor": money.to_minor(found.overhead),

@@ -152,6 +152,7 @@ def _kept(job: Job, found: Account, document: dict[str, Any]) -> PieceAccount:
         net_minor=minor(found.net),
         quoted_profit_minor=minor(found.quoted_profit),
         actual_profit_minor=minor(found.profit),
+        labour_minor=minor(found.labour),
         per_hour_minor=minor(found.per_hour),
         minutes=round(found.hours * 60),
         overhead_minor=minor(found.overhead),

@@ -64,8 +64,7 @@ def test_the_database_sums_what_the_document_sums(made: list[PieceAccount]):
         100 * D(totals["quoted_profit"]),
         100 * D(totals["actual_profit"]),
     )
-    assert whole.per_hour_minor is not None
-    assert abs(whole.per_hour_minor - 100 * D(totals["per_hour"])) <= 1
+    assert whole.per_hour_minor == 100 * D(totals["per_hour"])
     assert whole.under_floor == len(totals["under_floor"]) == 1
     frame = pd.DataFrame.from_records(PieceAccount.objects.values("client_name", "actual_profit_minor", "minutes"))
     by_client = frame.groupby("client_name").sum()
