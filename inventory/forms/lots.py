@@ -8,6 +8,7 @@ from django.utils import timezone
 
 from inventory.fields import DayField, LengthField, MoneyField, QuantityField
 from inventory.forms.keyed import KeyForm
+from inventory.measures import quantity_text
 from inventory.models import Lot, StockItem, Supplier
 from inventory.money import Currency
 from inventory.services.remnants import Remnant
@@ -16,6 +17,7 @@ __all__ = [
     "CountForm",
     "GiveBackForm",
     "IssueForm",
+    "LotChoice",
     "ReceiveForm",
     "ScrapForm",
     "SplitForm",
@@ -28,6 +30,15 @@ def remnant_said(said: Mapping[str, Any]) -> Remnant | None:
     """Return the size that a form's fields `width` and `length` say; None where it has none, or they were left empty."""
     width, length = said.get("width"), said.get("length")
     return Remnant(width_mm=round(width), length_mm=round(length)) if width and length else None
+
+
+class LotChoice(forms.ModelChoiceField):
+    """A lot with what it holds."""
+
+    def label_from_instance(self, lot: Lot) -> str:
+        size = f", remnant {lot.remnant_size}" if lot.is_remnant else ""
+        raw = ", raw" if lot.state == Lot.State.RAW else ""
+        return f"{lot}: {quantity_text(lot.on_hand, lot.item.unit)}{size}{raw}"
 
 
 class _LotForm(KeyForm):
