@@ -13,7 +13,7 @@ from inventory.findings import Finding, refuse, warn
 from inventory.money import RoundingRule
 from inventory.services.reservations import release
 from inventory.services.shelf import must_be_open, must_have_come
-from inventory.wording import minor_text, named_text
+from inventory.wording import day_text, minor_text, named_text
 from studio.models import Job
 from studio.services.accounts import settle
 from studio.services.jobs import Stage
@@ -81,7 +81,7 @@ def delivery_findings(job: Job) -> list[Finding]:
     owed = bill(job)
     if owed.balance_minor > 0:
         due = minor_text(owed.balance_minor, job.currency.code)
-        findings.append(warn("delivery.balance", "balance", f"{due} are still to be paid."))
+        findings.append(warn("delivery.balance", "balance", f"{due} is still to be paid."))
     return findings
 
 
@@ -95,7 +95,7 @@ def deliver(job: Job, *, invoice: Invoice, on: date, user: User | None) -> None:
     """
     must_have_come(on, "delivery.day", "Deliver it on its day.")
     if on < job.started_on:
-        raise refuse("delivery.day", "day", f"The job was started on {job.started_on:%d %B %Y}, which is later.")
+        raise refuse("delivery.day", "day", f"The job was started on {day_text(job.started_on)}, which is later.")
     must_be_open(on)
     amounts = (invoice.net_minor, invoice.tax_minor, invoice.fee_minor, invoice.discount_minor, invoice.extras_minor)
     if min(amounts) < 0:

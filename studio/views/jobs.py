@@ -10,7 +10,7 @@ from inventory.findings import Refused
 from inventory.findings_form import add_refusal
 from studio.forms.jobs import CancelForm, DatesForm, DeliverForm, StageForm
 from studio.models import SeamPass
-from studio.pages.job import job_page
+from studio.pages.job import before_cutting, job_page
 from studio.services import jobs as service
 from studio.services.delivery import deliver as hand_over
 from studio.services.delivery import delivery_findings
@@ -46,7 +46,7 @@ def stage(request: HttpRequest, pk: int) -> HttpResponse:
         "job": found,
         "form": form,
         "following": following,
-        "findings": findings,
+        "waits": before_cutting(found, findings),
         "is_cutting": following == found.Stage.CUTTING,
         "can_be_excused": bool(findings) and can_be_excused(findings),
     }
