@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 
 from django.utils import timezone
 
@@ -101,7 +102,7 @@ def _effect(amount: str | None, currency: str) -> str:
     if amount is None:
         return ""
     text = money_text(amount, currency)
-    return text if text.startswith("−") else f"+{text}"
+    return text if text.startswith("−") or not Decimal(amount) else f"+{text}"
 
 
 def _answer(row: LearntChange) -> str:
