@@ -62,6 +62,8 @@ class MoneyColumn(_SummedColumn):
 class TimeColumn(_SummedColumn):
     """Minutes of work."""
 
+    exported_as = "Minutes"
+
     def shown(self, value: int, table: Any) -> str:
         """In hours and minutes."""
         return minutes_text(value)

@@ -1,6 +1,7 @@
 """Finished pieces as a workbook for a bookkeeper: figures as numbers, and all that is worked out from them as formulas."""
 
 from collections.abc import Iterator, Sequence
+from datetime import date
 from decimal import Decimal
 from typing import Any
 
@@ -58,7 +59,7 @@ def _pieces(pieces: Sequence[Document], digits: int, shown: str) -> Iterator[lis
         yield [
             piece["job"],
             piece["title"],
-            piece["delivered"],
+            date.fromisoformat(piece["delivered"]),
             *(Decimal(piece[name]) for name in _FIGURES),
             Formula(f"=D{row}-SUM(E{row}:J{row})", shown),
             Decimal(piece["quoted_profit"]),
