@@ -76,10 +76,15 @@ class GiveBackForm(_LotForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         if self.lot.item.material.is_cloth:
-            self.fields["width"] = LengthField(required=False, most_mm=3000, label="Remnant across")
+            self.fields["width"] = LengthField(
+                required=False,
+                most_mm=3000,
+                label="Or a remnant, across",
+                help_text="With both sizes it is a lot of its own.",
+            )
             self.fields["length"] = LengthField(required=False, most_mm=50_000, label="Remnant along the grain")
         self.add_quantity("How much, of full width" if self.lot.item.material.is_cloth else "How much", required=False)
-        self.order_fields(["job", "quantity"])
+        self.order_fields(["job", "quantity", "width", "length", "again"])
 
     def clean(self) -> dict[str, Any]:
         said = super().clean() or {}

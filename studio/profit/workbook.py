@@ -48,7 +48,7 @@ def profit_workbook(document: Document) -> bytes:
     )
     for title, head, key in _SHEETS:
         header = [head, "Pieces", "Net", "Quoted profit", "Profit", "Hours", "An hour", "Margin"]
-        book.sheet(title, header, _totals(document["totals"][key], shown))
+        book.sheet(title, header, _totals(document["totals"][key], shown, len(pieces)))
     return book.data()
 
 
@@ -87,7 +87,7 @@ def _sums(count: int, shown: str) -> Iterator[list[Cell]]:
     ]
 
 
-def _totals(rows: Sequence[Document], shown: str) -> Iterator[list[Cell]]:
+def _totals(rows: Sequence[Document], shown: str, pieces: int) -> Iterator[list[Cell]]:
     for row, total in enumerate(rows, start=2):
         yield [
             total["key"],
@@ -100,4 +100,6 @@ def _totals(rows: Sequence[Document], shown: str) -> Iterator[list[Cell]]:
         row = len(rows) + 2
         sums = (Formula(f"=SUM({column}2:{column}{row - 1})", shown) for column in "CDE")
         count, hours = Formula(f"=SUM(B2:B{row - 1})"), Formula(f"=SUM(F2:F{row - 1})", "0.00")
-        yield ["Together", count, *sums, hours, None, Formula(f'=IF(C{row}>0,E{row}/C{row},"")', PERCENT)]
+        # What all of them earned an hour stands below the pieces, where their labour stands too.
+        hourly = Formula(f"=Pieces!P{pieces + 2}", shown)
+        yield ["Together", count, *sums, hours, hourly, Formula(f'=IF(C{row}>0,E{row}/C{row},"")', PERCENT)]

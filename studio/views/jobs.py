@@ -31,7 +31,11 @@ def stage(request: HttpRequest, pk: int) -> HttpResponse:
     """Take a job to its next stage; the way into cutting asks first, and says what holds it up."""
     found = get_job(pk)
     today = timezone.localdate()
-    form = StageForm(request.POST or None, initial={"to": next_stage(found)})
+    following = next_stage(found)
+    is_cutting = following == found.Stage.CUTTING
+    findings = service.job_findings(found, on=today) if is_cutting else []
+    is_excusable = bool(findings) and can_be_excused(findings)
+    form = StageForm(request.POST or None, initial={"to": following}, needs_reason=is_excusable)
     if form.is_valid():
         said = form.cleaned_data
         try:
@@ -40,15 +44,13 @@ def stage(request: HttpRequest, pk: int) -> HttpResponse:
             add_refusal(form, refusal)
         else:
             return redirect("job", pk)
-    following = next_stage(found)
-    findings = service.job_findings(found, on=today)
     context = {
         "job": found,
         "form": form,
         "following": following,
         "waits": before_cutting(found, findings),
-        "is_cutting": following == found.Stage.CUTTING,
-        "can_be_excused": bool(findings) and can_be_excused(findings),
+        "is_cutting": is_cutting,
+        "can_be_excused": is_excusable,
     }
     return render(request, "studio/job_stage.html", context, status=422 if form.errors else 200)
 
