@@ -12,7 +12,9 @@ from django.http import HttpRequest, HttpResponse
 from django.utils import timezone
 from django.utils.html import strip_tags
 from django.utils.safestring import SafeString
-from django_tables2 import Table
+from django_tables2 import DateColumn, Table
+from django_tables2.columns import BoundColumn
+from django_tables2.rows import BoundRow
 from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE
 
 from inventory.answers import download
@@ -57,13 +59,24 @@ def _xlsx(table: Table, name: str) -> bytes:
 
 
 def _rows(table: Table) -> Iterator[list[Cell]]:
-    """The header, then every row, as text and numbers."""
+    """The header, then every row, as text, numbers and days. A column whose number needs its unit is `exported_as`."""
     columns = [
         column for column in table.columns if not column.column.exclude_from_export and str(column.header).strip()
     ]
-    yield [_cell(column.header) for column in columns]
+    yield [_cell(getattr(column.column, "exported_as", "") or column.header) for column in columns]
     for row in table.rows:
-        yield [_cell(row.get_cell_value(column.name)) for column in columns]
+        yield [_cell(_value(row, column)) for column in columns]
+
+
+def _value(row: BoundRow, column: BoundColumn) -> Any:
+    """A cell's value; a day, which its column hands over as text, is a day again."""
+    value = row.get_cell_value(column.name)
+    if isinstance(column.column, DateColumn) and isinstance(value, str):
+        try:
+            return date.fromisoformat(value)
+        except ValueError:
+            return value  # what stands where there is no day
+    return value
 
 
 def _cell(value: Any) -> Cell:
@@ -79,7 +92,7 @@ def _cell(value: Any) -> Cell:
                 f"{timezone.localtime(value):%Y-%m-%d %H:%M}" if timezone.is_aware(value) else f"{value:%Y-%m-%d %H:%M}"
             )
         case date():
-            return value.isoformat()
+            return value
         case SafeString():
             value = " ".join(html.unescape(strip_tags(value)).split())
     # A workbook cannot hold the signs that steer a terminal.

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal
 from io import BytesIO
 
@@ -21,11 +22,13 @@ class Formula:
     shown: str = "General"
 
 
-Cell = str | int | float | Decimal | Formula | None
+Cell = str | int | float | Decimal | date | Formula | None
 
 FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r")
 
 _BOLD = Font(bold=True)
+_DAY = "yyyy-mm-dd"
+_MOST_PLACES = 6  # a figure with more is no amount, and is shown as the program likes
 
 
 class SheetBook:
@@ -49,14 +52,21 @@ class SheetBook:
                 cell.font = _BOLD
             return cell
 
+        def shown(value: str | date | Decimal, number_format: str) -> WriteOnlyCell:
+            cell = WriteOnlyCell(sheet, value=value)
+            cell.number_format = number_format
+            return cell
+
         def written(cell: Cell) -> object:
             match cell:
                 case str():
                     return text(cell)
                 case Formula():
-                    found = WriteOnlyCell(sheet, value=cell.text)
-                    found.number_format = cell.shown
-                    return found
+                    return shown(cell.text, cell.shown)
+                case date():
+                    return shown(cell, _DAY)
+                case Decimal() if places := _places(cell):
+                    return shown(cell, "0." + "0" * places)
                 case _:
                     return cell
 
@@ -71,11 +81,19 @@ class SheetBook:
         return out.getvalue()
 
 
+def _places(number: Decimal) -> int:
+    """The decimals that an amount is written with, so that €12.50 is not shown as 12.5; 0 where it has none or too many."""
+    exponent = number.as_tuple().exponent
+    return -exponent if isinstance(exponent, int) and -_MOST_PLACES <= exponent < 0 else 0
+
+
 def disarmed(cell: Cell) -> Cell:
-    """A cell as a CSV holds it: numbers plainly, and an apostrophe before text that would begin a formula.
+    """A cell as a CSV holds it: numbers plainly, days as ISO 8601 writes them, and an apostrophe before text that would begin a formula.
 
     Source: OWASP, CSV Injection.
     """
     if isinstance(cell, Decimal):
         return f"{cell:f}"
+    if isinstance(cell, date):
+        return cell.isoformat()
     return f"'{cell}" if isinstance(cell, str) and cell.startswith(FORMULA_SIGNS) else cell

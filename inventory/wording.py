@@ -60,8 +60,10 @@ def minutes_text(minutes: float) -> str:
 def named_text(names: Sequence[str], *, most: int) -> str:
     """Return the first `most` names and how many more there are.
 
-    >>> named_text(["coutil", "busk", "cord", "tape"], most=3), named_text(["coutil", "busk"], most=3)
-    ('coutil, busk, cord and 1 more', 'coutil, busk')
+    >>> named_text(["coutil", "busk", "cord", "tape"], most=3), named_text(["coutil, black", "busk"], most=3)
+    ('coutil, busk, cord and 1 more', 'coutil, black; busk')
     """
-    more = len(names) - most
-    return ", ".join(names[:most]) + (f" and {more} more" if more > 0 else "")
+    named, more = list(names[:most]), len(names) - most
+    # Where a name has a comma of its own, a comma between names would make more of them.
+    between = "; " if any("," in name for name in named) else ", "
+    return between.join(named) + (f" and {more} more" if more > 0 else "")

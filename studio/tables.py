@@ -62,6 +62,8 @@ class MoneyColumn(_SummedColumn):
 class TimeColumn(_SummedColumn):
     """Minutes of work."""
 
+    exported_as = "Minutes"
+
     def shown(self, value: int, table: Any) -> str:
         """In hours and minutes."""
         return minutes_text(value)
@@ -89,7 +91,10 @@ class PieceTable(tables.Table):
 
     number = tables.Column(accessor="job__reference", verbose_name="No", order_by=("job_id",), attrs=_WHOLE)
     title = tables.Column(
-        accessor="job__title", verbose_name="Piece", linkify=("account", [tables.A("job__reference")])
+        accessor="job__title",
+        verbose_name="Piece",
+        linkify=("account", [tables.A("job__reference")]),
+        footer="Together",
     )
     client = tables.Column(accessor="job__client__name", verbose_name="Client")
     style = tables.Column(verbose_name="Style", visible=False)
@@ -98,7 +103,7 @@ class PieceTable(tables.Table):
     net = MoneyColumn(accessor="net_minor", verbose_name="Net", of="net_minor")
     tax = tables.Column(accessor="job__tax_minor", verbose_name="Tax", visible=False)
     fee = tables.Column(accessor="job__fee_minor", verbose_name="Fee", visible=False)
-    quoted = MoneyColumn(accessor="quoted_profit_minor", verbose_name="Quoted", of="quoted_minor")
+    quoted = MoneyColumn(accessor="quoted_profit_minor", verbose_name="Quoted profit", of="quoted_minor")
     profit = MoneyColumn(accessor="actual_profit_minor", verbose_name="Profit", of="profit_minor")
     minutes = TimeColumn(verbose_name="Time", of="minutes")
     per_hour = MoneyColumn(accessor="per_hour_minor", verbose_name="An hour", of="per_hour_minor")
@@ -140,7 +145,7 @@ class SumsTable(tables.Table):
     key = tables.Column(footer="Together")
     pieces = _SummedColumn(verbose_name="Pieces", of="pieces")
     net = MoneyColumn(accessor="net_minor", verbose_name="Net", of="net_minor")
-    quoted = MoneyColumn(accessor="quoted_minor", verbose_name="Quoted", of="quoted_minor")
+    quoted = MoneyColumn(accessor="quoted_minor", verbose_name="Quoted profit", of="quoted_minor")
     profit = MoneyColumn(accessor="profit_minor", verbose_name="Profit", of="profit_minor")
     minutes = TimeColumn(verbose_name="Time", of="minutes")
     per_hour = MoneyColumn(accessor="per_hour_minor", verbose_name="An hour", of="per_hour_minor", empty_values=())

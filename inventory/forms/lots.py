@@ -8,6 +8,7 @@ from django.utils import timezone
 
 from inventory.fields import DayField, LengthField, MoneyField, QuantityField
 from inventory.forms.keyed import KeyForm
+from inventory.measures import quantity_text
 from inventory.models import Lot, StockItem, Supplier
 from inventory.money import Currency
 from inventory.services.remnants import Remnant
@@ -16,6 +17,7 @@ __all__ = [
     "CountForm",
     "GiveBackForm",
     "IssueForm",
+    "LotChoice",
     "ReceiveForm",
     "ScrapForm",
     "SplitForm",
@@ -28,6 +30,15 @@ def remnant_said(said: Mapping[str, Any]) -> Remnant | None:
     """Return the size that a form's fields `width` and `length` say; None where it has none, or they were left empty."""
     width, length = said.get("width"), said.get("length")
     return Remnant(width_mm=round(width), length_mm=round(length)) if width and length else None
+
+
+class LotChoice(forms.ModelChoiceField):
+    """A lot with what it holds."""
+
+    def label_from_instance(self, lot: Lot) -> str:
+        size = f", remnant {lot.remnant_size}" if lot.is_remnant else ""
+        raw = ", raw" if lot.state == Lot.State.RAW else ""
+        return f"{lot}: {quantity_text(lot.on_hand, lot.item.unit)}{size}{raw}"
 
 
 class _LotForm(KeyForm):
@@ -65,10 +76,15 @@ class GiveBackForm(_LotForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         if self.lot.item.material.is_cloth:
-            self.fields["width"] = LengthField(required=False, most_mm=3000, label="Remnant across")
+            self.fields["width"] = LengthField(
+                required=False,
+                most_mm=3000,
+                label="Or a remnant, across",
+                help_text="With both sizes it is a lot of its own.",
+            )
             self.fields["length"] = LengthField(required=False, most_mm=50_000, label="Remnant along the grain")
         self.add_quantity("How much, of full width" if self.lot.item.material.is_cloth else "How much", required=False)
-        self.order_fields(["job", "quantity"])
+        self.order_fields(["job", "quantity", "width", "length", "again"])
 
     def clean(self) -> dict[str, Any]:
         said = super().clean() or {}

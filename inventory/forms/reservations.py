@@ -5,6 +5,7 @@ from typing import Any
 from django import forms
 
 from inventory.fields import DayField
+from inventory.forms.lots import LotChoice
 from inventory.models import ReservationLine
 
 __all__ = ["LotForm", "ReleaseForm", "StartForm"]
@@ -21,8 +22,8 @@ class LotForm(forms.Form):
 
     def __init__(self, *args: Any, line: ReservationLine, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        lots = line.item.lots.filter(on_hand__gt=0, remnant_width_mm__isnull=True)
-        self.fields["lot"] = forms.ModelChoiceField(
+        lots = line.item.lots.filter(on_hand__gt=0, remnant_width_mm__isnull=True).select_related("item__material")
+        self.fields["lot"] = LotChoice(
             lots, required=False, empty_label="Any lot", label="Keep it from", initial=line.lot
         )
 

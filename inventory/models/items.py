@@ -144,7 +144,7 @@ class Lot(models.Model):
 
     def __str__(self) -> str:
         dye = f", {self.dye_lot}" if self.dye_lot else ""
-        return f"Lot {self.pk} of {self.received_on:%d %b %Y}{dye}"
+        return f"Lot {self.pk} of {self.received_on.day} {self.received_on:%b %Y}{dye}"
 
     @property
     def is_remnant(self) -> bool:

@@ -18,6 +18,7 @@ from inventory.money import currency_of, nearest
 from inventory.services.ledger import MOST, Act, Arrival, receive
 from inventory.services.shelf import studio_currency
 from inventory.services.suppliers import expected_on, home_amount, offers_on, postage_minor, price_minor
+from inventory.wording import day_text
 
 __all__ = [
     "Arrived",
@@ -170,7 +171,7 @@ def take_in(
         if any(entry.line.pk not in lines for entry in came):
             raise refuse("order.other-line", str(order), "A line of another order is among these.")
         if row.placed_on and act.day and act.day < row.placed_on:
-            raise refuse("order.before-placed", "when", f"It was placed on {row.placed_on:%d %B %Y}, after that day.")
+            raise refuse("order.before-placed", "when", f"It was placed on {day_text(row.placed_on)}, after that day.")
         for entry in came:
             outstanding = lines[entry.line.pk].outstanding
             if entry.quantity > outstanding and not takes_more:

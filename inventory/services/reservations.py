@@ -147,7 +147,7 @@ def keep_from_lot(line: ReservationLine, lot: Lot | None) -> None:
             raise refuse(
                 "reservation.lot-too-small",
                 str(lot),
-                f"{lot} has {quantity_text(max(0, free), line.item.unit)} free, "
+                f"It has {quantity_text(max(0, free), line.item.unit)} free, "
                 f"not {quantity_text(line.remaining, line.item.unit)}.",
                 "Choose another lot; a shortfall is not met from a second one.",
             )

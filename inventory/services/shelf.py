@@ -8,6 +8,7 @@ from inventory.findings import refuse
 from inventory.models import Movement, Shelf, Supplier
 from inventory.money import Currency, currency_of
 from inventory.valuation import Method
+from inventory.wording import day_text
 
 __all__ = [
     "close_until",
@@ -40,14 +41,14 @@ def must_be_open(day: date) -> None:
             "books.month-closed",
             "day",
             f"{day:%B %Y} is closed, and its figures stand.",
-            f"Book it on {until + timedelta(days=1):%d %B %Y} or later.",
+            f"Book it on {day_text(until + timedelta(days=1))} or later.",
         )
 
 
 def must_have_come(day: date, code: str, hint: str) -> None:
     """Raise Refused, with the code and the mend, for a day later than today."""
     if day > timezone.localdate():
-        raise refuse(code, "day", f"{day:%d %B %Y} is still to come.", hint)
+        raise refuse(code, "day", f"{day_text(day)} is still to come.", hint)
 
 
 def close_until(day: date) -> None:

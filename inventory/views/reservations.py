@@ -3,7 +3,9 @@
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.utils import timezone
+from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.http import require_http_methods, require_POST
 
 from inventory.exporting import exported
@@ -11,6 +13,7 @@ from inventory.filters import ReservationFilter
 from inventory.findings import Refused
 from inventory.findings_form import add_refusal
 from inventory.forms.reservations import LotForm, ReleaseForm, StartForm
+from inventory.measures import quantity_text
 from inventory.models import Reservation, ReservationLine
 from inventory.pages.reservation import reservation_page
 from inventory.paging import turn_to_page
@@ -43,10 +46,13 @@ def show(request: HttpRequest, reference: str) -> HttpResponse:
 
 @require_http_methods(["GET", "POST"])
 def line(request: HttpRequest, reference: str, pk: int) -> HttpResponse:
-    """Keep a line from one lot."""
+    """Keep a line from one lot, and go back to the page that asked for it: `?back=`, else what is kept for the work."""
     found = get_object_or_404(
         ReservationLine.objects.select_related("item__material", "reservation"), pk=pk, reservation__reference=reference
     )
+    asked = request.GET.get("back", "")
+    is_ours = url_has_allowed_host_and_scheme(asked, allowed_hosts=None)
+    back = asked if is_ours else reverse("inventory:reservation", args=[reference])
     form = LotForm(request.POST or None, line=found)
     if form.is_valid():
         try:
@@ -54,8 +60,8 @@ def line(request: HttpRequest, reference: str, pk: int) -> HttpResponse:
         except Refused as refusal:
             add_refusal(form, refusal)
         else:
-            return redirect("inventory:reservation", reference)
-    context = {"form": form, "line": found}
+            return redirect(back)
+    context = {"form": form, "line": found, "back": back, "wanted": quantity_text(found.remaining, found.item.unit)}
     return render(request, "inventory/reservation_line.html", context, status=422 if form.errors else 200)
 
 

@@ -15,6 +15,7 @@ from django.db.models import Max
 from django.utils import timezone
 
 from inventory.findings import refuse
+from inventory.wording import day_text
 from quotes.documents.snapshot import SCHEMA_VERSION, fingerprint
 from quotes.models import Client, PatternRevision, Quote, QuoteRevision
 from quotes.services.figures import work_out
@@ -119,7 +120,7 @@ def send(*, revision: QuoteRevision, valid_until: date, seen: str, user: User) -
     today = timezone.localdate()
     if valid_until < today:
         raise refuse(
-            "quote.validity-past", "valid until", f"{valid_until:%d %B %Y} has passed.", "Choose today or a later day."
+            "quote.validity-past", "valid until", f"{day_text(valid_until)} has passed.", "Choose today or a later day."
         )
     figures = offer_of_today(revision, valid_until=valid_until)
     if fingerprint(figures["quotation"]) != seen:

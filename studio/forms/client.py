@@ -106,10 +106,13 @@ class PaymentForm(KeyForm):
 
     what = forms.ChoiceField(choices=Payment.What.choices, label="What it is")
 
-    def __init__(self, *args: Any, currency: Currency, owed: Bill, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, currency: Currency, owed: Bill, is_cancelled: bool, **kwargs: Any) -> None:
         is_deposit = owed.deposit_due_minor > 0
         due = owed.deposit_due_minor if is_deposit else max(0, owed.balance_minor)
         what = Payment.What.DEPOSIT if is_deposit else Payment.What.BALANCE
+        if is_cancelled:
+            # Nothing is owed any more; how much goes back is between maker and client.
+            due, what = 0, Payment.What.REFUND
         super().__init__(*args, initial={"what": what}, **kwargs)
         self.fields["amount"] = MinorField(currency=currency, label="How much", initial=due or None)
         self.fields["fee"] = MinorField(currency=currency, required=False, label="Fee that it took", initial=0)

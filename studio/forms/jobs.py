@@ -20,6 +20,10 @@ class StageForm(forms.Form):
     to = forms.CharField(max_length=10, widget=forms.HiddenInput)
     because = forms.CharField(max_length=160, required=False, label="Cut all the same, because")
 
+    def __init__(self, *args: Any, needs_reason: bool, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["because"].required = needs_reason
+
 
 class DatesForm(forms.Form):
     """When the client wants it, and what was promised."""

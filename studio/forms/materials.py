@@ -6,21 +6,11 @@ from django import forms
 
 from inventory.fields import QuantityField
 from inventory.forms.keyed import KeyForm
-from inventory.forms.lots import GiveBackForm
-from inventory.measures import quantity_text
+from inventory.forms.lots import GiveBackForm, LotChoice
 from inventory.models import Lot, ReservationLine
 from studio.models import TimeEntry
 
 __all__ = ["IssuePlannedForm", "SpoilForm", "TakeBackForm"]
-
-
-class LotChoice(forms.ModelChoiceField):
-    """A lot with what it holds."""
-
-    def label_from_instance(self, lot: Lot) -> str:
-        size = f", remnant {lot.remnant_size}" if lot.is_remnant else ""
-        raw = ", raw" if lot.state == Lot.State.RAW else ""
-        return f"{lot}: {quantity_text(lot.on_hand, lot.item.unit)}{size}{raw}"
 
 
 class IssuePlannedForm(KeyForm):

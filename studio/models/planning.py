@@ -53,7 +53,7 @@ class CalendarLink(models.Model):
     revoked_at = models.DateTimeField(null=True)
 
     def __str__(self) -> str:
-        return f"Link of {self.made_at:%d %b %Y}"
+        return f"Link of {self.made_at.day} {self.made_at:%b %Y}"
 
 
 class LearntChange(models.Model):

@@ -60,7 +60,7 @@ def account_page(kept: PieceAccount) -> AccountPage:
         lines[title].append((line.what, _signed(line.amount, found), line.amount < 0, reason))
         totals[title] += line.amount
     return AccountPage(
-        sentence=sentence(found),
+        sentence=_signs_kept(sentence(found)),
         is_out_of_date=is_out_of_date(kept),
         figures=_figures(found),
         quoted=_money(found.quoted_profit, found),
@@ -100,6 +100,11 @@ def _costs(found: Account, actual: Actual) -> list[tuple[str, str]]:
         ("Extras", -found.extras),
     ]
     return [(words, _money(amount, found)) for words, amount in rows if amount]
+
+
+def _signs_kept(words: str) -> str:
+    """A sign stays with its amount where the line ends: a word joiner stands between them."""
+    return words.replace("(+", "(+\u2060").replace("(−", "(−\u2060")
 
 
 def _signed(amount: Decimal, found: Account) -> str:

@@ -17,7 +17,7 @@ from studio.services.stages import ORDER
 from studio.services.ticking import slips_of
 from studio.services.timing import running
 
-__all__ = ["BenchPage", "BenchRow", "RunningRow", "bench_page", "running_row"]
+__all__ = ["BenchPage", "BenchRow", "RunningRow", "bench_page", "could_begin", "running_row"]
 
 LONG_MINUTES = 8 * 60
 _TO_CUTTING = ORDER[: ORDER.index(Job.Stage.CUTTING)]
@@ -67,9 +67,6 @@ def bench_page(*, user: User, on: date) -> BenchPage:
     before_cutting = findings_of([job for job in jobs if job.stage in _TO_CUTTING], on=on)
     short = lacks_of_work([job.reference for job in jobs], on=on)
     forgotten = slips_of(jobs)
-    could_begin = QuoteRevision.objects.filter(state=QuoteRevision.State.ACCEPTED, job=None).select_related(
-        "quote__client"
-    )
     return BenchPage(
         running=running_row(user),
         rows=[
@@ -82,8 +79,14 @@ def bench_page(*, user: User, on: date) -> BenchPage:
             )
             for job in jobs
         ],
-        could_begin=list(could_begin.defer("figures", "inputs").order_by("decided_at")),
+        could_begin=could_begin(),
     )
+
+
+def could_begin() -> list[QuoteRevision]:
+    """Return accepted quotes without a job, the first answer first."""
+    found = QuoteRevision.objects.filter(state=QuoteRevision.State.ACCEPTED, job=None).select_related("quote__client")
+    return list(found.defer("figures", "inputs").order_by("decided_at"))
 
 
 def running_row(user: User) -> RunningRow | None:

@@ -85,7 +85,11 @@ def figures(together: Sums, currency: Currency) -> list[Figure]:
     against = f"{money(abs(profit - quoted))} {'more' if profit > quoted else 'less'} than the {money(quoted)} quoted."
     per_hour = "–" if together.per_hour_minor is None else money(together.per_hour_minor)
     return [
-        ("Invoiced", money(together.net_minor), f"Without tax, for {together.pieces} pieces."),
+        (
+            "Invoiced",
+            money(together.net_minor),
+            f"Without tax, for {together.pieces} piece{'' if together.pieces == 1 else 's'}.",
+        ),
         ("Profit", money(profit), "Just as quoted." if profit == quoted else against),
         (
             "Earned an hour",

@@ -9,6 +9,7 @@ from operator import itemgetter
 from uuid import UUID, uuid4
 
 from django.contrib.auth.models import User
+from django.urls import reverse
 
 from inventory.findings import Finding
 from inventory.wording import minutes_text
@@ -28,6 +29,7 @@ __all__ = [
     "SeamRow",
     "ShellRow",
     "TimePage",
+    "before_cutting",
     "job_page",
     "time_page",
 ]
@@ -108,7 +110,7 @@ class JobPage:
     running: RunningRow | None
     next_step: NextStep | None
     slips: list[Finding]
-    waits: list[Finding]
+    waits: list[tuple[Finding, str]]
     groups: list[OperationGroup]
     shells: list[ShellRow]
     planned: str
@@ -137,7 +139,7 @@ def job_page(job: Job, *, user: User, on: date) -> JobPage:
         running=running_row(user),
         next_step=_next_step(job),
         slips=slips(job) if job.is_open else [],
-        waits=job_findings(job, on=on) if job.stage in _TO_CUTTING else [],
+        waits=before_cutting(job, job_findings(job, on=on)) if job.stage in _TO_CUTTING else [],
         groups=[_group(group, list(found)) for group, found in groupby(rows, key=lambda row: row.group)],
         shells=[_shell(title, rows) for title, rows in passes_by_shell(job).items()],
         planned=minutes_text(sum(row.planned_min for row in operations)),
@@ -145,6 +147,16 @@ def job_page(job: Job, *, user: User, on: date) -> JobPage:
         again=minutes_text(again) if again else "",
         notes=[(note, moment_text(note.at)) for note in job.notes.select_related("by")],
     )
+
+
+def before_cutting(job: Job, findings: Sequence[Finding]) -> list[tuple[Finding, str]]:
+    """Return what holds the cutting up, each with the page on which it is settled."""
+    ways = {
+        "job.deposit-open": reverse("payment-new", args=[job.pk]),
+        "job.measures-old": reverse("quotes:client-measure", args=[job.client_id]),
+        "job.toile-open": reverse("job-client", args=[job.pk]),
+    }
+    return [(found, ways.get(found.code, reverse("job-materials", args=[job.pk]))) for found in findings]
 
 
 def time_page(operation: JobOperation, *, user: User) -> TimePage:

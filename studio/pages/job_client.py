@@ -35,18 +35,18 @@ def client_page(job: Job, *, on: date) -> ClientPage:
     rows = [
         ("Price with tax", said(owed.total_minor), f"{source}: {said(owed.net_minor)} and {said(owed.tax_minor)} tax."),
         ("Paid", said(owed.paid_minor), "All payments below, less what went back."),
-        (
-            "Balance due" if owed.balance_minor >= 0 else "Paid too much",
-            said(abs(owed.balance_minor)),
-            f"{said(owed.total_minor)} − {said(owed.paid_minor)}",
-        ),
     ]
-    if owed.deposit_due_minor:
+    # Before the cloth is cut a piece waits for its deposit; what is not made is not owed.
+    if owed.deposit_due_minor and job.is_open:
         words = f"{said(owed.deposit_minor)} before the cloth is cut, less what was paid."
-        rows.insert(2, ("Deposit due", said(owed.deposit_due_minor), words))
+        rows.append(("Deposit due", said(owed.deposit_due_minor), words))
+    if job.stage != Job.Stage.CANCELLED:
+        words = "Balance due" if owed.balance_minor >= 0 else "Paid too much"
+        formula = f"{said(owed.total_minor)} − {said(owed.paid_minor)}"
+        rows.append((words, said(abs(owed.balance_minor)), formula))
     return ClientPage(
         fittings=[
-            (row, moment_text(row.at), row.held_on is None and timezone.localdate(row.at) < on)
+            (row, moment_text(row.at), job.is_open and row.held_on is None and timezone.localdate(row.at) < on)
             for row in job.fittings.all()
         ],
         changes=[

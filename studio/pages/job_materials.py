@@ -132,10 +132,17 @@ def _planned(line: ReservationLine) -> PlannedRow:
     return PlannedRow(
         line=line,
         planned=quantity_text(line.quantity, unit),
-        issued=quantity_text(line.issued, unit) if line.issued else "",
+        issued=_issued(line),
         left=quantity_text(line.remaining, unit) if line.remaining else "",
         lot=str(line.lot or ""),
     )
+
+
+def _issued(line: ReservationLine) -> str:
+    """How much of the plan: what was issued beyond it stands with the lots that it was taken from."""
+    if not line.issued:
+        return ""
+    return quantity_text(line.issued, line.item.unit) if line.remaining else "all"
 
 
 def _said(quantity: int, lot: Lot) -> str:

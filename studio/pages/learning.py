@@ -3,6 +3,7 @@
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from decimal import Decimal
 
 from django.contrib.auth.models import User
 from django.utils import timezone
@@ -123,7 +124,7 @@ def _effect(amount: str | None, currency: str) -> str:
     if amount is None:
         return ""
     text = money_text(amount, currency)
-    return text if text.startswith("−") else f"+{text}"
+    return text if text.startswith("−") or not Decimal(amount) else f"+{text}"
 
 
 def _answer(row: LearntChange) -> str:

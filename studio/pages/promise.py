@@ -7,8 +7,7 @@ from datetime import date
 from inventory.findings import Finding, Refused
 from inventory.wording import day_text, minutes_text
 from quotes.models import QuoteRevision
-from studio.pages.calendar import waits_of
-from studio.schedule.promise import DRAWS
+from studio.pages.calendar import HOW_DAYS_ARE_FOUND, turn_text, waits_of
 from studio.services.calendar import Ahead, QuotePromise, promise_for
 
 __all__ = ["OptionPromise", "promise_rows"]
@@ -45,20 +44,11 @@ def _row(found: QuotePromise, revision: QuoteRevision, ahead: Sequence[Ahead], b
         sentence += f" It is wanted by {day_text(due)}: {_against(due, found)}."
     names = [row.work.job for row in ahead]
     first = names[: names.index(before)] if before in names else names
-    turn = f"After {', '.join(first)}." if first else "First of all."
     how = [
         ("Work", f"{minutes_text(found.minutes)} of planned work, allowance included."),
-        ("Its turn", turn),
+        ("Its turn", turn_text(first)),
         *(("Materials", words) for words in waits_of(found.materials)),
-        (
-            "Days",
-            "The working hours and days off of the calendar; fittings that are planned take their time of the day.",
-        ),
-        (
-            "How sure",
-            f"The plan is walked through {DRAWS} times, each with other durations from the range of every estimate; "
-            "the days hold five and nine times in ten.",
-        ),
+        *HOW_DAYS_ARE_FOUND,
     ]
     return OptionPromise(
         name=found.name,

@@ -8,6 +8,7 @@ __all__ = ["moment_text"]
 
 
 def moment_text(at: datetime) -> str:
-    """Return a moment in the workroom's own time: `4 January, 09:05`."""
+    """Return a moment in the workroom's own time: `4 January, 09:05`; of another year with it: `4 January 2025, 09:05`."""
     local = timezone.localtime(at)
-    return f"{local.day} {local:%B, %H:%M}"
+    year = "" if local.year == timezone.localdate().year else f" {local.year}"
+    return f"{local.day} {local:%B}{year}, {local:%H:%M}"

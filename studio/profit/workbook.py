@@ -1,6 +1,7 @@
 """Finished pieces as a workbook for a bookkeeper: figures as numbers, and all that is worked out from them as formulas."""
 
 from collections.abc import Iterator, Sequence
+from datetime import date
 from decimal import Decimal
 from typing import Any
 
@@ -47,7 +48,7 @@ def profit_workbook(document: Document) -> bytes:
     )
     for title, head, key in _SHEETS:
         header = [head, "Pieces", "Net", "Quoted profit", "Profit", "Hours", "An hour", "Margin"]
-        book.sheet(title, header, _totals(document["totals"][key], shown))
+        book.sheet(title, header, _totals(document["totals"][key], shown, len(pieces)))
     return book.data()
 
 
@@ -58,7 +59,7 @@ def _pieces(pieces: Sequence[Document], digits: int, shown: str) -> Iterator[lis
         yield [
             piece["job"],
             piece["title"],
-            piece["delivered"],
+            date.fromisoformat(piece["delivered"]),
             *(Decimal(piece[name]) for name in _FIGURES),
             Formula(f"=D{row}-SUM(E{row}:J{row})", shown),
             Decimal(piece["quoted_profit"]),
@@ -86,7 +87,7 @@ def _sums(count: int, shown: str) -> Iterator[list[Cell]]:
     ]
 
 
-def _totals(rows: Sequence[Document], shown: str) -> Iterator[list[Cell]]:
+def _totals(rows: Sequence[Document], shown: str, pieces: int) -> Iterator[list[Cell]]:
     for row, total in enumerate(rows, start=2):
         yield [
             total["key"],
@@ -99,4 +100,6 @@ def _totals(rows: Sequence[Document], shown: str) -> Iterator[list[Cell]]:
         row = len(rows) + 2
         sums = (Formula(f"=SUM({column}2:{column}{row - 1})", shown) for column in "CDE")
         count, hours = Formula(f"=SUM(B2:B{row - 1})"), Formula(f"=SUM(F2:F{row - 1})", "0.00")
-        yield ["Together", count, *sums, hours, None, Formula(f'=IF(C{row}>0,E{row}/C{row},"")', PERCENT)]
+        # What all of them earned an hour stands below the pieces, where their labour stands too.
+        hourly = Formula(f"=Pieces!P{pieces + 2}", shown)
+        yield ["Together", count, *sums, hours, hourly, Formula(f'=IF(C{row}>0,E{row}/C{row},"")', PERCENT)]

@@ -12,6 +12,7 @@ from decimal import Decimal
 from typing import Any
 
 from django.db.models import Count, F, Max, Min, Q, QuerySet, Sum
+from django.db.models.fields.json import KT
 from django.db.models.functions import TruncMonth
 from django.utils import timezone
 
@@ -53,7 +54,7 @@ MOST_OPTIONS = 12  # as many as a commission may have
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sums:
-    """Pieces together. `per_hour_minor` is of the sums; None where no hour was logged."""
+    """Pieces together. `per_hour_minor` is of the sums: profit and labour for each hour; None where no hour was logged."""
 
     key: Any
     pieces: int
@@ -143,7 +144,8 @@ def outcomes(first: date, last: date, *, on: date) -> list[Outcome]:
     decided = Q(state__in=(State.ACCEPTED, State.DECLINED), decided_at__gte=begin, decided_at__lt=end)
     expired = Q(state=State.SENT, valid_until__lt=on, valid_until__range=(first, last))
     options = [f"figures__quotation__options__{place}" for place in range(MOST_OPTIONS)]
-    columns = [f"{option}__{name}" for option in options for name in ("name", "gross")]
+    # As text: a name of digits alone, or an amount, would else be read as a number.
+    columns = [KT(f"{option}__{name}") for option in options for name in ("name", "gross")]
     rows = QuoteRevision.objects.filter(decided | expired, figures__quotation__currency=studio_currency().code)
     found = []
     for state, accepted, *said in rows.order_by("pk").values_list("state", "accepted_option", *columns):
@@ -201,7 +203,7 @@ def _sums(row: dict[str, Any], key: Any) -> Sums:
         quoted_minor=row["quoted"] or 0,
         profit_minor=row["profit"] or 0,
         minutes=minutes,
-        per_hour_minor=nearest(row["earned"] * 60, minutes) if minutes else None,
+        per_hour_minor=nearest(60 * row["earned"], minutes) if minutes else None,
         under_floor=row["under"],
     )
 

@@ -50,12 +50,21 @@ _BEFORE = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Ahead:
-    """An open job in the plan, with how far off its estimate may be and the materials that it waits for."""
+    """An open job in the plan, with how far off its estimate may be and the materials that it waits for.
+
+    Attributes:
+        bench_min: what the operations that are not done still need, minutes.
+        change_min: what agreed changes add, minutes.
+        fittings: those that are planned and were not held, by their day.
+    """
 
     job: Job
     work: Work
     spread: Spread
     materials: Materials
+    bench_min: float
+    change_min: int
+    fittings: tuple[Fitting, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -218,10 +227,12 @@ def _ahead(job: Job, worked: Mapping[int, int], materials: Materials) -> Ahead:
         for row in operations
         if row.done_at is None
     ]
-    changes = sum(row.minutes for row in job.changes.all())
-    if steps and changes:
+    bench = sum(step.minutes for step in steps)
+    changes = sum(row.minutes for row in job.changes.all()) if steps else 0
+    if changes:
         steps.append(_Step(place=max(step.place for step in steps), minutes=changes, earliest=materials.there_on))
     places = {row.code: row.place for row in operations}
+    fittings = tuple(row for row in job.fittings.all() if row.held_on is None)
     steps += [
         _Step(
             place=next((places[code] for code in _BEFORE[Fitting.Kind(row.kind)] if code in places), len(operations))
@@ -229,14 +240,16 @@ def _ahead(job: Job, worked: Mapping[int, int], materials: Materials) -> Ahead:
             minutes=max(row.minutes, 1),
             fixed_day=timezone.localdate(row.at),
         )
-        for row in job.fittings.all()
-        if row.held_on is None
+        for row in fittings
     ]
     return Ahead(
         job=job,
         work=Work(job=job.reference, stages=_stages(steps), promised=job.promised or job.due),
         spread=_spread(job.option),
         materials=materials,
+        bench_min=bench,
+        change_min=changes,
+        fittings=fittings,
     )
 
 

@@ -87,7 +87,7 @@ def delivery_findings(job: Job) -> list[Finding]:
     owed = bill(job)
     if owed.balance_minor > 0:
         due = minor_text(owed.balance_minor, job.currency.code)
-        findings.append(warn("delivery.balance", "balance", f"{due} are still to be paid."))
+        findings.append(warn("delivery.balance", "balance", f"{due} is still to be paid."))
     return findings
 
 
@@ -104,7 +104,7 @@ def deliver(job: Job, *, invoice: Invoice, on: date, user: User | None) -> None:
     job = open_job(job.pk)
     must_have_come(on, "delivery.day", "Deliver it on its day.")
     if on < job.started_on:
-        raise refuse("delivery.day", "day", f"The job was started on {job.started_on:%d %B %Y}, which is later.")
+        raise refuse("delivery.day", "day", f"The job was started on {day_text(job.started_on)}, which is later.")
     must_be_open(on)
     _must_be_after_its_time(job, on)
     amounts = (invoice.net_minor, invoice.tax_minor, invoice.fee_minor, invoice.discount_minor, invoice.extras_minor)

@@ -102,4 +102,5 @@ def _must_be_ahead(fitting: Fitting) -> None:
 
 
 def _when(at: datetime) -> str:
-    return f"{timezone.localtime(at):%d %B %Y, %H:%M}"
+    local = timezone.localtime(at)
+    return f"{day_text(local.date())}, {local:%H:%M}"

@@ -153,9 +153,8 @@ def _deposit_findings(job: Job, paid: Deposit) -> list[Finding]:
         return []
     lacking = minor_text(paid.due_minor - paid.paid_minor, job.currency.code)
     due = minor_text(paid.due_minor, job.currency.code)
-    return [
-        warn("job.deposit-open", "deposit", f"{lacking} of the deposit of {due} have not come.", "Note the payment.")
-    ]
+    what = f"{lacking} of the deposit of {due}" if paid.paid_minor else f"The deposit of {due}"
+    return [warn("job.deposit-open", "deposit", f"{what} has not come.", "Note the payment.")]
 
 
 def _measure_findings(taken_on: date | None, on: date) -> list[Finding]:
@@ -195,7 +194,7 @@ def _cloth_findings(lines: Sequence[ReservationLine]) -> list[Finding]:
                 warn(
                     "job.cloth-too-little",
                     "cloth",
-                    f"{line.lot} of {line.item} holds {there}, and {wanted} are needed from it.",
+                    f"{line.lot} of {line.item} holds {there}, and {wanted} is needed from it.",
                     "Keep it from another lot; two lots are not mixed where it shows.",
                 )
             )

@@ -9,6 +9,7 @@ from django.db.models import QuerySet
 from django.utils import timezone
 
 from inventory.findings import Finding, refuse, stop, warn
+from inventory.wording import day_text
 from studio.models import Job, JobOperation, SeamPass, TimeEntry
 from studio.services.notes import note_down
 from studio.services.open_jobs import open_job
@@ -279,4 +280,5 @@ def _untick(job: Job, operation: JobOperation, user: User) -> None:
 def _since(row: SeamPass | JobOperation) -> str:
     """When and by whom it was ticked."""
     assert row.done_at is not None
-    return f"ticked by {row.done_by} on {timezone.localtime(row.done_at):%d %B %Y at %H:%M}"
+    at = timezone.localtime(row.done_at)
+    return f"ticked by {row.done_by} on {day_text(at.date())} at {at:%H:%M}"

@@ -25,12 +25,13 @@ def places(here: str) -> dict[str, Any]:
 
 @register.inclusion_tag("components/_field.html")
 def field(bound: BoundField) -> dict[str, Any]:
-    """A form field: label, input with its unit, hint, error."""
+    """A form field: label, input with its unit, hint, error. A list of choices says itself what none of them means."""
     widget = bound.field.widget
     return {
         "field": bound,
         "unit": widget.attrs.get("data-unit", ""),
         "is_checkbox": getattr(widget, "input_type", "") == "checkbox",
+        "is_choice": getattr(widget, "input_type", "") == "select",
     }
 
 

@@ -62,6 +62,7 @@ def listing(request: HttpRequest) -> HttpResponse:
         "table": table,
         "figures": figures(together, money) if together.pieces else [],
         "ranked": ranked(narrowed.qs, money),
+        "has_pieces": bool(together.pieces) or accounts().exists(),
     }
     return render(request, "studio/books.html", context)
 

@@ -1,5 +1,6 @@
 """The calendar: when open jobs are finished, working hours and days off, what may be promised, the feed."""
 
+from django.contrib import messages
 from django.contrib.auth.decorators import login_not_required
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -30,6 +31,7 @@ def calendar(request: HttpRequest) -> HttpResponse:
     try:
         if hours.is_valid():
             service.save_hours(hours.minutes)
+            messages.success(request, "The hours are kept; every day of the plan counts with them.")
             return redirect("calendar")
         if day_off.is_valid():
             service.add_day_off(**day_off.cleaned_data, on=today)
@@ -53,6 +55,7 @@ def calendar(request: HttpRequest) -> HttpResponse:
 def day_off_take_away(request: HttpRequest, pk: int) -> HttpResponse:
     """Work on those days after all."""
     service.remove_day_off(get_object_or_404(DayOff, pk=pk))
+    messages.success(request, "Those days count as working days again.")
     return redirect("calendar")
 
 
@@ -60,6 +63,7 @@ def day_off_take_away(request: HttpRequest, pk: int) -> HttpResponse:
 def link_take_away(request: HttpRequest, pk: int) -> HttpResponse:
     """Revoke a link."""
     revoke_link(get_object_or_404(CalendarLink, pk=pk))
+    messages.success(request, "The link is revoked: whoever has it reads nothing more.")
     return redirect("calendar")
 
 

@@ -70,7 +70,7 @@ def fitting_held(request: HttpRequest, pk: int, fitting: int) -> HttpResponse:
             user=maker(request),
         )
 
-    return _ask(request, found, form, f"Hold the {_lowered(row)}", "Note it", doing)
+    return _ask(request, found, form, f"What the {_lowered(row)} found", "Note it", doing)
 
 
 @require_http_methods(["GET", "POST"])
@@ -96,7 +96,8 @@ def change(request: HttpRequest, pk: int) -> HttpResponse:
 def payment(request: HttpRequest, pk: int) -> HttpResponse:
     """Note a payment."""
     found = get_job(pk)
-    form = PaymentForm(request.POST or None, currency=found.currency, owed=bill(found))
+    is_cancelled = found.stage == Job.Stage.CANCELLED
+    form = PaymentForm(request.POST or None, currency=found.currency, owed=bill(found), is_cancelled=is_cancelled)
 
     def doing(said: dict[str, Any]) -> None:
         kept = take_payment(

@@ -8,12 +8,19 @@ from django.views import defaults
 
 from inventory.pages.today import shelf_today
 from quotes.pages.today import today_page
+from studio.pages.today import bench_today
+from studio.views.finding import maker
 
 
 def home(request: HttpRequest) -> HttpResponse:
-    """Today: what waits for an answer, what runs out, what is being drafted, what the shelf lacks."""
+    """Today: the bench's fittings and near days, what the shelf lacks, quotes that wait, run out or are being drafted."""
     today = timezone.localdate()
-    return render(request, "studio/home.html", {"page": today_page(on=today), "shelf": shelf_today(on=today)})
+    context = {
+        "page": today_page(on=today),
+        "shelf": shelf_today(on=today),
+        "bench": bench_today(user=maker(request), on=today),
+    }
+    return render(request, "studio/home.html", context)
 
 
 def bad_request(request: HttpRequest, exception: Exception) -> HttpResponse:

@@ -11,7 +11,7 @@ from inventory.findings_form import add_refusal
 from inventory.wording import minor_text
 from studio.forms.jobs import CancelForm, DatesForm, DeliverForm, StageForm
 from studio.models import SeamPass
-from studio.pages.job import job_page
+from studio.pages.job import before_cutting, job_page
 from studio.services import jobs as service
 from studio.services.delivery import deliver as hand_over
 from studio.services.delivery import delivery_findings
@@ -33,7 +33,11 @@ def stage(request: HttpRequest, pk: int) -> HttpResponse:
     """Take a job to its next stage; the way into cutting asks first, and says what holds it up."""
     found = get_job(pk)
     today = timezone.localdate()
-    form = StageForm(request.POST or None, initial={"to": next_stage(found)})
+    following = next_stage(found)
+    is_cutting = following == found.Stage.CUTTING
+    findings = service.job_findings(found, on=today) if is_cutting else []
+    is_excusable = bool(findings) and can_be_excused(findings)
+    form = StageForm(request.POST or None, initial={"to": following}, needs_reason=is_excusable)
     if form.is_valid():
         said = form.cleaned_data
         try:
@@ -42,15 +46,13 @@ def stage(request: HttpRequest, pk: int) -> HttpResponse:
             add_refusal(form, refusal)
         else:
             return redirect("job", pk)
-    following = next_stage(found)
-    findings = service.job_findings(found, on=today)
     context = {
         "job": found,
         "form": form,
         "following": following,
-        "findings": findings,
-        "is_cutting": following == found.Stage.CUTTING,
-        "can_be_excused": bool(findings) and can_be_excused(findings),
+        "waits": before_cutting(found, findings),
+        "is_cutting": is_cutting,
+        "can_be_excused": is_excusable,
     }
     return render(request, "studio/job_stage.html", context, status=422 if form.errors else 200)
 

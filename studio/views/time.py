@@ -25,11 +25,20 @@ def start(request: HttpRequest, pk: int, operation: int) -> HttpResponse:
     """Start a timer; it runs until it is stopped, on this device or another."""
     row, form = get_operation(pk, operation), StartForm(request.POST)
     if form.is_valid():
-        said = form.cleaned_data
+        said, before = form.cleaned_data, timing.running(maker(request))
         did(request, lambda: timing.start(row, user=maker(request), key=said["key"], cause=said["cause"]))
+        if before is not None:
+            _tell_if_stopped(request, before)
     else:
         messages.error(request, "This page was too old to start a timer. Press once more.")
     return redirect("job", pk)
+
+
+def _tell_if_stopped(request: HttpRequest, before: TimeEntry) -> None:
+    """Say that a timer was stopped because another was started; the one that goes on says so itself."""
+    before.refresh_from_db()
+    if before.ended_at is not None:
+        messages.info(request, f"The timer at {before.operation} was stopped: {minutes_text(before.minutes or 0)}.")
 
 
 @require_POST
@@ -101,5 +110,5 @@ def correct(request: HttpRequest, entry: int) -> HttpResponse:
             add_refusal(form, refusal, fields=FIELDS)
         else:
             return redirect("operation-time", found.operation.job_id, found.operation_id)
-    context = {"entry": found, "form": form}
+    context = {"entry": found, "form": form, "length": minutes_text(found.so_far_min)}
     return render(request, "studio/time_correct.html", context, status=422 if form.errors else 200)

@@ -6,6 +6,7 @@ return gets an apostrophe before it); files are read back by the standard librar
 
 import csv
 import io
+from datetime import date
 from decimal import Decimal
 
 import django_tables2 as tables
@@ -104,6 +105,35 @@ def test_xlsx_keeps_text_as_text_and_numbers_as_numbers():
     assert [row[1].value for row in found] == [*(row["quantity"] for row in rows), 2]
     assert {row[1].data_type for row in found} == {"n"}
     assert found[0][2].value == Decimal("12.5")
+
+
+class MinutesColumn(tables.Column):
+    """A figure that the page shows as 2 h 05 and a list as 125."""
+
+    exported_as = "Minutes"
+
+
+class WorkTable(tables.Table):
+    """A day, an amount, a time."""
+
+    day = tables.DateColumn(verbose_name="Day")
+    amount = tables.Column(verbose_name="Amount")
+    time = MinutesColumn(verbose_name="Time")
+
+
+@pytest.mark.parametrize("kind", ["csv", "xlsx"])
+def test_days_go_out_as_days_amounts_with_their_places_and_a_time_with_its_unit(kind: str):
+    table = WorkTable([{"day": date(2027, 1, 4), "amount": Decimal("1294.20"), "time": 125}])
+    answer = exported(table, RequestFactory().get(f"/?export={kind}"), name="work")
+    if kind == "csv":
+        assert csv_rows(answer) == [["Day", "Amount", "Minutes"], ["2027-01-04", "1294.20", "125"]]
+        return
+    assert answer is not None
+    header, (day, amount, minutes) = load_workbook(io.BytesIO(answer.content)).active.iter_rows()
+    assert [cell.value for cell in header] == ["Day", "Amount", "Minutes"]
+    assert (day.is_date, day.value.date(), day.number_format) == (True, date(2027, 1, 4), "yyyy-mm-dd")
+    assert (amount.value, amount.number_format) == (1294.2, "0.00")
+    assert (minutes.value, minutes.number_format) == (125, "General")
 
 
 def test_all_rows_come_and_in_the_order_of_the_page():

@@ -113,7 +113,7 @@ def test_minutes_set_by_hand_since_are_not_taken_back(open_job: Job, precise: li
     assert standing() == {taken.pk}
     times = standard_times()
     rows = [{**row, "setup_min": 9.0} if row["code"] == SLOW else row for row in workroom().times["operations"]]
-    set_minutes(workroom(), {**workroom().times, "operations": rows})
+    set_minutes({**workroom().times, "operations": rows})
     assert standing() == set()
     with pytest.raises(Refused, match="set by hand since"):
         take_back(taken, books)

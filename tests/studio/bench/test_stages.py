@@ -104,7 +104,7 @@ def test_everything_that_holds_the_cutting_up_is_said_at_once_each_in_a_sentence
     assert codes(caught) == ["job.deposit-open", "job.measures-old", "job.toile-open", "job.cloth-not-kept"]
     said = [found.message for found in caught.value.findings]
     due = deposit(job).due_minor / 100
-    assert said[0] == f"€{due:,.2f} of the deposit of €{due:,.2f} have not come."
+    assert said[0] == f"The deposit of €{due:,.2f} has not come."
     assert said[1] == "The client's measures were never taken here."
     assert said[2] == "The toile is not signed off."
     line = cloth_line(job)
@@ -172,7 +172,7 @@ def test_a_lot_that_shrank_since_it_was_kept_holds_the_cutting_up(job: Job, book
     lot = ready_to_cut(job, books)
     go(job, "drafting", "toile")
     Lot.objects.filter(pk=lot.pk).update(on_hand=cloth_line(job).quantity - 1)
-    with pytest.raises(Refused, match="are needed from it") as caught:
+    with pytest.raises(Refused, match="is needed from it") as caught:
         go(job, "cutting")
     assert codes(caught) == ["job.cloth-too-little"]
     keep_from_lot(cloth_line(job), stocked(cloth_line(job).item, cloth_line(job).quantity, 5000))

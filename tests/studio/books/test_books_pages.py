@@ -142,7 +142,7 @@ def test_the_list_goes_out_as_numbers(site: Browser):
     row = dict(zip(header, first, strict=True))
     assert (row["No"], row["Client"], row["Style"]) == ("Q1", "Zora Quill", kept.style)
     assert row["Profit"] == f"{kept.actual_profit_minor / 100:.2f}"
-    assert (row["Tax"], row["Time"]) == (f"{kept.job.tax_minor / 100:.2f}", f"{kept.minutes}")
+    assert (row["Tax"], row["Minutes"]) == (f"{kept.job.tax_minor / 100:.2f}", f"{kept.minutes}")
     assert second[0] == "Q2"
     sheet = load_workbook(io.BytesIO(site.get("/books/?export=xlsx&word=zora").content)).active
     assert [cell.value for cell in sheet["A"]] == ["No", "Q1"]

@@ -17,7 +17,7 @@ from support_commands import run, stop_codes
 
 from quotes.documents.snapshot import fingerprint
 from quotes.models import Client, PatternRevision, QuoteRevision
-from quotes.services.quoting import decline, offer_of_today, send, start_quote
+from quotes.services.quoting import accept, decline, offer_of_today, send, start_quote
 from studio.models import PieceAccount
 from studio.services.accounts import settle
 from studio.services.books import accounts, outcomes, sums, sums_by
@@ -100,6 +100,20 @@ def test_quotes_that_were_lost_count_in_the_win_rate(made: list[PieceAccount], p
     assert D(band["low"]) <= D(model.figures["quotation"]["options"][0]["gross"]) < D(band["high"])
 
 
+def test_an_option_that_is_named_by_a_digit_counts_at_its_own_price(
+    pattern: PatternRevision, books: User, two_layers: dict
+):
+    options = [{**two_layers, "name": "1"}, {**two_layers, "name": "2", "choices": {"flossing": True}}]
+    client = Client(name="Zora Quill")
+    draft = start_quote(client=client, title="Stays", due=None, pattern=pattern, options=options, user=books)
+    seen = fingerprint(offer_of_today(draft)["quotation"])
+    out = send(revision=draft, valid_until=today(), seen=seen, user=books)
+    accept(revision=out, option="2", user=books)
+    plain, flossed = (D(option["gross"]) for option in out.figures["quotation"]["options"])
+    assert plain < flossed
+    assert [outcome.price for outcome in outcomes(today(), today(), on=today())] == [flossed]
+
+
 @pytest.mark.django_db
 def test_books_without_a_piece_answer_with_none(books: User):
     code, document = run("profit")
@@ -115,6 +129,9 @@ def test_the_workbook_goes_on_working_and_a_title_is_never_a_formula(made: list[
     assert (pieces["B4"].value, pieces["B4"].data_type) == ("=1+1", "s")
     assert (pieces["K2"].value, pieces["K2"].data_type) == ("=D2-SUM(E2:J2)", "f")
     assert pieces["K5"].value == "=SUM(K2:K4)"
+    assert (pieces["A5"].value, pieces["P5"].value) == ("Together", '=IF(O5>0,(K5+H5)/O5,"")')
+    last = book["By style"].max_row
+    assert book["By style"].cell(last, 7).value == "=Pieces!P5"
     bridge = [(row[0].value, D(str(row[3].value))) for row in book["Bridge"].iter_rows(min_row=2)]
     at = 2
     for row, piece in enumerate(document["pieces"], start=2):

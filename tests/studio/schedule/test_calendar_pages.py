@@ -83,6 +83,36 @@ def test_a_new_piece_comes_after_the_open_jobs_or_makes_a_promised_one_late(
     assert browser.get(address, {"before": "Q999"}).status_code == 422
 
 
+def test_the_calendar_says_what_a_job_s_minutes_and_days_rest_on(job: Job, books: User, browser: Browser):
+    at = timezone.now() + 9 * ONE_DAY
+    plan_fitting(job, kind="final", at=at, minutes=45, notes="")
+    job.changes.create(what="Garter loops", net_minor=10_000, minutes=30, agreed_on=TODAY(), by=books)
+    (ahead,) = works_ahead(TODAY())
+    # By hand: what the operations plan, the change, the fitting; stages are whole minutes each.
+    planned = sum(row.planned_min for row in job.operations.all())
+    assert (ahead.bench_min, ahead.change_min) == (pytest.approx(planned), 30)
+    assert needed(job) == pytest.approx(planned + 30 + 45, abs=4)
+    page = browser.get(reverse("calendar"))
+    (row,) = page.context["page"].rows
+    reasons = dict(row.reasons)
+    assert reasons["Still needs"].endswith("30 min for agreed changes, 45 min for fittings.")
+    assert reasons["Its turn"] == "First of all."
+    assert reasons["Fitting"].startswith(f"Final fitting: {timezone.localtime(at).day} ")
+    assert all(words in page.content.decode() for words in ("Why these days", "nine times in ten", "Final fitting: "))
+
+
+def test_what_is_done_on_the_calendar_is_said(job: Job, browser: Browser):
+    feed_address(browser)
+    week = {str(place): "6" for place in range(7)}
+    names = list(browser.get(reverse("calendar")).context["hours"].fields)
+    kept = browser.post(
+        reverse("calendar"), {"act": "hours", **dict(zip(names, week.values(), strict=True))}, follow=True
+    )
+    assert "The hours are kept" in kept.content.decode()
+    revoke = reverse("calendar-link-take-away", args=[CalendarLink.objects.get().pk])
+    assert "The link is revoked" in browser.post(revoke, follow=True).content.decode()
+
+
 def test_a_quote_whose_job_is_made_leads_to_it(job: Job, browser: Browser):
     page = browser.get(reverse("promise", args=[job.revision_id])).content.decode()
     assert reverse("job", args=[job.pk]) in page
