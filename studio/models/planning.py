@@ -1,10 +1,12 @@
 """When the maker works, what was learnt from delivered jobs, and the calendar that others may read."""
 
 import secrets
+from datetime import date
 
 from django.conf import settings
 from django.db import models
 from django.db.models import Q
+from django.utils import timezone
 
 
 class WorkingHours(models.Model):
@@ -95,3 +97,9 @@ class LearntChange(models.Model):
 
     def __str__(self) -> str:
         return f"{self.what}: {self.value:.3g}"
+
+    @property
+    def decided_on(self) -> date:
+        """The day on which a decided change was."""
+        assert self.decided_at is not None
+        return timezone.localdate(self.decided_at)

@@ -21,8 +21,8 @@ from quotes.labour.model import StandardTimes
 from quotes.models import Workroom
 from quotes.services.workroom import save_times, standard_times, workroom
 from studio.models import Job, JobOperation, LearntChange, TimeEntry
-from studio.services.learning_losses import leave_loss, propose_losses, take_loss
-from studio.services.learning_range import leave_range, propose_range, take_range
+from studio.services.learning_losses import drop_loss, propose_losses, take_loss
+from studio.services.learning_range import drop_range, propose_range, take_range
 from studio.services.learnt import (
     Dated,
     aside_documents,
@@ -54,16 +54,16 @@ class Learning:
     Attributes:
         seen: every operation of every delivered job; the backtest counts those of which enough was logged.
         known: what all entries say; None where nothing was logged.
-        changes: each `factor` is of the table as it stands; `effect_on_price` is what `examples` says.
-        paces: of each operation of the table, as it stands.
+        times: the table as it stands.
+        changes: each `factor` is of `times`; `effect_on_price` is what `examples` says.
         examples: per operation of `changes`, the newest delivered job that has it.
     """
 
     seen: tuple[Observation, ...]
     judged: Backtest
     known: Calibration | None
+    times: StandardTimes
     changes: tuple[Proposal, ...]
-    paces: Mapping[str, float]
     examples: Mapping[str, str]
 
     @property
@@ -138,11 +138,11 @@ def learning(on: date) -> Learning:
         seen=seen,
         judged=_judge(seen),
         known=known,
+        times=times,
         changes=tuple(
             replace(change, effect_on_price=_effect(change, newest[change.operation], paces, times))
             for change in changes
         ),
-        paces=paces,
         examples={change.operation: newest[change.operation].job for change in changes},
     )
 
@@ -154,14 +154,14 @@ def propose(on: date) -> Learning:
     """
     found = learning(on)
     currency = workroom().currency
-    since = {operation.code: operation.since for operation in standard_times().operations}
+    operations = {operation.code: operation for operation in found.times.operations}
     rows = {}
     for change in found.changes:
-        pace = found.paces[change.operation]
+        operation = operations[change.operation]
         evidence = {
             "name": change.name,
-            "pace": pace,
-            "since": since[change.operation],
+            "pace": operation.pace,
+            "since": operation.since,
             "default_min": change.default_min,
             "learnt_min": change.learnt_min,
             "entries": change.entries,
@@ -171,10 +171,10 @@ def propose(on: date) -> Learning:
             "currency": currency,
             "example": found.examples[change.operation],
         }
-        rows[change.operation] = (round(change.factor * pace, FACTOR_DIGITS), evidence)
+        rows[change.operation] = (round(change.factor * operation.pace, FACTOR_DIGITS), evidence)
     keep_proposed(MINUTES, rows)
     propose_losses(on)
-    propose_range(found.seen, found.known, standard_times())
+    propose_range(found.seen, found.known, found.times)
     return found
 
 
@@ -187,13 +187,9 @@ def take(proposal: LearntChange, user: User | None) -> LearntChange:
     """
     room = Workroom.objects.select_for_update().get(pk=1)
     found = decide(proposal, LearntChange.State.TAKEN, user)
-    match found.kind:
-        case LearntChange.Kind.MINUTES:
-            _take_minutes(room, found)
-        case LearntChange.Kind.LOSS:
-            take_loss(room, found)
-        case LearntChange.Kind.RANGE:
-            take_range(room, found)
+    if found.kind == MINUTES:
+        _must_be_current(room, found)
+    _put(room, found)
     return found
 
 
@@ -205,8 +201,8 @@ def refuse_change(proposal: LearntChange, user: User | None) -> LearntChange:
 
 def standing() -> set[int]:
     """Return the keys of the changes that estimates are made by; minutes that were set by hand since are none."""
-    paces = {operation.code: operation.pace for operation in standard_times().operations}
-    return {row.pk for row in newest_taken() if row.kind != MINUTES or paces.get(row.what) == row.value}
+    times = standard_times()
+    return {row.pk for row in newest_taken() if row.kind != MINUTES or _is_paced(times, row)}
 
 
 @transaction.atomic
@@ -214,19 +210,39 @@ def take_back(change: LearntChange, user: User | None) -> LearntChange:
     """Estimate as before a change was taken; quotes that are sealed stay as they are.
 
     Raises:
-        Refused: it does not stand any more, or the table has no such operation any more.
+        Refused: it does not stand any more, or the operation's minutes were set by hand since.
     """
     room = Workroom.objects.select_for_update().get(pk=1)
     found, before = end(change, user)
-    match found.kind:
-        case LearntChange.Kind.MINUTES:
-            _must_be_paced(room, found)
-            _give_pace(room, found.what, before.value if before else TABLE)
-        case LearntChange.Kind.LOSS:
-            leave_loss(room, found, before)
-        case LearntChange.Kind.RANGE:
-            leave_range(room, before)
+    if found.kind == MINUTES and not _is_paced(standard_times(), found):
+        raise refuse(
+            "learning.table-changed", found.what, f"The minutes of “{found.evidence['name']}” were set by hand since."
+        )
+    if before is None:
+        _drop(room, found)
+    else:
+        _put(room, before)
     return found
+
+
+def _put(room: Workroom, change: LearntChange) -> None:
+    match change.kind:
+        case LearntChange.Kind.MINUTES:
+            _give_pace(room, change.what, change.value)
+        case LearntChange.Kind.LOSS:
+            take_loss(room, change)
+        case LearntChange.Kind.RANGE:
+            take_range(room, change)
+
+
+def _drop(room: Workroom, change: LearntChange) -> None:
+    match change.kind:
+        case LearntChange.Kind.MINUTES:
+            _give_pace(room, change.what, TABLE)
+        case LearntChange.Kind.LOSS:
+            drop_loss(room, change.what)
+        case LearntChange.Kind.RANGE:
+            drop_range(room)
 
 
 def _paces(since: Mapping[str, datetime]) -> dict[str, Dated]:
@@ -237,8 +253,8 @@ def _paces(since: Mapping[str, datetime]) -> dict[str, Dated]:
     }
 
 
-def _take_minutes(room: Workroom, found: LearntChange) -> None:
-    """Give the operation of the table its learnt pace."""
+def _must_be_current(room: Workroom, found: LearntChange) -> None:
+    """Refuse minutes of an operation that the table has lost, or has other ones of, since they were proposed."""
     row = next((row for row in room.times["operations"] if row["code"] == found.what), None)
     if row is None:
         raise refuse("learning.unknown-operation", found.what, f"The table has no operation {found.what} any more.")
@@ -249,15 +265,11 @@ def _take_minutes(room: Workroom, found: LearntChange) -> None:
             f"The minutes of “{found.evidence['name']}” were changed since this was proposed.",
             "Look at what is proposed now.",
         )
-    _give_pace(room, found.what, found.value)
 
 
-def _must_be_paced(room: Workroom, found: LearntChange) -> None:
-    """Refuse where the maker set the operation's minutes by hand, and so dropped what was learnt."""
-    if {row["code"]: row.get("pace", TABLE) for row in room.times["operations"]}.get(found.what) != found.value:
-        raise refuse(
-            "learning.table-changed", found.what, f"The minutes of “{found.evidence['name']}” were set by hand since."
-        )
+def _is_paced(times: StandardTimes, change: LearntChange) -> bool:
+    """Whether the table still has the pace that a change of minutes gave it."""
+    return any((row.code, row.pace) == (change.what, change.value) for row in times.operations)
 
 
 def _give_pace(room: Workroom, operation: str, pace: float) -> None:

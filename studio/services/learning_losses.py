@@ -6,8 +6,6 @@ from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 
-from django.utils import timezone
-
 from inventory.findings import Refused
 from inventory.wording import day_text
 from quotes.labour.learning import UseChange, use_changes
@@ -20,7 +18,7 @@ from studio.models import Job, LearntChange
 from studio.services.learnt import aside_documents, is_refused, keep_proposed
 from studio.services.material_use import materials_seen
 
-__all__ = ["leave_loss", "propose_losses", "take_loss"]
+__all__ = ["drop_loss", "propose_losses", "take_loss"]
 
 LOSS = LearntChange.Kind.LOSS
 
@@ -56,19 +54,14 @@ def propose_losses(on: date) -> None:
 def take_loss(room: Workroom, change: LearntChange) -> None:
     """Let the takeoff reckon with what was learnt, and say on its lines where that comes from."""
     subject = SUBJECTS[change.what]
-    # Nothing but a decided change is taken, and one that stands again keeps the day on which it was.
-    assert change.decided_at is not None
-    jobs, day = change.evidence["entries"], day_text(timezone.localdate(change.decided_at))
+    jobs, day = change.evidence["entries"], day_text(change.decided_on)
     source = f"learnt from {jobs} jobs, {day} (default {subject.text(subject.default)}: {default_source(subject.name)})"
     save_losses(room, {**room.losses, subject.name: {"value": change.value, "source": source}})
 
 
-def leave_loss(room: Workroom, change: LearntChange, before: LearntChange | None) -> None:
-    """Let the takeoff reckon with what stood before a change: what was learnt earlier, or the default."""
-    if before is not None:
-        take_loss(room, before)
-    else:
-        save_losses(room, {name: row for name, row in room.losses.items() if name != change.what})
+def drop_loss(room: Workroom, what: str) -> None:
+    """Let the takeoff reckon with the default."""
+    save_losses(room, {name: row for name, row in room.losses.items() if name != what})
 
 
 def _effects(changes: Sequence[UseChange], newest: Mapping[str, str], known: Losses) -> dict[str, Decimal]:

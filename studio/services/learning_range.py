@@ -3,8 +3,6 @@
 from collections import defaultdict
 from collections.abc import Sequence
 
-from django.utils import timezone
-
 from inventory.wording import day_text
 from quotes.labour.estimate import range_of
 from quotes.labour.learning import Calibration, Observation, range_change
@@ -14,7 +12,7 @@ from quotes.services.workroom import save_times, workroom
 from studio.models import LearntChange
 from studio.services.learnt import is_refused, keep_proposed
 
-__all__ = ["leave_range", "propose_range", "take_range"]
+__all__ = ["drop_range", "propose_range", "take_range"]
 
 RANGE = LearntChange.Kind.RANGE
 WHAT = "hours"
@@ -56,18 +54,14 @@ def propose_range(seen: Sequence[Observation], known: Calibration | None, times:
 
 def take_range(room: Workroom, change: LearntChange) -> None:
     """Give new estimates the learnt range, and say under their hours where it comes from."""
-    assert change.decided_at is not None
     low, high = change.evidence["learnt"]
-    rule = f"Likely is the table’s time. {change.evidence['words']} Taken on {day_text(timezone.localdate(change.decided_at))}."
+    rule = f"Likely is the table’s time. {change.evidence['words']} Taken on {day_text(change.decided_on)}."
     save_times(room, {**room.times, "learnt_range": {"low": low, "high": high, "rule": rule}})
 
 
-def leave_range(room: Workroom, before: LearntChange | None) -> None:
-    """Give new estimates the range that stood before: what was learnt earlier, or by groups of operations."""
-    if before is not None:
-        take_range(room, before)
-    else:
-        save_times(room, {name: value for name, value in room.times.items() if name != "learnt_range"})
+def drop_range(room: Workroom) -> None:
+    """Give new estimates the range by groups of operations."""
+    save_times(room, {name: value for name, value in room.times.items() if name != "learnt_range"})
 
 
 def _range_now(newest: Sequence[Observation], times: StandardTimes) -> tuple[float, float]:

@@ -8,6 +8,7 @@ from typing import Any
 
 from django.contrib.auth.models import User
 from django.db import transaction
+from django.db.models import QuerySet
 from django.db.models.functions import Coalesce
 from django.utils import timezone
 
@@ -91,9 +92,7 @@ def end(change: LearntChange, user: User | None) -> tuple[LearntChange, LearntCh
     Raises:
         Refused: it was not taken, was taken back already, or another answer stands in its place.
     """
-    rows = LearntChange.objects.select_for_update().filter(
-        kind=change.kind, what=change.what, state=State.TAKEN, ended_at__isnull=True
-    )
+    rows = _taken_still().select_for_update().filter(kind=change.kind, what=change.what)
     standing = list(rows.order_by("-decided_at", "-pk")[:2])
     if not standing or standing[0].pk != change.pk:
         raise refuse(
@@ -108,8 +107,11 @@ def end(change: LearntChange, user: User | None) -> tuple[LearntChange, LearntCh
 
 def newest_taken() -> list[LearntChange]:
     """Return what was taken last of each figure and not taken back."""
-    rows = LearntChange.objects.filter(state=State.TAKEN, ended_at__isnull=True).order_by("decided_at", "pk")
-    return list({(row.kind, row.what): row for row in rows}.values())
+    return list({(row.kind, row.what): row for row in _taken_still().order_by("decided_at", "pk")}.values())
+
+
+def _taken_still() -> QuerySet[LearntChange]:
+    return LearntChange.objects.filter(state=State.TAKEN, ended_at__isnull=True)
 
 
 def is_refused(kind: LearntChange.Kind, what: str, value: float) -> bool:
@@ -124,7 +126,7 @@ def is_refused(kind: LearntChange.Kind, what: str, value: float) -> bool:
 def taken(kind: LearntChange.Kind) -> dict[str, Dated]:
     """Return what was given which value when, the oldest first; what was taken back leaves what stood before it."""
     acts: dict[str, list[tuple[datetime, bool, float]]] = defaultdict(list)
-    rows = LearntChange.objects.filter(kind=kind, state=State.TAKEN, decided_at__isnull=False).order_by("decided_at")
+    rows = LearntChange.objects.filter(kind=kind, state=State.TAKEN).order_by("decided_at")
     for what, at, ended_at, value in rows.values_list("what", "decided_at", "ended_at", "value"):
         assert at is not None
         acts[what].append((at, True, value))

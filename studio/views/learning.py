@@ -1,6 +1,9 @@
 """Learning: how well past jobs would have been foretold, and changes of minutes and losses to take or refuse."""
 
+from collections.abc import Callable
+
 from django.contrib import messages
+from django.contrib.auth.models import User
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -24,25 +27,25 @@ def learning(request: HttpRequest) -> HttpResponse:
 @require_POST
 def take(request: HttpRequest, pk: int) -> HttpResponse:
     """Estimate by what was learnt."""
-    proposal = get_object_or_404(LearntChange, pk=pk)
-    if did(request, lambda: service.take(proposal, maker(request))):
-        messages.success(request, f"{proposal.evidence['name']} is estimated by what was learnt from now on.")
-    return redirect("learning")
+    return _answered(request, pk, service.take, "is estimated by what was learnt from now on")
 
 
 @require_POST
 def refuse(request: HttpRequest, pk: int) -> HttpResponse:
     """Leave it as it is."""
-    proposal = get_object_or_404(LearntChange, pk=pk)
-    if did(request, lambda: service.refuse_change(proposal, maker(request))):
-        messages.success(request, f"{proposal.evidence['name']} stays as it is.")
-    return redirect("learning")
+    return _answered(request, pk, service.refuse_change, "stays as it is")
 
 
 @require_POST
 def take_back(request: HttpRequest, pk: int) -> HttpResponse:
     """Estimate as before."""
+    return _answered(request, pk, service.take_back, "is estimated as before from now on")
+
+
+def _answered(
+    request: HttpRequest, pk: int, answer: Callable[[LearntChange, User], object], words: str
+) -> HttpResponse:
     change = get_object_or_404(LearntChange, pk=pk)
-    if did(request, lambda: service.take_back(change, maker(request))):
-        messages.success(request, f"{change.evidence['name']} is estimated as before from now on.")
+    if did(request, lambda: answer(change, maker(request))):
+        messages.success(request, f"{change.evidence['name']} {words}.")
     return redirect("learning")
