@@ -8,6 +8,12 @@ from django.utils import timezone
 from studio.models.jobs import JobOperation
 
 
+class TimeEntryQuerySet(models.QuerySet["TimeEntry"]):
+    def standing(self) -> "TimeEntryQuerySet":
+        """Those that no correction replaces."""
+        return self.filter(replaced_by__isnull=True)
+
+
 class TimeEntry(models.Model):
     """So long at one operation. A running timer has no end; one person runs one at most, on however many devices.
 
@@ -32,6 +38,8 @@ class TimeEntry(models.Model):
     replaces = models.OneToOneField("self", models.PROTECT, null=True, related_name="replaced_by")
     why = models.CharField(max_length=200, blank=True)
     written_at = models.DateTimeField(auto_now_add=True)
+
+    objects = TimeEntryQuerySet.as_manager()
 
     class Meta:
         ordering = ("started_at", "id")

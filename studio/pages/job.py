@@ -131,7 +131,7 @@ class TimePage:
 def job_page(job: Job, *, user: User, on: date) -> JobPage:
     """Return a job's page on a day, for one person."""
     operations = list(job.operations.select_related("done_by"))
-    entries = list(TimeEntry.objects.filter(operation__job=job, replaced_by__isnull=True))
+    entries = list(TimeEntry.objects.standing().filter(operation__job=job))
     rows = _operation_rows(operations, entries, user)
     planned = [entry for entry in entries if not entry.cause]
     again = sum(entry.so_far_min for entry in entries if entry.cause)

@@ -124,7 +124,8 @@ def _spoiled(job: Job, money: Currency) -> tuple[Spoiled, ...]:
 def _time(job: Job) -> tuple[tuple[WorkedOperation, ...], tuple[Rework, ...]]:
     """Hours by operation, and by cause what was done again; a correction stands in place of what it replaces."""
     rows = (
-        TimeEntry.objects.filter(operation__job=job, replaced_by__isnull=True, minutes__gt=0)
+        TimeEntry.objects.standing()
+        .filter(operation__job=job, minutes__gt=0)
         .values_list("operation__code", "operation__name", "cause")
         .annotate(total=Sum("minutes"))
         .order_by("operation__place", "cause")

@@ -159,9 +159,8 @@ def works_ahead(on: date) -> list[Ahead]:
         .prefetch_related("operations", "fittings", "changes")
     )
     worked = dict(
-        TimeEntry.objects.filter(
-            operation__job__in=jobs, replaced_by__isnull=True, cause=TimeEntry.Cause.PLANNED, minutes__isnull=False
-        )
+        TimeEntry.objects.standing()
+        .filter(operation__job__in=jobs, cause=TimeEntry.Cause.PLANNED, minutes__isnull=False)
         .order_by()
         .values_list("operation")
         .annotate(total=Sum("minutes"))

@@ -129,7 +129,7 @@ def deliver(job: Job, *, invoice: Invoice, on: date, user: User | None) -> None:
 
 def _must_be_after_its_time(job: Job, on: date) -> None:
     """What a piece took is known when its month is closed, so none of it lies after its delivery."""
-    stands = TimeEntry.objects.filter(operation__job=job, replaced_by__isnull=True, day__gt=on).exclude(minutes=0)
+    stands = TimeEntry.objects.standing().filter(operation__job=job, day__gt=on).exclude(minutes=0)
     last = stands.order_by("-day").first()
     if last is not None:
         raise refuse(

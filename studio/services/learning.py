@@ -82,12 +82,15 @@ def observations() -> tuple[Observation, ...]:
     logged: dict[int, int] = defaultdict(int)
     first: dict[int, date] = {}
     last: dict[int, date] = {}
-    entries = TimeEntry.objects.filter(
-        operation__job__stage=Job.Stage.DELIVERED,
-        minutes__gt=0,  # neither one that still runs nor one that was struck out
-        replaced_by__isnull=True,
-        cause=TimeEntry.Cause.PLANNED,
-    ).order_by("day")
+    entries = (
+        TimeEntry.objects.standing()
+        .filter(
+            operation__job__stage=Job.Stage.DELIVERED,
+            minutes__gt=0,  # neither one that still runs nor one that was struck out
+            cause=TimeEntry.Cause.PLANNED,
+        )
+        .order_by("day")
+    )
     for operation, minutes, day in entries.values_list("operation_id", "minutes", "day"):
         logged[operation] += minutes or 0
         first.setdefault(operation, day)

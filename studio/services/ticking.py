@@ -174,7 +174,7 @@ def slips_of(jobs: Sequence[Job]) -> dict[int, list[Finding]]:
 
     In two queries where the operations of the jobs are there already.
     """
-    stands = TimeEntry.objects.filter(operation__job__in=jobs, replaced_by__isnull=True)
+    stands = TimeEntry.objects.standing().filter(operation__job__in=jobs)
     timed = stands.exclude(minutes=0, replaces__isnull=False)  # without those that were struck out
     at_work = set(timed.values_list("operation", flat=True))
     begun: dict[int, list[JobOperation]] = {
