@@ -25,6 +25,7 @@ __all__ = [
     "PhotoField",
     "QuantityField",
     "UnitCostField",
+    "must_be_believable",
 ]
 
 
@@ -161,6 +162,12 @@ class LengthField(_TextNumberField):
         return length
 
 
+def must_be_believable(day: date) -> None:
+    """Raise ValidationError for a day that is a slip of the pen."""
+    if not EARLIEST <= day <= LATEST:
+        raise ValidationError(f"Days are from {EARLIEST.year} to {LATEST.year}; look at the year.")
+
+
 class DayField(forms.DateField):
     """A day, picked from the browser's own calendar; `has_come` where it cannot be later than today."""
 
@@ -170,8 +177,8 @@ class DayField(forms.DateField):
 
     def clean(self, value: Any) -> date | None:
         day: date | None = super().clean(value)
-        if day is not None and not EARLIEST <= day <= LATEST:
-            raise ValidationError(f"Days are from {EARLIEST.year} to {LATEST.year}; look at the year.")
+        if day is not None:
+            must_be_believable(day)
         if self.has_come and day is not None and day > timezone.localdate():
             raise ValidationError("That day is still to come.")
         return day

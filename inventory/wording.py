@@ -8,7 +8,16 @@ from babel.numbers import format_currency, get_currency_precision
 
 from inventory.money import currency_of
 
-__all__ = ["day_text", "minor_text", "minutes_text", "money_text", "named_text", "percent_text", "unit_cost_text"]
+__all__ = [
+    "day_text",
+    "minor_text",
+    "minutes_text",
+    "money_text",
+    "named_text",
+    "percent_text",
+    "signed_money_text",
+    "unit_cost_text",
+]
 
 
 def money_text(amount: str | Decimal, currency: str) -> str:
@@ -19,6 +28,11 @@ def money_text(amount: str | Decimal, currency: str) -> str:
 def minor_text(minor: int, currency: str) -> str:
     """Return an amount that is kept in minor units as people read it: `€1,030.20` for 103020."""
     return money_text(currency_of(currency).from_minor(minor), currency)
+
+
+def signed_money_text(amount: str | Decimal, currency: str) -> str:
+    """Return an amount with its sign: `+€12.50`, `−€3.00`; nothing has none."""
+    return f"{'+' if Decimal(amount) > 0 else ''}{money_text(amount, currency)}"
 
 
 def unit_cost_text(cost: str | Decimal, currency: str) -> str:

@@ -9,12 +9,17 @@ from django.db.models import F, Q
 from inventory.models.items import Lot, StockItem
 
 
+def unexpired(*, on: date, of: str = "") -> Q:
+    """The condition that a reservation is firm or has not expired on a day; `of` is the way to it, such as `reservation__`."""
+    return Q(**{f"{of}is_firm": True}) | Q(**{f"{of}expires_on__gte": on})
+
+
 class ReservationQuerySet(models.QuerySet["Reservation"]):
     """Reservations by how they stand on a day."""
 
     def keeping(self, *, on: date) -> Self:
         """Those that keep something: firm ones, and soft ones that have not expired."""
-        return self.filter(Q(is_firm=True) | Q(expires_on__gte=on), state=Reservation.State.OPEN)
+        return self.filter(unexpired(on=on), state=Reservation.State.OPEN)
 
     def expired(self, *, on: date) -> Self:
         """Soft ones whose quote has run out without an answer."""

@@ -94,7 +94,7 @@ def washes_off(items: Collection[int] | QuerySet[StockItem] | None = None) -> di
     if items is not None:
         raw = raw.filter(item__in=items)
     rows = raw.values_list("item", "item__material__shrinkage_permille").annotate(total=Sum("on_hand")).order_by()
-    return {item: -(-total * permille // 1000) for item, permille, total in rows}
+    return {item: _lost_in_wash(total, permille) for item, permille, total in rows}
 
 
 def ready_lots(items: Collection[int]) -> list[tuple[int, int]]:
@@ -102,9 +102,14 @@ def ready_lots(items: Collection[int]) -> list[tuple[int, int]]:
     lots = Lot.objects.filter(item__in=items, on_hand__gt=0, remnant_width_mm__isnull=True)
     rows = lots.values_list("item", "state", "on_hand", "item__material__shrinkage_permille")
     return [
-        (item, on_hand - -(-on_hand * permille // 1000) if state == Lot.State.RAW else on_hand)
+        (item, on_hand - _lost_in_wash(on_hand, permille) if state == Lot.State.RAW else on_hand)
         for item, state, on_hand, permille in rows
     ]
+
+
+def _lost_in_wash(raw: int, shrinkage_permille: int) -> int:
+    """In whole mm, rounded up."""
+    return -(-raw * shrinkage_permille // 1000)
 
 
 def coming(items: Collection[int] | None = None, *, on: date, with_drafts: bool = True) -> list[Arriving]:

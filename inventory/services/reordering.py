@@ -13,7 +13,7 @@ from django.utils import timezone
 
 from inventory.findings import Finding, refuse, warn
 from inventory.materials import StockUnit
-from inventory.measures import BASES_PER_UNIT, amount_of, exact_bases, pack_text, quantity_text
+from inventory.measures import BASES_PER_UNIT, amount_of, exact_bases, pack_text, quantity_of, quantity_text
 from inventory.models import (
     KeptPlan,
     Offer,
@@ -208,15 +208,13 @@ def _stranded(items: Mapping[int, StockItem], needs: Sequence[Demand], safety: M
     lots: dict[int, list[int]] = defaultdict(list)
     for item, ready in ready_lots(whole):
         lots[item].append(ready)
-    wanted = {
-        pk: sum(
-            int(need.quantity * BASES_PER_UNIT[items[pk].unit]) for need in needs if need.material == items[pk].code
-        )
-        for pk in whole
-    }
-    found = {
-        pk: stranded(lots[pk], needed, wanted[pk] - sum(needed) + safety.get(pk, 0)) for pk, needed in whole.items()
-    }
+    wanted: dict[str, Decimal] = defaultdict(Decimal)
+    for need in needs:
+        wanted[need.material] += need.quantity
+    found = {}
+    for pk, needed in whole.items():
+        loose = quantity_of(wanted[items[pk].code], items[pk].unit) - sum(needed) + safety.get(pk, 0)
+        found[pk] = stranded(lots[pk], needed, loose)
     return {pk: amount for pk, amount in found.items() if amount}
 
 

@@ -8,11 +8,12 @@ from dataclasses import dataclass
 from datetime import date
 
 from django.db import transaction
-from django.db.models import F, Prefetch, Q, QuerySet
+from django.db.models import F, Prefetch, QuerySet
 
 from inventory.findings import refuse
 from inventory.measures import quantity_text
 from inventory.models import Lot, Reservation, ReservationLine, StockItem
+from inventory.models.reservations import unexpired
 
 __all__ = [
     "Ask",
@@ -125,7 +126,7 @@ def keep_again(reference: str, *, on: date) -> None:
     found = Reservation.objects.filter(reference=reference).exclude(state=Reservation.State.OPEN)
     if found.filter(state=Reservation.State.OVER).exists():
         raise refuse("reservation.over", reference, "This work is over, so nothing is kept for it.")
-    if not found.filter(Q(is_firm=True) | Q(expires_on__gte=on)).update(state=Reservation.State.OPEN, why=""):
+    if not found.filter(unexpired(on=on)).update(state=Reservation.State.OPEN, why=""):
         raise refuse("reservation.expired", reference, "Its quote has expired.", "Revise the quote and send it again.")
 
 
@@ -187,7 +188,7 @@ def ask_of(row: Reservation, *, start: date) -> Ask:
 
 def active_lines(*, on: date) -> QuerySet[ReservationLine]:
     """Lines that keep something on a day: firm ones, and soft ones that have not expired."""
-    return _open_lines().filter(Q(reservation__is_firm=True) | Q(reservation__expires_on__gte=on))
+    return _open_lines().filter(unexpired(on=on, of="reservation__"))
 
 
 def firm_lines() -> QuerySet[ReservationLine]:

@@ -16,6 +16,7 @@ from inventory.findings_form import add_refusal
 from inventory.forms.stocktake import CountLineForm, ReviewForm, SheetForm, StartForm
 from inventory.measures import quantity_text, signed_quantity_text
 from inventory.models import CountLine, Lot, Stocktake
+from inventory.money import currency_of
 from inventory.services.ledger import Act, Remnant
 from inventory.services.shelf import shelf
 from inventory.services.stocktake import (
@@ -33,7 +34,7 @@ from inventory.services.stocktake import (
 )
 from inventory.services.stocktake import drop as drop_stocktake
 from inventory.weighing import unit_weight
-from inventory.wording import minor_text
+from inventory.wording import signed_money_text
 
 
 @require_http_methods(["GET", "POST"])
@@ -277,7 +278,7 @@ def _total(found: list[Difference], currency: str) -> str:
 
 
 def _signed_money(minor: int, currency: str) -> str:
-    return f"{'+' if minor > 0 else ''}{minor_text(minor, currency)}"
+    return signed_money_text(currency_of(currency).from_minor(minor), currency)
 
 
 def _place(line: CountLine) -> str:

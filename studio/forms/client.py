@@ -6,8 +6,7 @@ from typing import Any
 from django import forms
 from django.utils import timezone
 
-from inventory.calendar import EARLIEST, LATEST
-from inventory.fields import DayField, PhotoField
+from inventory.fields import DayField, PhotoField, must_be_believable
 from inventory.forms.keyed import KeyForm
 from inventory.money import Currency
 from studio.forms.fields import MinorField, MinutesField
@@ -41,8 +40,7 @@ class FittingForm(forms.Form):
 
     def clean_at(self) -> datetime:
         at: datetime = self.cleaned_data["at"]
-        if not EARLIEST.year <= at.year <= LATEST.year:
-            raise forms.ValidationError(f"Days are from {EARLIEST.year} to {LATEST.year}; look at the year.")
+        must_be_believable(at.date())
         return at
 
     def clean_minutes(self) -> int:

@@ -4,7 +4,7 @@ from collections import defaultdict
 from dataclasses import dataclass
 from decimal import Decimal
 
-from inventory.wording import minutes_text, money_text
+from inventory.wording import minutes_text, money_text, signed_money_text
 from studio.models import PieceAccount
 from studio.pages.books import share_text
 from studio.profit.causes import causes
@@ -108,7 +108,7 @@ def _signs_kept(words: str) -> str:
 
 
 def _signed(amount: Decimal, found: Account) -> str:
-    return f"{'+' if amount > 0 else ''}{_money(amount, found)}"
+    return signed_money_text(amount, found.currency.code)
 
 
 def _money(amount: Decimal, found: Account) -> str:

@@ -3,12 +3,11 @@
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from decimal import Decimal
 
 from django.contrib.auth.models import User
 from django.utils import timezone
 
-from inventory.wording import day_text, minutes_text, money_text, percent_text
+from inventory.wording import day_text, minutes_text, percent_text, signed_money_text
 from quotes.labour.learning import Backtest
 from quotes.takeoff.losses import SUBJECTS
 from studio.models import LearntChange
@@ -121,10 +120,7 @@ def _range_text(ends: Sequence[float]) -> str:
 
 
 def _effect(amount: str | None, currency: str) -> str:
-    if amount is None:
-        return ""
-    text = money_text(amount, currency)
-    return text if text.startswith("−") or not Decimal(amount) else f"+{text}"
+    return "" if amount is None else signed_money_text(amount, currency)
 
 
 def _answer(row: LearntChange) -> str:

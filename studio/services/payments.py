@@ -17,7 +17,7 @@ from inventory.money import RoundingRule
 from inventory.services.shelf import must_be_open, must_have_come
 from inventory.wording import minor_text
 from studio.models import Job, Payment, PieceAccount
-from studio.services.accounts import settle_again
+from studio.services.accounts import settle
 from studio.services.jobs import deposit
 
 __all__ = ["Bill", "agreed", "bill", "take_payment"]
@@ -127,6 +127,6 @@ def take_payment(
 
 def _bear_late_fee(job: Job, fee_minor: int) -> None:
     """A fee that comes after the delivery is the piece's own, until its month is closed (services.months)."""
-    if PieceAccount.objects.filter(job=job, frozen_at__isnull=True).exists():
-        Job.objects.filter(pk=job.pk).update(fee_minor=F("fee_minor") + fee_minor)
-        settle_again(job)
+    in_account = PieceAccount.objects.filter(frozen_at__isnull=True).values("job")
+    if Job.objects.filter(pk=job.pk, pk__in=in_account).update(fee_minor=F("fee_minor") + fee_minor):
+        settle(job)

@@ -62,14 +62,7 @@ def _of_use(row: MaterialFactor, losses: Losses) -> UseChange | None:
     times = subject.times(learnt) / subject.times(now)
     if not is_worth_proposing(times, off=abs(math.log(times)), error=row.standard_error, entries=row.entries):
         return None
-    return UseChange(
-        figure=row.kind,
-        now=now,
-        learnt=learnt,
-        entries=row.entries,
-        evidence=row.evidence + _held_already(row.kind, now),
-        set_aside=row.set_aside,
-    )
+    return _change(row, now, learnt, entries=row.entries, set_aside=row.set_aside)
 
 
 def _of_pieces(row: SpoilageShare, losses: Losses) -> UseChange | None:
@@ -78,16 +71,14 @@ def _of_pieces(row: SpoilageShare, losses: Losses) -> UseChange | None:
     times = learnt / now if now else math.inf
     if not is_worth_proposing(times, off=abs(learnt - now), error=row.standard_error, entries=row.jobs):
         return None
+    return _change(row, now, learnt, entries=row.jobs, set_aside=())
+
+
+def _change(
+    row: MaterialFactor | SpoilageShare, now: float, learnt: float, *, entries: int, set_aside: tuple[SetAside, ...]
+) -> UseChange:
+    subject = SUBJECTS[row.kind]
+    held = "" if now == subject.default else f" The takeoff reckons with {subject.text(now)} already."
     return UseChange(
-        figure=row.kind,
-        now=now,
-        learnt=learnt,
-        entries=row.jobs,
-        evidence=row.evidence + _held_already(row.kind, now),
-        set_aside=(),
+        figure=row.kind, now=now, learnt=learnt, entries=entries, evidence=row.evidence + held, set_aside=set_aside
     )
-
-
-def _held_already(figure: str, now: float) -> str:
-    subject = SUBJECTS[figure]
-    return "" if now == subject.default else f" The takeoff reckons with {subject.text(now)} already."

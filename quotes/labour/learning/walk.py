@@ -10,6 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from quotes.labour.learning.aside import is_aside
 from quotes.labour.learning.assumptions import judging
 from quotes.labour.learning.fit import Fit, fit
 from quotes.labour.learning.interval import range_of_next
@@ -57,7 +58,7 @@ def walk(observations: Sequence[Observation], table: Columns, today: Fit, *, lat
         by_job[seen.job].append(seen)
     believed: dict[str, list[int]] = defaultdict(list)
     for place, entry in enumerate(table.entries):
-        if not (today.is_high[place] or today.is_low[place]):
+        if not is_aside(today, place):
             believed[entry.job].append(place)
     starts = {job: min(seen.first_day for seen in rows) for job, rows in by_job.items()}
     in_order = sorted((start, job) for job, start in starts.items() if _is_judged(by_job[job], believed[job], table))
