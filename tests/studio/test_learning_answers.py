@@ -13,11 +13,9 @@ from django.contrib.auth.models import User
 from django.test import Client as Browser
 from django.urls import reverse
 from django.utils import timezone
-from support_bench import new_job
 from support_learning import SLOW, deliver_again, minutes_of
 
 from inventory.findings import Refused
-from quotes.models import PatternRevision
 from quotes.services.figures import work_out
 from quotes.services.workroom import losses, set_minutes, standard_times, workroom
 from quotes.takeoff.defaults import defaults
@@ -26,11 +24,6 @@ from studio.services.learning import observations, propose, standing, take, take
 from studio.services.learnt import value_at
 
 PRECISE = 14
-
-
-@pytest.fixture
-def open_job(books: User, pattern: PatternRevision, two_layers: dict[str, Any]) -> Job:
-    return new_job(books, pattern, two_layers)
 
 
 @pytest.fixture

@@ -13,13 +13,12 @@ from django.contrib.auth.models import User
 from django.test import Client as Browser
 from django.urls import reverse
 from django.utils import timezone
-from support_bench import delivered_copy, fill_shelf, line_of, new_job
+from support_bench import delivered_copy, fill_shelf, line_of
 from support_shelf import act, stocked
 
 from inventory.findings import Refused
 from inventory.models import Lot, StockMaterial
 from inventory.services.ledger import issue
-from quotes.models import PatternRevision
 from quotes.services.figures import work_out
 from quotes.services.workroom import losses, save_losses, workroom
 from studio.models import Job, LearntChange
@@ -27,11 +26,6 @@ from studio.services.learning import propose, refuse_change, take
 
 GROMMETS, CLOTH = "grommet_spoilage_share", "cloth_use_factor"
 SETS = "grommet-00-nickel-free"
-
-
-@pytest.fixture
-def open_job(books: User, pattern: PatternRevision, two_layers: dict[str, Any]) -> Job:
-    return new_job(books, pattern, two_layers)
 
 
 @pytest.fixture

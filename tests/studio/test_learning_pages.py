@@ -18,20 +18,13 @@ from django.core.management import call_command
 from django.test import Client as Browser
 from django.urls import reverse
 from django.utils import timezone
-from support_bench import new_job
 from support_learning import SLOW, deliver_again, logged, minutes_of
 
 from inventory.findings import Refused
-from quotes.models import PatternRevision
 from quotes.services.workroom import set_minutes, standard_times, workroom
 from studio.models import Job, LearntChange, TimeEntry
 from studio.services.learning import learning, observations, propose, refuse_change, take
 from studio.services.timing import correct
-
-
-@pytest.fixture
-def open_job(books: User, pattern: PatternRevision, two_layers: dict[str, Any]) -> Job:
-    return new_job(books, pattern, two_layers)
 
 
 @pytest.fixture

@@ -14,13 +14,12 @@ from django.contrib.auth.models import User
 from django.db import IntegrityError, transaction
 from django.utils import timezone
 from pypdf import PdfReader
-from support_bench import codes, fill_shelf, line_of, new_job, operation, pay
+from support_bench import codes, fill_shelf, line_of, operation, pay
 
 from inventory.findings import Refused
 from inventory.models import Reservation
 from inventory.services.availability import availability
 from inventory.services.shelf import close_until
-from quotes.models import PatternRevision
 from studio.documents.job_sheet import job_sheet, job_sheet_pdf
 from studio.documents.receipt import receipt, receipt_pdf
 from studio.models import Job, PieceAccount
@@ -33,11 +32,6 @@ from studio.services.ticking import tick_shell
 
 pytestmark = pytest.mark.django_db
 TODAY = timezone.localdate
-
-
-@pytest.fixture
-def job(books: User, pattern: PatternRevision, two_layers: dict) -> Job:
-    return new_job(books, pattern, two_layers)
 
 
 def quoted(job: Job, name: str) -> int:

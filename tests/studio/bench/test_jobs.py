@@ -14,7 +14,7 @@ from django.contrib.auth.models import User
 from django.core.files.base import ContentFile
 from django.db import IntegrityError, transaction
 from django.utils import timezone
-from support_bench import cloth_line, codes, fill_shelf, job_of, line_of, new_job, operation, pay
+from support_bench import cloth_line, codes, fill_shelf, job_of, line_of, operation, pay
 from support_shelf import stocked
 
 from inventory.findings import Refused
@@ -24,7 +24,7 @@ from inventory.services.availability import availability
 from inventory.services.ledger import Remnant
 from inventory.services.reservations import release
 from inventory.services.shelf import close_until
-from quotes.models import PatternRevision, QuoteRevision
+from quotes.models import QuoteRevision
 from quotes.services.quoting import accept
 from studio.models import ChangeOrder, Job, JobPhoto, Payment
 from studio.services import timing
@@ -37,11 +37,6 @@ from studio.services.spoilt import told_cause
 
 pytestmark = pytest.mark.django_db
 TODAY = timezone.localdate
-
-
-@pytest.fixture
-def job(books: User, pattern: PatternRevision, two_layers: dict) -> Job:
-    return new_job(books, pattern, two_layers)
 
 
 def test_an_accepted_quote_becomes_a_job_with_all_seams_and_its_planned_minutes(job: Job):

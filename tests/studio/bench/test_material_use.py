@@ -6,17 +6,15 @@ Its satin is 0.367 m of lay and 0.061 m for the bias, 422 mm when washed (1.5 %)
 
 from copy import deepcopy
 from datetime import timedelta
-from typing import Any
 
 import pytest
 from django.contrib.auth.models import User
 from django.utils import timezone
-from support_bench import delivered_copy, fill_shelf, new_job
+from support_bench import delivered_copy, fill_shelf
 from support_shelf import act
 
 from inventory.models import Lot, StockMaterial
 from inventory.services.ledger import Remnant, give_back, issue
-from quotes.models import PatternRevision
 from studio.models import Job, LearntChange
 from studio.services.material_use import materials_seen
 from studio.services.materials import spoil
@@ -29,11 +27,6 @@ SATIN, COUTIL, GROMMET, TIP, COIL = (
     "tip-7",
     "spiral-7-coil",
 )
-
-
-@pytest.fixture
-def open_job(books: User, pattern: PatternRevision, two_layers: dict[str, Any]) -> Job:
-    return new_job(books, pattern, two_layers)
 
 
 @pytest.fixture

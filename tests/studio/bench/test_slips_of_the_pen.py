@@ -11,18 +11,12 @@ import pytest
 from django.contrib.auth.models import User
 from django.test import Client as Browser
 from django.utils import timezone
-from support_bench import new_job, operation
+from support_bench import operation
 
-from quotes.models import PatternRevision
 from studio.models import ChangeOrder, DayOff, Fitting, Job
 from studio.services.calendar_links import calendar_feed
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def job(books: User, pattern: PatternRevision, two_layers: dict) -> Job:
-    return new_job(books, pattern, two_layers)
 
 
 @pytest.mark.parametrize(

@@ -17,7 +17,6 @@ from support_bench import (
     job_of,
     keep_cloth,
     measure,
-    new_job,
     operation,
     pay,
     ready_to_cut,
@@ -30,7 +29,7 @@ from inventory.findings import Refused
 from inventory.models import Lot
 from inventory.services.reservations import keep_from_lot
 from quotes.documents.snapshot import fingerprint
-from quotes.models import PatternRevision, QuoteRevision
+from quotes.models import QuoteRevision
 from quotes.services.quoting import change_draft, offer_of_today, send
 from studio.models import Fitting, Job
 from studio.services import timing
@@ -48,11 +47,6 @@ from studio.services.ticking import (
 
 pytestmark = pytest.mark.django_db
 TODAY = timezone.localdate
-
-
-@pytest.fixture
-def job(books: User, pattern: PatternRevision, two_layers: dict) -> Job:
-    return new_job(books, pattern, two_layers)
 
 
 def go(job: Job, *stages: str, user: User | None = None, because: str = "") -> None:

@@ -11,11 +11,10 @@ import pytest
 from django.contrib.auth.models import User
 from django.db import IntegrityError, transaction
 from django.utils import timezone
-from support_bench import at, codes, new_job, operation
+from support_bench import at, codes, operation
 
 from inventory.findings import Refused
 from inventory.services.shelf import close_until
-from quotes.models import PatternRevision
 from studio.forms.fields import minutes_of
 from studio.models import Job, TimeEntry
 from studio.pages.job import time_page
@@ -23,11 +22,6 @@ from studio.services import timing
 
 pytestmark = pytest.mark.django_db
 TODAY = timezone.localdate
-
-
-@pytest.fixture
-def job(books: User, pattern: PatternRevision, two_layers: dict) -> Job:
-    return new_job(books, pattern, two_layers)
 
 
 @pytest.fixture

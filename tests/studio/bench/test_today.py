@@ -8,9 +8,9 @@ from django.contrib.auth.models import User
 from django.test import Client as Browser
 from django.urls import reverse
 from django.utils import timezone
-from support_bench import new_job, operation
+from support_bench import operation
 
-from quotes.models import PatternRevision, QuoteRevision
+from quotes.models import QuoteRevision
 from quotes.services.quoting import accept
 from studio.models import Fitting, Job
 from studio.pages.today import bench_today
@@ -19,11 +19,6 @@ from studio.services.fittings import plan_fitting
 from studio.services.jobs import cancel_job, set_dates
 
 DAY = timedelta(days=1)
-
-
-@pytest.fixture
-def job(books: User, pattern: PatternRevision, two_layers: dict) -> Job:
-    return new_job(books, pattern, two_layers)
 
 
 def seen(user: User) -> tuple[list[bool], list[tuple[str, bool]]]:

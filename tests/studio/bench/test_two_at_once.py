@@ -10,10 +10,9 @@ from uuid import uuid4
 import pytest
 from django.contrib.auth.models import User
 from django.utils import timezone
-from support_bench import codes, new_job, operation, pay, sign_toile
+from support_bench import codes, operation, pay, sign_toile
 
 from inventory.findings import Refused
-from quotes.models import PatternRevision
 from studio.models import Fitting, Job, TimeEntry
 from studio.services import timing
 from studio.services.delivery import deliver, expected_invoice
@@ -22,11 +21,6 @@ from studio.services.jobs import cancel_job, set_dates
 
 pytestmark = pytest.mark.django_db
 TODAY = timezone.localdate
-
-
-@pytest.fixture
-def job(books: User, pattern: PatternRevision, two_layers: dict) -> Job:
-    return new_job(books, pattern, two_layers)
 
 
 def delivered(job: Job, user: User) -> None:

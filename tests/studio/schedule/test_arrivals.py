@@ -13,7 +13,7 @@ from django.test import Client as Browser
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import timezone
-from support_bench import cloth_line, fill_shelf, line_of, new_job
+from support_bench import cloth_line, fill_shelf, line_of
 from support_open_jobs import open_jobs
 from support_shelf import SupplierFactory, offered, stocked
 
@@ -22,17 +22,11 @@ from inventory.services.availability import lacks_of_work
 from inventory.services.buying import ordered_today
 from inventory.services.purchasing import OrderWish, draft_order, place
 from inventory.wording import day_text
-from quotes.models import PatternRevision
 from studio.models import Job
 from studio.services.arrivals import Materials, materials_for, materials_of
 from studio.services.calendar import works_ahead
 
 TODAY = timezone.localdate
-
-
-@pytest.fixture
-def job(books: User, pattern: PatternRevision, two_layers: dict) -> Job:
-    return new_job(books, pattern, two_layers)
 
 
 def waits(job: Job) -> Materials:
