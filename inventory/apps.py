@@ -5,8 +5,8 @@ from typing import Any
 from django.apps import AppConfig
 from django.db.models.signals import post_migrate
 
+from inventory.ground.site.triggers import guard
 from inventory.guards import TRIGGERS
-from inventory.triggers import guard
 
 
 class InventoryConfig(AppConfig):
@@ -20,6 +20,6 @@ class InventoryConfig(AppConfig):
 
 def _install_settings(sender: Any, **kwargs: Any) -> None:
     """After each migrate: the one row of settings."""
-    from inventory.services.shelf import install_shelf
+    from inventory.shelf.settings import install_shelf
 
     install_shelf()

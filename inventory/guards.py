@@ -1,6 +1,6 @@
 """What the database itself refuses: any change of what the ledger holds."""
 
-from inventory.triggers import append_only
+from inventory.ground.site.triggers import append_only
 
 __all__ = ["TRIGGERS"]
 

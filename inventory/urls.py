@@ -2,18 +2,16 @@
 
 from django.urls import path
 
-from inventory.views import (
-    figures,
-    importing,
-    items,
-    lots,
-    materials,
-    orders,
-    reordering,
-    reservations,
-    stocktake,
-    suppliers,
-)
+from inventory.buying import order_views as orders
+from inventory.buying import reorder_views as reordering
+from inventory.counting import views as stocktake
+from inventory.importing import views as importing
+from inventory.reserving import views as reservations
+from inventory.stock import item_views as items
+from inventory.stock import lot_views as lots
+from inventory.stock import material_views as materials
+from inventory.suppliers import views as suppliers
+from inventory.use import views as figures
 
 app_name = "inventory"
 

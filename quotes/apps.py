@@ -5,7 +5,7 @@ from typing import Any
 from django.apps import AppConfig
 from django.db.models.signals import post_migrate
 
-from inventory.triggers import guard
+from inventory.ground.site.triggers import guard
 from quotes.guards import TRIGGERS
 
 
@@ -20,6 +20,6 @@ class QuotesConfig(AppConfig):
 
 def _install_shipped(sender: Any, **kwargs: Any) -> None:
     """After each migrate: the shipped constructions as they are now, and the one row of settings."""
-    from quotes.services.workroom import install_shipped
+    from quotes.workroom.settings import install_shipped
 
     install_shipped()

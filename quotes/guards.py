@@ -1,6 +1,6 @@
 """What the database itself refuses: changes to what was sent and to a pattern's kept revisions."""
 
-from inventory.triggers import Trigger, any_changed
+from inventory.ground.site.triggers import Trigger, any_changed
 
 __all__ = ["TRIGGERS"]
 

@@ -2,7 +2,13 @@
 
 from django.urls import path
 
-from quotes.views import clients, decisions, documents, options, patterns, quotes, workroom
+from quotes.clients import views as clients
+from quotes.desk import decision_views as decisions
+from quotes.desk import document_views as documents
+from quotes.desk import option_views as options
+from quotes.desk import quote_views as quotes
+from quotes.patterns import views as patterns
+from quotes.workroom import views as workroom
 
 app_name = "quotes"
 _REVISION = "quotes/<int:pk>/<int:number>/"

@@ -2,8 +2,8 @@
 
 from django.apps import AppConfig
 
-from inventory.triggers import guard
-from quotes.signals import client_erased
+from inventory.ground.site.triggers import guard
+from quotes.clients.signals import client_erased
 from studio.guards import TRIGGERS
 
 
@@ -11,7 +11,7 @@ class StudioConfig(AppConfig):
     name = "studio"
 
     def ready(self) -> None:
-        from studio.services.erasing import forget_client
+        from studio.client.erasing import forget_client
 
         client_erased.connect(forget_client)
         guard(self, TRIGGERS)

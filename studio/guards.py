@@ -1,6 +1,6 @@
 """What the database itself refuses: changes to what a closed month holds, to payments, logged time and diaries."""
 
-from inventory.triggers import Trigger, any_changed, append_only
+from inventory.ground.site.triggers import Trigger, any_changed, append_only
 
 __all__ = ["TRIGGERS"]
 

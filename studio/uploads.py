@@ -5,7 +5,7 @@ from typing import Any
 from django.core.exceptions import RequestDataTooBig
 from django.core.files.uploadhandler import FileUploadHandler
 
-from inventory.reading import MOST_BYTES
+from inventory.ground.reading import MOST_BYTES
 
 __all__ = ["SizeLimitHandler"]
 

@@ -3,7 +3,16 @@
 from django.contrib.auth import views as auth
 from django.urls import include, path
 
-from studio.views import bench, books, calendar, client, documents, home, jobs, learning, materials, time
+from studio.bench import document_views as documents
+from studio.bench import job_views as jobs
+from studio.bench import material_views as materials
+from studio.bench import time_views as time
+from studio.bench import views as bench
+from studio.books import views as books
+from studio.calendar import views as calendar
+from studio.client import views as client
+from studio.learning import views as learning
+from studio.today import views as home
 
 urlpatterns = [
     path("", home.home, name="home"),

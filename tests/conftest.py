@@ -9,10 +9,10 @@ from django.test import Client as Browser
 from django.utils import timezone
 from support_patterns import block_a
 
+from quotes.desk.quoting import offer_of_today, send, start_quote
 from quotes.documents.snapshot import fingerprint
 from quotes.models import Client, PatternRevision, QuoteRevision
-from quotes.services.patterns import keep_block
-from quotes.services.quoting import offer_of_today, send, start_quote
+from quotes.patterns.kept_patterns import keep_block
 from studio.demo import shelf, workroom
 
 

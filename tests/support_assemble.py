@@ -5,11 +5,11 @@ from dataclasses import replace
 import pytest
 from support_panels import curved_pattern, drawn
 
-from inventory.findings import Finding, Refused, Severity
+from inventory.ground.findings import Finding, Refused, Severity
 from quotes.pattern.assemble import assemble
 from quotes.pattern.cutline import EdgeAllowances, cut_outline
 from quotes.pattern.drawing import Drawing, Reading, ReadOptions
-from quotes.pattern.model import EdgeName, Panel, Pattern
+from quotes.pattern.panels import EdgeName, Panel, Pattern
 
 CURVES = curved_pattern()
 NAN, INFINITY = float("nan"), float("inf")

@@ -10,20 +10,20 @@ from django.contrib.auth.models import User
 from django.utils import timezone
 from support_shelf import stocked
 
-from inventory.findings import Refused
+from inventory.ground.findings import Refused
 from inventory.models import Lot, Reservation, ReservationLine
-from inventory.services.reservations import keep_from_lot
+from inventory.reserving.reservations import keep_from_lot
+from quotes.clients.clients import keep_measures
+from quotes.desk.figures import work_out
+from quotes.desk.quoting import accept
 from quotes.documents.snapshot import fingerprint
 from quotes.models import Client, PatternRevision, QuoteRevision
-from quotes.services.clients import keep_measures
-from quotes.services.figures import work_out
-from quotes.services.keeping import keep_firmly
-from quotes.services.quoting import accept
-from quotes.services.workroom import workroom
+from quotes.needs.reserving import keep_firmly
+from quotes.workroom.settings import workroom
+from studio.bench.job_making import deposit, make_job
+from studio.client.fittings import hold_fitting, plan_fitting
+from studio.client.payments import take_payment
 from studio.models import Fitting, Job, JobOperation, Payment, SeamPass
-from studio.services.fittings import hold_fitting, plan_fitting
-from studio.services.jobs import deposit, make_job
-from studio.services.payments import take_payment
 
 __all__ = [
     "BenchPage",

@@ -8,16 +8,16 @@ from django.contrib.auth.models import User
 from django.utils import timezone
 
 from inventory.models import Lot, StockItem
-from inventory.services import ledger
-from inventory.services.ledger import Act, Arrival, receive
+from inventory.stock import ledger
+from inventory.stock.ledger import Act, Arrival, receive
+from quotes.desk.quoting import accept, offer_of_today, send, start_quote
 from quotes.documents.snapshot import fingerprint
 from quotes.models import Client, PatternRevision, QuoteRevision
-from quotes.services.quoting import accept, offer_of_today, send, start_quote
+from studio.bench.job_making import make_job
+from studio.bench.job_materials import planned_lines
+from studio.bench.timing import write_down
+from studio.client.delivery import Invoice, deliver, expected_invoice
 from studio.models import Job, JobOperation
-from studio.services.delivery import Invoice, deliver, expected_invoice
-from studio.services.jobs import make_job
-from studio.services.materials import planned_lines
-from studio.services.timing import write_down
 
 __all__ = ["agreed", "finished", "month_before", "operation", "today", "worked"]
 

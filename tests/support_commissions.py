@@ -6,8 +6,8 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from quotes.commission.model import Commission
-from quotes.commission.read import commission_from
+from quotes.commission.commission import Commission
+from quotes.commission.commission_file import commission_from
 
 __all__ = ["FIXTURES", "changed", "commission", "plain"]
 

@@ -11,9 +11,9 @@ import django
 
 def main(lot: int, wishes: list[str]) -> None:
     django.setup()
-    from inventory.findings import Refused
+    from inventory.ground.findings import Refused
     from inventory.models import Lot
-    from inventory.services.ledger import Act, issue
+    from inventory.stock.ledger import Act, issue
 
     for wish in wishes:
         key, quantity = wish.split(":")

@@ -8,7 +8,7 @@ from django.contrib.auth.models import User
 from django.utils import timezone
 from support_bench import delivered_copy
 
-from quotes.services.figures import work_out
+from quotes.desk.figures import work_out
 from studio.models import Job, JobOperation, TimeEntry
 
 SLOW = "SEW1"

@@ -6,10 +6,10 @@ from django.contrib.auth.models import User
 from django.utils import timezone
 
 from quotes.models import Quote, QuoteRevision
-from quotes.services.keeping import keep_firmly
-from quotes.services.workroom import workroom
+from quotes.needs.reserving import keep_firmly
+from quotes.workroom.settings import workroom
+from studio.bench.job_making import make_job
 from studio.models import Job
-from studio.services.jobs import make_job
 
 __all__ = ["open_jobs"]
 

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from quotes.pattern.drawing import Drawing, DrawnPanel
 from quotes.pattern.geometry import Point, Polyline
-from quotes.pattern.model import EdgeName, Panel, Pattern
+from quotes.pattern.panels import EdgeName, Panel, Pattern
 
 WIDTH_MM = 70.0
 """Of each panel of the curved garment where nothing is nipped in."""

@@ -3,18 +3,18 @@
 import math
 from dataclasses import replace
 
-from quotes.construction.model import Choices
+from quotes.construction.construction import Choices
 from quotes.construction.shipped import shipped
 from quotes.labour.estimate import estimate_labour
-from quotes.labour.model import LabourEstimate
+from quotes.labour.operations import LabourEstimate
 from quotes.labour.standard import default_times
-from quotes.lay.model import Effort
+from quotes.lay.lay_plan import Effort
 from quotes.pattern.block import Block, Level, draw_block
 from quotes.pattern.geometry import Polyline
-from quotes.pattern.model import Panel, Pattern
-from quotes.takeoff.result import Takeoff
-from quotes.takeoff.shelf import plain_shelf
+from quotes.pattern.panels import Panel, Pattern
+from quotes.takeoff.chosen_materials import plain_shelf
 from quotes.takeoff.take_off import take_off
+from quotes.takeoff.takeoff import Takeoff
 
 
 def block_a() -> Block:

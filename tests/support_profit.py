@@ -5,10 +5,10 @@ from typing import Any
 
 from hypothesis import strategies as st
 
-from inventory.materials import StockUnit
-from inventory.money import Currency, currency_of
+from inventory.ground.materials import StockUnit
+from inventory.ground.money import Currency, currency_of
 from studio.profit.causes import causes
-from studio.profit.model import (
+from studio.profit.piece import (
     Account,
     Actual,
     Amount,

@@ -10,7 +10,7 @@ from typing import Any
 
 from scipy.optimize import linprog
 
-from inventory.replenish.model import Problem
+from inventory.replenish.problem import Problem
 
 __all__ = ["brute_force", "checked", "document", "served_lateness"]
 

@@ -7,7 +7,7 @@ import factory
 from django.contrib.auth.models import User
 
 from inventory.models import Lot, Offer, Posting, StockItem, StockMaterial, Supplier
-from inventory.services.ledger import Act, Arrival, receive
+from inventory.stock.ledger import Act, Arrival, receive
 
 __all__ = ["ItemFactory", "SupplierFactory", "act", "item", "offered", "stocked"]
 

@@ -10,9 +10,9 @@ from django.test import Client as Browser
 from django.urls import reverse
 from support_shelf import act
 
-from inventory.findings import Refused
+from inventory.counting.stocktaking import Counted, keep_counts, post, seen
+from inventory.ground.findings import Refused
 from inventory.models import CountLine, Lot, Posting, StockItem, Stocktake
-from inventory.services.stocktake import Counted, keep_counts, post, seen
 
 
 def line(of: Stocktake, lot: Lot) -> CountLine:

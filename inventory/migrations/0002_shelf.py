@@ -1,6 +1,6 @@
 import django.core.validators
 import django.db.models.deletion
-import inventory.valuation
+import inventory.reckoning.valuation
 from django.conf import settings
 from django.db import migrations, models
 
@@ -218,7 +218,7 @@ class Migration(migrations.Migration):
                 ('name', models.CharField(default='The workroom', max_length=120)),
                 ('address', models.TextField(blank=True)),
                 ('currency', models.CharField(default='EUR', max_length=3)),
-                ('method', models.CharField(choices=[(inventory.valuation.Method['AVERAGE'], 'Moving weighted average'), (inventory.valuation.Method['FIFO'], 'First in, first out'), (inventory.valuation.Method['LOT'], 'What the lot itself cost')], default=inventory.valuation.Method['AVERAGE'], max_length=10)),
+                ('method', models.CharField(choices=[(inventory.reckoning.valuation.Method['AVERAGE'], 'Moving weighted average'), (inventory.reckoning.valuation.Method['FIFO'], 'First in, first out'), (inventory.reckoning.valuation.Method['LOT'], 'What the lot itself cost')], default=inventory.reckoning.valuation.Method['AVERAGE'], max_length=10)),
                 ('holding_percent_per_year', models.PositiveSmallIntegerField(default=18)),
                 ('surplus_days', models.PositiveSmallIntegerField(default=180)),
                 ('remnant_width_mm', models.PositiveIntegerField(default=120)),

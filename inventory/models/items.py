@@ -4,10 +4,10 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import F, Q
 
-from inventory.materials import StockUnit
+from inventory.ground.materials import StockUnit
+from inventory.ground.money import nearest
 from inventory.models.materials import StockMaterial
 from inventory.models.suppliers import Supplier
-from inventory.money import nearest
 
 
 class StockItem(models.Model):

@@ -5,9 +5,9 @@ from decimal import Decimal
 from django.db import models
 from django.db.models import Q
 
-from inventory import materials as pure
-from inventory.measures import BASES_PER_UNIT
-from inventory.money import currency_of
+from inventory.ground import materials as pure
+from inventory.ground.measures import BASES_PER_UNIT
+from inventory.ground.money import currency_of
 
 MILLIONTHS = Decimal(1_000_000)
 
@@ -54,7 +54,7 @@ class StockMaterial(models.Model):
         blank=True,
         choices=[("satin", "Satin"), ("matched", "Matched print"), ("mesh", "Mesh"), ("leather", "Leather or vinyl")],
     )
-    # Further facts of its kind, by name, numbers as decimal text (inventory.facts).
+    # Further facts of its kind, by name, numbers as decimal text (inventory.reckoning.material_facts).
     facts = models.JSONField(default=dict, blank=True)
     photo = models.FileField(upload_to="materials", blank=True)
     is_retired = models.BooleanField(default=False)

@@ -3,7 +3,7 @@
 from django.db import models
 from django.db.models import Q
 
-from inventory.valuation import Method
+from inventory.reckoning.valuation import Method
 
 
 class Shelf(models.Model):

@@ -1,7 +1,7 @@
 """What to buy, from whom, as one joint order: exact, with its bound and its reasons."""
 
-from inventory.replenish.document import plan_document
 from inventory.replenish.plan import make_plan
-from inventory.replenish.read import read_problem
+from inventory.replenish.plan_file import read_problem
+from inventory.replenish.plan_json import plan_document
 
 __all__ = ["make_plan", "plan_document", "read_problem"]

@@ -8,9 +8,9 @@ from time import monotonic
 
 from inventory.replenish.flow import shortages
 from inventory.replenish.joint import Packs, joint_packs
-from inventory.replenish.model import Order, OrderLine, Plan, Problem, Shortage
 from inventory.replenish.parts import Parts
 from inventory.replenish.plan import holding_of
+from inventory.replenish.problem import Order, OrderLine, Plan, Problem, Shortage
 
 __all__ = ["ToppedUp", "topping_up", "toppings_up", "waiting_without"]
 

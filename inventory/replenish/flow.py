@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from inventory.findings import Finding, Refused, stop
-from inventory.replenish.model import Demand, Problem, Shortage, Stocked
+from inventory.ground.findings import Finding, Refused, stop
 from inventory.replenish.parts import Parts
+from inventory.replenish.problem import Demand, Problem, Shortage, Stocked
 from inventory.replenish.program import Program
 
 __all__ = [

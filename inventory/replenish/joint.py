@@ -12,7 +12,7 @@ from decimal import Decimal
 from math import ceil
 
 from inventory.replenish.flow import arcs, bought_sources, decimals, stock_sources
-from inventory.replenish.model import Demand, Offer, Problem, Stocked, Supplier
+from inventory.replenish.problem import Demand, Offer, Problem, Stocked, Supplier
 from inventory.replenish.program import Program
 
 __all__ = ["Packs", "joint_packs"]

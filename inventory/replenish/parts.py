@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import replace
 from typing import TypeVar
 
-from inventory.replenish.model import Problem
+from inventory.replenish.problem import Problem
 
 __all__ = ["Parts"]
 

@@ -6,11 +6,11 @@ from dataclasses import replace
 from datetime import date, timedelta
 from decimal import ROUND_FLOOR, Decimal
 
-from inventory.findings import Finding, refuse, warn
+from inventory.ground.findings import Finding, refuse, warn
 from inventory.replenish.flow import least_lateness, shortages
 from inventory.replenish.joint import Packs, joint_packs
-from inventory.replenish.model import Demand, Offer, OpenOrder, Order, OrderLine, Plan, Problem, Stocked, Supplier
 from inventory.replenish.parts import Parts
+from inventory.replenish.problem import Demand, Offer, OpenOrder, Order, OrderLine, Plan, Problem, Stocked, Supplier
 from inventory.replenish.single import line_by_line_total
 
 __all__ = ["holding_of", "make_plan"]

@@ -3,9 +3,9 @@
 from dataclasses import replace
 from decimal import Decimal
 
-from inventory.findings import Finding, warn
+from inventory.ground.findings import Finding, warn
 from inventory.replenish.flow import out_of_reach
-from inventory.replenish.model import Problem, Stocked
+from inventory.replenish.problem import Problem, Stocked
 
 __all__ = ["without_the_impossible"]
 

@@ -6,7 +6,7 @@ from datetime import date
 from decimal import Decimal
 from math import ceil
 
-from inventory.replenish.model import Offer, Problem, Stocked
+from inventory.replenish.problem import Offer, Problem, Stocked
 
 __all__ = ["line_by_line_total"]
 

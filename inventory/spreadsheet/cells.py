@@ -9,13 +9,13 @@ from functools import cache, lru_cache
 
 from babel.numbers import get_currency_symbol
 
-from inventory.findings import Finding, stop
-from inventory.materials import CLOTHS, KIND_UNITS, MaterialKind, StockUnit
-from inventory.measures import BASES_PER_UNIT, bases_of, buying_units
-from inventory.money import Currency, nearest
-from inventory.rec20 import UNITS
+from inventory.ground.findings import Finding, stop
+from inventory.ground.materials import CLOTHS, KIND_UNITS, MaterialKind, StockUnit
+from inventory.ground.measures import BASES_PER_UNIT, bases_of, buying_units
+from inventory.ground.money import Currency, nearest
+from inventory.ground.rec20 import UNITS
+from inventory.ground.units import LengthUnit, parse_length, parse_number
 from inventory.spreadsheet.words import LABELS, Field, kind_of, unit_codes
-from inventory.units import LengthUnit, parse_length, parse_number
 
 __all__ = ["MOST_LETTERS", "Amount", "CellReader", "KnownMaterial", "RowCells", "price_text"]
 

@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from inventory.findings import Finding
+from inventory.ground.findings import Finding
 from inventory.spreadsheet.cells import KnownMaterial, RowCells
 from inventory.spreadsheet.words import Field
 

@@ -6,8 +6,8 @@ from collections import Counter
 from collections.abc import Iterable
 from itertools import islice
 
-from inventory.findings import refuse
-from inventory.reading import MOST_BYTES, decoded
+from inventory.ground.findings import refuse
+from inventory.ground.reading import MOST_BYTES, decoded
 from inventory.spreadsheet.xlsx import first_sheet
 
 __all__ = ["MOST_COLUMNS", "MOST_ROWS", "sheet_rows"]

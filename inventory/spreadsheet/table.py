@@ -11,9 +11,9 @@ from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
-from inventory.findings import Finding, warn
-from inventory.materials import CLOTHS, KIND_UNITS, MaterialKind, StockUnit
-from inventory.money import Currency
+from inventory.ground.findings import Finding, warn
+from inventory.ground.materials import CLOTHS, KIND_UNITS, MaterialKind, StockUnit
+from inventory.ground.money import Currency
 from inventory.spreadsheet.cells import MOST_LETTERS, CellReader, KnownMaterial, RowCells, price_text
 from inventory.spreadsheet.codes import CodedRow, coded_rows
 from inventory.spreadsheet.words import LABELS, Field, length_unit_of

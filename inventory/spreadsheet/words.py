@@ -10,8 +10,8 @@ from collections.abc import Sequence
 from enum import StrEnum
 from functools import lru_cache
 
-from inventory.materials import MaterialKind
-from inventory.units import LengthUnit
+from inventory.ground.materials import MaterialKind
+from inventory.ground.units import LengthUnit
 
 __all__ = [
     "LABELS",

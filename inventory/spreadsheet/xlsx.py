@@ -20,7 +20,7 @@ from openpyxl.styles.numbers import BUILTIN_FORMATS, is_date_format
 from openpyxl.utils import column_index_from_string
 from openpyxl.utils.datetime import CALENDAR_MAC_1904, CALENDAR_WINDOWS_1900, from_excel
 
-from inventory.findings import refuse
+from inventory.ground.findings import refuse
 
 __all__ = ["MOST_UNPACKED_BYTES", "first_sheet"]
 

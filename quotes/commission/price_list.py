@@ -3,10 +3,10 @@
 from decimal import Decimal
 from typing import Any
 
-from inventory.findings import Finding, Refused, stop
-from inventory.materials import KIND_UNITS, Material, MaterialKind, StockUnit
-from inventory.reading import decimal_at
-from inventory.units import LengthUnit
+from inventory.ground.findings import Finding, Refused, stop
+from inventory.ground.materials import KIND_UNITS, Material, MaterialKind, StockUnit
+from inventory.ground.reading import decimal_at
+from inventory.ground.units import LengthUnit
 from quotes.pattern.readers.text import length_at
 
 __all__ = ["read_price_list"]

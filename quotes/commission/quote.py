@@ -4,18 +4,18 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from decimal import Decimal
 
-from inventory.findings import Finding, Refused
-from inventory.materials import Material
-from inventory.money import Currency
-from quotes.commission.model import Commission, Option, PricedOption, Quotation
+from inventory.ground.findings import Finding, Refused
+from inventory.ground.materials import Material
+from inventory.ground.money import Currency
+from quotes.commission.commission import Commission, Option, PricedOption, Quotation
 from quotes.labour.estimate import estimate_labour
-from quotes.lay.model import LayPlan, LayProblem
-from quotes.pricing.model import CostLine
+from quotes.lay.lay_plan import LayPlan, LayProblem
+from quotes.pricing.costing import CostLine
 from quotes.pricing.price import price
+from quotes.takeoff.chosen_materials import Shelf, shelf_of
 from quotes.takeoff.defaults import defaults
-from quotes.takeoff.result import Takeoff
-from quotes.takeoff.shelf import Shelf, shelf_of
 from quotes.takeoff.take_off import lay_problems, overruled, take_off
+from quotes.takeoff.takeoff import Takeoff
 
 __all__ = ["Layer", "material_lines", "no_lays", "quote_commission"]
 

@@ -5,11 +5,11 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from itertools import combinations
 
-from inventory.findings import Refused
-from inventory.wording import percent_text
-from quotes.commission.model import Commission, Option
+from inventory.ground.findings import Refused
+from inventory.ground.wording import percent_text
+from quotes.commission.commission import Commission, Option
 from quotes.commission.quote import quote_commission
-from quotes.construction.model import BindingSource, FrontKind
+from quotes.construction.construction import BindingSource, FrontKind
 
 __all__ = ["Way", "ways_to_less"]
 

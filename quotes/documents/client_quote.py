@@ -6,8 +6,8 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
-from inventory.typesetting import typeset
-from inventory.wording import day_text, money_text
+from inventory.ground.typesetting import typeset
+from inventory.ground.wording import day_text, money_text
 from quotes.documents.wording import cautions, included
 
 __all__ = ["ClientQuote", "OfferedOption", "client_quote", "client_quote_pdf"]

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from decimal import Decimal
 from typing import Any
 
-from inventory.sheets import SheetBook
+from inventory.ground.sheets import SheetBook
 
 __all__ = ["internal_workbook"]
 

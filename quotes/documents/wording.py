@@ -5,7 +5,7 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
-from inventory.wording import percent_text
+from inventory.ground.wording import percent_text
 from quotes.pattern.fit import LARGE_REDUCTION_MM
 
 __all__ = ["cautions", "included"]

@@ -8,12 +8,12 @@ import math
 
 from shapely import LineString
 
-from inventory.svg import Canvas
-from inventory.units import LengthUnit, format_length
-from quotes.construction.model import Construction
+from inventory.ground.svg import Canvas
+from inventory.ground.units import LengthUnit, format_length
+from quotes.construction.construction import Construction
 from quotes.pattern.cutline import EdgeAllowances, cut_outline
 from quotes.pattern.geometry import Point, Polyline, length_mm, point_along, x_at
-from quotes.pattern.model import Panel, Pattern
+from quotes.pattern.panels import Panel, Pattern
 from quotes.takeoff.lacing import grommet_heights_mm
 
 __all__ = ["half_drawing"]

@@ -2,9 +2,9 @@
 
 from shapely import Polygon
 
-from inventory.svg import Canvas
-from inventory.units import LengthUnit, format_length
-from quotes.lay.model import LayPlan
+from inventory.ground.svg import Canvas
+from inventory.ground.units import LengthUnit, format_length
+from quotes.lay.lay_plan import LayPlan
 
 __all__ = ["lay_drawing"]
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from inventory.svg import Canvas
+from inventory.ground.svg import Canvas
 from quotes.pattern.corners import Ambiguous, sharpest_corners
 from quotes.pattern.drawing import DrawnPanel
 from quotes.pattern.outline import clean_ring

@@ -4,11 +4,11 @@ import math
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 
-from inventory.findings import refuse
-from quotes.construction.model import Construction, OperationUse
-from quotes.labour.model import GROUPS, LabourEstimate, Operation, OperationMinutes, StandardTimes
+from inventory.ground.findings import refuse
+from quotes.construction.construction import Construction, OperationUse
+from quotes.labour.operations import GROUPS, LabourEstimate, Operation, OperationMinutes, StandardTimes
 from quotes.takeoff.drivers import Driver
-from quotes.takeoff.result import Work
+from quotes.takeoff.takeoff import Work
 
 __all__ = ["estimate_labour", "minutes_by_group", "range_of"]
 

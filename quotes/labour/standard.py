@@ -8,9 +8,9 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from inventory.findings import Finding, Refused, stop
-from inventory.schema import schema_findings
-from quotes.labour.model import LearntRange, Operation, StandardTimes
+from inventory.ground.findings import Finding, Refused, stop
+from inventory.ground.schema import schema_findings
+from quotes.labour.operations import LearntRange, Operation, StandardTimes
 from quotes.takeoff.drivers import Driver
 
 __all__ = ["default_times", "read_times", "set_by_hand", "times_document"]

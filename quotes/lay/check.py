@@ -5,8 +5,8 @@ from collections import Counter
 
 from shapely import Polygon, STRtree
 
-from inventory.findings import Finding, stop
-from quotes.lay.model import LayPlan, LayProblem
+from inventory.ground.findings import Finding, stop
+from quotes.lay.lay_plan import LayPlan, LayProblem
 
 __all__ = ["lay_faults"]
 

@@ -18,9 +18,9 @@ from pathlib import Path
 
 from shapely import Polygon
 
-from inventory.findings import Finding, Refused, stop
+from inventory.ground.findings import Finding, Refused, stop
 from quotes.lay.check import lay_faults
-from quotes.lay.model import Effort, LayPiece, LayPlan, LayProblem, Placement
+from quotes.lay.lay_plan import Effort, LayPiece, LayPlan, LayProblem, Placement
 from quotes.lay.rows import row_lay
 from quotes.pattern.geometry import Polyline
 

@@ -3,7 +3,7 @@
 It is what an engine's lay must beat, and what remains where no engine answers. Source: common practice.
 """
 
-from quotes.lay.model import LayPiece, LayProblem, Placement
+from quotes.lay.lay_plan import LayPiece, LayProblem, Placement
 
 __all__ = ["row_lay"]
 

@@ -22,7 +22,7 @@ class PatternRevision(models.Model):
 
     pattern = models.ForeignKey(KeptPattern, models.PROTECT, related_name="revisions")
     number = models.PositiveIntegerField()
-    # The pattern as the JSON pattern file says it (quotes.pattern.document), in mm.
+    # The pattern as the JSON pattern file says it (quotes.pattern.pattern_json), in mm.
     document = models.JSONField()
     # The findings of reading it, as plain rows, for the page.
     findings = models.JSONField(default=list)

@@ -9,16 +9,16 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from inventory.findings import Finding, Refused, stop, stops
+from inventory.ground.findings import Finding, Refused, stop, stops
 from quotes.pattern.cutline import EdgeAllowances, stitching_from_cut
 from quotes.pattern.drawing import Drawing, DrawnPanel, Reading, ReadOptions
 from quotes.pattern.edges import edges_of, joined_edges
 from quotes.pattern.geometry import Point, Polyline
 from quotes.pattern.halves import both_halves, drawn_twice
 from quotes.pattern.marks import marked_panel
-from quotes.pattern.model import Panel, Pattern
 from quotes.pattern.numbering import number_faults
 from quotes.pattern.outline import clean_ring, coordinate_faults, cut_line_faults, outline_faults, unit_faults
+from quotes.pattern.panels import Panel, Pattern
 from quotes.pattern.seam_fit import ToldPanel, right_way_round
 from quotes.pattern.truing import truing_findings
 

@@ -10,11 +10,11 @@ import math
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from inventory.findings import Finding, Refused, stop
+from inventory.ground.findings import Finding, Refused, stop
 from quotes.pattern.drawing import Reading
 from quotes.pattern.fit import reduction_findings
 from quotes.pattern.geometry import Polyline, x_at
-from quotes.pattern.model import FEWEST_PANELS, MOST_PANELS, Panel, Pattern
+from quotes.pattern.panels import FEWEST_PANELS, MOST_PANELS, Panel, Pattern
 from quotes.pattern.truing import truing_findings
 
 __all__ = ["Block", "Level", "draw_block"]

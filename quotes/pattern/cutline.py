@@ -9,7 +9,7 @@ import shapely
 from shapely import LineString
 
 from quotes.pattern.geometry import Point, Polyline, as_line, as_polygon, signed_area_mm2
-from quotes.pattern.model import EdgeName, Edges, Panel
+from quotes.pattern.panels import EdgeName, Edges, Panel
 
 __all__ = ["EdgeAllowances", "cut_area_mm2", "cut_outline", "offset_ring", "stitching_from_cut"]
 

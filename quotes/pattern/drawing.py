@@ -7,9 +7,9 @@ their edges (table, JSON edges, block) fill `edges`; the others leave it None.
 
 from dataclasses import dataclass, field
 
-from inventory.findings import Finding
+from inventory.ground.findings import Finding
 from quotes.pattern.geometry import Point, Polyline
-from quotes.pattern.model import EdgeName, Pattern
+from quotes.pattern.panels import EdgeName, Pattern
 
 __all__ = ["FLATNESS_MM", "Drawing", "DrawnPanel", "ReadOptions", "Reading"]
 

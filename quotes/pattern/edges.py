@@ -5,13 +5,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from inventory.findings import Finding, stop
+from inventory.ground.findings import Finding, stop
 from quotes.pattern.corners import Ambiguous, Four, long_pair, nearest_vertices, sharpest_corners, sides_between
 from quotes.pattern.drawing import DrawnPanel
 from quotes.pattern.geometry import Point, Polyline, length_mm
-from quotes.pattern.model import EdgeName, Edges
 from quotes.pattern.orientation import Placement
 from quotes.pattern.outline import SAME_POINT_MM
+from quotes.pattern.panels import EdgeName, Edges
 
 __all__ = ["ToldEdges", "edges_of", "joined_edges"]
 

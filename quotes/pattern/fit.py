@@ -2,9 +2,9 @@
 
 from dataclasses import replace
 
-from inventory.findings import Finding, refuse, warn
-from inventory.wording import percent_text
-from quotes.pattern.model import Pattern
+from inventory.ground.findings import Finding, refuse, warn
+from inventory.ground.wording import percent_text
+from quotes.pattern.panels import Pattern
 
 __all__ = ["LARGE_REDUCTION_MM", "LARGE_REDUCTION_SHARE", "reduction_findings", "with_fit"]
 

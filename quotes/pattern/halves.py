@@ -6,10 +6,10 @@ from dataclasses import dataclass, replace
 
 import shapely
 
-from inventory.findings import Finding, stop, warn
+from inventory.ground.findings import Finding, stop, warn
 from quotes.pattern.geometry import Point, Polyline, as_line, x_at
-from quotes.pattern.model import EdgeName, Panel
 from quotes.pattern.orientation import half_turned_panel, mirrored_panel
+from quotes.pattern.panels import EdgeName, Panel
 from quotes.pattern.seam_fit import ToldPanel, misfit_mm
 
 __all__ = ["UNEVEN_MM", "both_halves", "drawn_twice"]

@@ -8,12 +8,12 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from inventory.findings import Finding, stop, warn
+from inventory.ground.findings import Finding, stop, warn
 from quotes.pattern.drawing import DrawnPanel
 from quotes.pattern.geometry import Polyline, as_line
-from quotes.pattern.model import EdgeName, Edges, Notch, Panel
 from quotes.pattern.orientation import Placement
 from quotes.pattern.outline import clean_ring
+from quotes.pattern.panels import EdgeName, Edges, Notch, Panel
 from quotes.pattern.seam_fit import ToldPanel
 
 __all__ = ["marked_panel"]

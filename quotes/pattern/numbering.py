@@ -3,9 +3,9 @@
 from collections import defaultdict
 from collections.abc import Sequence
 
-from inventory.findings import Finding, stop
+from inventory.ground.findings import Finding, stop
 from quotes.pattern.drawing import DrawnPanel
-from quotes.pattern.model import FEWEST_PANELS, MOST_PANELS
+from quotes.pattern.panels import FEWEST_PANELS, MOST_PANELS
 
 __all__ = ["number_faults"]
 

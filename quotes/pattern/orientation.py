@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from quotes.pattern.geometry import Point, Polyline, length_mm, mirrored
-from quotes.pattern.model import EdgeName, Notch, Panel
+from quotes.pattern.panels import EdgeName, Notch, Panel
 
 __all__ = ["Placement", "flipped_panel", "half_turned_panel", "mirrored_panel"]
 

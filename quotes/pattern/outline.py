@@ -8,8 +8,8 @@ from collections.abc import Sequence
 import numpy as np
 from shapely.validation import explain_validity
 
-from inventory.findings import Finding, stop, warn
-from inventory.units import MAX_LENGTH_MM
+from inventory.ground.findings import Finding, stop, warn
+from inventory.ground.units import MAX_LENGTH_MM
 from quotes.pattern.geometry import Point, Polyline, as_polygon, signed_area_mm2
 
 __all__ = [

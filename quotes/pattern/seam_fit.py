@@ -9,9 +9,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from inventory.findings import Finding, note, stop, warn
-from quotes.pattern.model import EdgeName, Panel
+from inventory.ground.findings import Finding, note, stop, warn
 from quotes.pattern.orientation import half_turned_panel, mirrored_panel
+from quotes.pattern.panels import EdgeName, Panel
 from quotes.pattern.truing import SEAM_STOP_MM, SEAM_TOLERANCE_MM, length_below_mm
 
 __all__ = ["ToldPanel", "misfit_mm", "right_way_round"]

@@ -7,9 +7,9 @@ import math
 from collections.abc import Sequence
 from itertools import pairwise
 
-from inventory.findings import Finding, stop, warn
+from inventory.ground.findings import Finding, stop, warn
 from quotes.pattern.geometry import Polyline
-from quotes.pattern.model import EdgeName, Panel, Pattern, Seam
+from quotes.pattern.panels import EdgeName, Panel, Pattern, Seam
 
 __all__ = [
     "NARROW_WAIST_MM",

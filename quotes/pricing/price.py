@@ -11,10 +11,10 @@ import decimal
 from collections.abc import Sequence
 from decimal import ROUND_CEILING, Decimal
 
-from inventory.findings import Finding, warn
-from inventory.money import Currency, split
-from quotes.labour.model import LabourEstimate
-from quotes.pricing.model import Costing, CostLine, Extra, Rates
+from inventory.ground.findings import Finding, warn
+from inventory.ground.money import Currency, split
+from quotes.labour.operations import LabourEstimate
+from quotes.pricing.costing import Costing, CostLine, Extra, Rates
 
 __all__ = ["price"]
 

@@ -3,10 +3,10 @@
 from decimal import Decimal
 from typing import Any
 
-from inventory.findings import Finding, Refused, stop
-from inventory.money import Currency, RoundingRule
-from inventory.reading import decimal_at
-from quotes.pricing.model import Rates
+from inventory.ground.findings import Finding, Refused, stop
+from inventory.ground.money import Currency, RoundingRule
+from inventory.ground.reading import decimal_at
+from quotes.pricing.costing import Rates
 
 __all__ = ["overhead_per_hour", "rates_document", "read_rates"]
 
@@ -96,7 +96,7 @@ def overhead_per_hour(
 
     Formula: yearly costs ÷ (weeks × hours × productive share); never all hours worked (common practice).
 
-    >>> from inventory.money import currency_of
+    >>> from inventory.ground.money import currency_of
     >>> half = Decimal("0.60")
     >>> overhead_per_hour(Decimal(7728), weeks=46, hours_per_week=35, productive_share=half, currency=currency_of("EUR"))
     Decimal('8.00')

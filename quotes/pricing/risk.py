@@ -24,10 +24,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from inventory.findings import refuse
-from inventory.money import Currency
+from inventory.ground.findings import refuse
+from inventory.ground.money import Currency
 from quotes.labour.spread import Spread, quantile, spread_of
-from quotes.pricing.model import Rates
+from quotes.pricing.costing import Rates
 from quotes.pricing.rates import read_rates
 
 __all__ = ["Quantiles", "Risk", "RiskInputs", "risk", "risk_inputs", "risk_of"]

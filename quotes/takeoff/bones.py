@@ -3,17 +3,17 @@
 import math
 from collections import defaultdict
 
-from inventory.findings import Finding, stop, warn
-from inventory.materials import Material, MaterialKind, StockUnit
-from inventory.wording import percent_text
-from quotes.construction.model import Construction, FrontKind
-from quotes.pattern.model import EdgeName, Panel, Pattern
+from inventory.ground.findings import Finding, stop, warn
+from inventory.ground.materials import Material, MaterialKind, StockUnit
+from inventory.ground.wording import percent_text
+from quotes.construction.construction import Construction, FrontKind
+from quotes.pattern.panels import EdgeName, Panel, Pattern
 from quotes.pattern.truing import seams
 from quotes.takeoff.amounts import each, metres, rounded_up_mm, whole_up
+from quotes.takeoff.chosen_materials import Shelf
 from quotes.takeoff.defaults import defaults
 from quotes.takeoff.losses import Losses
-from quotes.takeoff.result import BoneRun, MaterialLine, Reason
-from quotes.takeoff.shelf import Shelf
+from quotes.takeoff.takeoff import BoneRun, MaterialLine, Reason
 
 __all__ = ["bone_lines", "bone_runs", "flat_lengths_mm"]
 

@@ -9,20 +9,20 @@ from collections import defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from inventory.findings import Finding, stop
-from inventory.materials import Material, MaterialKind, StockUnit
-from inventory.wording import percent_text
-from quotes.construction.model import BindingSource, Choices, Construction
-from quotes.lay.model import LayPiece, LayPlan, LayProblem
+from inventory.ground.findings import Finding, stop
+from inventory.ground.materials import Material, MaterialKind, StockUnit
+from inventory.ground.wording import percent_text
+from quotes.construction.construction import BindingSource, Choices, Construction
+from quotes.lay.lay_plan import LayPiece, LayPlan, LayProblem
 from quotes.pattern.cutline import cut_outline
 from quotes.pattern.geometry import Polyline, mirrored
-from quotes.pattern.model import Panel, Pattern
+from quotes.pattern.panels import Panel, Pattern
 from quotes.takeoff.amounts import metres, rounded_up_mm
+from quotes.takeoff.chosen_materials import Shelf
 from quotes.takeoff.defaults import default_source, defaults
 from quotes.takeoff.losses import Figure, with_use
 from quotes.takeoff.pieces import cut_areas_mm2, edge_allowances, has_panel, pieces_to_cut
-from quotes.takeoff.result import ClothNeed, MaterialLine, Reason
-from quotes.takeoff.shelf import Shelf
+from quotes.takeoff.takeoff import ClothNeed, MaterialLine, Reason
 
 __all__ = ["ClothGroup", "cloth_faults", "cloth_groups", "cloth_needs", "lay_problem"]
 

@@ -2,14 +2,14 @@
 
 import math
 
-from inventory.materials import MaterialKind, StockUnit
-from quotes.construction.model import BindingSource, ChannelMethod, Construction
-from quotes.pattern.model import EdgeName, Pattern
+from inventory.ground.materials import MaterialKind, StockUnit
+from quotes.construction.construction import BindingSource, ChannelMethod, Construction
+from quotes.pattern.panels import EdgeName, Pattern
 from quotes.takeoff.amounts import metres, rounded_up_mm
+from quotes.takeoff.chosen_materials import Shelf
 from quotes.takeoff.defaults import default_source, defaults
 from quotes.takeoff.losses import Figure, Losses, with_use
-from quotes.takeoff.result import BoneRun, MaterialLine, Reason
-from quotes.takeoff.shelf import Shelf
+from quotes.takeoff.takeoff import BoneRun, MaterialLine, Reason
 
 __all__ = ["bias_square_mm", "binding_mm", "cased", "casing_mm", "edge_lines", "waist_tape_mm"]
 

@@ -1,13 +1,13 @@
 """Centre front: which busk or zip fits, and how many loops it has."""
 
-from inventory.findings import Finding, note, warn
-from inventory.materials import Material, MaterialKind, StockUnit
-from quotes.construction.model import Construction, FrontKind
-from quotes.pattern.model import EdgeName, Pattern
+from inventory.ground.findings import Finding, note, warn
+from inventory.ground.materials import Material, MaterialKind, StockUnit
+from quotes.construction.construction import Construction, FrontKind
+from quotes.pattern.panels import EdgeName, Pattern
 from quotes.takeoff.amounts import each
+from quotes.takeoff.chosen_materials import Shelf
 from quotes.takeoff.defaults import defaults
-from quotes.takeoff.result import FrontNeed, MaterialLine, Reason
-from quotes.takeoff.shelf import Shelf
+from quotes.takeoff.takeoff import FrontNeed, MaterialLine, Reason
 
 __all__ = ["BUSK_LOOPS", "front_line", "front_need"]
 

@@ -2,16 +2,16 @@
 
 import math
 
-from inventory.findings import Finding, note
-from inventory.materials import MaterialKind, StockUnit
-from inventory.wording import percent_text
-from quotes.construction.model import Construction, Grommets
-from quotes.pattern.model import EdgeName, Panel, Pattern
+from inventory.ground.findings import Finding, note
+from inventory.ground.materials import MaterialKind, StockUnit
+from inventory.ground.wording import percent_text
+from quotes.construction.construction import Construction, Grommets
+from quotes.pattern.panels import EdgeName, Panel, Pattern
 from quotes.takeoff.amounts import each, metres, rounded_up_mm, whole_up
+from quotes.takeoff.chosen_materials import Shelf
 from quotes.takeoff.defaults import defaults
 from quotes.takeoff.losses import Losses, with_use
-from quotes.takeoff.result import GrommetNeed, MaterialLine, Reason
-from quotes.takeoff.shelf import Shelf
+from quotes.takeoff.takeoff import GrommetNeed, MaterialLine, Reason
 
 __all__ = ["cord_mm", "gap_and_reduction", "grommet_heights_mm", "grommet_need", "lacing_lines"]
 

@@ -12,11 +12,11 @@ from dataclasses import dataclass, fields, replace
 from functools import cache
 from typing import Any
 
-from inventory.findings import Refused
-from inventory.schema import schema_findings
-from inventory.wording import percent_text
+from inventory.ground.findings import Refused
+from inventory.ground.schema import schema_findings
+from inventory.ground.wording import percent_text
 from quotes.takeoff.defaults import default_source, default_words, defaults
-from quotes.takeoff.result import Reason
+from quotes.takeoff.takeoff import Reason
 
 __all__ = [
     "SUBJECTS",

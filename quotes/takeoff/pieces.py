@@ -2,10 +2,10 @@
 
 from string import ascii_uppercase
 
-from quotes.construction.model import Allowances, Construction, Layer
+from quotes.construction.construction import Allowances, Construction, Layer
 from quotes.pattern.cutline import EdgeAllowances, cut_area_mm2
-from quotes.pattern.model import Panel, Pattern
-from quotes.takeoff.result import Piece
+from quotes.pattern.panels import Panel, Pattern
+from quotes.takeoff.takeoff import Piece
 
 __all__ = ["cut_areas_mm2", "edge_allowances", "has_panel", "pieces_to_cut"]
 

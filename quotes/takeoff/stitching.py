@@ -6,17 +6,17 @@ Words: a *run* is one kind of stitching: how many lines, their length together, 
 import math
 from dataclasses import dataclass
 
-from inventory.materials import MaterialKind, StockUnit
-from inventory.wording import percent_text
-from quotes.construction.model import ChannelMethod, Choices, Construction
-from quotes.pattern.model import EdgeName, Pattern
+from inventory.ground.materials import MaterialKind, StockUnit
+from inventory.ground.wording import percent_text
+from quotes.construction.construction import ChannelMethod, Choices, Construction
+from quotes.pattern.panels import EdgeName, Pattern
 from quotes.pattern.truing import seams
 from quotes.takeoff.amounts import metres, rounded_up_mm
+from quotes.takeoff.chosen_materials import Shelf
 from quotes.takeoff.defaults import default_source, defaults
 from quotes.takeoff.edges import cased
 from quotes.takeoff.pieces import has_panel
-from quotes.takeoff.result import BoneRun, MaterialLine, Reason
-from quotes.takeoff.shelf import Shelf
+from quotes.takeoff.takeoff import BoneRun, MaterialLine, Reason
 
 __all__ = [
     "SeamLine",

@@ -2,14 +2,14 @@
 
 import math
 
-from inventory.materials import Material, MaterialKind, StockUnit
-from quotes.construction.model import Choices, Construction
-from quotes.pattern.model import EdgeName, Pattern
+from inventory.ground.materials import Material, MaterialKind, StockUnit
+from quotes.construction.construction import Choices, Construction
+from quotes.pattern.panels import EdgeName, Pattern
 from quotes.takeoff.amounts import each, metres, rounded_up_mm, whole_up
+from quotes.takeoff.chosen_materials import Shelf
 from quotes.takeoff.defaults import default_source, defaults
 from quotes.takeoff.pieces import cut_areas_mm2
-from quotes.takeoff.result import BoneRun, ClothNeed, MaterialLine, Reason
-from quotes.takeoff.shelf import Shelf
+from quotes.takeoff.takeoff import BoneRun, ClothNeed, MaterialLine, Reason
 
 __all__ = ["flossed_ends", "fusible_need", "small_lines", "toile_need"]
 

@@ -4,13 +4,14 @@ from collections.abc import Mapping
 from dataclasses import replace
 from decimal import Decimal
 
-from inventory.findings import Finding, Refused, refuse, stop, stops, warn
-from quotes.construction.choose import apply_choices
-from quotes.construction.model import Choices, Construction
-from quotes.lay.model import LayPlan, LayProblem
-from quotes.pattern.model import EdgeName, Pattern
+from inventory.ground.findings import Finding, Refused, refuse, stop, stops, warn
+from quotes.construction.choices import apply_choices
+from quotes.construction.construction import Choices, Construction
+from quotes.lay.lay_plan import LayPlan, LayProblem
+from quotes.pattern.panels import EdgeName, Pattern
 from quotes.pattern.truing import seams
 from quotes.takeoff.bones import bone_lines, bone_runs
+from quotes.takeoff.chosen_materials import Shelf
 from quotes.takeoff.cloth import cloth_faults, cloth_groups, cloth_needs, lay_problem
 from quotes.takeoff.defaults import defaults
 from quotes.takeoff.edges import bias_square_mm, binding_mm, casing_mm, edge_lines, waist_tape_mm
@@ -18,10 +19,9 @@ from quotes.takeoff.front import front_line, front_need
 from quotes.takeoff.lacing import cord_mm, gap_and_reduction, grommet_need, lacing_lines
 from quotes.takeoff.losses import Losses, default_losses
 from quotes.takeoff.pieces import cut_areas_mm2, pieces_to_cut
-from quotes.takeoff.result import MaterialLine, Takeoff
-from quotes.takeoff.shelf import Shelf
 from quotes.takeoff.stitching import channel_runs, grommet_run, seam_runs, thread_line, thread_mm
 from quotes.takeoff.sundries import fusible_need, small_lines, toile_need
+from quotes.takeoff.takeoff import MaterialLine, Takeoff
 from quotes.takeoff.work import work_content
 
 __all__ = ["lay_problems", "overruled", "take_off"]

@@ -3,16 +3,16 @@
 import math
 from collections.abc import Sequence
 
-from quotes.construction.model import BindingSource, ChannelMethod, Choices, Construction, FrontKind
-from quotes.pattern.model import Pattern
+from quotes.construction.construction import BindingSource, ChannelMethod, Choices, Construction, FrontKind
+from quotes.pattern.panels import Pattern
 from quotes.pattern.truing import seams
 from quotes.takeoff.defaults import defaults
 from quotes.takeoff.drivers import Driver
 from quotes.takeoff.edges import BINDING_ENDS, cased
 from quotes.takeoff.pieces import pieces_to_cut
-from quotes.takeoff.result import BoneRun, FrontNeed, GrommetNeed, Work
 from quotes.takeoff.stitching import StitchRun
 from quotes.takeoff.sundries import flossed_ends
+from quotes.takeoff.takeoff import BoneRun, FrontNeed, GrommetNeed, Work
 
 __all__ = ["work_content"]
 

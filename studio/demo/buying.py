@@ -2,11 +2,11 @@
 
 from datetime import date, timedelta
 
-from inventory.materials import StockUnit
+from inventory.buying.purchasing import Arrived, place, take_in
+from inventory.buying.reordering import make_orders, plan_reorder
+from inventory.ground.materials import StockUnit
 from inventory.models import Lot, PurchaseOrder, StockItem, Supplier
-from inventory.services.ledger import Arrival, receive
-from inventory.services.purchasing import Arrived, place, take_in
-from inventory.services.reordering import make_orders, plan_reorder
+from inventory.stock.ledger import Arrival, receive
 from studio.demo.diary import Diary, workday
 from studio.demo.suppliers import item
 

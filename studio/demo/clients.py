@@ -5,8 +5,8 @@ from datetime import timedelta
 from django.contrib.auth.models import User
 from django.utils import timezone
 
+from quotes.clients.clients import keep_measures
 from quotes.models import Client
-from quotes.services.clients import keep_measures
 
 PEOPLE = (
     ("Odile Farrant", "Sings; wants to breathe low. Left shoulder a little down.", 12, (780, 720, 880, 940)),

@@ -5,10 +5,10 @@ from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
+from quotes.clients.clients import keep_measures
+from quotes.desk.quoting import accept, decline, offer_of_today, send, start_quote
 from quotes.documents.snapshot import fingerprint
 from quotes.models import Client, PatternRevision, QuoteRevision
-from quotes.services.clients import keep_measures
-from quotes.services.quoting import accept, decline, offer_of_today, send, start_quote
 from studio.demo.diary import Diary, workday
 from studio.demo.making import Making
 

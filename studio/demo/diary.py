@@ -12,7 +12,7 @@ from django.contrib.auth.models import User
 from django.db import connection
 from django.utils import timezone
 
-from inventory.services.ledger import Act
+from inventory.stock.ledger import Act
 
 __all__ = ["Diary"]
 

@@ -12,23 +12,23 @@ from typing import Any
 
 from django.utils import timezone
 
-from inventory.materials import StockUnit
+from inventory.ground.materials import StockUnit
 from inventory.models import Lot, ReservationLine
-from inventory.services.ledger import Remnant
-from inventory.services.reservations import keep_from_lot
+from inventory.reserving.reservations import keep_from_lot
+from inventory.stock.ledger import Remnant
 from quotes.models import QuoteRevision
+from studio.bench.job_making import cancel_job, deposit, make_job
+from studio.bench.job_materials import issue_planned, planned_lines, spoil, take_back
+from studio.bench.stages import advance
+from studio.bench.ticking import tick_operation, tick_shell
+from studio.bench.timing import correct, write_down
+from studio.client.change_orders import agree_change
+from studio.client.delivery import deliver, expected_invoice
+from studio.client.fittings import hold_fitting, plan_fitting
+from studio.client.payments import bill, take_payment
 from studio.demo.buying import fetched, ready_lots
 from studio.demo.diary import Diary, workday
 from studio.models import Fitting, Job, JobOperation, Payment, SeamPass
-from studio.services.changes import agree_change
-from studio.services.delivery import deliver, expected_invoice
-from studio.services.fittings import hold_fitting, plan_fitting
-from studio.services.jobs import cancel_job, deposit, make_job
-from studio.services.materials import issue_planned, planned_lines, spoil, take_back
-from studio.services.payments import bill, take_payment
-from studio.services.stages import advance
-from studio.services.ticking import tick_operation, tick_shell
-from studio.services.timing import correct, write_down
 
 __all__ = ["Making"]
 

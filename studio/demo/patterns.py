@@ -4,7 +4,7 @@ from django.contrib.auth.models import User
 
 from quotes.models import PatternRevision
 from quotes.pattern.block import Block, Level
-from quotes.services.patterns import keep_block
+from quotes.patterns.kept_patterns import keep_block
 
 BLOCKS = {
     "reed": Block(

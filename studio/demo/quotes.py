@@ -5,9 +5,9 @@ from datetime import date, timedelta
 from django.contrib.auth.models import User
 from django.utils import timezone
 
+from quotes.desk.quoting import accept, offer_of_today, send, start_quote
 from quotes.documents.snapshot import fingerprint
 from quotes.models import Client, PatternRevision, QuoteRevision
-from quotes.services.quoting import accept, offer_of_today, send, start_quote
 from studio.demo.commissions import option
 
 SATIN, COUTIL, LAWN = "coutil-satin-bottle", "coutil-white", "lawn-ivory"

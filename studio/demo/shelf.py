@@ -7,7 +7,7 @@ from typing import Any
 
 from inventory.models import StockMaterial
 from inventory.models.materials import MILLIONTHS
-from inventory.services.materials import keep_material
+from inventory.stock.price_list import keep_material
 
 __all__ = ["load", "new_list", "raise_price"]
 

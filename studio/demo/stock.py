@@ -2,9 +2,9 @@
 
 from functools import partial
 
+from inventory.buying.purchasing import OrderWish, draft_order, place
 from inventory.models import Lot, Supplier
-from inventory.services.ledger import Remnant, split_off, wash
-from inventory.services.purchasing import OrderWish, draft_order, place
+from inventory.stock.ledger import Remnant, split_off, wash
 from studio.demo.buying import came
 from studio.demo.diary import Diary
 

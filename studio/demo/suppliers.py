@@ -8,7 +8,7 @@ from typing import Any
 from django.utils import timezone
 
 from inventory.models import Offer, StockItem, StockMaterial, Supplier
-from inventory.services.materials import item_of
+from inventory.stock.price_list import item_of
 
 
 def load() -> None:

@@ -4,11 +4,11 @@ from datetime import date, timedelta
 
 from django.utils import timezone
 
-from inventory.services.shelf import name_workroom, set_currency
-from quotes.services.workroom import STARTING_RATES, save_overhead, save_rates, use_overhead_rate, workroom
+from inventory.shelf.settings import name_workroom, set_currency
+from quotes.workroom.settings import STARTING_RATES, save_overhead, save_rates, use_overhead_rate, workroom
+from studio.books.months import close_month, last_day, next_to_close
+from studio.calendar.work_ahead import add_day_off, save_hours
 from studio.demo.diary import Diary
-from studio.services.calendar import add_day_off, save_hours
-from studio.services.months import close_month, last_day, next_to_close
 
 __all__ = ["keep_hours", "load", "new_rates", "plan_closing", "take_days_off"]
 

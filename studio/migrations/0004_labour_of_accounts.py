@@ -2,7 +2,7 @@ from decimal import Decimal
 
 from django.db import migrations, models
 
-from inventory.money import currency_of
+from inventory.ground.money import currency_of
 
 
 def from_documents(apps, schema_editor):

@@ -6,7 +6,7 @@ from django.conf import settings
 from django.db import models
 from django.db.models import Q
 
-from inventory.money import Currency, currency_of
+from inventory.ground.money import Currency, currency_of
 from quotes.models import Client, QuoteRevision
 
 

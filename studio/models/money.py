@@ -37,7 +37,7 @@ class Payment(models.Model):
 
 class PieceAccount(models.Model):
     """What one finished piece earned, worked out on delivery and whenever something of it changes, until its month is
-    closed. The figures that lists sort and sum by stand in columns; all of it in `document` (studio.profit.document).
+    closed. The figures that lists sort and sum by stand in columns; all of it in `document` (studio.profit.profit_json).
     """
 
     job = models.OneToOneField(Job, models.PROTECT, related_name="account")

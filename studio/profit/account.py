@@ -8,10 +8,10 @@ import decimal
 from collections.abc import Iterable, Sequence
 from decimal import Decimal
 
-from inventory.money import Currency, split
+from inventory.ground.money import Currency, split
 from studio.profit.bridge import bridge
 from studio.profit.causes import cause_costs
-from studio.profit.model import Account, Actual, Quoted
+from studio.profit.piece import Account, Actual, Quoted
 
 __all__ = ["account"]
 

@@ -12,9 +12,9 @@ Each middle figure is rounded once and used in both lines. Source: Horngren, Dat
 from collections.abc import Iterable, Iterator, Sequence
 from decimal import Decimal
 
-from inventory.measures import amount_text
+from inventory.ground.measures import amount_text
 from studio.profit.causes import causes
-from studio.profit.model import Actual, Amount, BridgeLine, Quoted, QuotedMaterial, UsedMaterial
+from studio.profit.piece import Actual, Amount, BridgeLine, Quoted, QuotedMaterial, UsedMaterial
 from studio.profit.wording import hours_text, lowered, named
 
 __all__ = ["bridge"]

@@ -7,7 +7,7 @@ from decimal import Decimal
 from functools import cache
 from pathlib import Path
 
-from studio.profit.model import Actual, Bearer, CauseCost
+from studio.profit.piece import Actual, Bearer, CauseCost
 
 __all__ = ["Cause", "cause_costs", "causes"]
 

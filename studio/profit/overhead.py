@@ -13,9 +13,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 
-from inventory.money import Currency
-from inventory.wording import money_text
-from studio.profit.model import Bearer, CauseCost
+from inventory.ground.money import Currency
+from inventory.ground.wording import money_text
+from studio.profit.piece import Bearer, CauseCost
 
 __all__ = ["Absorption", "absorption", "absorption_sentence"]
 

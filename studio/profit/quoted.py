@@ -5,10 +5,10 @@ from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
-from inventory.materials import StockUnit
-from inventory.money import Currency
-from quotes.pricing.model import Rates
-from studio.profit.model import Amount, Quoted, QuotedMaterial, QuotedOperation
+from inventory.ground.materials import StockUnit
+from inventory.ground.money import Currency
+from quotes.pricing.costing import Rates
+from studio.profit.piece import Amount, Quoted, QuotedMaterial, QuotedOperation
 
 __all__ = ["quoted_from"]
 

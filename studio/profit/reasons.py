@@ -2,10 +2,10 @@
 
 from decimal import Decimal
 
-from inventory.measures import amount_text
-from inventory.wording import minutes_text, money_text, unit_cost_text
+from inventory.ground.measures import amount_text
+from inventory.ground.wording import minutes_text, money_text, unit_cost_text
 from studio.profit.causes import causes
-from studio.profit.model import Account, Actual, Bearer, BridgeLine, Quoted
+from studio.profit.piece import Account, Actual, Bearer, BridgeLine, Quoted
 
 __all__ = ["reason_of"]
 

@@ -2,9 +2,9 @@
 
 from decimal import Decimal
 
-from inventory.money import Currency
-from inventory.wording import money_text
-from studio.profit.model import Account, BridgeLine
+from inventory.ground.money import Currency
+from inventory.ground.wording import money_text
+from studio.profit.piece import Account, BridgeLine
 from studio.profit.wording import hours_text, lowered
 
 __all__ = ["sentence"]

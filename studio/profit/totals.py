@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from inventory.money import Currency
-from studio.profit.model import Account
+from inventory.ground.money import Currency
+from studio.profit.piece import Account
 
 __all__ = [
     "Band",

@@ -5,9 +5,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from inventory.svg import Canvas
-from inventory.wording import money_text
-from studio.profit.model import Account, BridgeLine
+from inventory.ground.svg import Canvas
+from inventory.ground.wording import money_text
+from studio.profit.piece import Account, BridgeLine
 
 __all__ = ["Step", "steps", "waterfall"]
 

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 
-from inventory.findings import refuse
+from inventory.ground.findings import refuse
 
 __all__ = ["WorkingCalendar"]
 

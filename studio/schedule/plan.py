@@ -15,7 +15,7 @@ from datetime import date, timedelta
 import numpy as np
 from numpy.typing import NDArray
 
-from inventory.findings import refuse
+from inventory.ground.findings import refuse
 from studio.schedule.calendar import WorkingCalendar
 
 __all__ = ["Finish", "Stage", "Whole", "Work", "days_to_finish", "finish_dates"]

@@ -16,8 +16,8 @@ from datetime import date, timedelta
 
 import numpy as np
 
-from inventory.findings import Finding, warn
-from inventory.wording import day_text
+from inventory.ground.findings import Finding, warn
+from inventory.ground.wording import day_text
 from quotes.labour.spread import Spread, quantile
 from studio.schedule.calendar import WorkingCalendar
 from studio.schedule.plan import Whole, Work, days_to_finish

@@ -10,13 +10,13 @@ from typing import Any
 
 from django.utils import timezone
 
-from inventory.money import currency_of
+from inventory.ground.money import currency_of
 from quotes.models import Client, Quote, QuoteRevision
 from quotes.pricing.rates import read_rates
 from studio.models import Job, PieceAccount
 from studio.profit.account import account
-from studio.profit.kept import kept_document
-from studio.profit.model import Account, Actual, Quoted, Rework, Spoiled, UsedMaterial, WorkedOperation
+from studio.profit.kept_account import kept_document
+from studio.profit.piece import Account, Actual, Quoted, Rework, Spoiled, UsedMaterial, WorkedOperation
 from studio.profit.quoted import quoted_from
 
 __all__ = ["fill"]

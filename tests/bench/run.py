@@ -67,12 +67,12 @@ def lays() -> None:
     """Four cloths at once on normal effort, with progress."""
     from support_patterns import block_a, block_b
 
-    from quotes.construction.model import Choices
+    from quotes.construction.construction import Choices
     from quotes.construction.shipped import shipped
-    from quotes.lay.model import Effort
+    from quotes.lay.lay_plan import Effort
     from quotes.lay.nest import lay_all
     from quotes.pattern.block import draw_block
-    from quotes.takeoff.shelf import plain_shelf
+    from quotes.takeoff.chosen_materials import plain_shelf
     from quotes.takeoff.take_off import lay_problems
 
     construction = shipped("two-layer")
@@ -188,9 +188,9 @@ def pages() -> None:
     from django.test.utils import CaptureQueriesContext
     from django.utils import timezone
 
+    from quotes.desk.quoting import offer_of_today, revise, send
     from quotes.documents.snapshot import fingerprint
     from quotes.models import QuoteRevision
-    from quotes.services.quoting import offer_of_today, revise, send
 
     call_command("migrate", verbosity=0)
     call_command("demo", stdout=io.StringIO())

@@ -40,10 +40,10 @@ def reordering() -> None:
     """The joint order from the books, and the page that holds it against them."""
     from django.utils import timezone
 
+    from inventory.buying.reorder_page import reorder_page
+    from inventory.buying.reordering import plan_reorder, question
     from inventory.models import KeptPlan
-    from inventory.pages.reorder import reorder_page
     from inventory.replenish.plan import SECONDS
-    from inventory.services.reordering import plan_reorder, question
 
     today = timezone.localdate()
     problem = question(on=today).problem
@@ -62,7 +62,7 @@ def reordering() -> None:
 
 def proof() -> None:
     """All books rebuilt from the ledger."""
-    from inventory.services.audit import audit
+    from inventory.stock.audit import audit
 
     found: list[dict[str, object]] = []
     measured("audit", lambda: found.append(audit()), times=3, asked=20.0)
@@ -71,9 +71,9 @@ def proof() -> None:
 
 def imports() -> None:
     """A sheet kept, matched, looked at and taken in; then one with a bad row."""
-    from inventory.findings import Refused
+    from inventory.ground.findings import Refused
+    from inventory.importing.importing import look_at, take_in
     from inventory.models import Lot, StockMaterial
-    from inventory.services.importing import look_at, take_in
 
     sheets = [_sheet(f"new-{number}") for number in range(3)]
 
@@ -106,7 +106,7 @@ def _sheet(tag: str, *, bad_row: int | None = None) -> "ImportSheet":
     """A maker's table of new materials, kept and matched."""
     from django.core.files.uploadedfile import SimpleUploadedFile
 
-    from inventory.services.importing import keep_sheet, likely_columns, match_columns
+    from inventory.importing.importing import keep_sheet, likely_columns, match_columns
 
     rows = []
     for number in range(ROWS):

@@ -23,7 +23,7 @@ from inventory.models import (
     StockMaterial,
     Supplier,
 )
-from inventory.valuation import Layer, take
+from inventory.reckoning.valuation import Layer, take
 
 __all__ = ["Books"]
 

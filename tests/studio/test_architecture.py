@@ -24,10 +24,3 @@ def test_pure_rooms_are_imported_without_django():
     )
     done = subprocess.run([sys.executable, "-c", program], cwd=PROJECT, capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "False"
-
-
-def test_pure_rooms_are_those_that_types_are_checked_in():
-    makefile = (PROJECT / "Makefile").read_text(encoding="utf-8")
-    for name in PURE:
-        path = name.replace(".", "/")
-        assert path in makefile.replace(".py", ""), name

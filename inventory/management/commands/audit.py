@@ -2,8 +2,8 @@
 
 from typing import Any
 
-from inventory.management.command import DaybookCommand
-from inventory.services.audit import audit
+from inventory.ground.site.command import DaybookCommand
+from inventory.stock.audit import audit
 
 
 class Command(DaybookCommand):

@@ -6,13 +6,13 @@ from typing import Any
 
 from django.utils import timezone
 
-from inventory.findings import refuse
-from inventory.management.command import DaybookCommand
-from inventory.reading import calendar_day, file_bytes, json_data, write_file
+from inventory.buying.reordering import planned
+from inventory.ground.findings import refuse
+from inventory.ground.reading import calendar_day, file_bytes, json_data, write_file
+from inventory.ground.site.command import DaybookCommand
 from inventory.replenish import make_plan, plan_document, read_problem
 from inventory.replenish.plan import SECONDS
-from inventory.replenish.workbook import plan_workbook
-from inventory.services.reordering import planned
+from inventory.replenish.plan_workbook import plan_workbook
 
 
 class Command(DaybookCommand):

@@ -4,8 +4,8 @@ import json
 from functools import cache
 from importlib import resources
 
-from quotes.construction.document import read_construction
-from quotes.construction.model import Construction
+from quotes.construction.construction import Construction
+from quotes.construction.construction_json import read_construction
 
 __all__ = ["DEFAULT", "shipped", "shipped_codes"]
 

@@ -13,8 +13,8 @@ Days are handed in, nothing is drawn at random: the same entries give the same a
 
 from quotes.labour.learning.backtest import Backtest, BacktestRow, backtest
 from quotes.labour.learning.calibrate import Calibration, OperationFactor, Prediction, calibrate, predict
-from quotes.labour.learning.document import learning_document
-from quotes.labour.learning.materials import (
+from quotes.labour.learning.learning_json import learning_document
+from quotes.labour.learning.material_use import (
     MaterialFactor,
     MaterialUse,
     PiecesSpoilt,

@@ -8,8 +8,8 @@ from statistics import fmean
 
 from quotes.labour.learning.assumptions import labour_beliefs
 from quotes.labour.learning.fit import fit
+from quotes.labour.learning.known_before import JudgedJob, range_of_errors, walk
 from quotes.labour.learning.observations import Observation, columns, logged_entries
-from quotes.labour.learning.walk import JudgedJob, range_of_errors, walk
 
 __all__ = ["Backtest", "BacktestRow", "backtest"]
 

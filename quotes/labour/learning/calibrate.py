@@ -10,8 +10,8 @@ from statistics import NormalDist
 from quotes.labour.learning.aside import is_aside, set_aside, set_aside_words
 from quotes.labour.learning.assumptions import judging, labour_beliefs
 from quotes.labour.learning.fit import Fit, fit
+from quotes.labour.learning.known_before import learnt_minutes, range_of_errors, walk
 from quotes.labour.learning.observations import Columns, Observation, SetAside, columns, logged_entries
-from quotes.labour.learning.walk import learnt_minutes, range_of_errors, walk
 
 __all__ = ["Calibration", "OperationFactor", "Prediction", "calibrate", "predict"]
 

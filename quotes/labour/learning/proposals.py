@@ -7,7 +7,7 @@ from decimal import Decimal
 from quotes.labour.learning.assumptions import judging
 from quotes.labour.learning.calibrate import Calibration
 from quotes.labour.learning.observations import SetAside
-from quotes.labour.model import StandardTimes
+from quotes.labour.operations import StandardTimes
 
 __all__ = ["Proposal", "is_worth_proposing", "proposals"]
 

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from quotes.labour.learning.materials import (
+from quotes.labour.learning.material_use import (
     MaterialFactor,
     MaterialUse,
     PiecesSpoilt,

@@ -4,21 +4,21 @@ from argparse import ArgumentParser
 from pathlib import Path
 from typing import Any
 
-from inventory.findings import refuse
-from inventory.management.command import DaybookCommand
-from inventory.materials import Material
-from inventory.reading import write_file
-from quotes.commission.document import quotation_document
-from quotes.commission.model import Commission, Quotation
+from inventory.ground.findings import refuse
+from inventory.ground.materials import Material
+from inventory.ground.reading import write_file
+from inventory.ground.site.command import DaybookCommand
+from quotes.commission.commission import Commission, Quotation
+from quotes.commission.commission_file import read_commission
+from quotes.commission.quotation_json import quotation_document
 from quotes.commission.quote import no_lays, quote_commission
-from quotes.commission.read import read_commission
-from quotes.construction.document import construction_document
+from quotes.construction.construction_json import construction_document
+from quotes.desk.command_options import chosen_effort
 from quotes.documents.client_quote import client_quote_pdf
 from quotes.documents.snapshot import Letterhead, snapshot
-from quotes.lay.model import Effort
+from quotes.lay.lay_plan import Effort
 from quotes.lay.nest import lay_all
-from quotes.management.options import chosen_effort
-from quotes.pattern.document import pattern_document
+from quotes.pattern.pattern_json import pattern_document
 from quotes.pricing.rates import rates_document
 
 
@@ -26,7 +26,7 @@ def _studio_prices() -> tuple[Material, ...]:
     """The studio's own price list; only here is a database needed."""
     from django.db import DatabaseError
 
-    from inventory.services.materials import price_list
+    from inventory.stock.price_list import price_list
 
     try:
         return price_list()

@@ -5,17 +5,17 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from inventory.management.command import DaybookCommand
-from quotes.commission.document import takeoff_document
-from quotes.construction.model import Choices
+from inventory.ground.site.command import DaybookCommand
+from quotes.commission.quotation_json import takeoff_document
+from quotes.construction.construction import Choices
 from quotes.construction.shipped import DEFAULT
+from quotes.desk.command_options import chosen_construction, chosen_effort, length_option, read_options
 from quotes.labour.estimate import estimate_labour
 from quotes.labour.standard import default_times
-from quotes.lay.model import Effort
+from quotes.lay.lay_plan import Effort
 from quotes.lay.nest import lay_all
-from quotes.management.options import chosen_construction, chosen_effort, length_option, read_options
 from quotes.pattern.readers import read_pattern
-from quotes.takeoff.shelf import plain_shelf
+from quotes.takeoff.chosen_materials import plain_shelf
 from quotes.takeoff.take_off import lay_problems, take_off
 
 USABLE_WIDTH_MM = 1340.0

@@ -2,8 +2,8 @@
 
 from pathlib import Path
 
-from inventory.findings import refuse
-from inventory.reading import MOST_BYTES
+from inventory.ground.findings import refuse
+from inventory.ground.reading import MOST_BYTES
 from quotes.pattern.drawing import Drawing, Reading, ReadOptions
 from quotes.pattern.readers.child import read_in_child
 

@@ -14,7 +14,7 @@ import sys
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from inventory.findings import Finding, Refused, refuse
+from inventory.ground.findings import Finding, Refused, refuse
 from quotes.pattern.assemble import assemble
 from quotes.pattern.drawing import Drawing, Reading, ReadOptions
 

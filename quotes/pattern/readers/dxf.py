@@ -16,7 +16,7 @@ from ezdxf.entities.lwpolyline import LWPolyline
 from ezdxf.math import Matrix44, Vec3
 from shapely import LineString, Polygon
 
-from inventory.findings import Finding, Refused, note, refuse, stop
+from inventory.ground.findings import Finding, Refused, note, refuse, stop
 from quotes.pattern.drawing import FLATNESS_MM, Drawing, DrawnPanel, ReadOptions
 from quotes.pattern.geometry import Point, Polyline
 from quotes.pattern.readers.chaining import chained

@@ -11,7 +11,7 @@ from ezdxf.entities.dxfentity import DXFEntity
 from ezdxf.entities.insert import Insert
 from ezdxf.entities.mtext import MText
 
-from inventory.findings import Finding, refuse
+from inventory.ground.findings import Finding, refuse
 from quotes.pattern.drawing import ReadOptions
 from quotes.pattern.readers.text import overruled_units
 

@@ -8,21 +8,21 @@ or {"name", "units", "block": {…}}
 ```
 Front and back run from bottom to top, top and bottom from front to back. A panel may also carry "grain" (degrees
 counter-clockwise from x), "notches" (points), "title" and "quantity"; the file "reduction", "gap" and
-"estimating_only", as `quotes.pattern.document` prints them.
+"estimating_only", as `quotes.pattern.pattern_json` prints them.
 """
 
 import math
 from dataclasses import replace
 from typing import Any
 
-from inventory.findings import Finding, Refused, refuse
-from inventory.reading import json_data
-from inventory.units import LengthUnit
+from inventory.ground.findings import Finding, Refused, refuse
+from inventory.ground.reading import json_data
+from inventory.ground.units import LengthUnit
 from quotes.pattern.block import draw_block
-from quotes.pattern.block_document import read_block
+from quotes.pattern.block_json import read_block
 from quotes.pattern.drawing import Drawing, DrawnPanel, Reading, ReadOptions
 from quotes.pattern.geometry import Polyline
-from quotes.pattern.model import EdgeName
+from quotes.pattern.panels import EdgeName
 from quotes.pattern.readers.text import length_at, number_list, overruled_units
 
 __all__ = ["drawing_of", "read"]

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import shapely
 from shapely import LineString, Polygon
 
-from inventory.findings import refuse
+from inventory.ground.findings import refuse
 from quotes.pattern.geometry import Point, Polyline
 
 __all__ = ["checked_points", "inside", "number_in", "waist_among"]

@@ -12,7 +12,7 @@ from xml.etree.ElementTree import Element
 
 from svgelements import Matrix
 
-from inventory.findings import Finding, Refused, refuse
+from inventory.ground.findings import Finding, Refused, refuse
 from quotes.pattern.drawing import Drawing, DrawnPanel, ReadOptions
 from quotes.pattern.geometry import Point, Polyline
 from quotes.pattern.readers.chaining import chained

@@ -10,7 +10,7 @@ from defusedxml.common import DefusedXmlException
 from defusedxml.ElementTree import fromstring
 from svgelements import Matrix
 
-from inventory.findings import Finding, refuse, warn
+from inventory.ground.findings import Finding, refuse, warn
 from quotes.pattern.drawing import ReadOptions
 
 __all__ = ["MOST_ELEMENTS", "SvgPage", "local_name", "parsed", "reference", "viewbox_matrix"]

@@ -22,7 +22,7 @@ from svgelements import Polyline as SvgPolyline
 from svgelements import Rect as SvgRect
 from svgelements import SimpleLine as SvgLine
 
-from inventory.findings import refuse
+from inventory.ground.findings import refuse
 from quotes.pattern.drawing import FLATNESS_MM
 from quotes.pattern.geometry import Polyline
 from quotes.pattern.readers.svg_document import local_name

@@ -18,11 +18,11 @@ from itertools import pairwise
 import openpyxl
 from openpyxl.utils.exceptions import InvalidFileException
 
-from inventory.findings import Finding, Refused, refuse, stop
-from inventory.reading import decoded
-from inventory.units import LengthUnit, parse_length
+from inventory.ground.findings import Finding, Refused, refuse, stop
+from inventory.ground.reading import decoded
+from inventory.ground.units import LengthUnit, parse_length
 from quotes.pattern.drawing import Drawing, DrawnPanel, ReadOptions
-from quotes.pattern.model import EdgeName
+from quotes.pattern.panels import EdgeName
 from quotes.pattern.readers.text import overruled_units
 
 __all__ = ["read"]

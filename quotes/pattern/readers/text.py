@@ -2,8 +2,8 @@
 
 import math
 
-from inventory.findings import Finding, refuse, warn
-from inventory.units import LengthUnit, parse_length
+from inventory.ground.findings import Finding, refuse, warn
+from inventory.ground.units import LengthUnit, parse_length
 
 __all__ = ["length_at", "number_list", "overruled_units"]
 

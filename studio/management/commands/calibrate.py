@@ -4,11 +4,11 @@ from typing import Any
 
 from django.utils import timezone
 
-from inventory.findings import findings_document, note
-from inventory.management.command import DaybookCommand
-from inventory.wording import percent_text
+from inventory.ground.findings import findings_document, note
+from inventory.ground.site.command import DaybookCommand
+from inventory.ground.wording import percent_text
 from quotes.labour.learning import learning_document
-from studio.services.learning import learning
+from studio.learning.learning import learning
 
 
 class Command(DaybookCommand):

@@ -6,11 +6,11 @@ from typing import Any
 
 from django.utils import timezone
 
-from inventory.findings import refuse
-from inventory.management.command import DaybookCommand
-from inventory.reading import calendar_day, write_file
-from studio.profit.workbook import profit_workbook
-from studio.services.books import profits
+from inventory.ground.findings import refuse
+from inventory.ground.reading import calendar_day, write_file
+from inventory.ground.site.command import DaybookCommand
+from studio.books.sums import profits
+from studio.profit.profit_workbook import profit_workbook
 
 
 class Command(DaybookCommand):

@@ -11,7 +11,7 @@ from typing import Any
 import waitress
 from django.core.management.base import BaseCommand, CommandError
 
-from inventory.reading import MOST_BYTES
+from inventory.ground.reading import MOST_BYTES
 from studio.wsgi import application
 
 

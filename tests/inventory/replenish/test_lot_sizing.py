@@ -17,9 +17,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from support_replenish import checked
 
-from inventory.money import currency_of
+from inventory.ground.money import currency_of
 from inventory.replenish import make_plan, plan_document
-from inventory.replenish.model import Demand, Offer, Plan, Problem, Stocked, Supplier, Tier
+from inventory.replenish.problem import Demand, Offer, Plan, Problem, Stocked, Supplier, Tier
 
 with warnings.catch_warnings():
     warnings.simplefilter("ignore")

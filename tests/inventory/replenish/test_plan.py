@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from support_commands import run, stop_codes
 from support_replenish import brute_force, checked, day, document
 
-from inventory.findings import Refused
+from inventory.ground.findings import Refused
 from inventory.replenish import make_plan, plan_document, read_problem
 
 

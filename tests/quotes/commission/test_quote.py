@@ -13,9 +13,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from support_commissions import changed, commission
 
-from quotes.commission.document import quotation_document
+from quotes.commission.commission_file import commission_from
+from quotes.commission.quotation_json import quotation_document
 from quotes.commission.quote import quote_commission
-from quotes.commission.read import commission_from
 
 DIGITS = {"JPY": 0, "EUR": 2, "KWD": 3}
 """Minor digits by ISO 4217."""

@@ -8,8 +8,8 @@ from typing import Any
 import pytest
 from support_commissions import changed, commission, plain
 
-from inventory.findings import Refused
-from quotes.commission.read import commission_from
+from inventory.ground.findings import Refused
+from quotes.commission.commission_file import commission_from
 
 
 def refusals(document: Any) -> set[tuple[str, str]]:

@@ -14,14 +14,14 @@ import pytest
 from pypdf import PdfReader
 from support_commissions import commission
 
-from inventory.wording import day_text, money_text, percent_text, unit_cost_text
-from quotes.commission.document import quotation_document
+from inventory.ground.wording import day_text, money_text, percent_text, unit_cost_text
+from quotes.commission.quotation_json import quotation_document
 from quotes.commission.quote import quote_commission
-from quotes.construction.document import construction_document
+from quotes.construction.construction_json import construction_document
 from quotes.documents.client_quote import client_quote, client_quote_pdf
 from quotes.documents.internal_sheet import internal_workbook
 from quotes.documents.snapshot import Letterhead, fingerprint, snapshot
-from quotes.pattern.document import pattern_document
+from quotes.pattern.pattern_json import pattern_document
 from quotes.pricing.rates import rates_document
 
 

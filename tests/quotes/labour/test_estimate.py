@@ -8,11 +8,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 from support_patterns import block_a, labour_of, taken_off
 
-from inventory.findings import Refused
+from inventory.ground.findings import Refused
 from quotes.construction.shipped import shipped
 from quotes.labour.estimate import estimate_labour
 from quotes.labour.standard import default_times, read_times, times_document
-from quotes.takeoff.result import Work
+from quotes.takeoff.takeoff import Work
 
 
 def test_lab_13_machine_run_time_is_stitches_over_speed():

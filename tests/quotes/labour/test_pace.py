@@ -10,9 +10,9 @@ from dataclasses import replace
 import pytest
 from support_patterns import block_a, taken_off
 
-from inventory.findings import Refused
+from inventory.ground.findings import Refused
 from quotes.labour.estimate import estimate_labour
-from quotes.labour.model import LabourEstimate, StandardTimes
+from quotes.labour.operations import LabourEstimate, StandardTimes
 from quotes.labour.standard import default_times, read_times, times_document
 
 

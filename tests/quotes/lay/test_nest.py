@@ -10,15 +10,15 @@ from hypothesis import strategies as st
 from shapely import MultiPoint, Polygon
 from support_patterns import block_a, block_b
 
-from inventory.findings import Refused
-from quotes.construction.model import Choices
+from inventory.ground.findings import Refused
+from quotes.construction.construction import Choices
 from quotes.construction.shipped import shipped
 from quotes.lay.check import lay_faults
-from quotes.lay.model import Effort, LayPiece, LayProblem
+from quotes.lay.lay_plan import Effort, LayPiece, LayProblem
 from quotes.lay.nest import lay, lay_all, problem_key
 from quotes.lay.rows import row_lay
 from quotes.pattern.block import draw_block
-from quotes.takeoff.shelf import plain_shelf
+from quotes.takeoff.chosen_materials import plain_shelf
 from quotes.takeoff.take_off import lay_problems
 
 NESTING = Path(__file__).parents[3] / "fixtures" / "nesting"

@@ -23,7 +23,7 @@ from support_patterns import trapezoid_pattern
 
 from quotes.pattern.drawing import Drawing, DrawnPanel
 from quotes.pattern.geometry import Point
-from quotes.pattern.model import EdgeName, Notch, Pattern
+from quotes.pattern.panels import EdgeName, Notch, Pattern
 
 # The same pattern whatever way it is drawn
 

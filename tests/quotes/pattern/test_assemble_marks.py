@@ -21,8 +21,8 @@ from support_panels import (
 
 from quotes.pattern.drawing import Drawing
 from quotes.pattern.geometry import Polyline, point_along, x_at
-from quotes.pattern.model import EdgeName, Notch
 from quotes.pattern.outline import clean_ring
+from quotes.pattern.panels import EdgeName, Notch
 
 # Corners
 

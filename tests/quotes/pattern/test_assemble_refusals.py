@@ -10,9 +10,9 @@ from shapely import Polygon
 from support_assemble import CURVES, INFINITY, NAN, codes, findings, read, with_longer_back
 from support_panels import BOW_TIE, INCHES, SQUARE, alike, all_redrawn, changed, drawn
 
-from inventory.findings import Finding, Refused, Severity
+from inventory.ground.findings import Finding, Refused, Severity
 from quotes.pattern.drawing import Drawing, DrawnPanel
-from quotes.pattern.model import EdgeName, Panel
+from quotes.pattern.panels import EdgeName, Panel
 
 
 def test_geo_18_a_bow_tie_is_refused_with_the_place():

@@ -3,9 +3,9 @@
 import pytest
 from support_patterns import block_a, block_b
 
-from inventory.findings import Refused
+from inventory.ground.findings import Refused
 from quotes.pattern.block import Block, Level, draw_block
-from quotes.pattern.model import EdgeName
+from quotes.pattern.panels import EdgeName
 
 
 def test_underbust_has_the_worked_areas_and_seam_lengths():

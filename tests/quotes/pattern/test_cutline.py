@@ -14,7 +14,7 @@ from quotes.pattern.block import Block, draw_block
 from quotes.pattern.corners import sharpest_corners, sides_between
 from quotes.pattern.cutline import EdgeAllowances, cut_area_mm2, cut_outline, offset_ring, stitching_from_cut
 from quotes.pattern.geometry import Polyline, length_mm, ring_area_mm2, signed_area_mm2
-from quotes.pattern.model import EdgeName, Edges, Panel
+from quotes.pattern.panels import EdgeName, Edges, Panel
 
 RECTANGLE = (
     ((0.0, 0.0), (100.0, 0.0)),

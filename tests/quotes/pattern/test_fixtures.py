@@ -4,12 +4,12 @@ from pathlib import Path
 
 import pytest
 
-from inventory.findings import Refused
-from quotes.construction.model import Choices
+from inventory.ground.findings import Refused
+from quotes.construction.construction import Choices
 from quotes.construction.shipped import shipped
 from quotes.pattern.drawing import ReadOptions
 from quotes.pattern.readers import read_pattern
-from quotes.takeoff.shelf import plain_shelf
+from quotes.takeoff.chosen_materials import plain_shelf
 from quotes.takeoff.take_off import take_off
 
 PATTERNS = Path(__file__).parents[3] / "fixtures" / "patterns"

@@ -12,7 +12,7 @@ from support_patterns import scaled, trapezoid_pattern
 
 from quotes.pattern.drawing import FLATNESS_MM
 from quotes.pattern.geometry import length_mm, mirrored, point_along, ring_area_mm2, signed_area_mm2, x_at
-from quotes.pattern.model import EdgeName
+from quotes.pattern.panels import EdgeName
 
 
 def test_geo_10_shoelace():

@@ -9,12 +9,12 @@ from hypothesis import strategies as st
 from support_panels import curved_pattern, drawn, drawn_panel, in_mirror, named, on_its_left_side, redrawn, upside_down
 from support_patterns import block_a
 
-from inventory.findings import Refused
+from inventory.ground.findings import Refused
 from quotes.pattern.assemble import assemble
 from quotes.pattern.block import draw_block
-from quotes.pattern.document import pattern_document, pattern_from
 from quotes.pattern.drawing import Drawing, DrawnPanel, ReadOptions
-from quotes.pattern.model import EdgeName, Panel, Pattern
+from quotes.pattern.panels import EdgeName, Panel, Pattern
+from quotes.pattern.pattern_json import pattern_document, pattern_from
 
 EVEN = curved_pattern()
 

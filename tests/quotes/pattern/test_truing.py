@@ -8,10 +8,10 @@ from hypothesis import strategies as st
 from support_panels import curved_pattern
 from support_patterns import block_a, block_b, trapezoid_pattern
 
-from inventory.findings import Severity
+from inventory.ground.findings import Severity
 from quotes.pattern.block import draw_block
 from quotes.pattern.geometry import Polyline
-from quotes.pattern.model import Panel, Pattern
+from quotes.pattern.panels import Panel, Pattern
 from quotes.pattern.truing import length_below_mm, seams, truing_findings
 
 

@@ -7,9 +7,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from inventory.money import Currency, RoundingRule, currency_of
-from quotes.labour.model import LabourEstimate, OperationMinutes
-from quotes.pricing.model import Costing, CostLine, Extra, Rates
+from inventory.ground.money import Currency, RoundingRule, currency_of
+from quotes.labour.operations import LabourEstimate, OperationMinutes
+from quotes.pricing.costing import Costing, CostLine, Extra, Rates
 from quotes.pricing.price import price
 from quotes.pricing.rates import overhead_per_hour
 

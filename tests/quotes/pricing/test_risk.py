@@ -13,12 +13,12 @@ from hypothesis import strategies as st
 from scipy import stats
 from support_commissions import commission
 
-from inventory.findings import Refused
-from inventory.money import currency_of
-from quotes.commission.document import quotation_document
+from inventory.ground.findings import Refused
+from inventory.ground.money import currency_of
+from quotes.commission.quotation_json import quotation_document
 from quotes.commission.quote import quote_commission
 from quotes.labour.spread import Spread, spread_of
-from quotes.pricing.model import Rates
+from quotes.pricing.costing import Rates
 from quotes.pricing.rates import rates_document
 from quotes.pricing.risk import DRAWS, RiskInputs, risk, risk_inputs, risk_of
 

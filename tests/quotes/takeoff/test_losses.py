@@ -9,14 +9,14 @@ from decimal import Decimal
 import pytest
 from support_patterns import block_a
 
-from inventory.findings import Refused
-from quotes.construction.model import BindingSource, Choices
+from inventory.ground.findings import Refused
+from quotes.construction.construction import BindingSource, Choices
 from quotes.construction.shipped import shipped
 from quotes.pattern.block import draw_block
+from quotes.takeoff.chosen_materials import plain_shelf
 from quotes.takeoff.losses import SUBJECTS, Figure, Losses, default_losses, losses_document, read_losses
-from quotes.takeoff.result import MaterialLine, Takeoff
-from quotes.takeoff.shelf import plain_shelf
 from quotes.takeoff.take_off import take_off
+from quotes.takeoff.takeoff import MaterialLine, Takeoff
 
 LEARNT = "learnt from 14 jobs, 28 November 2026"
 

@@ -10,18 +10,18 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from support_patterns import block_a, scaled
 
-from inventory.findings import Refused
-from quotes.construction.model import Choices
+from inventory.ground.findings import Refused
+from quotes.construction.construction import Choices
 from quotes.construction.shipped import shipped, shipped_codes
 from quotes.labour.estimate import estimate_labour
 from quotes.labour.standard import default_times
 from quotes.pattern.block import Block, Level, draw_block
-from quotes.pattern.model import EdgeName, Pattern
+from quotes.pattern.panels import EdgeName, Pattern
+from quotes.takeoff.chosen_materials import plain_shelf
 from quotes.takeoff.edges import binding_mm, waist_tape_mm
 from quotes.takeoff.pieces import pieces_to_cut
-from quotes.takeoff.result import Takeoff
-from quotes.takeoff.shelf import plain_shelf
 from quotes.takeoff.take_off import take_off
+from quotes.takeoff.takeoff import Takeoff
 
 
 @st.composite

@@ -5,10 +5,10 @@ from dataclasses import replace
 import pytest
 from support_patterns import block_a, taken_off
 
-from quotes.construction.model import Choices
+from quotes.construction.construction import Choices
 from quotes.construction.shipped import shipped
 from quotes.pattern.block import draw_block
-from quotes.takeoff.shelf import plain_shelf
+from quotes.takeoff.chosen_materials import plain_shelf
 from quotes.takeoff.stitching import lockstitch_ratio
 from quotes.takeoff.take_off import take_off
 

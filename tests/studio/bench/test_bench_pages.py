@@ -19,12 +19,12 @@ from django.utils import timezone
 from support_bench import BenchPage, cloth_line, fill_shelf, new_job, operation, pay, ready_to_cut, seam, sign_toile
 
 from inventory.models import Lot
+from quotes.desk.quoting import accept
 from quotes.models import PatternRevision, QuoteRevision
-from quotes.services.quoting import accept
+from studio.bench import timing
+from studio.bench.job_materials import held, issue_planned
+from studio.bench.stages import advance
 from studio.models import ChangeOrder, Fitting, Job, JobOperation, JobPhoto, Payment, TimeEntry
-from studio.services import timing
-from studio.services.materials import held, issue_planned
-from studio.services.stages import advance
 
 TODAY = timezone.localdate
 PLANNING = ("promise", "calendar", "day-off-take-away", "calendar-link-take-away")

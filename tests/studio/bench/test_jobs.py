@@ -17,23 +17,23 @@ from django.utils import timezone
 from support_bench import cloth_line, codes, fill_shelf, job_of, line_of, operation, pay
 from support_shelf import stocked
 
-from inventory.findings import Refused
+from inventory.ground.findings import Refused
 from inventory.models import Lot, Movement, Posting, Reservation
-from inventory.services.audit import audit
-from inventory.services.availability import availability
-from inventory.services.ledger import Remnant
-from inventory.services.reservations import release
-from inventory.services.shelf import close_until
+from inventory.reserving.availability import availability
+from inventory.reserving.reservations import release
+from inventory.shelf.settings import close_until
+from inventory.stock.audit import audit
+from inventory.stock.ledger import Remnant
+from quotes.desk.quoting import accept
 from quotes.models import QuoteRevision
-from quotes.services.quoting import accept
+from studio.accounts.spoilage import told_cause
+from studio.bench import timing
+from studio.bench.job_making import cancel_job, deposit, make_job, move_job_by, set_dates
+from studio.bench.job_materials import held, issue_planned, spoil, take_back
+from studio.client.change_orders import agree_change
+from studio.client.payments import bill, take_payment
+from studio.client.photographs import keep_photo, take_away_photo
 from studio.models import ChangeOrder, Job, JobPhoto, Payment
-from studio.services import timing
-from studio.services.changes import agree_change
-from studio.services.jobs import cancel_job, deposit, make_job, move_job_by, set_dates
-from studio.services.materials import held, issue_planned, spoil, take_back
-from studio.services.payments import bill, take_payment
-from studio.services.photos import keep_photo, take_away_photo
-from studio.services.spoilt import told_cause
 
 pytestmark = pytest.mark.django_db
 TODAY = timezone.localdate

@@ -13,8 +13,8 @@ from django.test import Client as Browser
 from django.utils import timezone
 from support_bench import operation
 
+from studio.calendar.links import calendar_feed
 from studio.models import ChangeOrder, DayOff, Fitting, Job
-from studio.services.calendar_links import calendar_feed
 
 pytestmark = pytest.mark.django_db
 

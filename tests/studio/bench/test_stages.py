@@ -25,18 +25,16 @@ from support_bench import (
 )
 from support_shelf import stocked
 
-from inventory.findings import Refused
+from inventory.ground.findings import Refused
 from inventory.models import Lot
-from inventory.services.reservations import keep_from_lot
+from inventory.reserving.reservations import keep_from_lot
+from quotes.desk.quoting import change_draft, offer_of_today, send
 from quotes.documents.snapshot import fingerprint
 from quotes.models import QuoteRevision
-from quotes.services.quoting import change_draft, offer_of_today, send
-from studio.models import Fitting, Job
-from studio.services import timing
-from studio.services.fittings import call_off_fitting, hold_fitting, move_fitting, plan_fitting
-from studio.services.jobs import deposit
-from studio.services.stages import advance, next_stage
-from studio.services.ticking import (
+from studio.bench import timing
+from studio.bench.job_making import deposit
+from studio.bench.stages import advance, next_stage
+from studio.bench.ticking import (
     slips,
     tick_operation,
     tick_pass,
@@ -44,6 +42,8 @@ from studio.services.ticking import (
     untick_operation,
     untick_pass,
 )
+from studio.client.fittings import call_off_fitting, hold_fitting, move_fitting, plan_fitting
+from studio.models import Fitting, Job
 
 pytestmark = pytest.mark.django_db
 TODAY = timezone.localdate

@@ -13,12 +13,12 @@ from django.db import IntegrityError, transaction
 from django.utils import timezone
 from support_bench import at, codes, operation
 
-from inventory.findings import Refused
-from inventory.services.shelf import close_until
-from studio.forms.fields import minutes_of
+from inventory.ground.findings import Refused
+from inventory.shelf.settings import close_until
+from studio.bench import timing
+from studio.bench.job_page import time_page
+from studio.jobs.fields import minutes_of
 from studio.models import Job, TimeEntry
-from studio.pages.job import time_page
-from studio.services import timing
 
 pytestmark = pytest.mark.django_db
 TODAY = timezone.localdate

@@ -12,12 +12,12 @@ from django.contrib.auth.models import User
 from django.utils import timezone
 from support_bench import codes, operation, pay, sign_toile
 
-from inventory.findings import Refused
+from inventory.ground.findings import Refused
+from studio.bench import timing
+from studio.bench.job_making import cancel_job, set_dates
+from studio.client.delivery import deliver, expected_invoice
+from studio.client.fittings import call_off_fitting, hold_fitting, move_fitting, plan_fitting
 from studio.models import Fitting, Job, TimeEntry
-from studio.services import timing
-from studio.services.delivery import deliver, expected_invoice
-from studio.services.fittings import call_off_fitting, hold_fitting, move_fitting, plan_fitting
-from studio.services.jobs import cancel_job, set_dates
 
 pytestmark = pytest.mark.django_db
 TODAY = timezone.localdate

@@ -12,12 +12,12 @@ from support_bench import cloth_line, fill_shelf, new_job, operation, pay, sign_
 
 from inventory.models import Lot, ReservationLine
 from quotes.models import PatternRevision
+from studio.bench import timing
+from studio.bench.job_making import cancel_job
+from studio.bench.stages import advance
+from studio.client.fittings import plan_fitting
+from studio.jobs.wording import moment_text
 from studio.models import Fitting, Job, TimeEntry
-from studio.pages.wording import moment_text
-from studio.services import timing
-from studio.services.fittings import plan_fitting
-from studio.services.jobs import cancel_job
-from studio.services.stages import advance
 
 
 @pytest.fixture

@@ -13,9 +13,9 @@ from django.utils import timezone
 from support_bench import new_job, operation, pay
 
 from quotes.models import PatternRevision
+from studio.bench import timing
+from studio.jobs.diary import note_down
 from studio.models import Job, TimeEntry
-from studio.services import timing
-from studio.services.notes import note_down
 
 TABLES = ["studio_payment", "studio_timeentry", "studio_jobnote"]
 WORDS = "never changed"

@@ -18,13 +18,13 @@ from openpyxl import load_workbook
 from support_books import agreed, finished, month_before, today
 
 from inventory.models import Movement
-from inventory.services import ledger
-from inventory.services.ledger import Act
+from inventory.stock import ledger
+from inventory.stock.ledger import Act
 from quotes.models import Client, PatternRevision, Quote, QuoteRevision
+from studio.accounts.accounting import settle
+from studio.books.months import close_month
 from studio.models import ClosedMonth, Job, PieceAccount
-from studio.profit.kept import account_of
-from studio.services.accounts import settle
-from studio.services.months import close_month
+from studio.profit.kept_account import account_of
 
 LAST = month_before(today())
 PATHS = [

@@ -16,21 +16,21 @@ from django.utils import timezone
 from support_books import agreed, finished, month_before, operation, today, worked
 from support_shelf import act, item, stocked
 
-from inventory.findings import Refused
+from inventory.ground.findings import Refused
 from inventory.models import Movement, Shelf
-from inventory.services import ledger
-from inventory.services.ledger import Act
+from inventory.stock import ledger
+from inventory.stock.ledger import Act
 from quotes.models import PatternRevision, YearlyCost
+from studio.accounts.accounting import is_out_of_date, settle, settle_again
+from studio.bench.job_making import make_job
+from studio.bench.job_materials import spoil
+from studio.bench.timing import correct
+from studio.books.months import close_month, last_day, months, next_to_close
+from studio.books.sums import overhead
+from studio.client.delivery import deliver, expected_invoice
+from studio.client.payments import take_payment
 from studio.models import ClosedMonth, Job, Payment, PieceAccount, TimeEntry
-from studio.profit.kept import account_of
-from studio.services.accounts import is_out_of_date, settle, settle_again
-from studio.services.books import overhead
-from studio.services.delivery import deliver, expected_invoice
-from studio.services.jobs import make_job
-from studio.services.materials import spoil
-from studio.services.months import close_month, last_day, months, next_to_close
-from studio.services.payments import take_payment
-from studio.services.timing import correct
+from studio.profit.kept_account import account_of
 
 LAST = month_before(today())
 BEFORE = month_before(today(), 2)

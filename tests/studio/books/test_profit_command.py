@@ -15,12 +15,12 @@ from openpyxl import load_workbook
 from support_books import agreed, finished, month_before, today
 from support_commands import run, stop_codes
 
+from quotes.desk.quoting import accept, decline, offer_of_today, send, start_quote
 from quotes.documents.snapshot import fingerprint
 from quotes.models import Client, PatternRevision, QuoteRevision
-from quotes.services.quoting import accept, decline, offer_of_today, send, start_quote
+from studio.accounts.accounting import settle
+from studio.books.sums import accounts, outcomes, sums, sums_by
 from studio.models import PieceAccount
-from studio.services.accounts import settle
-from studio.services.books import accounts, outcomes, sums, sums_by
 
 LAST = month_before(today())
 D = Decimal

@@ -13,9 +13,9 @@ import pytest
 from hypothesis import given, settings
 from support_profit import EUR, actual, bridge_of, d, done, jobs, op, planned, quoted, used
 
-from inventory.money import Currency
+from inventory.ground.money import Currency
 from studio.profit.account import account
-from studio.profit.model import (
+from studio.profit.piece import (
     Actual,
     Amount,
     Quoted,

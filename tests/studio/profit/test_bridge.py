@@ -10,10 +10,10 @@ import pytest
 from hypothesis import given, settings
 from support_profit import EUR, JPY, KWD, actual, bridge_of, d, done, jobs, op, planned, quoted, used
 
-from inventory.materials import StockUnit
-from inventory.money import Currency
+from inventory.ground.materials import StockUnit
+from inventory.ground.money import Currency
 from studio.profit.account import account
-from studio.profit.model import (
+from studio.profit.piece import (
     Actual,
     Amount,
     Quoted,

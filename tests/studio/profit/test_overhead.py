@@ -14,8 +14,8 @@ from support_profit import EUR, actual, d, done, jobs, quoted, used
 
 from studio.profit.account import account
 from studio.profit.causes import causes
-from studio.profit.model import Account, Actual, Bearer, Quoted, Rework, Spoiled
 from studio.profit.overhead import absorption, absorption_sentence
+from studio.profit.piece import Account, Actual, Bearer, Quoted, Rework, Spoiled
 
 
 def hull(cause: str, *, overhead_rate: str = "0") -> Account:

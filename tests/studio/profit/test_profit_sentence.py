@@ -5,7 +5,7 @@ from hypothesis import given, settings
 from support_profit import EUR, actual, d, done, jobs, op, planned, quoted, used
 
 from studio.profit.account import account
-from studio.profit.model import Account, Actual, BridgeLine, Quoted, Rework
+from studio.profit.piece import Account, Actual, BridgeLine, Quoted, Rework
 from studio.profit.sentence import sentence
 
 

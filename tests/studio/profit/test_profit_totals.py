@@ -13,11 +13,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from support_profit import EUR, JPY, actual, d, done, jobs, quoted, used
 
-from inventory.money import currency_of
+from inventory.ground.money import currency_of
 from studio.profit.account import account
-from studio.profit.document import profit_document
-from studio.profit.model import Actual, Quoted
 from studio.profit.overhead import absorption
+from studio.profit.piece import Actual, Quoted
+from studio.profit.profit_json import profit_document
 from studio.profit.totals import Outcome, Piece, best_first, month_of, totals_by, under_floor, win_rates
 
 

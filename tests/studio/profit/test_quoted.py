@@ -6,12 +6,12 @@ import pytest
 from support_commissions import commission
 from support_profit import EUR, actual, bridge_of, d
 
-from inventory.money import currency_of
-from quotes.commission.document import quotation_document
+from inventory.ground.money import currency_of
+from quotes.commission.quotation_json import quotation_document
 from quotes.commission.quote import quote_commission
-from quotes.pricing.model import Rates
+from quotes.pricing.costing import Rates
 from studio.profit.account import account
-from studio.profit.model import (
+from studio.profit.piece import (
     Actual,
     Quoted,
     UsedMaterial,

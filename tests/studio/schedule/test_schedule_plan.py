@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from support_calendar import finished_minute_by_minute
 
-from inventory.findings import Refused
+from inventory.ground.findings import Refused
 from studio.schedule.calendar import WorkingCalendar
 from studio.schedule.plan import Finish, Stage, Work, finish_dates
 

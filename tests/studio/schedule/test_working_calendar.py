@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from inventory.findings import Refused
+from inventory.ground.findings import Refused
 from studio.schedule.calendar import WorkingCalendar
 
 MONDAY = date(2027, 1, 4)

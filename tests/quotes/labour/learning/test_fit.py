@@ -14,8 +14,8 @@ from support_studio_simulation import Habits, studio
 from quotes.labour.learning import Observation
 from quotes.labour.learning.assumptions import Beliefs, labour_beliefs
 from quotes.labour.learning.fit import ENOUGH, FAR_REST, ROUNDS, Fit, fit
+from quotes.labour.learning.known_before import walk
 from quotes.labour.learning.observations import Columns, columns, logged_entries
-from quotes.labour.learning.walk import walk
 
 HABITS = Habits(forgotten_share=0.04, unlogged_share=0.06, scraps_share=0.03, repeat_share=0.6)
 
@@ -111,7 +111,7 @@ def test_past_jobs_are_foretold_as_by_refitting_the_whole_equations(monkeypatch:
     table = columns(logged_entries(rows))
     today = fit(table, table.entries[-1].day, labour_beliefs())
     found = walk(rows, table, today, latest=None)
-    monkeypatch.setattr("quotes.labour.learning.walk.fit", straightforward_fit)
+    monkeypatch.setattr("quotes.labour.learning.known_before.fit", straightforward_fit)
     plain = walk(rows, table, today, latest=None)
     assert len(found) == 20
     assert any(job.actual_min != job.learnt_min for job in found)

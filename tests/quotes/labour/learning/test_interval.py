@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from quotes.labour.learning.interval import range_of_next, student_quantile
-from quotes.labour.learning.walk import range_of_errors
+from quotes.labour.learning.known_before import range_of_errors
 
 GIFTS = [3.5, 3.2, 4.1, 3.6, 3.9]
 """Minutes a package: Heizer and Render, problem 10 (gift wrapping)."""

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from support_dxf import dxf_bytes, new_document, underbust_dxf
 from support_patterns import block_a
 
-from inventory.findings import Refused
+from inventory.ground.findings import Refused
 from quotes.pattern.assemble import assemble
 from quotes.pattern.block import draw_block
 from quotes.pattern.drawing import Drawing, ReadOptions

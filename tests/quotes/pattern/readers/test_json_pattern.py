@@ -9,11 +9,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from support_patterns import block_a, block_b, trapezoid_pattern
 
-from inventory.findings import Refused
+from inventory.ground.findings import Refused
 from quotes.pattern.block import draw_block
-from quotes.pattern.document import pattern_document, pattern_from
 from quotes.pattern.drawing import Reading, ReadOptions
-from quotes.pattern.model import EdgeName, Notch
+from quotes.pattern.panels import EdgeName, Notch
+from quotes.pattern.pattern_json import pattern_document, pattern_from
 from quotes.pattern.readers.json_pattern import read
 
 DOCUMENT = pattern_document(draw_block(block_a()).pattern)

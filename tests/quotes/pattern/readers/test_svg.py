@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from svgpathtools import parse_path
 
-from inventory.findings import Refused
+from inventory.ground.findings import Refused
 from quotes.pattern.drawing import Drawing, ReadOptions
 from quotes.pattern.geometry import length_mm, ring_area_mm2
 from quotes.pattern.readers.svg import read

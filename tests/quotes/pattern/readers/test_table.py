@@ -9,10 +9,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from inventory.findings import Refused
+from inventory.ground.findings import Refused
 from quotes.pattern.assemble import assemble
 from quotes.pattern.drawing import ReadOptions
-from quotes.pattern.model import EdgeName
+from quotes.pattern.panels import EdgeName
 from quotes.pattern.readers.table import read
 
 PLAIN = "panel,height,width\n1,120,60\n1,0,50\n1,-120,70\n2,120,60\n2,0,50\n2,-120,70\n"

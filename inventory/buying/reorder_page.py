@@ -1,0 +1,139 @@
+"""The joint order in words: what to buy from whom, why, what it saves, and what waits without it."""
+
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+from inventory.buying.reordering import question
+from inventory.ground.wording import day_text, money_text
+from inventory.models import KeptPlan, StockItem, Supplier
+
+__all__ = ["ReorderPage", "reorder_page"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlannedLine:
+    """A line with its reasons."""
+
+    code: str
+    what: str
+    packs: str
+    amount: str
+    reasons: list[tuple[str, str]]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlannedOrder:
+    """An order to one supplier."""
+
+    supplier: str
+    order_by: str
+    is_urgent: bool
+    goods: str
+    postage: str
+    topping_up: str
+    lines: list[PlannedLine]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReorderPage:
+    """The page; `kept` None before the first plan."""
+
+    kept: KeptPlan | None
+    is_stale: bool
+    orders: list[PlannedOrder]
+    sums: list[tuple[str, str, str]]
+    shortages: list[tuple[str, str, str, str]]
+    findings: list[dict[str, str]]
+    is_proven: bool
+
+
+def reorder_page(kept: KeptPlan | None, *, on: date) -> ReorderPage:
+    """Return the page of a kept plan, held against the books as they stand."""
+    if kept is None:
+        return ReorderPage(kept=None, is_stale=False, orders=[], sums=[], shortages=[], findings=[], is_proven=True)
+    plan = kept.document
+    codes = {line["material"] for order in plan["orders"] for line in order["lines"]}
+    codes |= {row["material"] for row in plan["shortages"]}
+    items = {item.code: item for item in StockItem.objects.filter(code__in=codes).select_related("material")}
+    suppliers = dict(Supplier.objects.values_list("code", "name"))
+
+    def money(amount: str) -> str:
+        return money_text(amount, plan["currency"])
+
+    return ReorderPage(
+        kept=kept,
+        is_stale=kept.ordered_at is None and question(on=on).fingerprint != kept.question,
+        orders=[
+            PlannedOrder(
+                supplier=suppliers.get(order["supplier"], order["supplier"]),
+                order_by=day_text(order["order_by"]),
+                is_urgent=date.fromisoformat(order["order_by"]) <= on,
+                goods=money(order["goods"]),
+                postage=f"{money(order['postage'])} postage" if Decimal(order["postage"]) else "postage free",
+                topping_up=_topping_up(order, money),
+                lines=[
+                    PlannedLine(
+                        code=line["material"],
+                        what=str(items[line["material"]]),
+                        packs=f"{line['packs']} × {line['pack']}",
+                        amount=money(line["amount"]),
+                        reasons=_reasons(line, items[line["material"]], plan["expectations"].get(line["material"])),
+                    )
+                    for line in order["lines"]
+                ],
+            )
+            for order in plan["orders"]
+        ],
+        sums=_sums(plan, money),
+        shortages=[
+            (str(items[row["material"]]), row["quantity"], row["job"], f"{row['late_days']} days late")
+            for row in plan["shortages"]
+        ],
+        findings=[row for row in plan["findings"] if row["code"] != "plan.late"],
+        is_proven=plan["optimal"],
+    )
+
+
+def _reasons(line: dict[str, Any], item: StockItem, expected: dict[str, Any] | None) -> list[tuple[str, str]]:
+    waiting = ", ".join(line["waiting"])
+    washed = ", once it is washed" if item.material.is_cloth and item.material.shrinkage_permille else ""
+    rows = [
+        ("Why", line["why"]),
+        ("Formula", f"{line['packs']} packs of {line['pack']} at {line['unit_price']}"),
+        ("Brings", f"{line['quantity']} {item.unit.value}{washed}"),
+        ("Without it", f"{waiting} would wait." if waiting else "No work would wait."),
+    ]
+    if expected is not None:
+        rows.append(("Forecast", expected["rule"]))
+    return rows
+
+
+def _sums(plan: dict[str, Any], money: Any) -> list[tuple[str, str, str]]:
+    rows = [
+        ("Together", money(plan["total"]), "Goods and postage, and what holding the surplus costs."),
+        ("Of it holding", money(plan["holding"]), "What is bought beyond needs and reserve, as long as it lies."),
+    ]
+    if plan["saving"] is not None:
+        rows.append(
+            (
+                "Line by line",
+                money(plan["line_by_line_total"]),
+                "Each material on its own from the cheapest offer in time, then postage.",
+            )
+        )
+        rows.append(("Saved by ordering jointly", money(plan["saving"]), "Line by line less together."))
+    if not plan["optimal"]:
+        rows.append(("No plan costs less than", money(plan["bound"]), "Time ran out before the best was proven."))
+    return rows
+
+
+def _topping_up(order: dict[str, Any], money: Any) -> str:
+    found = order["topping_up"]
+    if not found or not Decimal(found["goods_more"]):
+        return ""
+    return (
+        f"Topped up to free postage: {money(found['goods_more'])} more goods and holding, "
+        f"{money(found['postage_saved'])} postage saved."
+    )

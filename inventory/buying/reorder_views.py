@@ -1,0 +1,43 @@
+"""What to buy: the joint order, its reasons, and orders made from it."""
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_POST
+
+from inventory.buying.reorder_page import reorder_page
+from inventory.buying.reordering import make_orders, plan_reorder
+from inventory.ground.findings import Refused
+from inventory.models import KeptPlan
+from inventory.replenish.plan import SECONDS
+
+
+def show(request: HttpRequest) -> HttpResponse:
+    """The last plan, and whether the books still are as it found them."""
+    kept = KeptPlan.objects.first()
+    return render(request, "inventory/buying/reorder.html", {"page": reorder_page(kept, on=timezone.localdate())})
+
+
+@require_POST
+def plan(request: HttpRequest) -> HttpResponse:
+    """Work the joint order out anew."""
+    try:
+        plan_reorder(on=timezone.localdate(), user=request.user, seconds=SECONDS)
+    except Refused as refusal:
+        messages.error(request, str(refusal))
+    return redirect("inventory:reorder")
+
+
+@require_POST
+def orders(request: HttpRequest, pk: int) -> HttpResponse:
+    """Draft the plan's orders, once."""
+    kept = get_object_or_404(KeptPlan, pk=pk)
+    try:
+        made = make_orders(kept, user=request.user, on=timezone.localdate())
+    except Refused as refusal:
+        messages.error(request, str(refusal))
+        return redirect("inventory:reorder")
+    numbers = ", ".join(str(order.number) for order in made)
+    messages.success(request, f"Drafted: order {numbers}. Look at each, then place it.")
+    return redirect("inventory:orders")

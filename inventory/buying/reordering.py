@@ -1,0 +1,372 @@
+"""Use cases of reordering: the question that the books put, the joint order that answers it, and orders made from it once."""
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from decimal import Decimal
+from typing import Any
+
+from django.contrib.auth.models import User
+from django.db import transaction
+from django.utils import timezone
+
+from inventory.buying.purchasing import OrderWish, draft_order
+from inventory.ground.findings import Finding, refuse, warn
+from inventory.ground.materials import StockUnit
+from inventory.ground.measures import BASES_PER_UNIT, amount_of, exact_bases, pack_text, quantity_of, quantity_text
+from inventory.ground.money import currency_of
+from inventory.models import (
+    KeptPlan,
+    Offer,
+    PurchaseOrder,
+    Shelf,
+    StockItem,
+    Substitute,
+    Supplier,
+)
+from inventory.replenish import make_plan, plan_document
+from inventory.replenish.explain import toppings_up, waiting_without
+from inventory.replenish.one_lot import stranded
+from inventory.replenish.plan_json import problem_fingerprint
+from inventory.replenish.possible import without_the_impossible
+from inventory.replenish.problem import Demand, OpenOrder, Plan, Problem, Stocked, Tier
+from inventory.replenish.problem import Offer as PlannedOffer
+from inventory.replenish.problem import Supplier as PlannedSupplier
+from inventory.reserving.availability import coming, ready_lots, washes_off
+from inventory.reserving.reservations import firm_lines, starts_on
+from inventory.shelf.settings import shelf
+from inventory.suppliers.terms import expected_on, home_amount, offers_on
+from inventory.use.expected_use import Expectation, expectations
+
+__all__ = ["Question", "make_orders", "plan_reorder", "planned", "question"]
+
+EXPECTED_USE = "expected use"
+FREELY_SHORTER_TENTHS = 50  # a bone up to 5 mm shorter needs no question: common practice
+EXPLAIN_SECONDS = 4.0  # for all orders of a plan together
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Question:
+    """What the books ask to be bought: the problem, what is expected of which item, and what cannot be asked."""
+
+    problem: Problem
+    expectations: Mapping[str, Expectation]
+    offers: Mapping[PlannedOffer, int]  # the kept offer that each one of the problem is
+    findings: tuple[Finding, ...]
+
+    @property
+    def fingerprint(self) -> str:
+        """The same as long as stock, needs, open orders and offers are the same."""
+        return problem_fingerprint(self.problem)
+
+
+def question(*, on: date) -> Question:
+    """Return what stock, firm reservations, open orders, offers and policies ask for on a day."""
+    bought_still = StockItem.objects.filter(material__is_retired=False).select_related("material")
+    items = {item.pk: item for item in bought_still.defer("material__lengths_tenths_mm", "material__facts")}
+    kept_offers, leads = _offers(items, on)
+    offers = list(kept_offers)
+    expected = expectations(items.values(), leads=_least_lead(offers, leads), on=on)
+    needs = _needs(items, expected, on)
+    substitutes = _substitutes(items)
+    arriving = [row for row in coming(on=on) if row.item in items]
+    asked = {need.material for need in needs}
+    asked |= {items[pk].code for pk, row in expected.items() if row.safety}
+    # Offers of what nobody needs may fill an order up; of the rest, only what is asked for matters.
+    sold = {offer.material for offer in offers}
+    stand_ins = {code for own, others in substitutes.items() if own in asked for code in others}
+    codes = asked | stand_ins | sold
+    relevant = {pk: item for pk, item in items.items() if item.code in codes}
+    room, lost = shelf(), washes_off()
+    odd = _stranded(relevant, needs, {pk: row.safety for pk, row in expected.items()})
+    problem = Problem(
+        currency=currency_of(room.currency),
+        as_of=on,
+        holding_share_per_year=Decimal(room.holding_percent_per_year) / 100,
+        surplus_days=Decimal(room.surplus_days),
+        materials=tuple(
+            Stocked(
+                code=item.code,
+                unit=unit.value,
+                on_hand=amount_of(max(0, item.on_hand - lost.get(pk, 0) - odd.get(pk, 0)), unit),
+                safety=amount_of(expected[pk].safety, unit) if pk in expected else Decimal(0),
+                unit_value=_unit_value(item, room.currency),
+                substitutes=tuple(code for code in substitutes.get(item.code, ()) if code != item.code),
+            )
+            for pk, item in relevant.items()
+            for unit in [item.unit]
+        ),
+        needs=tuple(need for need in needs),
+        open_orders=tuple(
+            OpenOrder(
+                material=items[row.item].code,
+                quantity=_ready(amount_of(row.quantity, items[row.item].unit), items[row.item]),
+                day=row.expected_on,
+            )
+            for row in arriving
+            if row.item in relevant
+        ),
+        offers=tuple(offers),
+        suppliers=_suppliers(on, {offer.supplier for offer in offers}),
+    )
+    problem, findings = without_the_impossible(problem)
+    return Question(
+        problem=problem,
+        expectations={items[pk].code: row for pk, row in expected.items()},
+        offers=kept_offers,
+        findings=(*findings, *_of_odd_lots(relevant, odd), *_of_retired()),
+    )
+
+
+def planned(*, on: date, seconds: float) -> tuple[Question, Plan]:
+    """Return the joint order of a day and the question that it answers; nothing is kept. Raises Refused."""
+    asked = question(on=on)
+    plan = make_plan(asked.problem, seconds=seconds)
+    return asked, replace(plan, findings=(*asked.findings, *plan.findings))
+
+
+def plan_reorder(*, on: date, user: User | None, seconds: float) -> KeptPlan:
+    """Work the joint order out and keep it with its reasons. Raises Refused where no plan is found in time."""
+    asked, plan = planned(on=on, seconds=seconds)
+    return KeptPlan.objects.create(
+        made_at=timezone.now(), question=asked.fingerprint, document=_document(plan, asked), made_by=user
+    )
+
+
+@transaction.atomic
+def make_orders(kept: KeptPlan, *, user: User | None, on: date) -> list[PurchaseOrder]:
+    """Draft the plan's orders, one a supplier; a second click finds them made.
+
+    Raises:
+        Refused: stock, needs, orders or offers have changed since the plan was made; it has no orders.
+    """
+    # One at a time: two plans of the same books are not both ordered.
+    Shelf.objects.select_for_update().get(pk=1)
+    row = KeptPlan.objects.select_for_update().get(pk=kept.pk)
+    if row.ordered_at is not None:
+        raise refuse("reorder.ordered", str(row), "The orders of this plan were made already.", "Plan anew.")
+    if question(on=on).fingerprint != row.question:
+        raise refuse(
+            "reorder.books-moved",
+            str(row),
+            "Stock, needs, orders or offers have changed since this plan was made.",
+            "Plan anew: nothing is ordered twice.",
+        )
+    if not row.document["orders"]:
+        raise refuse("reorder.empty", str(row), "The plan orders nothing.")
+    keys = [line["offer"] for order in row.document["orders"] for line in order["lines"]]
+    offers = Offer.objects.select_related("supplier", "item__material").in_bulk(keys)
+    orders = []
+    for order in row.document["orders"]:
+        wishes = [
+            OrderWish(offer=offers[line["offer"]], packs=line["packs"], why=line["why"][:300])
+            for line in order["lines"]
+        ]
+        orders.append(draft_order(wishes[0].offer.supplier, wishes, user=user, on=on))
+    KeptPlan.objects.filter(pk=row.pk).update(ordered_at=timezone.now())
+    return orders
+
+
+def _needs(items: Mapping[int, StockItem], expected: Mapping[int, Expectation], on: date) -> list[Demand]:
+    """What firm work still needs, dated, and what else is expected to be used until the cover ends."""
+    lines = firm_lines().filter(item__material__is_retired=False).select_related("reservation")
+    needs = [
+        Demand(
+            material=items[line.item_id].code,
+            quantity=amount_of(line.remaining, items[line.item_id].unit),
+            day=starts_on(line.reservation, on=on),
+            job=line.reservation.reference,
+        )
+        for line in lines
+    ]
+    known: dict[int, int] = defaultdict(int)
+    for line in lines:
+        row = expected.get(line.item_id)
+        if row is not None and line.reservation.needed_by <= on + timedelta(days=row.horizon_days):
+            known[line.item_id] += line.remaining
+    for pk, row in expected.items():
+        # Work that is known is part of what was expected, not on top of it.
+        beyond = row.use - known[pk]
+        if beyond > 0:
+            needs.append(
+                Demand(
+                    material=items[pk].code,
+                    quantity=amount_of(beyond, items[pk].unit),
+                    day=on + timedelta(days=row.horizon_days),
+                    job=EXPECTED_USE,
+                )
+            )
+    return needs
+
+
+def _stranded(items: Mapping[int, StockItem], needs: Sequence[Demand], safety: Mapping[int, int]) -> dict[int, int]:
+    """What lies in lots too small for firm work that is taken from one lot, and that nothing else needs, by item."""
+    whole: dict[int, list[int]] = defaultdict(list)
+    for line in firm_lines().filter(needs_one_lot=True, item__in=items):
+        whole[line.item_id].append(line.remaining)
+    lots: dict[int, list[int]] = defaultdict(list)
+    for item, ready in ready_lots(whole):
+        lots[item].append(ready)
+    wanted: dict[str, Decimal] = defaultdict(Decimal)
+    for need in needs:
+        wanted[need.material] += need.quantity
+    found = {}
+    for pk, needed in whole.items():
+        loose = quantity_of(wanted[items[pk].code], items[pk].unit) - sum(needed) + safety.get(pk, 0)
+        found[pk] = stranded(lots[pk], needed, loose)
+    return {pk: amount for pk, amount in found.items() if amount}
+
+
+def _of_odd_lots(items: Mapping[int, StockItem], odd: Mapping[int, int]) -> list[Finding]:
+    return [
+        warn(
+            "reorder.odd-lots",
+            items[pk].code,
+            f"{quantity_text(amount, items[pk].unit)} of {items[pk]} lie in lots too small for what is taken from one lot.",
+            "They are not counted on; use them where it does not show.",
+        )
+        for pk, amount in odd.items()
+    ]
+
+
+def _offers(items: Mapping[int, StockItem], on: date) -> tuple[dict[PlannedOffer, int], dict[str, tuple[int, int]]]:
+    """Offers in the studio's money with their keys, and the days that each supplier takes, with their spread."""
+    home = currency_of(shelf().currency)
+    offers = list(offers_on(on).select_related(None))
+    suppliers = {row.pk: row for row in Supplier.objects.all()}
+    planned: dict[PlannedOffer, int] = {}
+    leads: dict[str, tuple[int, int]] = {}
+    for offer in offers:
+        item, supplier = items.get(offer.item_id), suppliers[offer.supplier_id]
+        if item is None:
+            continue
+        if supplier.code not in leads:
+            leads[supplier.code] = ((expected_on(supplier, ordered_on=on) - on).days, supplier.lead_spread_days)
+        planned.setdefault(
+            PlannedOffer(
+                supplier=supplier.code,
+                material=item.code,
+                pack=_ready(_pack(offer, item.unit), item),
+                minimum_packs=offer.minimum_packs,
+                tiers=tuple(
+                    Tier(
+                        from_packs=start,
+                        price=home_amount(
+                            price, supplier.rate_millionths, theirs=currency_of(supplier.currency), home=home
+                        ),
+                    )
+                    for start, price in offer.tiers
+                ),
+            ),
+            offer.pk,
+        )
+    return planned, leads
+
+
+def _pack(offer: Offer, unit: StockUnit) -> Decimal:
+    """What a pack holds, in the unit that its item is counted in."""
+    bases = exact_bases(offer.pack_thousandths, offer.pack_unit, unit)
+    return Decimal(bases.numerator) / bases.denominator / BASES_PER_UNIT[unit]
+
+
+def _ready(amount: Decimal, item: StockItem) -> Decimal:
+    """What an amount that comes raw is once it is washed: needs are told in ready cloth."""
+    if not item.material.is_cloth or not item.material.shrinkage_permille:
+        return amount
+    return round(amount * (1000 - item.material.shrinkage_permille) / 1000, 4)
+
+
+def _suppliers(on: date, codes: set[str]) -> tuple[PlannedSupplier, ...]:
+    home = currency_of(shelf().currency)
+
+    def at_home(row: Supplier, amount: int | None) -> Decimal | None:
+        if amount is None:
+            return None
+        return home_amount(amount, row.rate_millionths, theirs=currency_of(row.currency), home=home)
+
+    return tuple(
+        PlannedSupplier(
+            code=row.code,
+            lead_days=(expected_on(row, ordered_on=on) - on).days,
+            postage=at_home(row, row.postage_minor) or Decimal(0),
+            postage_free_from=at_home(row, row.postage_free_from_minor),
+            minimum_order=at_home(row, row.minimum_order_minor),
+        )
+        for row in Supplier.objects.filter(code__in=codes).order_by("code")
+    )
+
+
+def _least_lead(offers: list[PlannedOffer], leads: Mapping[str, tuple[int, int]]) -> dict[str, tuple[int, int]]:
+    """The soonest that each item can be had, in days, and the spread, by its code."""
+    least: dict[str, tuple[int, int]] = {}
+    for offer in offers:
+        lead = leads[offer.supplier]
+        least[offer.material] = min(lead, least.get(offer.material, lead))
+    return least
+
+
+def _substitutes(items: Mapping[int, StockItem]) -> dict[str, list[str]]:
+    """What may stand in for what: as the maker allows it unasked, and bones a little shorter."""
+    allowed: dict[str, list[str]] = defaultdict(list)
+    for item, stand_in in Substitute.objects.filter(ask=False).values_list("item", "stand_in"):
+        if item in items and stand_in in items:
+            allowed[items[item].code].append(items[stand_in].code)
+    by_material: dict[int, list[StockItem]] = defaultdict(list)
+    for row in items.values():
+        if row.material.kind == "flat" and row.size_tenths_mm:
+            by_material[row.material_id].append(row)
+    for sizes in by_material.values():
+        for longer in sizes:
+            for shorter in sizes:
+                if 0 < longer.size_tenths_mm - shorter.size_tenths_mm <= FREELY_SHORTER_TENTHS:
+                    allowed[longer.code].append(shorter.code)
+    return {code: list(dict.fromkeys(others)) for code, others in allowed.items()}
+
+
+def _unit_value(item: StockItem, currency: str) -> Decimal:
+    """What a stock unit is worth: the ledger's average, or the price of the list where nothing is left."""
+    if not item.there or not item.value_minor:
+        return round(item.material.unit_cost, 6)
+    worth = currency_of(currency).from_minor(item.value_minor) / amount_of(item.there, item.unit)
+    return round(worth, 6)
+
+
+def _of_retired() -> list[Finding]:
+    """Firm work that needs a material which is no longer used: it is not bought, and that is said."""
+    lines = firm_lines().filter(item__material__is_retired=True).select_related("item__material", "reservation")
+    return [
+        warn(
+            "reorder.retired",
+            line.item.code,
+            f"{line.reservation.reference} needs {quantity_text(line.remaining, line.item.unit)} of {line.item}, "
+            "which is no longer used.",
+            "Use it again, or change the quote.",
+        )
+        for line in lines
+    ]
+
+
+def _document(plan: Plan, asked: Question) -> dict[str, Any]:
+    """The plan as the command prints it, and beside it what a page says more."""
+    document = plan_document(plan)
+    waiting = waiting_without(plan)
+    toppings = toppings_up(plan, seconds=EXPLAIN_SECONDS)
+    sold = Offer.objects.in_bulk(asked.offers.values())
+    for printed, order in zip(document["orders"], plan.orders, strict=True):
+        for row, line in zip(printed["lines"], order.lines, strict=True):
+            offer = sold[asked.offers[line.offer]]
+            row["offer"] = offer.pk
+            row["pack"] = pack_text(offer.pack_thousandths, offer.pack_unit)
+            row["waiting"] = list(waiting[line])
+        topped = toppings.get(order.supplier.code)
+        printed["topping_up"] = topped and {
+            "goods_more": str(topped.goods_more),
+            "postage_saved": str(topped.postage_saved),
+            "saving": str(topped.saving),
+        }
+    document["expectations"] = {
+        code: {"rule": row.rule, "safety": row.safety, "use": row.use, "horizon_days": row.horizon_days}
+        for code, row in asked.expectations.items()
+    }
+    return document

@@ -1,0 +1,137 @@
+"""The count sheet as a workbook: it goes out with a line a lot, is filled in, and comes back."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from inventory.ground.findings import Finding, Refused, refuse
+from inventory.ground.materials import StockUnit
+from inventory.ground.measures import amount_of
+from inventory.ground.sheets import SheetBook
+from inventory.reckoning.weighing import counted_quantity
+from inventory.spreadsheet.rows import sheet_rows
+
+__all__ = ["ReturnedCount", "SheetLine", "returned_counts", "stocktake_sheet"]
+
+MOST_FAULTS = 20
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SheetLine:
+    """A lot to count, with what the book holds of it in base units."""
+
+    line: int
+    place: str
+    material: str
+    lot: str
+    unit: StockUnit
+    book: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReturnedCount:
+    """What the sheet says of a line, in base units, and in which row."""
+
+    line: int
+    quantity: int
+    row: int
+
+
+def stocktake_sheet(number: int, lines: Sequence[SheetLine], *, is_blind: bool) -> bytes:
+    """Return an XLSX with an empty column `Counted`, and with the book beside it unless the count is blind."""
+    book = [] if is_blind else ["Book"]
+    workbook = SheetBook()
+    workbook.sheet(
+        f"Stocktake {number}",
+        ["Stocktake", "Line", "Place", "Material", "Lot", "Unit", *book, "Counted"],
+        (
+            [
+                number,
+                line.line,
+                line.place,
+                line.material,
+                line.lot,
+                line.unit.value,
+                *([] if is_blind else [amount_of(line.book, line.unit)]),
+                None,
+            ]
+            for line in lines
+        ),
+    )
+    return workbook.data()
+
+
+def returned_counts(data: bytes, filename: str, number: int, units: Mapping[int, StockUnit]) -> list[ReturnedCount]:
+    """Return what a sheet that came back counts; lines without a count are left out.
+
+    Args:
+        number: the stocktake that the sheet must belong to.
+        units: for each of its lines, the unit that the amounts are in.
+
+    Raises:
+        Refused: another stocktake's sheet, rows that it did not go out with, or no numbers, each by its row.
+    """
+    rows = sheet_rows(data, filename)
+    head, places = _places(rows)
+    found: dict[int, ReturnedCount] = {}
+    faults: list[Finding] = []
+    for row, cells in enumerate(rows[head + 1 :], start=head + 2):
+        of_stocktake, line_text, counted = (cells[place] for place in places)
+        if not (of_stocktake or line_text or counted):
+            continue
+        if of_stocktake != str(number):
+            raise refuse(
+                "stocktake.other-sheet",
+                f"row {row}",
+                f"The row belongs to stocktake {of_stocktake[:20] or '(none)'}, not to {number}.",
+                "Hand in the sheet that was made for this count.",
+            )
+        try:
+            line = _line(row, line_text, units, found)
+            if counted:
+                found[line] = _count(row, line, counted, units[line])
+        except Refused as refusal:
+            faults += refusal.findings
+        if len(faults) == MOST_FAULTS:
+            break
+    if faults:
+        raise Refused(faults)
+    if not found:
+        raise refuse("stocktake.sheet-empty", filename, "Nothing is counted in the sheet.", "Fill the column Counted.")
+    return list(found.values())
+
+
+def _places(rows: Iterable[Sequence[str]]) -> tuple[int, list[int]]:
+    """Which row is the header, and where its three columns stand."""
+    for place, cells in enumerate(rows):
+        names = [cell.casefold() for cell in cells]
+        if all(name in names for name in ("stocktake", "line", "counted")):
+            return place, [names.index(name) for name in ("stocktake", "line", "counted")]
+    raise refuse(
+        "stocktake.columns",
+        "row 1",
+        "The sheet lacks one of the columns Stocktake, Line and Counted.",
+        "Fill in the sheet as it was handed out.",
+    )
+
+
+def _line(row: int, text: str, units: Mapping[int, StockUnit], found: Mapping[int, ReturnedCount]) -> int:
+    line = int(text) if text.isascii() and text.isdigit() and len(text) < 19 else 0
+    if line not in units:
+        raise refuse(
+            "stocktake.unknown-line",
+            f"row {row}",
+            f"Line {text[:20] or '(none)'} is not of this stocktake.",
+            "Leave the columns Stocktake and Line as they are; receive what the sheet does not list.",
+        )
+    if line in found:
+        raise refuse(
+            "stocktake.line-twice", f"row {row}", f"Line {line} is counted in row {found[line].row} too.", "Keep one."
+        )
+    return line
+
+
+def _count(row: int, line: int, counted: str, unit: StockUnit) -> ReturnedCount:
+    try:
+        return ReturnedCount(line=line, quantity=counted_quantity(counted, unit), row=row)
+    except ValueError as error:
+        raise refuse("stocktake.not-a-count", f"row {row}, Counted", str(error)) from None

@@ -1,0 +1,149 @@
+"""A stocktake's forms: start it, count a line, hand in a sheet, give reasons and post."""
+
+from collections.abc import Callable, Sequence
+from decimal import Decimal
+from typing import Any, TypeVar
+
+from django import forms
+
+from inventory.counting.stocktaking import UNEXPLAINED_PERCENT, Difference
+from inventory.ground.site.keyed_forms import KeyForm
+from inventory.models import CountLine
+from inventory.reckoning.weighing import (
+    counted_quantity,
+    grams_of,
+    how_weighed,
+    net_grams,
+    unit_weight,
+    weighed_quantity,
+)
+
+__all__ = ["CountLineForm", "ReviewForm", "SheetForm", "StartForm"]
+
+Read = TypeVar("Read")
+
+_AT = "at "  # before a place's name, so that the whole shelf, which has none, is an answer too
+
+
+class StartForm(forms.Form):
+    """What is to be counted, and how."""
+
+    place = forms.TypedChoiceField(label="What to count", coerce=lambda value: value.removeprefix(_AT))
+    is_blind = forms.BooleanField(required=False, initial=True, label="Blind: without what the book says")
+
+    def __init__(self, *args: Any, places: Sequence[tuple[str, int]], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        everything = sum(lots for _, lots in places)
+        self.fields["place"].choices = [
+            (f"{_AT}{place}", f"{place or 'The whole shelf'} ({lots} {'lot' if lots == 1 else 'lots'})")
+            for place, lots in [("", everything), *((place, lots) for place, lots in places if place)]
+        ]
+
+
+class CountLineForm(forms.Form):
+    """What one lot was found to hold: an amount, or a weight where the material says what it weighs.
+
+    Hands over `counted` in base units and `how` in words.
+    """
+
+    amount = forms.CharField(
+        max_length=40,
+        label="How much lies there",
+        error_messages={"required": "Write down what lies there; 0 where nothing does."},
+    )
+
+    def __init__(self, *args: Any, line: CountLine, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        material = line.lot.item.material
+        self.unit = material.unit
+        self.grams = unit_weight(material.facts, self.unit)
+        self.fields["amount"].widget.attrs.update({"data-unit": self.unit.value, "autofocus": True})
+        self.fields["amount"].required = self.grams is None
+        if self.grams is not None:
+            self.fields["gross"] = forms.CharField(
+                required=False, max_length=40, label="Or it weighs, with its reel or box"
+            )
+            self.fields["empty"] = forms.CharField(required=False, max_length=40, label="The reel or box alone")
+            for name in ("gross", "empty"):
+                self.fields[name].widget.attrs["data-unit"] = "g"
+        for field in self.fields.values():
+            field.widget.attrs.update(inputmode="decimal", autocomplete="off")
+
+    def clean_amount(self) -> int | None:
+        """The amount in base units."""
+        return self._read("amount", lambda text: counted_quantity(text, self.unit))
+
+    def clean_gross(self) -> Decimal | None:
+        """Grams."""
+        return self._read("gross", grams_of)
+
+    def clean_empty(self) -> Decimal | None:
+        """Grams."""
+        return self._read("empty", grams_of)
+
+    def clean(self) -> dict[str, Any]:
+        """One way of counting, not two and not none."""
+        said = super().clean() or {}
+        if self.errors:
+            return said
+        amount, gross, empty = said["amount"], said.get("gross"), said.get("empty")
+        if amount is not None and (gross, empty) != (None, None):
+            raise forms.ValidationError("Write down the amount or the weight, not both.")
+        if amount is not None:
+            return {"counted": amount, "how": "counted"}
+        if gross is None:
+            raise forms.ValidationError("Write down what lies there; 0 where nothing does.")
+        assert self.grams is not None  # there is no field for a weight otherwise
+        try:
+            net = net_grams(gross, empty or Decimal(0))
+        except ValueError as error:
+            raise forms.ValidationError({"empty": str(error)}) from None
+        return {
+            "counted": weighed_quantity(net, self.grams, self.unit),
+            "how": how_weighed(net, self.grams, self.unit),
+        }
+
+    def _read(self, name: str, reader: Callable[[str], Read]) -> Read | None:
+        text = self.cleaned_data[name]
+        try:
+            return reader(text) if text else None
+        except ValueError as error:
+            raise forms.ValidationError(str(error)) from None
+
+
+class SheetForm(forms.Form):
+    """A count sheet that comes back."""
+
+    file = forms.FileField(
+        label="Filled-in sheet",
+        help_text="XLSX or CSV. Hand it in before anything else moves: the book is read at that moment.",
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["file"].widget.attrs["accept"] = ".xlsx,.csv"
+
+
+class ReviewForm(KeyForm):
+    """The reason for the whole, and for each difference that is large."""
+
+    def __init__(self, *args: Any, found: Sequence[Difference], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.found = found
+        if found:
+            self.fields["why"] = forms.CharField(
+                max_length=160, label="Reason for the whole, beside the posting for good"
+            )
+        for entry in found:
+            self.fields[f"reason_{entry.line.pk}"] = forms.CharField(
+                max_length=120,
+                required=entry.needs_reason,
+                label=f"Reason for {entry.line.lot.item}, {entry.line.lot}",
+                widget=forms.TextInput(attrs={"placeholder": "Reason" if entry.needs_reason else "Reason, if any"}),
+                error_messages={"required": f"More than {UNEXPLAINED_PERCENT} % needs a reason."},
+            )
+
+    @property
+    def reasons(self) -> dict[int, str]:
+        """What was said of single lines, by line."""
+        return {entry.line.pk: self.cleaned_data[f"reason_{entry.line.pk}"] for entry in self.found}

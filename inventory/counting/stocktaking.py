@@ -1,0 +1,277 @@
+"""Use cases of a stocktake: start, count, hand in a sheet, post the differences once, drop.
+
+What is posted is the difference between a count and the book at the moment of counting, so that stock may move between
+counting and posting. Locks are taken in one order: the stocktake, then items.
+"""
+
+import hashlib
+import json
+import logging
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from django.contrib.auth.models import User
+from django.db import transaction
+from django.db.models import Count, F, Max, Q, QuerySet, Value
+from django.db.models.functions import Coalesce, NullIf
+from django.utils import timezone
+
+from inventory.counting.count_sheet import returned_counts
+from inventory.ground.findings import Refused, refuse, stop
+from inventory.models import CountLine, Lot, Movement, Posting, ReservationLine, Shelf, StockItem, Stocktake
+from inventory.reserving.reservations import firm_lines
+from inventory.shelf.settings import shelf
+from inventory.stock import ledger
+from inventory.stock.ledger import Act
+
+__all__ = [
+    "UNEXPLAINED_PERCENT",
+    "Counted",
+    "Difference",
+    "Shortfall",
+    "differences",
+    "drop",
+    "keep_counts",
+    "lines_of",
+    "places",
+    "post",
+    "seen",
+    "shortfalls",
+    "start",
+    "take_sheet",
+]
+
+logger = logging.getLogger(__name__)
+
+UNEXPLAINED_PERCENT = 5
+"""A difference beyond this share of the book needs a reason of its own; common practice, no source."""
+
+_PLACE = Coalesce(NullIf("place", Value("")), F("item__place"))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Counted:
+    """What a line was found to hold, in base units, and how that was found out."""
+
+    line: int
+    quantity: int
+    how: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Difference:
+    """A counted line that differs from its book: by what value in minor units, and whether it needs a reason."""
+
+    line: CountLine
+    quantity: int
+    value_minor: int
+    needs_reason: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shortfall:
+    """An item that firm work needs more of than there is, in base units, with the open lines that need it."""
+
+    item: StockItem
+    needed: int
+    lines: Sequence[ReservationLine]
+
+
+def places() -> list[tuple[str, int]]:
+    """Return the places with stock and how many lots lie at each; "" for lots without a place."""
+    found = Lot.objects.filter(on_hand__gt=0).values_list(_PLACE).annotate(lots=Count("pk")).order_by(_PLACE)
+    return list(found)
+
+
+def lines_of(stocktake: Stocktake) -> QuerySet[CountLine]:
+    """Return a stocktake's lines with what a page says of them, in the order in which they are counted."""
+    return stocktake.lines.select_related("lot__item__material")
+
+
+def start(*, place: str, is_blind: bool, by: User | None) -> Stocktake:
+    """Open a stocktake of all lots with stock at a place, or of the whole shelf for "".
+
+    A lot lies where its own place says, else where its item's does.
+
+    Raises:
+        Refused: nothing lies there, or some of it is being counted already.
+    """
+    with transaction.atomic():
+        # One start at a time, so that no lot gets into two counts.
+        Shelf.objects.select_for_update().get(pk=1)
+        lots = Lot.objects.filter(on_hand__gt=0).alias(lies_at=_PLACE)
+        if place:
+            lots = lots.filter(lies_at=place)
+        where = place or "the whole shelf"
+        other = Stocktake.objects.filter(
+            Q(place=place) | Q(pk__in=CountLine.objects.filter(lot__in=lots).values("stocktake")),
+            state=Stocktake.State.OPEN,
+        ).first()
+        if other is not None:
+            raise refuse(
+                "stocktake.open-already",
+                where,
+                f"{other} of {other.place or 'the whole shelf'} is being counted already.",
+                "Post it or drop it first.",
+            )
+        ordered = lots.order_by("lies_at", "item", "received_on", "pk")
+        stocktake = Stocktake(
+            number=(Stocktake.objects.aggregate(last=Max("number"))["last"] or 0) + 1,
+            place=place,
+            is_blind=is_blind,
+            started_at=timezone.now(),
+            started_by=by,
+        )
+        lines = [CountLine(stocktake=stocktake, lot=lot) for lot in ordered]
+        if not lines:
+            raise refuse("stocktake.nothing-there", where, "Nothing lies there that could be counted.")
+        stocktake.save()
+        CountLine.objects.bulk_create(lines)
+    logger.info("Started stocktake=%s lines=%s", stocktake.number, len(lines))
+    return stocktake
+
+
+def keep_counts(stocktake: Stocktake, counts: Sequence[Counted]) -> None:
+    """Keep what was counted, each with what the ledger holds of the lot at this moment; a later count replaces it.
+
+    Raises:
+        Refused: the stocktake is over; then nothing is kept.
+    """
+    with transaction.atomic():
+        _open(stocktake)
+        said = {count.line: count for count in counts}
+        lines = list(stocktake.lines.filter(pk__in=said))
+        items = Lot.objects.filter(pk__in=[line.lot_id for line in lines]).values("item")
+        list(StockItem.objects.select_for_update().filter(pk__in=items).order_by("pk"))
+        book = dict(Lot.objects.filter(pk__in=[line.lot_id for line in lines]).values_list("pk", "on_hand"))
+        for line in lines:
+            line.counted = said[line.pk].quantity
+            line.book_quantity = book[line.lot_id]
+            line.how = said[line.pk].how
+        CountLine.objects.bulk_update(lines, ["counted", "book_quantity", "how"], batch_size=500)
+
+
+def take_sheet(stocktake: Stocktake, *, data: bytes, filename: str) -> int:
+    """Keep the counts of a sheet that came back, all or none, and return how many.
+
+    A line that is counted already and stands there with the same figure keeps the moment at which it was counted.
+
+    Raises:
+        Refused: the sheet is not this stocktake's or says what cannot be, by rows; the stocktake is over.
+    """
+    lines = {line.pk: line for line in lines_of(stocktake)}
+    units = {pk: line.lot.item.unit for pk, line in lines.items()}
+    counts = [
+        Counted(line=count.line, quantity=count.quantity, how=f"from the sheet, row {count.row}")
+        for count in returned_counts(data, filename, stocktake.number, units)
+        if count.quantity != lines[count.line].counted
+    ]
+    keep_counts(stocktake, counts)
+    return len(counts)
+
+
+def differences(stocktake: Stocktake) -> list[Difference]:
+    """Return the lines whose count differs: valued at the item's average, or at what the ledger took once posted."""
+    posted = dict(Movement.objects.filter(posting__stocktake=stocktake).values_list("lot", "value_minor"))
+    currency = shelf().currency
+    return [
+        Difference(
+            line=line,
+            quantity=line.difference,
+            value_minor=posted.get(line.lot_id, line.lot.item.worth_minor(line.difference, currency)),
+            needs_reason=abs(line.difference) * 100 > UNEXPLAINED_PERCENT * (line.book_quantity or 0),
+        )
+        for line in lines_of(stocktake).filter(counted__isnull=False)
+        if line.difference
+    ]
+
+
+def seen(lines: Iterable[CountLine]) -> str:
+    """Return the fingerprint of counted lines, so that nothing is posted that the page did not show."""
+    said = [[line.pk, line.counted, line.book_quantity] for line in lines if line.counted is not None]
+    return hashlib.sha256(json.dumps(sorted(said)).encode()).hexdigest()
+
+
+def post(stocktake: Stocktake, act: Act, *, was_seen: str, reasons: Mapping[int, str]) -> Posting | None:
+    """Post all differences at once and close the stocktake; without differences only close it.
+
+    Args:
+        was_seen: `seen` of the lines as the page showed them.
+        reasons: by line, for differences beyond `UNEXPLAINED_PERCENT`, and for others where there is one.
+
+    Raises:
+        Refused: it is over already, nothing is counted, a count came in meanwhile, a reason is missing, or more would
+            go than is left; then nothing is posted.
+    """
+    with transaction.atomic():
+        row = _open(stocktake)
+        counted = [line for line in lines_of(row) if line.counted is not None]
+        if not counted:
+            raise refuse("stocktake.nothing-counted", str(row), "Nothing is counted yet.", "Count it, or drop it.")
+        if seen(counted) != was_seen:
+            raise refuse("stocktake.changed", str(row), "Something was counted meanwhile.", "Look at the list again.")
+        found = differences(row)
+        _need_reasons(found, reasons)
+        posting = None
+        if found:
+            why = f"{row}: {act.why}" if act.why else ""
+            posting = ledger.count(replace(act, why=why), [(entry.line.lot, entry.quantity) for entry in found])
+        for entry in found:
+            entry.line.reason = reasons.get(entry.line.pk, "")
+        CountLine.objects.bulk_update([entry.line for entry in found], ["reason"], batch_size=500)
+        row.state, row.why = Stocktake.State.POSTED, act.why
+        row.posting, row.posted_at = posting, timezone.now()
+        row.save(update_fields=["state", "why", "posting", "posted_at"])
+    logger.info("Posted stocktake=%s differences=%s", row.number, len(found))
+    return posting
+
+
+def drop(stocktake: Stocktake) -> None:
+    """Give a stocktake up; the ledger stays as it is. Raises Refused where it is over already."""
+    with transaction.atomic():
+        row = _open(stocktake)
+        row.state = Stocktake.State.DROPPED
+        row.save(update_fields=["state"])
+    logger.info("Dropped stocktake=%s", row.number)
+
+
+def shortfalls(stocktake: Stocktake) -> list[Shortfall]:
+    """Return the items with a difference that open firm reservations need more of than lies there."""
+    differing = stocktake.lines.filter(counted__isnull=False).exclude(counted=F("book_quantity"))
+    by_item: dict[StockItem, list[ReservationLine]] = {}
+    for line in (
+        firm_lines()
+        .filter(item__in=differing.values("lot__item"))
+        .select_related("reservation", "item__material")
+        .order_by("item", "reservation__needed_by", "pk")
+    ):
+        by_item.setdefault(line.item, []).append(line)
+    needed = {item: sum(line.remaining for line in lines) for item, lines in by_item.items()}
+    return [
+        Shortfall(item=item, needed=needed[item], lines=lines)
+        for item, lines in by_item.items()
+        if needed[item] > item.on_hand
+    ]
+
+
+def _open(stocktake: Stocktake) -> Stocktake:
+    """The stocktake as it is now, locked. Raises Refused where it is over."""
+    row = Stocktake.objects.select_for_update().get(pk=stocktake.pk)
+    if row.state != Stocktake.State.OPEN:
+        raise refuse("stocktake.over", str(row), f"{row} is {row.get_state_display().lower()} already.")
+    return row
+
+
+def _need_reasons(found: Iterable[Difference], reasons: Mapping[int, str]) -> None:
+    faults = [
+        stop(
+            "stocktake.no-reason",
+            f"{entry.line.lot.item}, {entry.line.lot}",
+            f"The difference is more than {UNEXPLAINED_PERCENT} %.",
+            "Say what you think happened.",
+        )
+        for entry in found
+        if entry.needs_reason and not reasons.get(entry.line.pk)
+    ]
+    if faults:
+        raise Refused(faults)

@@ -1,0 +1,300 @@
+"""A stocktake: the list, counting line by line, the sheets, what differs and its posting."""
+
+from itertools import groupby
+from typing import Any
+
+from django.contrib import messages
+from django.db.models import Count, Q
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
+
+from inventory.counting.count_sheet import SheetLine, stocktake_sheet
+from inventory.counting.forms import CountLineForm, ReviewForm, SheetForm, StartForm
+from inventory.counting.stocktaking import (
+    Counted,
+    Difference,
+    differences,
+    keep_counts,
+    lines_of,
+    places,
+    post,
+    seen,
+    shortfalls,
+    start,
+    take_sheet,
+)
+from inventory.counting.stocktaking import drop as drop_stocktake
+from inventory.ground.findings import Finding, Refused
+from inventory.ground.measures import quantity_text, signed_quantity_text
+from inventory.ground.money import currency_of
+from inventory.ground.site.downloads import download
+from inventory.ground.site.findings_form import add_refusal
+from inventory.ground.wording import signed_money_text
+from inventory.models import CountLine, Lot, Stocktake
+from inventory.reckoning.weighing import unit_weight
+from inventory.shelf.settings import shelf
+from inventory.stock.ledger import Act, Remnant
+
+
+@require_http_methods(["GET", "POST"])
+def listing(request: HttpRequest) -> HttpResponse:
+    """All stocktakes, and the start of one."""
+    form = StartForm(request.POST or None, places=places())
+    if form.is_valid():
+        try:
+            stocktake = start(**form.cleaned_data, by=request.user)
+        except Refused as refusal:
+            add_refusal(form, refusal)
+        else:
+            return redirect("inventory:stocktake", stocktake.number)
+    rows = Stocktake.objects.annotate(
+        lots=Count("lines"), counted=Count("lines", filter=Q(lines__counted__isnull=False))
+    )
+    rows = rows.select_related("started_by").order_by("-number")
+    context = {"form": form, "stocktakes": rows}
+    return render(request, "inventory/counting/stocktakes.html", context, status=422 if form.errors else 200)
+
+
+@require_safe
+def show(request: HttpRequest, number: int) -> HttpResponse:
+    """What is counted and what is not, place by place."""
+    stocktake = get_object_or_404(Stocktake, number=number)
+    if stocktake.state != Stocktake.State.OPEN:
+        return redirect("inventory:stocktake-review", number)
+    return _counting_page(request, stocktake, SheetForm())
+
+
+@require_http_methods(["GET", "POST"])
+def count_line(request: HttpRequest, number: int, line: int) -> HttpResponse:
+    """Count one lot and go on to the next."""
+    stocktake = get_object_or_404(Stocktake, number=number)
+    if stocktake.state != Stocktake.State.OPEN:
+        return redirect("inventory:stocktake-review", number)
+    row = get_object_or_404(lines_of(stocktake), pk=line)
+    form = CountLineForm(request.POST or None, line=row)
+    left = list(stocktake.lines.filter(counted__isnull=True).exclude(pk=line).values_list("pk", flat=True))
+    after = next((pk for pk in left if pk > line), left[0] if left else None)
+    if form.is_valid():
+        said = form.cleaned_data
+        try:
+            keep_counts(stocktake, [Counted(line=line, quantity=said["counted"], how=said["how"])])
+        except Refused as refusal:
+            messages.error(request, str(refusal))
+            return redirect("inventory:stocktake-review", number)
+        messages.success(request, f"{row.lot.item}: {quantity_text(said['counted'], form.unit)}.")
+        if after is None:
+            return redirect("inventory:stocktake-review", number)
+        return redirect("inventory:count-line", number, after)
+    context = {
+        "stocktake": stocktake,
+        "row": _line_row(row, stocktake),
+        "form": form,
+        "grams": form.grams,
+        "after": after,
+        "left": len(left) + (row.counted is None),
+    }
+    return render(request, "inventory/counting/count_line.html", context, status=422 if form.errors else 200)
+
+
+@require_safe
+def print_sheet(request: HttpRequest, number: int) -> HttpResponse:
+    """The count sheet on paper."""
+    stocktake = get_object_or_404(Stocktake, number=number)
+    return render(
+        request, "inventory/counting/stocktake_print.html", {"stocktake": stocktake, "places": _by_place(stocktake)}
+    )
+
+
+@require_safe
+def xlsx(request: HttpRequest, number: int) -> HttpResponse:
+    """The count sheet as a workbook to fill in."""
+    stocktake = get_object_or_404(Stocktake, number=number)
+    lines = [
+        SheetLine(
+            line=line.pk,
+            place=_place(line),
+            material=str(line.lot.item),
+            lot=_lot_words(line.lot),
+            unit=line.lot.item.unit,
+            book=line.lot.on_hand,
+        )
+        for line in lines_of(stocktake)
+    ]
+    return download(stocktake_sheet(number, lines, is_blind=stocktake.is_blind), f"stocktake-{number}.xlsx")
+
+
+@require_POST
+def upload(request: HttpRequest, number: int) -> HttpResponse:
+    """Take in a sheet that was filled in: all of it or nothing."""
+    stocktake = get_object_or_404(Stocktake, number=number)
+    if stocktake.state != Stocktake.State.OPEN:
+        return redirect("inventory:stocktake-review", number)
+    form = SheetForm(request.POST, request.FILES)
+    findings: tuple[Finding, ...] = ()
+    if form.is_valid():
+        file = form.cleaned_data["file"]
+        try:
+            taken = take_sheet(stocktake, data=file.read(), filename=file.name)
+        except Refused as refusal:
+            findings = refusal.findings
+        else:
+            messages.success(request, f"{taken} {'line' if taken == 1 else 'lines'} counted by the sheet.")
+            return redirect("inventory:stocktake", number)
+    return _counting_page(request, stocktake, form, findings)
+
+
+@require_http_methods(["GET", "POST"])
+def review(request: HttpRequest, number: int) -> HttpResponse:
+    """What differs, with reasons, and its posting; once posted, what was posted and which work is short now."""
+    stocktake = get_object_or_404(Stocktake, number=number)
+    if stocktake.state != Stocktake.State.OPEN:
+        if request.method == "POST":
+            messages.info(request, f"{stocktake} is {stocktake.get_state_display().lower()} already.")
+            return redirect("inventory:stocktake-review", number)
+        return render(request, "inventory/counting/stocktake_review.html", _outcome(stocktake))
+    lines = list(lines_of(stocktake))
+    found = differences(stocktake)
+    currency = shelf().currency
+    form = ReviewForm(request.POST or None, found=found)
+    if form.is_valid():
+        said = form.cleaned_data
+        act = Act(key=said["key"], by=request.user, why=said.get("why", ""))
+        try:
+            post(stocktake, act, was_seen=request.POST.get("was_seen", ""), reasons=form.reasons)
+        except Refused as refusal:
+            add_refusal(form, refusal)
+        else:
+            messages.success(request, f"{stocktake} is posted.")
+            return redirect("inventory:stocktake-review", number)
+    rows = [{**_difference_row(entry, currency), "field": form[f"reason_{entry.line.pk}"]} for entry in found]
+    context = {
+        "stocktake": stocktake,
+        "form": form,
+        "was_seen": seen(lines),
+        "rows": rows,
+        "total": _total(found, currency),
+        "agreeing": sum(line.difference == 0 for line in lines),
+        "uncounted": [_line_row(line, stocktake) for line in lines if line.counted is None],
+    }
+    return render(request, "inventory/counting/stocktake_review.html", context, status=422 if form.errors else 200)
+
+
+@require_POST
+def drop(request: HttpRequest, number: int) -> HttpResponse:
+    """Give a stocktake up."""
+    stocktake = get_object_or_404(Stocktake, number=number)
+    try:
+        drop_stocktake(stocktake)
+    except Refused as refusal:
+        messages.info(request, str(refusal))
+    else:
+        messages.success(request, f"{stocktake} is dropped. The books are as they were.")
+    return redirect("inventory:stocktakes")
+
+
+def _counting_page(
+    request: HttpRequest, stocktake: Stocktake, form: SheetForm, findings: tuple[Finding, ...] = ()
+) -> HttpResponse:
+    by_place = _by_place(stocktake)
+    rows = [row for _, rows in by_place for row in rows]
+    context = {
+        "stocktake": stocktake,
+        "places": by_place,
+        "form": form,
+        "findings": findings,
+        "lots": len(rows),
+        "counted": sum(row["counted"] != "" for row in rows),
+        "next": next((row["pk"] for row in rows if not row["counted"]), None),
+    }
+    status = 422 if findings or form.errors else 200
+    return render(request, "inventory/counting/stocktake.html", context, status=status)
+
+
+def _outcome(stocktake: Stocktake) -> dict[str, Any]:
+    """What the page of a stocktake that is over says."""
+    found = differences(stocktake) if stocktake.state == Stocktake.State.POSTED else []
+    short = shortfalls(stocktake) if found else []
+    currency = shelf().currency
+    return {
+        "stocktake": stocktake,
+        "rows": [_difference_row(entry, currency) for entry in found],
+        "total": _total(found, currency),
+        "shortfalls": [
+            {
+                "item": shortfall.item,
+                "on_hand": quantity_text(shortfall.item.on_hand, shortfall.item.unit),
+                "needed": quantity_text(shortfall.needed, shortfall.item.unit),
+                "lines": [
+                    (line.reservation, quantity_text(line.remaining, shortfall.item.unit)) for line in shortfall.lines
+                ],
+            }
+            for shortfall in short
+        ],
+    }
+
+
+def _by_place(stocktake: Stocktake) -> list[tuple[str, list[dict[str, Any]]]]:
+    """The lines' rows, place by place in the order of counting."""
+    rows = [_line_row(line, stocktake) for line in lines_of(stocktake)]
+    rows.sort(key=lambda row: row["place"])
+    return [(place, list(at_place)) for place, at_place in groupby(rows, key=lambda row: row["place"])]
+
+
+def _line_row(line: CountLine, stocktake: Stocktake) -> dict[str, Any]:
+    """A line as pages show it; the book only where the count is not blind."""
+    item = line.lot.item
+    grams = unit_weight(item.material.facts, item.unit)
+    book = line.lot.on_hand if line.book_quantity is None else line.book_quantity
+    return {
+        "pk": line.pk,
+        "place": _place(line),
+        "item": item,
+        "lot": _lot_words(line.lot),
+        "remnant_counts_as": _remnant_words(line.lot),
+        "unit": item.unit.value,
+        "rate": f"{grams.normalize():f} {'g/m' if item.unit == 'm' else 'g per 100'}" if grams else "",
+        "book": "" if stocktake.is_blind else quantity_text(book, item.unit),
+        "counted": "" if line.counted is None else quantity_text(line.counted, item.unit),
+        "how": line.how,
+    }
+
+
+def _difference_row(entry: Difference, currency: str) -> dict[str, Any]:
+    line, unit = entry.line, entry.line.lot.item.unit
+    return {
+        "item": line.lot.item,
+        "lot": _lot_words(line.lot),
+        "counted": quantity_text(line.counted or 0, unit),
+        "book": quantity_text(line.book_quantity or 0, unit),
+        "quantity": signed_quantity_text(entry.quantity, unit),
+        "value": _signed_money(entry.value_minor, currency),
+        "how": line.how,
+        "needs_reason": entry.needs_reason,
+        "reason": line.reason,
+    }
+
+
+def _total(found: list[Difference], currency: str) -> str:
+    return _signed_money(sum(entry.value_minor for entry in found), currency)
+
+
+def _signed_money(minor: int, currency: str) -> str:
+    return signed_money_text(currency_of(currency).from_minor(minor), currency)
+
+
+def _place(line: CountLine) -> str:
+    return line.lot.place or line.lot.item.place
+
+
+def _lot_words(lot: Lot) -> str:
+    """A lot as it is told from its neighbours, a remnant by its size."""
+    return f"{lot}, remnant of {lot.remnant_size}" if lot.is_remnant else str(lot)
+
+
+def _remnant_words(lot: Lot) -> str:
+    """What a whole remnant counts as: its area as a length of the full width."""
+    if lot.remnant_width_mm is None or lot.remnant_length_mm is None:
+        return ""
+    whole = Remnant(width_mm=lot.remnant_width_mm, length_mm=lot.remnant_length_mm)
+    return quantity_text(whole.length_of_width(lot.item.material.usable_width_mm), lot.item.unit)

@@ -1,0 +1,99 @@
+"""Files to data and back, strictly: bytes to text, text to JSON, JSON values to exact decimals; what cannot be read is said."""
+
+import json
+from datetime import date
+from decimal import Decimal, InvalidOperation
+from pathlib import Path
+from typing import Any
+
+from inventory.ground.findings import Finding, refuse, stop
+
+__all__ = ["MOST_BYTES", "calendar_day", "decimal_at", "decoded", "file_bytes", "json_data", "write_file"]
+
+MOST_BYTES = 20_000_000
+"""Larger files are refused before they are read."""
+
+
+def file_bytes(path: Path) -> bytes:
+    """Return what a file holds. Raises Refused for one that is missing or too large."""
+    try:
+        size = path.stat().st_size
+        if size > MOST_BYTES:
+            raise refuse("file.too-large", path.name, f"The file has {size / 1e6:.0f} MB; 20 MB are read.")
+        return path.read_bytes()
+    except OSError:
+        raise refuse("file.not-found", path.name, f"There is no file {path.name} that can be read.") from None
+
+
+def write_file(path: Path, data: bytes, option: str) -> None:
+    """Write a file that a command's option names. Raises Refused where it cannot be written."""
+    try:
+        path.write_bytes(data)
+    except OSError:
+        raise refuse(
+            f"option.{option.lstrip('-')}", option, f"{path.name} cannot be written there.", "Name another file."
+        ) from None
+
+
+def decoded(data: bytes, where: str = "file") -> str:
+    """Return the text of a UTF-8 file, with or without a byte-order mark. Raises Refused for anything else."""
+    if not data.strip():
+        raise refuse("file.empty", where, "The file is empty.")
+    try:
+        text = data.decode("utf-16" if data[:2] in (b"\xff\xfe", b"\xfe\xff") else "utf-8-sig")
+    except UnicodeDecodeError:
+        raise refuse("file.not-text", where, "The file is not UTF-8 text.", "Save it again as UTF-8.") from None
+    if "\0" in text:
+        raise refuse("file.not-text", where, "The file holds binary data, not text.", "Save it again as text.")
+    return text
+
+
+def json_data(data: bytes, where: str = "file") -> Any:
+    """Return what a JSON file says. Raises Refused for broken JSON, a key said twice, NaN or Infinity."""
+
+    def unique(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+        found: dict[str, Any] = {}
+        for key, value in pairs:
+            if key in found:
+                raise refuse("file.key-twice", where, f"The key {key[:60]!r} is said twice.", "Keep one of them.")
+            found[key] = value
+        return found
+
+    def no_constant(word: str) -> None:
+        raise refuse("file.not-a-number", where, f"{word} is no number that can be used.", "Write a plain number.")
+
+    try:
+        return json.loads(decoded(data, where), object_pairs_hook=unique, parse_constant=no_constant)
+    except json.JSONDecodeError as error:
+        raise refuse(
+            "file.not-json", f"{where}, line {error.lineno}", f"This is not valid JSON: {error.msg}.", "Mend the file."
+        ) from None
+    except RecursionError:
+        raise refuse("file.not-json", where, "The JSON is nested too deeply.") from None
+    except ValueError:
+        raise refuse("file.not-json", where, "A number in the JSON has too many digits.") from None
+
+
+def calendar_day(text: str, place: str, code: str) -> date:
+    """Return the day that an ISO 8601 date names. Raises Refused, by `code`, for one that the calendar lacks."""
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise refuse(code, place, f"{text!r} is no date of the calendar.", "Write 2027-01-31.") from None
+
+
+def decimal_at(value: Any, place: str) -> Decimal | Finding:
+    """Return an exact decimal from a JSON string or number, or what is wrong with it.
+
+    A JSON number is taken where it is exact as written; exponents, NaN and Infinity are refused.
+    """
+    if isinstance(value, bool) or not isinstance(value, str | int | float):
+        return stop("money.not-a-number", place, f"{str(value)[:40]!r} is not a number.", 'Write "12.50".')
+    text = repr(value) if isinstance(value, float) else str(value).strip()
+    plain = text.lstrip("-").replace(".", "", 1)
+    if not plain.isascii() or not plain.isdigit() or len(plain) > 24:
+        return stop("money.not-a-number", place, f"{text[:40]!r} is not a plain decimal number.", 'Write "12.50".')
+    try:
+        return Decimal(text)
+    except InvalidOperation:
+        return stop("money.not-a-number", place, f"{text[:40]!r} is not a plain decimal number.", 'Write "12.50".')

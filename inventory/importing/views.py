@@ -1,0 +1,118 @@
+"""A maker's own table comes in: hand it in, match its columns, look at it, take it in."""
+
+from typing import Any
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods
+
+from inventory.ground.findings import Refused
+from inventory.ground.measures import quantity_text
+from inventory.ground.site.findings_form import add_refusal
+from inventory.ground.wording import day_text, minor_text, unit_cost_text
+from inventory.importing.forms import MatchForm, SheetForm, TakeInForm
+from inventory.importing.importing import Preview, keep_sheet, likely_columns, look_at, match_columns, take_in
+from inventory.models import ImportSheet
+from inventory.models.materials import MILLIONTHS
+from inventory.shelf.settings import shelf
+from inventory.spreadsheet.table import SheetRow
+
+SHOWN_ROWS = 20
+SHOWN_OF_FILE = 5
+
+
+@require_http_methods(["GET", "POST"])
+def upload(request: HttpRequest) -> HttpResponse:
+    """Hand in a table."""
+    form = SheetForm(request.POST or None, request.FILES or None)
+    if form.is_valid():
+        try:
+            sheet = keep_sheet(upload=form.cleaned_data["file"], user=request.user)
+        except Refused as refusal:
+            add_refusal(form, refusal)
+        else:
+            return redirect("inventory:import-match", sheet.pk)
+    return render(request, "inventory/importing/import.html", {"form": form}, status=422 if form.errors else 200)
+
+
+@require_http_methods(["GET", "POST"])
+def match(request: HttpRequest, pk: int) -> HttpResponse:
+    """Say which column holds what."""
+    sheet = get_object_or_404(ImportSheet, pk=pk)
+    if sheet.taken_at:
+        return _was_taken(request, sheet)
+    header = sheet.rows[0]
+    form = MatchForm(request.POST or None, header=header, likely=likely_columns(sheet))
+    if form.is_valid():
+        match_columns(sheet, form.columns)
+        return redirect("inventory:import-preview", pk)
+    context = {
+        "sheet": sheet,
+        "form": form,
+        "letters": form.letters,
+        "header": header,
+        "rows": sheet.rows[1 : SHOWN_OF_FILE + 1],
+    }
+    return render(request, "inventory/importing/import_match.html", context, status=422 if form.errors else 200)
+
+
+@require_http_methods(["GET", "POST"])
+def preview(request: HttpRequest, pk: int) -> HttpResponse:
+    """See what would be kept, and take it in: all of it or nothing."""
+    sheet = get_object_or_404(ImportSheet, pk=pk)
+    if sheet.taken_at:
+        return _was_taken(request, sheet)
+    if not sheet.columns:
+        return redirect("inventory:import-match", pk)
+    form = TakeInForm(request.POST or None)
+    if form.is_valid():
+        try:
+            taken = take_in(sheet, key=form.cleaned_data["key"], user=request.user)
+        except Refused as refusal:
+            seen = look_at(sheet)
+            if seen.stops:
+                form.add_error(None, "Nothing was taken in: mend the rows below first.")
+            else:
+                add_refusal(form, refusal)
+        else:
+            return _taken(request, sheet, taken)
+    else:
+        seen = look_at(sheet)
+    currency = shelf().currency
+    context = {
+        "sheet": sheet,
+        "form": form,
+        "seen": seen,
+        "value": minor_text(seen.value_minor, currency),
+        "rows": [_words(row, currency) for row in seen.rows[:SHOWN_ROWS]],
+    }
+    return render(request, "inventory/importing/import_preview.html", context, status=422 if form.errors else 200)
+
+
+def _taken(request: HttpRequest, sheet: ImportSheet, taken: Preview | None) -> HttpResponse:
+    if taken is None:
+        return _was_taken(request, sheet)
+    materials = taken.new_materials + taken.known_materials
+    messages.success(request, f"{sheet.filename} is taken in: {materials} materials, {taken.lots} lots.")
+    return redirect("inventory:stock")
+
+
+def _was_taken(request: HttpRequest, sheet: ImportSheet) -> HttpResponse:
+    sheet.refresh_from_db(fields=["taken_at"])
+    messages.info(request, f"{sheet.filename} was taken in on {day_text(timezone.localdate(sheet.taken_at))}.")
+    return redirect("inventory:stock")
+
+
+def _words(row: SheetRow, currency: str) -> dict[str, Any]:
+    """A row as people read it."""
+    size = f"{row.size_tenths_mm / 10:g} mm" if row.size_tenths_mm else ""
+    price = row.unit_cost_millionths
+    return {
+        "row": row,
+        "size": size,
+        "price": "as it is" if price is None else unit_cost_text(price / MILLIONTHS, currency),
+        "quantity": quantity_text(row.quantity, row.unit),
+        "value": minor_text(row.value_minor, currency),
+    }

@@ -1,1 +1,0 @@
-"""What the shelf's pages show, put into words."""

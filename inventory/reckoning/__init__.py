@@ -1,0 +1,1 @@
+"""How the shelf reckons: what stock is worth, what deliveries cost, how counts are weighed, what will lie there. Pure."""

@@ -1,0 +1,34 @@
+"""When work starts, which lot it is kept from, why it is released."""
+
+from typing import Any
+
+from django import forms
+
+from inventory.ground.site.fields import DayField
+from inventory.models import ReservationLine
+from inventory.stock.lot_forms import LotChoice
+
+__all__ = ["LotForm", "ReleaseForm", "StartForm"]
+
+
+class StartForm(forms.Form):
+    """The day on which work would start."""
+
+    start = DayField(label="If it starts on")
+
+
+class LotForm(forms.Form):
+    """One lot of the item, or any."""
+
+    def __init__(self, *args: Any, line: ReservationLine, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        lots = line.item.lots.filter(on_hand__gt=0, remnant_width_mm__isnull=True).select_related("item__material")
+        self.fields["lot"] = LotChoice(
+            lots, required=False, empty_label="Any lot", label="Keep it from", initial=line.lot
+        )
+
+
+class ReleaseForm(forms.Form):
+    """Why nothing is kept any more."""
+
+    why = forms.CharField(max_length=200)

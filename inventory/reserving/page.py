@@ -1,0 +1,99 @@
+"""A piece of work's needs as its page shows them, and what is missing for which operation."""
+
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from django.db.models import Prefetch, prefetch_related_objects
+
+from inventory.ground.measures import quantity_text
+from inventory.ground.wording import day_text
+from inventory.models import Lot, Reservation, ReservationLine
+from inventory.reserving.availability import Lack, lacks_of_all
+from inventory.reserving.reservations import ask_of
+
+__all__ = ["MissingRow", "NeedRow", "ReservationPage", "missing_rows", "reservation_page"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MissingRow:
+    """What is short, for which operation, and when it would be there."""
+
+    code: str
+    what: str
+    operation: str
+    quantity: str
+    there: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NeedRow:
+    """A line of a reservation."""
+
+    line: ReservationLine
+    wanted: str
+    issued: str
+    remaining: str
+    lots: list[Lot]
+    remnants: list[str]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReservationPage:
+    """Missing first, then all that is needed."""
+
+    missing: list[MissingRow]
+    needs: list[NeedRow]
+
+
+def reservation_page(row: Reservation, *, start: date, on: date) -> ReservationPage:
+    """Return what a piece of work needs, and what it lacks if it starts on a day."""
+    prefetch_related_objects([row], Prefetch("lines", ReservationLine.objects.select_related("item__material", "lot")))
+    lines = list(row.lines.all())
+    items = [line.item_id for line in lines]
+    whole: dict[int, list[Lot]] = defaultdict(list)
+    remnants: dict[int, list[str]] = defaultdict(list)
+    for lot in Lot.objects.filter(item__in=items, on_hand__gt=0):
+        if lot.is_remnant:
+            remnants[lot.item_id].append(lot.remnant_size)
+        else:
+            whole[lot.item_id].append(lot)
+    short = lacks_of_all([ask_of(row, start=start)], on=on)[0] if row.state == Reservation.State.OPEN else []
+    return ReservationPage(
+        missing=missing_rows(short),
+        needs=[
+            NeedRow(
+                line=line,
+                wanted=quantity_text(line.quantity, line.item.unit),
+                issued=quantity_text(line.issued, line.item.unit) if line.issued else "",
+                remaining=quantity_text(line.remaining, line.item.unit),
+                lots=[line.lot] if line.lot else whole[line.item_id],
+                remnants=remnants[line.item_id],
+            )
+            for line in lines
+        ],
+    )
+
+
+def missing_rows(short: Sequence[Lack]) -> list[MissingRow]:
+    """Return lacks in words."""
+    return [
+        MissingRow(
+            code=lack.wish.item.code,
+            what=str(lack.wish.item),
+            operation=lack.wish.operation,
+            quantity="" if lack.is_of_one_lot else quantity_text(lack.quantity, lack.wish.item.unit),
+            there=_there(lack),
+        )
+        for lack in short
+    ]
+
+
+def _there(lack: Lack) -> str:
+    if lack.is_of_one_lot:
+        wanted = quantity_text(lack.wish.quantity, lack.wish.item.unit)
+        return f"There is enough, but no one lot holds {wanted}; it is seen, so it must be of one lot."
+    if lack.there_on is None:
+        return "Nothing that is ordered brings it."
+    return f"Order {lack.order} brings it on {day_text(lack.there_on)}."

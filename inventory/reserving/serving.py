@@ -1,0 +1,116 @@
+"""What is kept for a job, as the ledger meets it: which lines an issue serves, what other work cannot spare, what comes back.
+
+Called by the ledger, within its transaction and under the lock of the item.
+"""
+
+from collections.abc import Sequence
+
+from django.db.models import F, Sum
+
+from inventory.ground.findings import refuse
+from inventory.ground.measures import quantity_text
+from inventory.models import Lot, Reservation, ReservationLine
+from inventory.reserving.reservations import firm_lines
+
+__all__ = ["lines_of", "lower", "must_be_free", "serve", "spelled"]
+
+
+def spelled(job: str) -> str:
+    """Return a job as its reservation spells it, in whatever case it is written."""
+    known = Reservation.objects.filter(reference__iexact=job).values_list("reference", flat=True).first()
+    return known or job
+
+
+def lines_of(lot: Lot, job: str, *, first: ReservationLine | None) -> list[ReservationLine]:
+    """Return what is kept of the lot's item for a job and not yet issued, locked; `first` before the others."""
+    lines = firm_lines().filter(item_id=lot.item_id, reservation__reference=job)
+    return sorted(
+        lines.select_for_update().order_by("pk"), key=lambda row: (first is None or row.pk != first.pk, row.pk)
+    )
+
+
+def must_be_free(lot: Lot, quantity: int, job: str, lines: Sequence[ReservationLine]) -> None:
+    """Refuse what speaks against issuing from this lot, each in its own sentence."""
+    overrule = "Tick “Take it all the same” if you have seen it and want it so."
+    if lot.state == Lot.State.RAW:
+        raise refuse("ledger.raw", str(lot), "This cloth is raw and will shrink.", f"Wash it first. {overrule}")
+    bound = next((row for row in lines if row.needs_one_lot and row.lot_id not in (None, lot.pk)), None)
+    if bound is not None:
+        raise refuse(
+            "ledger.other-lot", str(lot), f"{job} is kept from, or began with, {bound.lot}; it is seen.", overrule
+        )
+    free = lot.on_hand - _kept_for_others(lot, job)
+    if quantity > free:
+        raise refuse(
+            "ledger.reserved",
+            str(lot),
+            f"Only {quantity_text(max(0, free), lot.item.unit)} are free; the rest is kept for other work.",
+            overrule,
+        )
+
+
+def serve(lines: Sequence[ReservationLine], lot: Lot, quantity: int, job: str) -> None:
+    """Count what was issued to a job as served, line by line; what shows goes on in the lot that it began with."""
+    rest = quantity
+    for row in lines:
+        served = min(rest, row.remaining)
+        if served:
+            rest -= served
+            row.issued += served
+            if row.needs_one_lot and row.lot_id is None:
+                row.lot = lot
+            row.save(update_fields=["issued", "lot"])
+    _close_if_served(job)
+
+
+def lower(lot: Lot, job: str, *, held: int, amount: int, again: ReservationLine | None) -> None:
+    """Count what came back as not issued: first what no line asked for, then line by line, the last first.
+
+    A need that is not to be met again shrinks with it.
+    """
+    lines = list(
+        ReservationLine.objects.select_for_update()
+        .filter(item_id=lot.item_id, reservation__reference=job, issued__gt=0)
+        .order_by("-pk")
+    )
+    lines.sort(key=lambda row: again is None or row.pk != again.pk)
+    rest = amount - max(0, held - sum(row.issued for row in lines))
+    for row in lines:
+        lowered = min(max(0, rest), row.issued)
+        rest -= lowered
+        row.issued -= lowered
+        if again is None:
+            row.quantity = max(0, row.quantity - lowered)
+        row.save(update_fields=["issued", "quantity"])
+    if again is not None:
+        Reservation.objects.filter(reference=job, state=Reservation.State.DONE).update(state=Reservation.State.OPEN)
+
+
+def _kept_for_others(lot: Lot, job: str) -> int:
+    """How much of this lot other firm work cannot spare: kept from it, or of any lot beyond what the others hold."""
+    if lot.is_remnant:
+        return 0
+    others = firm_lines().filter(item_id=lot.item_id).exclude(reservation__reference=job)
+    by_lot: dict[int | None, int] = {}
+    for bound, left in others.values_list("lot").annotate(left=Sum(F("quantity") - F("issued"))).order_by():
+        by_lot[bound] = left
+    here = by_lot.pop(lot.pk, 0)
+    anywhere = by_lot.pop(None, 0)
+    there = dict(
+        Lot.objects.filter(item_id=lot.item_id, remnant_width_mm__isnull=True, on_hand__gt=0)
+        .exclude(pk=lot.pk)
+        .values_list("pk", "on_hand")
+    )
+    # What a lot is bound for and no longer holds must come from wherever it can.
+    anywhere += sum(max(0, left - there.get(pk or 0, 0)) for pk, left in by_lot.items())
+    elsewhere = sum(max(0, on_hand - by_lot.get(pk, 0)) for pk, on_hand in there.items())
+    return here + max(0, anywhere - elsewhere)
+
+
+def _close_if_served(job: str) -> None:
+    """Count a job's firm reservation as used up once nothing of it is still to be issued."""
+    rest = ReservationLine.objects.filter(reservation__reference=job, issued__lt=F("quantity"))
+    if not rest.exists():
+        Reservation.objects.filter(reference=job, is_firm=True, state=Reservation.State.OPEN).update(
+            state=Reservation.State.DONE
+        )

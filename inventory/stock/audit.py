@@ -1,0 +1,138 @@
+"""Proof that the books are what the ledger says: everything is worked out again from the movements and compared."""
+
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
+from dataclasses import asdict, dataclass
+from typing import Any
+
+from django.db.models import F, Sum
+
+from inventory.models import Lot, Movement, Posting, PurchaseLine, ReservationLine, StockItem
+from inventory.reckoning.valuation import Layer, Method, Moved, moved_on, take
+from inventory.shelf.settings import shelf
+from inventory.stock.ledger import TRANSFERS
+
+__all__ = ["Difference", "audit"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Difference:
+    """One figure of the books that is not what the ledger gives."""
+
+    table: str
+    row: str
+    expected: str
+    found: str
+
+
+def audit() -> dict[str, Any]:
+    """Return what was checked, how many rows of it, and every difference."""
+    differences = [*_movements(), *_received(), *_cancelled(), *_issued()]
+    return {
+        "checked": {
+            "postings": Posting.objects.count(),
+            "movements": Movement.objects.count(),
+            "items": StockItem.objects.count(),
+            "lots": Lot.objects.count(),
+            "purchase lines": PurchaseLine.objects.count(),
+            "reservation lines": ReservationLine.objects.count(),
+        },
+        "differences": [asdict(row) for row in differences],
+    }
+
+
+def _movements() -> Iterator[Difference]:
+    """Balances, running balances, transfers and the cost of every movement out."""
+    method = Method(shelf().method)
+    remnants = set(Lot.objects.filter(remnant_width_mm__isnull=False).values_list("pk", flat=True))
+    by_lot: dict[int, int] = defaultdict(int)
+    lot_value: dict[int, int] = defaultdict(int)
+    whole: dict[int, int] = defaultdict(int)
+    in_remnants: dict[int, int] = defaultdict(int)
+    value: dict[int, int] = defaultdict(int)
+    transfers: dict[int, int] = defaultdict(int)
+    fifo: dict[int, tuple[Layer, ...]] = defaultdict(tuple)
+    rows = Movement.objects.order_by("id").values_list(
+        "id", "posting_id", "posting__kind", "item_id", "lot_id", "quantity", "value_minor"
+    )
+    for pk, posting, kind, item, lot, quantity, worth in rows.iterator(chunk_size=5000):
+        if quantity < 0:
+            layers: Sequence[Layer] = fifo[item]
+            if method is Method.AVERAGE:
+                layers = [Layer(whole[item] + in_remnants[item], value[item])]
+            elif method is Method.LOT:
+                layers = [Layer(by_lot[lot], lot_value[lot])]
+            try:
+                cost, _ = take(layers, -quantity)
+            except ValueError as error:
+                yield _row("inventory_movement", pk, "stock to take from", str(error))
+                continue
+            if cost != -worth:
+                yield _row("inventory_movement", pk, f"value {-cost}", f"value {worth}")
+        by_lot[lot] += quantity
+        lot_value[lot] += worth
+        (in_remnants if lot in remnants else whole)[item] += quantity
+        value[item] += worth
+        if method is Method.FIFO:
+            fifo[item] = moved_on(fifo[item], Moved(quantity, worth, kind in TRANSFERS))
+        if kind in TRANSFERS:
+            transfers[posting] += worth
+        if by_lot[lot] < 0:
+            yield _row("inventory_movement", pk, "a lot of zero or more", f"{by_lot[lot]}")
+    for posting, rest in transfers.items():
+        if rest:
+            yield _row("inventory_posting", posting, "value that stays", f"{rest:+d}")
+    for pk, on_hand in Lot.objects.values_list("pk", "on_hand").iterator():
+        if on_hand != by_lot[pk]:
+            yield _row("inventory_lot", pk, f"on hand {by_lot[pk]}", f"{on_hand}")
+    kept = StockItem.objects.values_list("pk", "code", "on_hand", "in_remnants", "value_minor")
+    for pk, code, *found in kept.iterator():
+        expected = [whole[pk], in_remnants[pk], value[pk]]
+        names = ("on hand", "in remnants", "value")
+        for name, should, is_now in zip(names, expected, found, strict=True):
+            if should != is_now:
+                yield _row("inventory_stockitem", code, f"{name} {should}", f"{is_now}")
+
+
+def _received() -> Iterator[Difference]:
+    """What order lines count as received, against the receipts of their lots."""
+    came = dict(
+        Movement.objects.filter(posting__kind=Posting.Kind.RECEIPT, lot__purchase_line__isnull=False)
+        .values_list("lot__purchase_line")
+        .annotate(total=Sum("quantity"))
+    )
+    for pk, received in PurchaseLine.objects.values_list("pk", "received"):
+        if received != came.get(pk, 0):
+            yield _row("inventory_purchaseline", pk, f"received {came.get(pk, 0)}", f"{received}")
+
+
+def _cancelled() -> Iterator[Difference]:
+    """Cancelled orders of which something came."""
+    for pk, received in PurchaseLine.objects.filter(order__state="cancelled", received__gt=0).values_list(
+        "pk", "received"
+    ):
+        yield _row("inventory_purchaseline", pk, "received 0, as the order was cancelled", f"{received}")
+
+
+def _issued() -> Iterator[Difference]:
+    """What reservations count as issued, against what their jobs took and gave back of the item."""
+    used = {
+        (job, item): -total
+        for job, item, total in Movement.objects.filter(
+            posting__kind__in=[Posting.Kind.ISSUE, Posting.Kind.RETURN], posting__job__gt=""
+        )
+        .values_list("posting__job", "item")
+        .annotate(total=Sum("quantity"))
+    }
+    counted = (
+        ReservationLine.objects.filter(issued__gt=0)
+        .values_list("reservation__reference", "item")
+        .annotate(total=Sum(F("issued")))
+    )
+    for job, item, total in counted:
+        if total > used.get((job, item), 0):
+            yield _row("inventory_reservationline", f"{job}, item {item}", f"{used.get((job, item), 0)}", f"{total}")
+
+
+def _row(table: str, row: object, expected: str, found: str) -> Difference:
+    return Difference(table=table, row=str(row), expected=expected, found=found)

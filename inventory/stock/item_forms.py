@@ -1,0 +1,98 @@
+"""How an item is kept: place, policy, stand-ins; and the shelf's settings."""
+
+from typing import Any
+
+from django import forms
+
+from inventory.ground.site.fields import QuantityField
+from inventory.models import Shelf, StockItem
+
+__all__ = ["ItemForm", "ShelfForm", "SubstituteForm"]
+
+
+class ItemForm(forms.ModelForm):
+    """Where it lies and when it is bought."""
+
+    class Meta:
+        model = StockItem
+        fields = ("place", "policy", "service_percent", "cover_weeks")
+        labels = {
+            "policy": "When it is bought",
+            "service_percent": "Service",
+            "cover_weeks": "Order covers (weeks)",
+        }
+        help_texts = {
+            "service_percent": "In so many of a hundred waits for a delivery it lasts.",
+            "cover_weeks": "Beyond the wait for the delivery; four to eight is usual. Empty for six.",
+        }
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["safety"] = QuantityField(
+            stock_unit=self.instance.unit, least=0, label="Reserve", initial=self.instance.safety
+        )
+        self.fields["service_percent"].widget.attrs["data-unit"] = "%"
+        self.order_fields(["place", "policy", "safety"])
+
+    def save(self, commit: bool = True) -> StockItem:
+        self.instance.safety = self.cleaned_data["safety"]
+        # The balances are the ledger's: only what this form asks for is written.
+        self.instance.save(update_fields=["place", "policy", "service_percent", "cover_weeks", "safety"])
+        saved: StockItem = self.instance
+        return saved
+
+
+class SubstituteForm(forms.Form):
+    """Another item of the same kind that may stand in."""
+
+    ask = forms.BooleanField(required=False, label="Only after asking the client")
+    why = forms.CharField(max_length=120, required=False, label="Under what condition")
+
+    def __init__(self, *args: Any, item: StockItem, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        others = StockItem.objects.filter(material__kind=item.material.kind).exclude(pk=item.pk)
+        self.fields["stand_in"] = forms.ModelChoiceField(
+            others.exclude(stands_in_for__item=item).select_related("material"), label="What may stand in"
+        )
+        self.order_fields(["stand_in"])
+
+
+class ShelfForm(forms.ModelForm):
+    """Valuation, holding, remnants."""
+
+    class Meta:
+        model = Shelf
+        fields = (
+            "method",
+            "holding_percent_per_year",
+            "surplus_days",
+            "remnant_width_mm",
+            "remnant_length_mm",
+        )
+        labels = {
+            "method": "Stock is valued by",
+            "holding_percent_per_year": "Holding stock costs a year",
+            "surplus_days": "What is bought beyond need lies (days)",
+            "remnant_width_mm": "A remnant is kept from a width of",
+            "remnant_length_mm": "and a length along the grain of",
+        }
+        help_texts = {
+            "method": "Chosen once: it stays after the first movement. An accountant says which suits.",
+            "holding_percent_per_year": "Money tied up, room, what goes out of use: 12 to 24 % is common practice.",
+        }
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for name, unit in (
+            ("holding_percent_per_year", "%"),
+            ("remnant_width_mm", "mm"),
+            ("remnant_length_mm", "mm"),
+        ):
+            self.fields[name].widget.attrs["data-unit"] = unit
+
+    def save(self, commit: bool = True) -> Shelf:
+        # Method, currency and closed months are kept by use cases of their own.
+        names = [name for name in self.Meta.fields if name != "method"]
+        Shelf.objects.filter(pk=1).update(**{name: self.cleaned_data[name] for name in names})
+        kept: Shelf = self.instance
+        return kept

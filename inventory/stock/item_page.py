@@ -1,0 +1,280 @@
+"""An item's page: what is there and for whom, where each figure comes from, what is coming, what it cost."""
+
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from django.utils import timezone
+
+from inventory.ground.materials import MaterialKind
+from inventory.ground.measures import amount_of, pack_text, quantity_text, signed_quantity_text
+from inventory.ground.money import currency_of
+from inventory.ground.wording import day_text, minor_text, money_text, unit_cost_text
+from inventory.models import Lot, Movement, Offer, Posting, ReservationLine, StockItem, Substitute
+from inventory.reckoning.balance_drawing import balance_plot
+from inventory.reckoning.material_facts import facts_of
+from inventory.reckoning.projection import Change, projected
+from inventory.reserving.availability import Arriving, Availability, availability, coming
+from inventory.reserving.reservations import active_lines, starts_on
+from inventory.use.order_advice import advice
+
+__all__ = ["ItemPage", "LotRow", "item_page", "lot_row", "offer_words"]
+
+LAST = 12
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LotRow:
+    """A lot as a row."""
+
+    pk: int
+    words: str
+    size: str
+    on_hand: str
+    state: str
+    supplier: str
+    place: str
+    kept_for: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ItemPage:
+    """All that an item's page shows, as text."""
+
+    reserve: str
+    figures: list[tuple[str, str, list[tuple[str, str]]]]  # what, how much, where it comes from
+    facts: list[tuple[str, str]]
+    lots: list[LotRow]
+    remnants: list[LotRow]
+    kept: list[tuple[ReservationLine, str]]
+    arriving: list[tuple[Arriving, str, str]]
+    plot: str
+    offers: list[tuple[Offer, str, str]]
+    prices: list[tuple[str, str, str]]
+    movements: list[tuple[Movement, str, str]]
+    substitutes: list[Substitute]
+
+
+def item_page(item: StockItem, *, on: date, currency: str) -> ItemPage:
+    """Return an item's page as it stands on a day."""
+    standing = availability([item.pk], on=on)[item.pk]
+    lines = list(active_lines(on=on).filter(item=item).select_related("reservation").order_by("reservation__needed_by"))
+    arriving = coming([item.pk], on=on)
+    kept_from: dict[int, list[str]] = defaultdict(list)
+    for line in lines:
+        if line.lot_id:
+            kept_from[line.lot_id].append(line.reservation.reference)
+    there = item.lots.filter(on_hand__gt=0).select_related("supplier", "item__material")
+    lots = [lot_row(lot, kept_for=kept_from[lot.pk]) for lot in there]
+    movements = item.movements.select_related("posting__by", "lot").order_by("-id")[:LAST]
+    return ItemPage(
+        reserve=quantity_text(item.safety, item.unit),
+        figures=[*_figures(item, standing, lines, arriving, currency), *_advice(item, on, currency)],
+        facts=_facts(item),
+        lots=[row for row in lots if not row.size],
+        remnants=[row for row in lots if row.size],
+        kept=[(line, quantity_text(line.remaining, item.unit)) for line in lines],
+        arriving=[(row, quantity_text(row.quantity, item.unit), day_text(row.expected_on)) for row in arriving],
+        plot=_plot(item, lines, arriving, on),
+        offers=[(offer, *offer_words(offer)) for offer in item.offers.select_related("supplier", "item__material")],
+        prices=_prices(item, currency),
+        movements=[
+            (
+                row,
+                signed_quantity_text(row.quantity, item.unit),
+                minor_text(row.value_minor, currency),
+            )
+            for row in movements
+        ],
+        substitutes=list(item.substitutes.select_related("stand_in__material")),
+    )
+
+
+def lot_row(lot: Lot, *, kept_for: Sequence[str] = ()) -> LotRow:
+    """Return a lot as a row; its item and material are loaded."""
+    return LotRow(
+        pk=lot.pk,
+        words=str(lot),
+        size=lot.remnant_size,
+        on_hand=quantity_text(lot.on_hand, lot.item.unit),
+        state=lot.get_state_display() if lot.item.material.is_cloth else "Begun" if lot.is_open else "",
+        supplier=str(lot.supplier or ""),
+        place=lot.place or lot.item.place,
+        kept_for=", ".join(kept_for),
+    )
+
+
+def offer_words(offer: Offer) -> tuple[str, str]:
+    """Return an offer's pack and its prices in words."""
+    prices = [
+        (f"from {start} " if start > 1 else "") + minor_text(price, offer.supplier.currency)
+        for start, price in offer.tiers
+    ]
+    return pack_text(offer.pack_thousandths, offer.pack_unit), ", ".join(prices)
+
+
+def _figures(
+    item: StockItem,
+    standing: Availability,
+    lines: Sequence[ReservationLine],
+    arriving: Sequence[Arriving],
+    currency: str,
+) -> list[tuple[str, str, list[tuple[str, str]]]]:
+    unit = item.unit
+
+    def said(quantity: int) -> str:
+        return quantity_text(quantity, unit)
+
+    average = _average(item, currency)
+    washed = f" − {said(standing.washes_off)} that raw cloth loses in the wash" if standing.washes_off else ""
+    worth = minor_text(item.value_minor, currency)
+    lots = f"{item.lots.filter(on_hand__gt=0, remnant_width_mm__isnull=True).count()} lots"
+    rows = [
+        ("On hand", said(item.on_hand), [("Counted", f"What the ledger says lies there whole, in {lots}.")]),
+        (
+            "Free",
+            said(standing.free),
+            [
+                (
+                    "Formula",
+                    f"{said(standing.on_hand)} on hand{washed} − {said(standing.firm)} for accepted work "
+                    f"− {said(standing.soft)} for quotes that are out",
+                ),
+                *(
+                    (line.reservation.reference, f"{said(line.remaining)}, by {day_text(line.reservation.needed_by)}")
+                    for line in lines
+                ),
+            ],
+        ),
+        (
+            "On order",
+            said(standing.on_order),
+            [(f"Order {row.order}", f"{said(row.quantity)}, expected {day_text(row.expected_on)}") for row in arriving]
+            or [("Counted", "No order is open.")],
+        ),
+        ("Worth", worth, [("Formula", "The sum of all movements' values; " + average)]),
+    ]
+    if item.in_remnants:
+        rows.insert(
+            1,
+            (
+                "In remnants",
+                said(item.in_remnants),
+                [
+                    (
+                        "Counted",
+                        "The area of the remnants as a length of the full usable width; not part of what is on hand.",
+                    )
+                ],
+            ),
+        )
+    return rows
+
+
+def _advice(item: StockItem, on: date, currency: str) -> list[tuple[str, str, list[tuple[str, str]]]]:
+    """When to order again and how much at once, for what is kept in stock and used."""
+    found = advice(item, on=on)
+    if found is None:
+        return []
+
+    def said(quantity: int) -> str:
+        return quantity_text(quantity, item.unit)
+
+    week = said(round(found.per_week)) if found.per_week >= 1 else f"{found.per_week:.2f}"
+    rows = [
+        (
+            "Reorder at",
+            said(found.reorder_at),
+            [
+                ("Formula", f"{week} a week × {found.lead_days} days ÷ 7 + {said(found.safety)} in reserve"),
+                ("Forecast", found.rule),
+            ],
+        )
+    ]
+    if found.economic is not None and found.offer is not None:
+        cost = currency_of(currency).round(found.economic.yearly_cost)
+        rows.append(
+            (
+                "At once",
+                f"{found.packs} packs",
+                [
+                    ("Counted", f"Packs of {offer_words(found.offer)[0]} from {found.offer.supplier}."),
+                    (
+                        "Formula",
+                        "√(2 × packs a year × postage ÷ holding of a pack), within each price break; then the cheapest of goods, "
+                        f"postage and holding over a year: {money_text(cost, currency)}.",
+                    ),
+                    ("Source", "Harris 1913; a joint order with other materials may do better."),
+                ],
+            )
+        )
+    return rows
+
+
+def _average(item: StockItem, currency: str) -> str:
+    if not item.there:
+        return "none is left."
+    each = round(currency_of(currency).from_minor(item.value_minor) / amount_of(item.there, item.unit), 4)
+    return f"{unit_cost_text(each, currency)} a {item.unit.value} on average."
+
+
+def _facts(item: StockItem) -> list[tuple[str, str]]:
+    material = item.material
+    rows = [("Kind", str(material.get_kind_display())), ("Colour", material.colour)]
+    if material.is_cloth:
+        rows.append(("Usable width", f"{material.usable_width_mm} mm"))
+        rows.append(
+            ("Shrinkage along", f"{material.shrinkage_permille / 10:g} %" if material.shrinkage_permille else "")
+        )
+        rows.append(("Nap", "One way only" if material.has_nap else ""))
+    if material.width_tenths_mm:
+        rows.append(("Width", f"{material.width_tenths_mm / 10:g} mm"))
+    for fact in facts_of(MaterialKind(material.kind)):
+        kept = material.facts.get(fact.name, "")
+        rows.append((fact.label, f"{kept} {fact.unit}".strip() if kept else ""))
+    rows.append(("Place", item.place))
+    return [(label, words) for label, words in rows if words]
+
+
+def _plot(item: StockItem, lines: Sequence[ReservationLine], arriving: Sequence[Arriving], on: date) -> str:
+    """The balance as accepted work takes and orders bring; empty where neither is there."""
+    changes = [
+        Change(day=starts_on(line.reservation, on=on), quantity=-line.remaining, what=line.reservation.reference)
+        for line in lines
+        if line.reservation.is_firm
+    ]
+    changes += [
+        Change(day=max(on, row.expected_on), quantity=row.quantity, what=f"order {row.order}") for row in arriving
+    ]
+    if not changes:
+        return ""
+    points = projected(item.on_hand, changes)
+    words = [f"{quantity_text(point.balance, item.unit)}" for point in points]
+    return balance_plot(item.on_hand, points, start=on, words=words, title=f"Projected stock of {item}")
+
+
+def _prices(item: StockItem, currency: str) -> list[tuple[str, str, str]]:
+    """What was paid, landed, per stock unit; and what quotes took."""
+    money = currency_of(currency)
+    came = (
+        item.movements.filter(posting__kind=Posting.Kind.RECEIPT).select_related("lot__supplier").order_by("-id")[:LAST]
+    )
+    paid = [
+        (
+            day_text(row.day),
+            unit_cost_text(round(money.from_minor(row.value_minor) / amount_of(row.quantity, item.unit), 4), currency),
+            f"landed, {row.lot.supplier}" if row.lot.supplier else "landed",
+        )
+        for row in came
+    ]
+    listed = [
+        (
+            day_text(timezone.localdate(row.since)),
+            unit_cost_text(Decimal(row.unit_cost_millionths) / 1_000_000, currency),
+            f"price for quotes: {row.source}",
+        )
+        for row in item.material.price_records.all()[:LAST]
+    ]
+    return paid + listed

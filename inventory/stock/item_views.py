@@ -1,0 +1,146 @@
+"""The stock list and an item's pages."""
+
+from datetime import timedelta
+
+from django.contrib import messages
+from django.db.models import Exists, OuterRef
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods, require_POST
+
+from inventory.ground.findings import Refused
+from inventory.ground.money import currency_of
+from inventory.ground.site.exporting import exported
+from inventory.ground.site.findings_form import add_refusal
+from inventory.ground.site.paging import turn_to_page
+from inventory.models import Lot, Movement, StockItem, Substitute
+from inventory.reckoning.valuation import Method
+from inventory.reserving.availability import availability
+from inventory.shelf.settings import set_method, shelf, studio_currency
+from inventory.stock import ledger
+from inventory.stock.filters import MovementFilter, StockFilter
+from inventory.stock.item_forms import ItemForm, ShelfForm, SubstituteForm
+from inventory.stock.item_page import item_page
+from inventory.stock.lot_forms import ReceiveForm
+from inventory.stock.tables import MovementTable, StockTable
+
+
+def listing(request: HttpRequest) -> HttpResponse:
+    """What lies on the shelf, what of it is kept, coming and free."""
+    today = timezone.localdate()
+    items = StockItem.objects.filter(material__is_retired=False).select_related("material")
+    # What comes in lengths is listed by its lengths; without any, as such.
+    lengths = StockItem.objects.filter(material=OuterRef("material"), size_tenths_mm__gt=0)
+    items = items.exclude(Exists(lengths), size_tenths_mm=0, on_hand=0)
+    narrowed = StockFilter(request.GET, queryset=items, still_since=today - timedelta(days=365))
+    table = StockTable(narrowed.qs, currency=shelf().currency, empty_text="Nothing stands here.")
+    turn_to_page(table, request)
+    if "export" in request.GET:
+        table.standing = availability(narrowed.qs.values("pk"), on=today)
+    else:
+        table.standing = availability([row.record.pk for row in table.page.object_list], on=today)
+    return exported(table, request, name="stock") or render(
+        request, "inventory/stock/stock.html", {"filter": narrowed, "table": table}
+    )
+
+
+def movements(request: HttpRequest) -> HttpResponse:
+    """The ledger, last first."""
+    rows = Movement.objects.select_related("posting__by", "item__material", "lot").order_by("-id")
+    narrowed = MovementFilter(request.GET, queryset=rows)
+    table = MovementTable(narrowed.qs, currency=shelf().currency, empty_text="Nothing was moved.")
+    turn_to_page(table, request)
+    return exported(table, request, name="ledger") or render(
+        request, "inventory/stock/movements.html", {"filter": narrowed, "table": table}
+    )
+
+
+def show(request: HttpRequest, code: str) -> HttpResponse:
+    """One item with all that is known of it."""
+    item = _item(code)
+    page = item_page(item, on=timezone.localdate(), currency=shelf().currency)
+    siblings = StockItem.objects.filter(material=item.material).exclude(pk=item.pk).select_related("material")
+    return render(request, "inventory/stock/item.html", {"item": item, "page": page, "siblings": siblings})
+
+
+@require_http_methods(["GET", "POST"])
+def edit(request: HttpRequest, code: str) -> HttpResponse:
+    """Where an item lies and when it is bought."""
+    item = _item(code)
+    form = ItemForm(request.POST or None, instance=item)
+    if form.is_valid():
+        form.save()
+        return redirect("inventory:item", code)
+    context = {"form": form, "item": item, "heading": "How it is kept"}
+    return render(request, "inventory/stock/item_form.html", context, status=422 if form.errors else 200)
+
+
+@require_http_methods(["GET", "POST"])
+def receive(request: HttpRequest, code: str) -> HttpResponse:
+    """Goods that came without an order."""
+    item, currency = _item(code), studio_currency()
+    form = ReceiveForm(request.POST or None, item=item, currency=currency)
+    if form.is_valid():
+        said = form.cleaned_data
+        arrival = ledger.Arrival(
+            item=item,
+            quantity=said["quantity"],
+            value_minor=currency.to_minor(said["value"]),
+            facts={
+                "supplier": said["supplier"],
+                "dye_lot": said["dye_lot"],
+                "place": said["place"],
+                "state": Lot.State.RAW if said.get("is_raw") else Lot.State.READY,
+            },
+        )
+        try:
+            ledger.receive(ledger.Act(key=said["key"], by=request.user, day=said["received_on"]), [arrival])
+        except Refused as refusal:
+            add_refusal(form, refusal)
+        else:
+            messages.success(request, "On the shelf.")
+            return redirect("inventory:item", code)
+    context = {"form": form, "item": item, "heading": "Receive without an order"}
+    return render(request, "inventory/stock/item_form.html", context, status=422 if form.errors else 200)
+
+
+@require_http_methods(["GET", "POST"])
+def substitute(request: HttpRequest, code: str) -> HttpResponse:
+    """Allow another item to stand in."""
+    item = _item(code)
+    form = SubstituteForm(request.POST or None, item=item)
+    if form.is_valid():
+        Substitute.objects.create(item=item, **form.cleaned_data)
+        return redirect("inventory:item", code)
+    context = {"form": form, "item": item, "heading": "What may stand in"}
+    return render(request, "inventory/stock/item_form.html", context, status=422 if form.errors else 200)
+
+
+@require_POST
+def remove_substitute(request: HttpRequest, code: str, pk: int) -> HttpResponse:
+    """Allow it no longer."""
+    get_object_or_404(Substitute, pk=pk, item__code=code).delete()
+    return redirect("inventory:item", code)
+
+
+@require_http_methods(["GET", "POST"])
+def settings(request: HttpRequest) -> HttpResponse:
+    """Valuation, holding, remnants."""
+    row = shelf()
+    form = ShelfForm(request.POST or None, instance=row)
+    if form.is_valid():
+        try:
+            set_method(Method(form.cleaned_data["method"]))
+        except Refused as refusal:
+            add_refusal(form, refusal, fields={"method": "method"})
+        else:
+            form.save()
+            messages.success(request, "Kept.")
+            return redirect("inventory:settings")
+    context = {"form": form, "currency": currency_of(row.currency).code}
+    return render(request, "inventory/shelf/settings.html", context, status=422 if form.errors else 200)
+
+
+def _item(code: str) -> StockItem:
+    return get_object_or_404(StockItem.objects.select_related("material"), code=code)

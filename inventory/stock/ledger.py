@@ -1,0 +1,409 @@
+"""Use cases of the ledger: receive, issue, return, scrap, wash, split off, count.
+
+Each is one short transaction: the items are locked, what is there is looked at again, the movements are added and the
+balances with them. A key makes an act that is sent twice count once; what cannot be done is refused and leaves nothing.
+"""
+
+import hashlib
+import json
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Any
+from uuid import UUID
+
+from django.contrib.auth.models import User
+from django.db import IntegrityError, transaction
+from django.db.models import F, Sum
+from django.utils import timezone
+
+from inventory.ground.findings import refuse
+from inventory.ground.measures import quantity_text
+from inventory.models import Lot, Movement, Posting, ReservationLine, StockItem
+from inventory.reckoning.valuation import Layer, Method, Moved, layers_after, take
+from inventory.reserving.serving import lines_of, lower, must_be_free, serve, spelled
+from inventory.shelf.settings import must_be_open, shelf
+from inventory.stock.remnants import Remnant, equivalent, must_be_worth_keeping, must_go_whole
+
+__all__ = [
+    "Act",
+    "Arrival",
+    "Remnant",
+    "count",
+    "fingerprint_of",
+    "give_back",
+    "issue",
+    "receive",
+    "scrap",
+    "split_off",
+    "wash",
+]
+
+MOST = 10**15
+"""Larger quantities and values are slips of a unit, and sums of them would not fit the database."""
+TRANSFERS = (Posting.Kind.WASHING, Posting.Kind.SPLITTING)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Act:
+    """Who does something at the shelf, why, and on which day (None: today).
+
+    `key` is made once per form, so that a double click counts once. Costs are those of the moment at which an act is
+    entered, whatever day it is said to have happened on.
+    """
+
+    key: UUID
+    by: User | None
+    why: str = ""
+    day: date | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Arrival:
+    """What came in: so many base units at a cost in minor units, landed; facts of its lot in `facts`."""
+
+    item: StockItem
+    quantity: int
+    value_minor: int
+    facts: dict[str, Any] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class _Change:
+    lot: Lot
+    quantity: int
+    value: int
+
+
+def receive(act: Act, arrivals: Sequence[Arrival]) -> Posting:
+    """Put goods on the shelf, a new lot each. Raises Refused for an amount below one base unit."""
+
+    def changes(method: Method) -> Iterable[_Change]:
+        for arrival in arrivals:
+            if arrival.quantity <= 0:
+                raise refuse("ledger.nothing", str(arrival.item), "Nothing would be received.", "Say how much came.")
+            lot = Lot.objects.create(item=arrival.item, received_on=act.day or timezone.localdate(), **arrival.facts)
+            yield _Change(lot, arrival.quantity, arrival.value_minor)
+
+    said = [[arrival.item.pk, arrival.quantity, arrival.value_minor, _plain(arrival.facts)] for arrival in arrivals]
+    return _post(act, Posting.Kind.RECEIPT, {arrival.item.pk for arrival in arrivals}, said, changes)
+
+
+def issue(
+    act: Act,
+    *,
+    lot: Lot,
+    quantity: int,
+    job: str,
+    line: ReservationLine | None = None,
+    takes_reserved: bool = False,
+) -> Posting:
+    """Give material to a job. What is kept for it counts as issued, `line` first; what goes beyond is the job's all the same.
+
+    Args:
+        job: in whatever case it is written, the reservation's own spelling counts.
+        takes_reserved: the maker has seen what stands against it and takes it all the same.
+
+    Raises:
+        Refused: less is there; a remnant would be cut up. Unless `takes_reserved`: it is kept for other work, it is raw,
+            or it is not the lot that a seen material of this job began with.
+    """
+    job = spelled(job)
+
+    def changes(method: Method) -> Iterable[_Change]:
+        there = _lot(lot)
+        _must_hold(there, quantity)
+        must_go_whole(there, quantity)
+        lines = lines_of(there, job, first=line)
+        if not takes_reserved:
+            must_be_free(there, quantity, job, lines)
+        yield _Change(there, -quantity, -_cost(method, there, quantity))
+        # A coil or a box that was begun is used up before another is opened.
+        Lot.objects.filter(pk=there.pk).update(is_open=True)
+        serve(lines, there, quantity, job)
+
+    said = [lot.pk, quantity, line.pk if line else None]
+    return _post(act, Posting.Kind.ISSUE, {lot.item_id}, said, changes, job=job)
+
+
+def give_back(
+    act: Act,
+    *,
+    lot: Lot,
+    quantity: int,
+    job: str,
+    remnant: Remnant | None = None,
+    line: ReservationLine | None = None,
+) -> Posting:
+    """Take unused material back from a job at what it was issued for; a remnant becomes a lot with its real size.
+
+    Args:
+        quantity: base units; left out of account where a remnant says its size.
+        line: the need that is still to be met by it; None where the job needed less than was kept for it.
+
+    Raises:
+        Refused: more than the job had of this item, or a remnant that is too small to keep.
+    """
+    job = spelled(job)
+    if remnant:
+        must_be_worth_keeping(remnant)
+    amount = equivalent(lot, remnant) if remnant else quantity
+
+    def changes(method: Method) -> Iterable[_Change]:
+        had = Movement.objects.filter(
+            posting__kind__in=(Posting.Kind.ISSUE, Posting.Kind.RETURN),
+            posting__job=job,
+            item_id=lot.item_id,
+        ).aggregate(quantity=Sum("quantity"), value=Sum("value_minor"))
+        held, worth = -(had["quantity"] or 0), -(had["value"] or 0)
+        if amount > held:
+            raise refuse(
+                "ledger.not-issued",
+                job,
+                f"{job} holds {quantity_text(held, lot.item.unit)} of {lot.item}, "
+                f"so {quantity_text(amount, lot.item.unit)} cannot come back.",
+            )
+        value, _ = take([Layer(held, worth)], amount)
+        yield _Change(_part(lot, remnant) if remnant else _lot(lot), amount, value)
+        lower(lot, job, held=held, amount=amount, again=line)
+
+    said = [lot.pk, amount, remnant and [remnant.width_mm, remnant.length_mm], line.pk if line else None]
+    return _post(act, Posting.Kind.RETURN, {lot.item_id}, said, changes, job=job)
+
+
+def scrap(act: Act, *, lot: Lot, quantity: int, job: str = "") -> Posting:
+    """Write material off, with a cause in `act.why`. Raises Refused where less is there or no cause is given."""
+    if not act.why:
+        raise refuse("ledger.no-cause", "why", "Scrap needs a cause.", "Say what happened.")
+
+    def changes(method: Method) -> Iterable[_Change]:
+        there = _lot(lot)
+        must_go_whole(there, quantity)
+        yield _Change(there, -quantity, -_cost(method, there, quantity))
+
+    return _post(act, Posting.Kind.SCRAP, {lot.item_id}, [lot.pk, quantity], changes, job=job)
+
+
+def wash(act: Act, *, lot: Lot, quantity: int, ready_quantity: int, remnant: Remnant | None = None) -> Posting:
+    """Turn raw cloth into ready cloth of its measured length; the value stays, the length shrinks.
+
+    What was kept from the raw lot is kept from the ready one. A raw remnant is washed whole: `remnant` says its sizes
+    afterwards, and both quantities are left out of account.
+
+    Raises:
+        Refused: the lot is not raw, holds less, would grow by washing, or is a remnant without sizes.
+    """
+    if lot.is_remnant and remnant is None:
+        raise refuse("ledger.washing", str(lot), "A remnant is measured after washing.", "Say both its sizes.")
+    ready_amount = equivalent(lot, remnant) if remnant else ready_quantity
+
+    def changes(method: Method) -> Iterable[_Change]:
+        there = _lot(lot)
+        amount = there.on_hand if remnant else quantity
+        if not 0 < ready_amount <= amount:
+            raise refuse(
+                "ledger.washing",
+                "length after washing",
+                f"{ready_amount} mm after washing {amount} mm cannot be.",
+                "Measure again.",
+            )
+        if there.state != Lot.State.RAW:
+            raise refuse("ledger.not-raw", str(there), "This lot is ready already.")
+        cost = _cost(method, there, amount)
+        yield _Change(there, -amount, -cost)
+        ready = _part(there, remnant)
+        Lot.objects.filter(pk=ready.pk).update(state=Lot.State.READY)
+        yield _Change(ready, ready_amount, cost)
+        ReservationLine.objects.filter(lot=there, issued__lt=F("quantity")).update(lot=ready)
+
+    said = [lot.pk, quantity, ready_amount]
+    return _post(act, Posting.Kind.WASHING, {lot.item_id}, said, changes)
+
+
+def split_off(act: Act, *, lot: Lot, remnant: Remnant) -> Posting:
+    """Cut a remnant off a lot: it lies apart with its real size, and carries its share of area and value.
+
+    Raises:
+        Refused: it is no cloth, a remnant itself, or the remnant is too small to keep, wider than the cloth, or longer
+            than the lot.
+    """
+    if not lot.item.material.is_cloth:
+        raise refuse("remnant.no-cloth", str(lot.item), "Only cloth leaves remnants.", "Issue or count it instead.")
+    if lot.is_remnant:
+        raise refuse(
+            "remnant.of-remnant",
+            str(lot),
+            "A remnant is not split again.",
+            "Issue it whole, and take back what is left with its real size.",
+        )
+    if remnant.length_mm > lot.on_hand:
+        raise refuse(
+            "remnant.length",
+            "length",
+            f"{remnant.length_mm} mm are more than the {quantity_text(lot.on_hand, lot.item.unit)} of the lot.",
+            "Measure again.",
+        )
+    must_be_worth_keeping(remnant)
+    quantity = equivalent(lot, remnant)
+
+    def changes(method: Method) -> Iterable[_Change]:
+        there = _lot(lot)
+        cost = _cost(method, there, quantity)
+        yield _Change(there, -quantity, -cost)
+        yield _Change(_part(there, remnant), quantity, cost)
+
+    said = [lot.pk, remnant.width_mm, remnant.length_mm]
+    return _post(act, Posting.Kind.SPLITTING, {lot.item_id}, said, changes)
+
+
+def count(act: Act, differences: Sequence[tuple[Lot, int]]) -> Posting:
+    """Post what a count found: signed differences per lot, each with the ledger's own cost.
+
+    What is found beyond the book comes in at the item's average, or at the price list's cost where none is left.
+
+    Raises:
+        Refused: no reason is given, or less would be there than nothing.
+    """
+    if not act.why:
+        raise refuse("ledger.no-cause", "why", "A count that differs needs a reason.", "Say what you think happened.")
+
+    def changes(method: Method) -> Iterable[_Change]:
+        for lot, difference in differences:
+            there = _lot(lot)
+            if difference < 0:
+                yield _Change(there, difference, -_cost(method, there, -difference))
+            else:
+                item = StockItem.objects.select_related("material").get(pk=there.item_id)
+                yield _Change(there, difference, item.worth_minor(difference, shelf().currency))
+
+    said = [[lot.pk, difference] for lot, difference in differences]
+    return _post(act, Posting.Kind.COUNT, {lot.item_id for lot, _ in differences}, said, changes)
+
+
+def fingerprint_of(kind: Posting.Kind, said: list[Any], *, job: str = "") -> str:
+    """Return what an act says as a fingerprint: a key that comes again with another one is refused."""
+    return hashlib.sha256(json.dumps([kind.value, job, said]).encode()).hexdigest()
+
+
+def _post(
+    act: Act,
+    kind: Posting.Kind,
+    items: set[int],
+    said: list[Any],
+    changes: Callable[[Method], Iterable[_Change]],
+    *,
+    job: str = "",
+) -> Posting:
+    """Add one posting with its movements, or return the one that the same key has made."""
+    fingerprint = fingerprint_of(kind, said, job=job)
+    try:
+        with transaction.atomic():
+            if (found := _posted(act.key, fingerprint)) is not None:
+                return found
+            must_be_open(act.day or timezone.localdate())
+            # Locked in one order, so that two acts never wait for each other.
+            list(StockItem.objects.select_for_update().filter(pk__in=items).order_by("pk"))
+            posting = Posting.objects.create(
+                key=act.key,
+                fingerprint=fingerprint,
+                kind=kind,
+                job=job,
+                why=act.why,
+                at=timezone.now(),
+                by=act.by,
+            )
+            for change in changes(Method(shelf().method)):
+                _move(posting, change, act.day or timezone.localdate())
+            return posting
+    except IntegrityError:
+        # Another process posted the same key while this one waited.
+        if (found := _posted(act.key, fingerprint)) is not None:
+            return found
+        raise
+
+
+def _posted(key: UUID, fingerprint: str) -> Posting | None:
+    found = Posting.objects.filter(key=key).first()
+    if found is not None and found.fingerprint != fingerprint:
+        raise refuse(
+            "ledger.key-reused", "form", "This form was sent before with other figures.", "Open it again and repeat."
+        )
+    return found
+
+
+def _move(posting: Posting, change: _Change, day: date) -> None:
+    """Add a movement, and its quantity and value to the balances."""
+    if change.quantity == 0:
+        raise refuse("ledger.nothing", str(change.lot), "Nothing would be moved.", "Say how much.")
+    if max(abs(change.quantity), abs(change.value)) > MOST:
+        raise refuse("ledger.too-much", str(change.lot), "That is more than can be kept.", "Check the unit.")
+    Movement.objects.create(
+        posting=posting,
+        item_id=change.lot.item_id,
+        lot=change.lot,
+        day=day,
+        quantity=change.quantity,
+        value_minor=change.value,
+    )
+    Lot.objects.filter(pk=change.lot.pk).update(on_hand=F("on_hand") + change.quantity)
+    column = "in_remnants" if change.lot.is_remnant else "on_hand"
+    StockItem.objects.filter(pk=change.lot.item_id).update(
+        **{column: F(column) + change.quantity, "value_minor": F("value_minor") + change.value}
+    )
+
+
+def _lot(lot: Lot) -> Lot:
+    """The lot as it is now, under the lock of its item."""
+    return Lot.objects.select_related("item__material").get(pk=lot.pk)
+
+
+def _must_hold(lot: Lot, quantity: int) -> None:
+    if quantity <= 0:
+        raise refuse("ledger.nothing", str(lot), "Nothing would be taken.", "Say how much.")
+    if quantity > lot.on_hand:
+        raise refuse(
+            "ledger.not-enough",
+            str(lot),
+            f"It holds {quantity_text(lot.on_hand, lot.item.unit)}, not {quantity_text(quantity, lot.item.unit)}.",
+            "Take less, or from another lot.",
+        )
+
+
+def _cost(method: Method, lot: Lot, quantity: int) -> int:
+    """What `quantity` of a lot costs by the studio's method, as the books stand at this moment."""
+    _must_hold(lot, quantity)
+    if method is Method.AVERAGE:
+        item = StockItem.objects.get(pk=lot.item_id)
+        layers: Sequence[Layer] = [Layer(item.there, item.value_minor)]
+    elif method is Method.LOT:
+        worth = Movement.objects.filter(lot=lot).aggregate(value=Sum("value_minor"))["value"] or 0
+        layers = [Layer(lot.on_hand, worth)]
+    else:
+        layers = layers_after(
+            Moved(amount, value, kind in TRANSFERS)
+            for amount, value, kind in Movement.objects.filter(item_id=lot.item_id)
+            .order_by("id")
+            .values_list("quantity", "value_minor", "posting__kind")
+        )
+    cost, _ = take(layers, quantity)
+    return cost
+
+
+def _part(lot: Lot, remnant: Remnant | None = None) -> Lot:
+    """A new lot made from another, of the same arrival and dye."""
+    return Lot.objects.create(
+        item_id=lot.item_id,
+        supplier_id=lot.supplier_id,
+        received_on=lot.received_on,
+        dye_lot=lot.dye_lot,
+        state=lot.state,
+        from_lot=lot,
+        place=lot.place,
+        remnant_width_mm=remnant and remnant.width_mm,
+        remnant_length_mm=remnant and remnant.length_mm,
+    )
+
+
+def _plain(facts: dict[str, Any]) -> dict[str, str]:
+    """Facts of a lot as text, for the fingerprint of a form."""
+    return {name: str(getattr(value, "pk", value)) for name, value in sorted(facts.items())}

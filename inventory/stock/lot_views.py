@@ -1,0 +1,136 @@
+"""A lot and what is done to it."""
+
+from collections.abc import Callable
+from typing import Any
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_http_methods
+
+from inventory.ground.findings import Refused
+from inventory.ground.site.findings_form import add_refusal
+from inventory.models import Lot, Movement
+from inventory.shelf.settings import shelf
+from inventory.stock import ledger
+from inventory.stock.item_page import lot_row
+from inventory.stock.ledger import Act, Remnant
+from inventory.stock.lot_forms import CountForm, GiveBackForm, IssueForm, ScrapForm, SplitForm, WashForm, remnant_said
+from inventory.stock.tables import MovementTable
+
+
+def show(request: HttpRequest, pk: int) -> HttpResponse:
+    """A lot with its history."""
+    lot = _lot(pk)
+    rows = Movement.objects.filter(lot=lot).select_related("posting__by", "item__material", "lot").order_by("-id")
+    table = MovementTable(rows, currency=shelf().currency, orderable=False, exclude=("item", "lot"))
+    return render(request, "inventory/stock/lot.html", {"lot": lot, "row": lot_row(lot), "table": table})
+
+
+@require_http_methods(["GET", "POST"])
+def issue(request: HttpRequest, pk: int) -> HttpResponse:
+    """Give some of it to a job."""
+
+    def doing(lot: Lot, act: Act, said: dict[str, Any]) -> None:
+        ledger.issue(act, lot=lot, quantity=said["quantity"], job=said["job"], takes_reserved=said["takes_reserved"])
+
+    return _act(request, pk, IssueForm, "Issue to a job", doing, caution="steel")
+
+
+@require_http_methods(["GET", "POST"])
+def give_back(request: HttpRequest, pk: int) -> HttpResponse:
+    """Take unused material back from a job."""
+
+    def doing(lot: Lot, act: Act, said: dict[str, Any]) -> None:
+        kept = lot.item.reservation_lines.filter(reservation__reference__iexact=said["job"], issued__gt=0)
+        ledger.give_back(
+            act,
+            lot=lot,
+            quantity=said.get("quantity") or 0,
+            job=said["job"],
+            remnant=remnant_said(said),
+            line=kept.first() if said["again"] else None,
+        )
+
+    return _act(request, pk, GiveBackForm, "Take back from a job", doing)
+
+
+@require_http_methods(["GET", "POST"])
+def scrap(request: HttpRequest, pk: int) -> HttpResponse:
+    """Write some of it off."""
+
+    def doing(lot: Lot, act: Act, said: dict[str, Any]) -> None:
+        ledger.scrap(act, lot=lot, quantity=said["quantity"])
+
+    return _act(request, pk, ScrapForm, "Scrap", doing)
+
+
+@require_http_methods(["GET", "POST"])
+def count(request: HttpRequest, pk: int) -> HttpResponse:
+    """Say what really lies there."""
+
+    def doing(lot: Lot, act: Act, said: dict[str, Any]) -> None:
+        if said["quantity"] != said["book"]:
+            ledger.count(act, [(lot, said["quantity"] - said["book"])])
+
+    return _act(request, pk, CountForm, "Count this lot", doing)
+
+
+@require_http_methods(["GET", "POST"])
+def wash(request: HttpRequest, pk: int) -> HttpResponse:
+    """Make raw cloth ready."""
+
+    def doing(lot: Lot, act: Act, said: dict[str, Any]) -> None:
+        ledger.wash(
+            act,
+            lot=lot,
+            quantity=said.get("quantity", 0),
+            ready_quantity=said.get("ready", 0),
+            remnant=remnant_said(said),
+        )
+
+    return _act(request, pk, WashForm, "Washed and measured", doing, caution="steam")
+
+
+@require_http_methods(["GET", "POST"])
+def split_off(request: HttpRequest, pk: int) -> HttpResponse:
+    """Lay a remnant apart."""
+
+    def doing(lot: Lot, act: Act, said: dict[str, Any]) -> None:
+        remnant = Remnant(width_mm=round(said["width"]), length_mm=round(said["length"]))
+        ledger.split_off(act, lot=lot, remnant=remnant)
+
+    return _act(request, pk, SplitForm, "Split off a remnant", doing)
+
+
+def _act(
+    request: HttpRequest,
+    pk: int,
+    form_class: type[Any],
+    heading: str,
+    doing: Callable[[Lot, Act, dict[str, Any]], None],
+    *,
+    caution: str = "",
+) -> HttpResponse:
+    """Ask for an act, do it once, and go back to the item."""
+    lot = _lot(pk)
+    asked = request.GET
+    initial: dict[str, Any] = {"job": asked["job"][:40]} if "job" in asked else {}
+    if asked.get("quantity", "").isdecimal():
+        initial["quantity"] = min(lot.on_hand, int(asked["quantity"][:12]))
+    form = form_class(request.POST or None, lot=lot, initial=initial)
+    if form.is_valid():
+        said = form.cleaned_data
+        try:
+            doing(lot, Act(key=said["key"], by=request.user, why=said.get("why", "")), said)
+        except Refused as refusal:
+            add_refusal(form, refusal)
+        else:
+            messages.success(request, f"{heading}: done.")
+            return redirect("inventory:item", lot.item.code)
+    context = {"form": form, "lot": lot, "row": lot_row(lot), "heading": heading, "caution": caution}
+    return render(request, "inventory/stock/lot_act.html", context, status=422 if form.errors else 200)
+
+
+def _lot(pk: int) -> Lot:
+    return get_object_or_404(Lot.objects.select_related("item__material", "supplier"), pk=pk)

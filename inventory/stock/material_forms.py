@@ -1,0 +1,120 @@
+"""A material on the shelf, as priced today."""
+
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+
+from inventory.ground.materials import MaterialKind
+from inventory.ground.site.fields import FactField, PercentField, PhotoField, UnitCostField
+from inventory.ground.units import LengthUnit, parse_length
+from inventory.models import StockMaterial
+from inventory.models.materials import MILLIONTHS
+from inventory.reckoning.material_facts import Fact, facts_of
+
+__all__ = ["MaterialForm"]
+
+
+def _fact_field(fact: Fact, kept: str) -> forms.Field:
+    if not fact.is_number:
+        return forms.CharField(max_length=80, required=False, label=fact.label, help_text=fact.hint, initial=kept)
+    field = FactField(most=fact.most, required=False, label=fact.label, help_text=fact.hint)
+    field.initial = Decimal(kept) if kept else None
+    field.widget.attrs["data-unit"] = fact.unit
+    return field
+
+
+class MaterialForm(forms.ModelForm):
+    """Hands over a StockMaterial ready to be kept; the facts of its kind are asked for once it is there."""
+
+    photo = PhotoField(required=False)
+
+    class Meta:
+        model = StockMaterial
+        fields = (
+            "name",
+            "code",
+            "kind",
+            "colour",
+            "handling",
+            "photo",
+            "usable_width_mm",
+            "has_nap",
+            "step_mm",
+            "pack",
+            "is_retired",
+        )
+        labels = {
+            "code": "Short name",
+            "usable_width_mm": "Usable width",
+            "has_nap": "Nap, pile or one-way print",
+            "step_mm": "Sold in steps of",
+            "pack": "Pieces in a pack",
+            "is_retired": "No longer used for new quotes",
+        }
+        help_texts = {
+            "code": "Small letters, digits and hyphens; commission files name it so.",
+            "usable_width_mm": "Cloth, toile cloth and fusible: width less selvedges.",
+            "step_mm": "Kinds that are sold by length.",
+            "pack": "Kinds that are sold by count.",
+        }
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        row = self.instance
+        is_kept = row.pk is not None
+        self.fields["unit_cost"] = UnitCostField(
+            label="Price of one",
+            help_text="A metre, a piece, a pair or a set, as the kind is counted.",
+            initial=row.unit_cost if is_kept else None,
+        )
+        self.fields["shrinkage"] = PercentField(
+            required=False,
+            most=Decimal("0.5"),
+            label="Shrinkage in length",
+            initial=Decimal(row.shrinkage_permille) / 1000 if is_kept else None,
+        )
+        self.fields["lengths"] = forms.CharField(
+            required=False,
+            max_length=400,
+            label="Lengths it comes in",
+            help_text="Flats and busks, in mm or with units: 229 254 11in. Empty for the usual ones.",
+            initial=" ".join(f"{tenths / 10:g}" for tenths in row.lengths_tenths_mm) if is_kept else "",
+        )
+        for name in ("usable_width_mm", "step_mm"):
+            self.fields[name].widget.attrs["data-unit"] = "mm"
+        if is_kept:
+            self.fields["code"].disabled = True
+            # A kind is not changed once stock of it may have moved: its quantities would mean something else.
+            self.fields["kind"].disabled = True
+            for fact in facts_of(MaterialKind(row.kind)):
+                self.fields[f"fact_{fact.name}"] = _fact_field(fact, row.facts.get(fact.name, ""))
+        self.order_fields(["name", "code", "kind", "unit_cost"])
+
+    def clean_lengths(self) -> list[int]:
+        try:
+            lengths = {parse_length(part, LengthUnit.MM) for part in self.cleaned_data["lengths"].split()}
+        except ValueError as error:
+            raise forms.ValidationError(str(error)) from None
+        if odd := [length for length in lengths if not 30 <= length <= 1000]:
+            raise forms.ValidationError(f"A length of {odd[0]:g} mm is outside 30 to 1000 mm.")
+        return sorted({round(length * 10) for length in lengths})
+
+    def filled(self) -> StockMaterial:
+        """The material as the form says it, ready to be kept."""
+        said = self.cleaned_data
+        self.instance.unit_cost_millionths = int(said["unit_cost"] * MILLIONTHS)
+        self.instance.shrinkage_permille = int((said["shrinkage"] or Decimal(0)) * 1000)
+        self.instance.lengths_tenths_mm = said["lengths"]
+        facts = {name.removeprefix("fact_"): said[name] for name in self.fields if name.startswith("fact_")}
+        self.instance.facts = {
+            name: f"{value:f}" if isinstance(value, Decimal) else value for name, value in facts.items() if value
+        }
+        kept: StockMaterial = self.instance
+        return kept
+
+    def _post_clean(self) -> None:
+        # The model's own constraints ask for the price, which this form keeps under another name.
+        if "unit_cost" in self.cleaned_data:
+            self.instance.unit_cost_millionths = int((self.cleaned_data["unit_cost"] or 0) * MILLIONTHS)
+        super()._post_clean()

@@ -1,0 +1,49 @@
+"""Materials: the price list as the pricing rooms take it, and what lies on the shelf of each."""
+
+from django.db import transaction
+from django.utils import timezone
+
+from inventory.ground.materials import Material
+from inventory.models import PriceRecord, StockItem, StockMaterial
+from inventory.spreadsheet.codes import FreeCodes
+
+__all__ = ["item_of", "keep_material", "price_list"]
+
+
+def price_list() -> tuple[Material, ...]:
+    """Return the materials that new quotes may use, in the order of the shelf; the first of a kind is its default."""
+    return tuple(row.priced() for row in StockMaterial.objects.filter(is_retired=False))
+
+
+@transaction.atomic
+def keep_material(material: StockMaterial, *, price_source: str) -> StockMaterial:
+    """Save a material with an item per size, and its price in the history where it changed."""
+    before = (
+        StockMaterial.objects.filter(pk=material.pk).values_list("unit_cost_millionths", flat=True).first()
+        if material.pk
+        else None
+    )
+    material.save()
+    for tenths in material.lengths_tenths_mm or [0]:
+        item_of(material, tenths)
+    if before != material.unit_cost_millionths:
+        PriceRecord.objects.create(
+            material=material,
+            unit_cost_millionths=material.unit_cost_millionths,
+            since=timezone.now(),
+            source=price_source,
+        )
+    return material
+
+
+def item_of(material: StockMaterial, size_tenths_mm: int = 0) -> StockItem:
+    """Return the item of a material in a size, making it where it was never kept before."""
+    found = StockItem.objects.filter(material=material, size_tenths_mm=size_tenths_mm).first()
+    if found is not None:
+        return found
+    code = StockItem.code_of(material.code, size_tenths_mm)
+    taken = FreeCodes(StockItem.objects.filter(code__startswith=code).values_list("code", flat=True))
+    item, _ = StockItem.objects.get_or_create(
+        material=material, size_tenths_mm=size_tenths_mm, defaults={"code": taken.free(code)}
+    )
+    return item

@@ -1,0 +1,1 @@
+"""Suppliers and what they ask: terms, offers, lead times, closed weeks."""

@@ -1,0 +1,209 @@
+"""Suppliers and what they ask."""
+
+import re
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+
+from inventory.ground.materials import StockUnit
+from inventory.ground.measures import buying_units, exact_bases, pack_amount
+from inventory.ground.money import Currency, currency_of
+from inventory.ground.rec20 import UNITS
+from inventory.ground.site.fields import DayField, FactField, MoneyField
+from inventory.models import Offer, StockItem, Supplier
+
+__all__ = ["OfferForm", "SupplierForm"]
+
+TIERS = 4
+MOST_PERIODS = 20
+_PERIOD = re.compile(r"(\d{4}-\d{2}-\d{2})\s*(?:to|–|-|/)\s*(\d{4}-\d{2}-\d{2})")
+
+
+class SupplierForm(forms.ModelForm):
+    """Who, in which currency, how fast, at what postage."""
+
+    closed_weeks = forms.CharField(
+        required=False,
+        widget=forms.Textarea(attrs={"rows": 2}),
+        label="Closed",
+        help_text="A line each: 2027-08-02 to 2027-08-20.",
+    )
+
+    class Meta:
+        model = Supplier
+        fields = ("name", "code", "email", "currency", "lead_days", "lead_spread_days", "note", "is_retired")
+        labels = {
+            "code": "Short name",
+            "lead_days": "An order takes (days)",
+            "lead_spread_days": "give or take (days)",
+            "is_retired": "No longer bought from",
+        }
+        widgets = {"note": forms.Textarea(attrs={"rows": 2})}
+
+    def __init__(self, *args: Any, home: str, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        row = self.instance
+        self.home = home
+        if row.pk is None:
+            self.fields["currency"].initial = home
+        else:
+            self.fields["code"].disabled = True
+            self.fields["currency"].disabled = True
+            self.fields["closed_weeks"].initial = "\n".join(f"{first} to {last}" for first, last in row.closed)
+        currency = self._currency(row.currency or home)
+        for name, label in (
+            ("postage", "Postage"),
+            ("postage_free_from", "Free from goods of"),
+            ("minimum_order", "Takes orders from"),
+        ):
+            kept = getattr(row, f"{name}_minor")
+            self.fields[name] = MoneyField(
+                currency=currency,
+                required=False,
+                label=label,
+                initial=None if kept is None else currency.from_minor(kept),
+            )
+        self.fields["rate"] = FactField(
+            most=Decimal(1_000_000),
+            decimals=6,
+            required=False,
+            label=f"One of it costs, in {home}",
+            help_text=f"Empty where the supplier sells in {home}.",
+            initial=Decimal(row.rate_millionths) / 1_000_000,
+        )
+        self.order_fields(
+            ["name", "code", "email", "currency", "rate", "lead_days", "lead_spread_days", "closed_weeks"]
+        )
+
+    def _currency(self, known: str) -> Currency:
+        """The currency that money is read in: for a new supplier the one that is being said."""
+        said = str(self.data.get("currency", "")).upper() if self.instance.pk is None else ""
+        try:
+            return currency_of(said or known)
+        except ValueError:
+            return currency_of(known)
+
+    def clean_currency(self) -> str:
+        code = str(self.cleaned_data["currency"]).upper()
+        try:
+            currency_of(code)
+        except ValueError:
+            raise forms.ValidationError(f"{code} is no ISO 4217 currency code.") from None
+        return code
+
+    def clean_closed_weeks(self) -> list[list[str]]:
+        periods = []
+        for line in self.cleaned_data["closed_weeks"].splitlines():
+            if not line.strip():
+                continue
+            match = _PERIOD.fullmatch(line.strip())
+            try:
+                first, last = (date.fromisoformat(part) for part in match.groups()) if match else (None, None)
+            except ValueError:
+                first = last = None
+            if first is None or last is None or last < first or (last - first).days > 120:
+                raise forms.ValidationError(f"“{line.strip()[:40]}” is no period: write 2027-08-02 to 2027-08-20.")
+            periods.append([first.isoformat(), last.isoformat()])
+        if len(periods) > MOST_PERIODS:
+            raise forms.ValidationError(f"At most {MOST_PERIODS} periods are kept: take the past ones out.")
+        return periods
+
+    def clean(self) -> dict[str, Any]:
+        said = super().clean() or {}
+        currency = said.get("currency")
+        if currency and currency != self.home and not said.get("rate"):
+            self.add_error("rate", f"Say what one {currency} costs in {self.home}.")
+        return said
+
+    def save(self, commit: bool = True) -> Supplier:
+        said, row = self.cleaned_data, self.instance
+        currency = currency_of(said["currency"])
+        row.closed = said["closed_weeks"]
+        row.rate_millionths = 1_000_000 if row.currency == self.home else round(said["rate"] * 1_000_000)
+        row.postage_minor = currency.to_minor(currency.round(said["postage"] or Decimal(0)))
+        for name in ("postage_free_from", "minimum_order"):
+            amount = said[name]
+            setattr(row, f"{name}_minor", None if amount is None else currency.to_minor(currency.round(amount)))
+        saved: Supplier = super().save(commit)
+        return saved
+
+
+class OfferForm(forms.ModelForm):
+    """A pack, its price and its breaks."""
+
+    class Meta:
+        model = Offer
+        fields = ("item", "their_code", "minimum_packs", "valid_from", "valid_until")
+        labels = {"item": "What", "minimum_packs": "Sold from (packs)", "valid_from": "From", "valid_until": "Until"}
+        field_classes = {"valid_from": DayField, "valid_until": DayField}
+
+    def __init__(self, *args: Any, supplier: Supplier, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.supplier = supplier
+        row = self.instance
+        self.fields["item"].queryset = StockItem.objects.filter(material__is_retired=False).select_related("material")
+        codes = dict.fromkeys(code for unit in StockUnit for code in buying_units(unit))
+        self.fields["pack"] = FactField(
+            most=Decimal(100_000),
+            decimals=3,
+            label="A pack holds",
+            initial=pack_amount(row.pack_thousandths) if row.pk else Decimal(1),
+        )
+        self.fields["pack_unit"] = forms.ChoiceField(
+            choices=[(code, UNITS[code].name) for code in codes], label="of", initial=row.pack_unit
+        )
+        currency = currency_of(supplier.currency)
+        for at in range(TIERS):
+            start, price = row.tiers[at] if at < len(row.tiers) else (None, None)
+            if at:
+                self.fields[f"from_{at}"] = forms.IntegerField(
+                    required=False,
+                    min_value=2,
+                    max_value=1_000_000,
+                    label="or, from so many packs",
+                    initial=start,
+                )
+            self.fields[f"price_{at}"] = MoneyField(
+                currency=currency,
+                required=not at,
+                label="Price of a pack" if not at else "each costs",
+                initial=None if price is None else currency.from_minor(price),
+            )
+        self.order_fields(["item", "their_code", "pack", "pack_unit", "price_0"])
+
+    def clean(self) -> dict[str, Any]:
+        said = super().clean() or {}
+        if self.errors:
+            return said
+        item, code = said["item"], said["pack_unit"]
+        if code not in buying_units(item.unit):
+            self.add_error(
+                "pack_unit", f"{item} is counted by {item.unit.value}; it is not sold by {UNITS[code].name}."
+            )
+            return said
+        bases = exact_bases(round(said["pack"] * 1000), code, item.unit)
+        if bases < 1 or (item.unit is not StockUnit.METRE and bases.denominator != 1):
+            self.add_error("pack", "A pack holds a millimetre or one piece at least, and whole pieces.")
+        currency = currency_of(self.supplier.currency)
+        tiers = {1: said["price_0"]}
+        for at in range(1, TIERS):
+            start, price = said.get(f"from_{at}"), said.get(f"price_{at}")
+            if (start is None) != (price is None):
+                self.add_error(f"price_{at}", "A price break needs both a number of packs and a price.")
+            elif start in tiers:
+                self.add_error(f"from_{at}", f"Two prices begin at {start} packs.")
+            elif start is not None:
+                tiers[start] = price
+        said["breaks"] = [
+            {"from_packs": start, "price_minor": currency.to_minor(price)} for start, price in sorted(tiers.items())
+        ]
+        return said
+
+    def save(self, commit: bool = True) -> Offer:
+        said, row = self.cleaned_data, self.instance
+        row.supplier, row.breaks = self.supplier, said["breaks"]
+        row.pack_thousandths, row.pack_unit = round(said["pack"] * 1000), said["pack_unit"]
+        saved: Offer = super().save(commit)
+        return saved

@@ -1,0 +1,86 @@
+"""What suppliers ask and when they deliver, as the planning rooms take it."""
+
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from statistics import fmean, pstdev
+
+from django.db.models import Q, QuerySet
+
+from inventory.ground.days import arrival
+from inventory.ground.money import Currency
+from inventory.models import Offer, PurchaseOrder, Supplier
+
+__all__ = [
+    "ActualLead",
+    "actual_lead",
+    "expected_on",
+    "home_amount",
+    "offers_on",
+    "postage_minor",
+    "price_minor",
+    "suppliers_closed",
+]
+
+MILLIONTHS = 1_000_000
+SHOWN_ORDERS = 12
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ActualLead:
+    """How long the last orders took, in days, and how often they came later than expected."""
+
+    orders: int
+    mean_days: float
+    spread_days: float
+    late: int
+
+
+def suppliers_closed(supplier: Supplier) -> list[tuple[date, date]]:
+    """Return the periods in which a supplier is closed."""
+    return [(date.fromisoformat(first), date.fromisoformat(last)) for first, last in supplier.closed]
+
+
+def expected_on(supplier: Supplier, *, ordered_on: date) -> date:
+    """Return the day on which an order placed then should come."""
+    return arrival(ordered_on, supplier.lead_days, suppliers_closed(supplier))
+
+
+def actual_lead(supplier: Supplier) -> ActualLead | None:
+    """Return how long a supplier's last received orders really took; None before there are two."""
+    rows = list(
+        PurchaseOrder.objects.filter(supplier=supplier, received_on__isnull=False, placed_on__isnull=False)
+        .order_by("-received_on")
+        .values_list("placed_on", "received_on", "expected_on")[:SHOWN_ORDERS]
+    )
+    if len(rows) < 2:
+        return None
+    days = [(received - placed).days for placed, received, _ in rows]
+    late = sum(received > expected for _, received, expected in rows)
+    return ActualLead(orders=len(rows), mean_days=fmean(days), spread_days=pstdev(days), late=late)
+
+
+def home_amount(amount_minor: int, rate_millionths: int, *, theirs: Currency, home: Currency) -> Decimal:
+    """Return an amount of a supplier's minor units in the studio's currency, half up."""
+    return home.round(theirs.from_minor(amount_minor) * rate_millionths / MILLIONTHS)
+
+
+def offers_on(day: date) -> QuerySet[Offer]:
+    """Return the offers that hold on a day, of suppliers that are still bought from."""
+    return Offer.objects.filter(
+        Q(valid_from__isnull=True) | Q(valid_from__lte=day),
+        Q(valid_until__isnull=True) | Q(valid_until__gte=day),
+        supplier__is_retired=False,
+    ).select_related("supplier", "item__material")
+
+
+def postage_minor(supplier: Supplier, goods_minor: int) -> int:
+    """Return the postage on goods of a value, both in the supplier's minor units."""
+    free = supplier.postage_free_from_minor
+    return 0 if free is not None and goods_minor >= free else supplier.postage_minor
+
+
+def price_minor(offer: Offer, packs: int) -> int:
+    """Return the price of a pack where so many are bought, in the supplier's minor units; the first tier's below it."""
+    reached = [price for start, price in offer.tiers if packs >= start]
+    return reached[-1] if reached else offer.tiers[0][1]

@@ -1,0 +1,1 @@
+"""Clients: their measures, what they said in confidence, export and erasure."""

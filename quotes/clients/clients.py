@@ -1,0 +1,85 @@
+"""Use cases of clients: measuring, keeping health answers apart, exporting and erasing what is known of a person."""
+
+import logging
+from datetime import date
+from typing import Any
+
+from django.contrib.auth.models import User
+from django.db import transaction
+
+from quotes.clients.signals import client_erased
+from quotes.models import Client, HealthNote, Measure, MeasurementSet, QuoteRevision
+
+__all__ = ["erase_client", "export_client", "keep_health", "keep_measures"]
+
+logger = logging.getLogger(__name__)
+ERASED = "Erased client"
+
+
+@transaction.atomic
+def keep_measures(
+    *, client: Client, taken_on: date, unit: str, notes: str, takes_mm: dict[str, list[float]], user: User
+) -> MeasurementSet:
+    """Keep one day's measures of a client."""
+    kept = MeasurementSet.objects.create(client=client, taken_on=taken_on, unit=unit, notes=notes, taken_by=user)
+    Measure.objects.bulk_create(
+        Measure(measurement_set=kept, code=code, takes_tenths_mm=[round(take * 10) for take in takes])
+        for code, takes in takes_mm.items()
+    )
+    return kept
+
+
+def keep_health(*, client: Client, answers: str) -> None:
+    """Keep a client's health answers, or erase them where they are empty."""
+    if answers.strip():
+        HealthNote.objects.update_or_create(client=client, defaults={"answers": answers.strip()})
+    else:
+        HealthNote.objects.filter(client=client).delete()
+
+
+def export_client(client: Client) -> dict[str, Any]:
+    """Return all that is known of a client, for them to take away."""
+    note = HealthNote.objects.filter(client=client).first()
+    return {
+        "name": client.name,
+        "email": client.email,
+        "phone": client.phone,
+        "address": client.address,
+        "notes": client.notes,
+        "photographs_agreed": client.may_photograph,
+        "health": note.answers if note else "",
+        "measurements": [
+            {
+                "taken_on": row.taken_on.isoformat(),
+                "notes": row.notes,
+                "measures_mm": row.takes_mm,
+            }
+            for row in client.measurement_sets.prefetch_related("measures")
+        ],
+        "quotes": [{"number": quote.number, "title": quote.title} for quote in client.quotes.all()],
+    }
+
+
+@transaction.atomic
+def erase_client(client: Client) -> None:
+    """Erase a person: all of it where no quote names them, else everything but the name's place in the books."""
+    HealthNote.objects.filter(client=client).delete()
+    client.measurement_sets.all().delete()
+    pk = client.pk
+    if client.quotes.exists():
+        client.name, client.email, client.phone = f"{ERASED} {client.pk}", "", ""
+        client.address, client.notes, client.may_photograph = "", "", False
+        client.save()
+        _rename_drafts(client)
+        client_erased.send(sender=Client, client=client)
+    else:
+        client.delete()
+    logger.info("Erased client=%s", pk)
+
+
+def _rename_drafts(client: Client) -> None:
+    """Address drafts as the desk does now; what was sent is sealed as it was."""
+    for row in QuoteRevision.objects.filter(quote__client=client, state=QuoteRevision.State.DRAFT):
+        row.inputs["client"] = row.figures["letterhead"]["client"] = client.name
+        row.version += 1
+        row.save(update_fields=["inputs", "figures", "version"])

@@ -1,0 +1,1 @@
+"""The desk: quotes from draft to decision, their options, figures, prices and documents."""

@@ -1,0 +1,86 @@
+"""Option values that commands check themselves, so that a wrong value is a finding (exit 1) and not a usage error."""
+
+from pathlib import Path
+
+from inventory.ground.findings import refuse
+from inventory.ground.reading import json_data
+from inventory.ground.units import LengthUnit, parse_length
+from quotes.construction.construction import Construction
+from quotes.construction.construction_json import read_construction
+from quotes.construction.shipped import shipped, shipped_codes
+from quotes.lay.lay_plan import Effort
+from quotes.pattern.drawing import ReadOptions
+
+__all__ = ["chosen_construction", "chosen_effort", "length_option", "read_options"]
+
+
+def length_option(value: str | None, name: str, *, least: float = 0.0, most: float = 100_000.0) -> float | None:
+    """Return an option's length in mm, or None where it was left out. Raises Refused outside `least` to `most`."""
+    if value is None:
+        return None
+    try:
+        length = parse_length(value, LengthUnit.MM)
+    except ValueError as error:
+        raise refuse("option.not-a-length", f"--{name}", str(error), "Write a length in mm.") from None
+    if not least <= length <= most:
+        raise refuse("option.out-of-range", f"--{name}", f"{value} is outside {least:g} to {most:g} mm.")
+    return length
+
+
+def chosen_effort(value: str) -> Effort:
+    """Return the effort that an option names."""
+    try:
+        return Effort(value)
+    except ValueError:
+        raise refuse(
+            "option.effort",
+            "--effort",
+            f"{value[:40]!r} is no effort.",
+            f"Choose {', '.join(effort.value for effort in Effort)}.",
+        ) from None
+
+
+def chosen_construction(value: str) -> Construction:
+    """Return a shipped construction by its name, or the one in a JSON file."""
+    if value in shipped_codes():
+        return shipped(value)
+    path = Path(value)
+    if path.suffix == ".json" and path.is_file():
+        if path.stat().st_size > 1_000_000:
+            raise refuse("option.construction", "--construction", f"{path.name} is too large for a construction.")
+        return read_construction(json_data(path.read_bytes(), path.name))
+    raise refuse(
+        "option.construction",
+        "--construction",
+        f"There is no construction {value[:60]!r}.",
+        f"Name {', '.join(shipped_codes())}, or a JSON file.",
+    )
+
+
+def read_options(
+    *, units: str | None, seam_allowance: str | None, centre_front: str | None, ease: str | None
+) -> ReadOptions:
+    """Return what the options say about a pattern file."""
+    if units is not None and units not in ("mm", "cm", "in"):
+        raise refuse("option.units", "--units", f"{units[:40]!r} is no unit known here.", "Write mm, cm or in.")
+    if centre_front is not None and centre_front not in ("left", "right"):
+        raise refuse(
+            "option.centre-front", "--centre-front", f"{centre_front[:40]!r} is no side.", "Write left or right."
+        )
+    return ReadOptions(
+        units=units,
+        seam_allowance_mm=length_option(seam_allowance, "seam-allowance", most=100.0),
+        centre_front=centre_front,
+        ease=_seam_numbers(ease),
+    )
+
+
+def _seam_numbers(value: str | None) -> frozenset[int]:
+    if value is None:
+        return frozenset()
+    try:
+        return frozenset(int(part) for part in value.split(","))
+    except ValueError:
+        raise refuse(
+            "option.ease", "--ease", f"{value[:40]!r} is no list of seam numbers.", "Write 2 or 2,4."
+        ) from None

@@ -1,0 +1,86 @@
+"""Sending a quote and what becomes of it."""
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_http_methods, require_POST
+
+from inventory.ground.findings import Refused
+from inventory.ground.site.findings_form import add_refusal
+from quotes.desk import quoting
+from quotes.desk.finding import get_draft, get_revision
+from quotes.desk.quote_forms import AcceptForm, SendForm
+from quotes.documents.client_quote import client_quote
+from quotes.documents.snapshot import fingerprint
+
+
+@require_http_methods(["GET", "POST"])
+def send(request: HttpRequest, pk: int, number: int) -> HttpResponse:
+    """Seal a draft. Asks first: a sent revision does not change any more."""
+    found = get_draft(request, pk, number)
+    valid_until = quoting.default_validity()
+    form = SendForm(request.POST or None, initial={"valid_until": valid_until})
+    if form.is_valid():
+        said = form.cleaned_data
+        try:
+            quoting.send(revision=found, valid_until=said["valid_until"], seen=said["seen"], user=request.user)
+        except Refused as refusal:
+            add_refusal(form, refusal, fields={"valid until": "valid_until"})
+        else:
+            messages.success(request, "Sealed as sent. Hand the PDF to your client.")
+            return redirect("quotes:revision", pk, number)
+    try:
+        figures = quoting.offer_of_today(found, valid_until=valid_until)
+    except Refused as refusal:
+        messages.error(request, str(refusal))
+        return redirect("quotes:revision", pk, number)
+    seen = fingerprint(figures["quotation"])
+    context = {
+        "form": form,
+        "revision": found,
+        "offer": client_quote(figures),
+        "seen": seen,
+        "has_moved": seen != fingerprint(found.figures["quotation"]),
+    }
+    return render(request, "quotes/desk/send.html", context, status=422 if form.errors else 200)
+
+
+@require_http_methods(["GET", "POST"])
+def accept(request: HttpRequest, pk: int, number: int) -> HttpResponse:
+    """Note which option the client chose."""
+    found = get_revision(request, pk, number)
+    names = [option["name"] for option in found.figures["quotation"]["options"]]
+    form = AcceptForm(request.POST or None, names=names)
+    if form.is_valid():
+        try:
+            quoting.accept(revision=found, option=form.cleaned_data["option"], user=request.user)
+        except Refused as refusal:
+            add_refusal(form, refusal)
+        else:
+            return redirect("quotes:revision", pk, number)
+    return render(
+        request, "quotes/desk/accept.html", {"form": form, "revision": found}, status=422 if form.errors else 200
+    )
+
+
+@require_POST
+def decline(request: HttpRequest, pk: int, number: int) -> HttpResponse:
+    """Note that the client said no."""
+    found = get_revision(request, pk, number)
+    try:
+        quoting.decline(revision=found, user=request.user)
+    except Refused as refusal:
+        messages.error(request, str(refusal))
+    return redirect("quotes:revision", pk, number)
+
+
+@require_POST
+def revise(request: HttpRequest, pk: int, number: int) -> HttpResponse:
+    """Open the next draft."""
+    found = get_revision(request, pk, number)
+    try:
+        draft = quoting.revise(revision=found, user=request.user)
+    except Refused as refusal:
+        messages.error(request, str(refusal))
+        return redirect("quotes:revision", pk, number)
+    return redirect("quotes:revision", pk, draft.number)

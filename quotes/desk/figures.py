@@ -1,0 +1,87 @@
+"""Working a quote's figures out: from its inputs, its pattern and the studio's prices of the day to a snapshot."""
+
+from collections.abc import Mapping
+from datetime import date
+from typing import Any
+
+from inventory.ground.units import LengthUnit
+from inventory.stock.price_list import price_list
+from quotes.commission.commission import Commission, Quotation
+from quotes.commission.commission_file import commission_from
+from quotes.commission.quotation_json import quotation_document
+from quotes.commission.quote import quote_commission
+from quotes.construction.construction_json import construction_document
+from quotes.desk.kept_lays import LAY_EFFORT, kept_lays
+from quotes.documents.snapshot import Letterhead, snapshot
+from quotes.drawings.half import half_drawing
+from quotes.drawings.lay import lay_drawing
+from quotes.lay.lay_plan import LayPlan, LayProblem
+from quotes.models import PatternRevision, QuoteRevision
+from quotes.pattern.drawing import Reading
+from quotes.pattern.pattern_json import pattern_from
+from quotes.workroom.settings import constructions, losses, standard_times, workroom
+
+__all__ = ["commission_of", "quotation_of", "work_out"]
+
+
+def commission_of(inputs: dict[str, Any], pattern: PatternRevision) -> Commission:
+    """Return the commission of a draft, with the studio's own prices, minutes, losses and constructions. Raises Refused."""
+    return commission_from(
+        inputs,
+        studio_prices=price_list,
+        pattern=Reading(pattern=pattern_from(pattern.document)),
+        constructions=constructions(),
+        times=standard_times(),
+        losses=losses(),
+    )
+
+
+def quotation_of(commission: Commission) -> Quotation:
+    """Return the priced options of a commission. Raises Refused where it cannot be made or priced.
+
+    Lays that were drawn before are used; a cloth without one takes the quick length.
+    """
+
+    def lay(problems: Mapping[str, LayProblem]) -> Mapping[str, LayPlan]:
+        return kept_lays(problems, LAY_EFFORT)
+
+    return quote_commission(commission, lay=lay, effort=LAY_EFFORT.value)
+
+
+def work_out(
+    inputs: dict[str, Any],
+    pattern: PatternRevision,
+    *,
+    revision: QuoteRevision | None = None,
+    quoted_on: date | None = None,
+    valid_until: date | None = None,
+) -> dict[str, Any]:
+    """Return the snapshot that a draft comes to today. Raises Refused where it cannot be made or priced."""
+    commission = commission_of(inputs, pattern)
+    quotation = quotation_of(commission)
+    room = workroom()
+    unit = LengthUnit(room.length_unit)
+    first = quotation.options[0].takeoff
+    drawings = {"half": half_drawing(commission.pattern, unit=unit, construction=first.construction)}
+    for option in quotation.options:
+        for cloth in option.takeoff.cloths:
+            if cloth.lay is not None:
+                drawings[f"lay {option.name} {cloth.role}"] = lay_drawing(cloth.lay, unit=unit)
+    return snapshot(
+        letterhead=Letterhead(
+            workroom=room.name,
+            address=room.shelf.address,
+            client=commission.client,
+            title=commission.title,
+            number=f"{revision.quote.number}, revision {revision.number}" if revision is not None else "",
+            quoted_on=quoted_on,
+            valid_until=valid_until,
+            due=commission.due,
+            length_unit=unit.value,
+        ),
+        rates=inputs["rates"],
+        pattern=pattern.document,
+        constructions={option.name: construction_document(option.applied) for option in commission.options},
+        quotation=quotation_document(quotation),
+        drawings=drawings,
+    )

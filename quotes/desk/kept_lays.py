@@ -1,0 +1,85 @@
+"""Lays that were drawn once are kept, by the key of their problem, so that the same cut is not searched again."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import asdict, dataclass, replace
+from typing import Any
+
+from quotes.commission.commission import Commission
+from quotes.commission.quote import quote_commission
+from quotes.lay.lay_plan import Effort, LayPlan, LayProblem, Placement
+from quotes.lay.nest import lay_all, problem_key, relabelled
+from quotes.models import DrawnLay
+
+__all__ = ["LAY_EFFORT", "LayProgress", "draw_missing", "draw_next", "kept_lays"]
+
+LAY_EFFORT = Effort.NORMAL
+"""How long the site searches for a lay."""
+AT_ONCE = 2
+
+
+def kept_lays(problems: Mapping[str, LayProblem], effort: Effort) -> dict[str, LayPlan]:
+    """Return the plans of those problems that were drawn before."""
+    keys = {name: problem_key(problem, effort) for name, problem in problems.items()}
+    rows = dict(DrawnLay.objects.filter(key__in=set(keys.values())).values_list("key", "plan"))
+    return {name: _named(_plan(rows[key]), problems[name]) for name, key in keys.items() if key in rows}
+
+
+def draw_missing(
+    problems: Mapping[str, LayProblem], effort: Effort, *, progress: Callable[[int, int], None] | None = None
+) -> int:
+    """Draw and keep the lays that are missing; return how many there were. Slow: seconds for each."""
+    kept = kept_lays(problems, effort)
+    missing = {name: problem for name, problem in problems.items() if name not in kept}
+    for name, plan in lay_all(missing, effort, progress=progress).items():
+        key = problem_key(missing[name], effort)
+        DrawnLay.objects.get_or_create(key=key, defaults={"plan": asdict(_numbered(plan, missing[name]))})
+    return len(missing)
+
+
+def _numbered(plan: LayPlan, problem: LayProblem) -> LayPlan:
+    """The plan with pieces called by their place in the problem: like cuts differ in labels only."""
+    return relabelled(plan, problem, _with_numbers(problem))
+
+
+def _named(plan: LayPlan, problem: LayProblem) -> LayPlan:
+    return relabelled(plan, _with_numbers(problem), problem)
+
+
+def _with_numbers(problem: LayProblem) -> LayProblem:
+    pieces = tuple(replace(piece, label=str(index)) for index, piece in enumerate(problem.pieces))
+    return replace(problem, pieces=pieces)
+
+
+def _plan(document: dict[str, Any]) -> LayPlan:
+    placements = tuple(
+        Placement(**{**row, "outline": tuple((x, y) for x, y in row["outline"])}) for row in document["placements"]
+    )
+    return LayPlan(**{**document, "placements": placements, "effort": Effort(document["effort"])})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LayProgress:
+    """How many of a quote's lays are drawn."""
+
+    done: int
+    total: int
+
+    @property
+    def is_done(self) -> bool:
+        """Whether none is missing."""
+        return self.done >= self.total
+
+
+def draw_next(commission: Commission, *, at_once: int = AT_ONCE) -> LayProgress:
+    """Draw the next lays that a commission lacks, and tell how far it is. Each takes some seconds."""
+    problems: dict[str, LayProblem] = {}
+
+    def collect(found: Mapping[str, LayProblem]) -> Mapping[str, LayPlan]:
+        problems.update({problem_key(problem, LAY_EFFORT): problem for problem in found.values()})
+        return {}
+
+    quote_commission(commission, lay=collect)
+    kept = kept_lays(problems, LAY_EFFORT)
+    missing = [key for key in problems if key not in kept][:at_once]
+    draw_missing({key: problems[key] for key in missing}, LAY_EFFORT)
+    return LayProgress(done=len(kept) + len(missing), total=len(problems))

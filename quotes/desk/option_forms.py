@@ -1,0 +1,126 @@
+"""An option of a quote: how the piece is made, from which cloths, with which choices."""
+
+from typing import Any
+
+from django import forms
+
+from inventory.ground.materials import Material, MaterialKind
+from quotes.construction.construction import BindingSource, Construction, FrontKind
+
+__all__ = ["OptionForm"]
+
+PICKED_KINDS = (
+    MaterialKind.BUSK,
+    MaterialKind.SPIRAL,
+    MaterialKind.FLAT,
+    MaterialKind.GROMMET,
+    MaterialKind.CORD,
+)
+"""Kinds of which a workroom often keeps several; a field is shown where the price list has more than one."""
+
+
+class OptionForm(forms.Form):
+    """Hands over an option as a commission file says it (`option`)."""
+
+    name = forms.CharField(max_length=80, label="Name", help_text="As the client reads it: “Two layers, busk”.")
+    construction = forms.ChoiceField(label="Construction")
+    front = forms.ChoiceField(
+        label="Front",
+        choices=[(FrontKind.BUSK, "Busk"), (FrontKind.ZIP, "Zip"), (FrontKind.CLOSED, "Closed")],
+    )
+    bones_per_seam = forms.TypedChoiceField(
+        label="Bones on each seam", coerce=int, choices=[(1, "One"), (2, "Two")], initial=1
+    )
+    binding = forms.ChoiceField(
+        label="Binding",
+        choices=[(BindingSource.CUT, "Cut on the bias from the outer cloth"), (BindingSource.BOUGHT, "Bought")],
+    )
+    fittings = forms.IntegerField(label="Fittings", min_value=0, max_value=9, initial=1)
+    toile = forms.BooleanField(label="Toile", required=False, initial=True)
+    flossing = forms.BooleanField(label="Flossed bone ends", required=False)
+    modesty_panel = forms.BooleanField(label="Modesty panel", required=False)
+
+    def __init__(
+        self,
+        data: Any = None,
+        *,
+        option: dict[str, Any] | None = None,
+        constructions: dict[str, Construction],
+        materials: tuple[Material, ...],
+        taken_names: frozenset[str] = frozenset(),
+    ) -> None:
+        """`option` is the one being changed; `taken_names` are those of the others."""
+        self.constructions, self.taken_names = constructions, taken_names
+        option = option or {}
+        code = (data or {}).get("construction") or option.get("construction") or next(iter(constructions))
+        self.construction = constructions.get(code) or next(iter(constructions.values()))
+        choices = option.get("choices", {})
+        initial = {
+            "name": option.get("name", ""),
+            "construction": self.construction.code,
+            "front": self.construction.front,
+            "binding": self.construction.binding,
+            "bones_per_seam": self.construction.channels.bones_per_seam,
+            **choices,
+            **{f"cloth_{role}": cloth for role, cloth in option.get("cloths", {}).items()},
+            **{f"material_{kind}": choices[kind] for kind in PICKED_KINDS if kind in choices},
+        }
+        super().__init__(data, initial=initial)
+        self.fields["construction"].choices = [(c.code, c.title) for c in constructions.values()]
+        cloths = [material for material in materials if material.kind is MaterialKind.CLOTH]
+        for layer in self.construction.layers:
+            self.fields[f"cloth_{layer.role}"] = forms.ChoiceField(
+                label=f"Cloth: {layer.title}", choices=[(m.code, m.title) for m in cloths]
+            )
+        self.picked_kinds = []
+        for kind in PICKED_KINDS:
+            several = [material for material in materials if material.kind is kind]
+            if len(several) > 1:
+                self.picked_kinds.append(kind)
+                self.fields[f"material_{kind}"] = forms.ChoiceField(
+                    label=kind.value.capitalize(), choices=[(m.code, m.title) for m in several]
+                )
+
+    def clean_name(self) -> str:
+        name: str = self.cleaned_data["name"].strip()
+        if name in self.taken_names:
+            raise forms.ValidationError("Another option has this name.")
+        return name
+
+    @property
+    def option(self) -> dict[str, Any]:
+        """The option as a commission file says it; call after `is_valid`."""
+        said = self.cleaned_data
+        return {
+            "name": said["name"],
+            "construction": said["construction"],
+            "cloths": {layer.role: said[f"cloth_{layer.role}"] for layer in self.construction.layers},
+            "choices": {
+                "front": said["front"],
+                "bones_per_seam": said["bones_per_seam"],
+                "binding": said["binding"],
+                "fittings": said["fittings"],
+                "toile": said["toile"],
+                "flossing": said["flossing"],
+                "modesty_panel": said["modesty_panel"],
+                **{kind.value: said[f"material_{kind}"] for kind in self.picked_kinds},
+            },
+        }
+
+    def said_so_far(self) -> dict[str, Any]:
+        """The option as far as it is filled in, for drawing the form anew with another construction."""
+        data = self.data
+        return {
+            "name": data.get("name", ""),
+            "construction": self.construction.code,
+            "cloths": {
+                layer.role: data[f"cloth_{layer.role}"]
+                for layer in self.construction.layers
+                if f"cloth_{layer.role}" in data
+            },
+            "choices": {
+                **{key: data[key] for key in ("front", "binding", "bones_per_seam", "fittings") if key in data},
+                **{key: key in data for key in ("toile", "flossing", "modesty_panel")},
+                **{kind.value: data[f"material_{kind}"] for kind in self.picked_kinds if f"material_{kind}" in data},
+            },
+        }

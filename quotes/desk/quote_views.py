@@ -1,0 +1,189 @@
+"""Quotes: the list, a new one, a revision's page, its rates and extras, what less would take."""
+
+from decimal import Decimal
+from typing import Any
+
+from django.contrib import messages
+from django.forms import formset_factory
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods, require_POST
+
+from inventory.ground.findings import Refused
+from inventory.ground.money import currency_of
+from inventory.ground.site.exporting import exported
+from inventory.ground.site.findings_form import add_refusal
+from inventory.ground.site.paging import turn_to_page
+from inventory.models import Reservation
+from inventory.reserving.forms import StartForm
+from inventory.reserving.page import missing_rows
+from inventory.stock.price_list import price_list
+from quotes.commission.what_if import ways_to_less
+from quotes.desk.figures import commission_of
+from quotes.desk.filters import QuoteFilter
+from quotes.desk.finding import get_draft, get_revision
+from quotes.desk.first_option import first_option
+from quotes.desk.kept_lays import draw_next
+from quotes.desk.moved_prices_page import moved_quotes
+from quotes.desk.quote_forms import ExtraForm, LessForm, NewQuoteForm
+from quotes.desk.quote_page import LessRow, less_rows, quote_page
+from quotes.desk.quoting import change_draft, start_quote
+from quotes.desk.tables import QuoteTable
+from quotes.models import Client, Quote, QuoteRevision
+from quotes.needs.on_the_shelf import option_shelves
+from quotes.needs.reserving import needed_by, reference_of
+from quotes.workroom.rate_forms import RatesForm
+from quotes.workroom.settings import workroom
+
+
+def listing(request: HttpRequest) -> HttpResponse:
+    """All quotes by their latest revision."""
+    latest = QuoteRevision.objects.latest_of_each().select_related("quote__client").order_by("-quote__number")
+    narrowed = QuoteFilter(request.GET, queryset=latest)
+    table = QuoteTable(narrowed.qs, on=timezone.localdate(), empty_text="No quote stands here.")
+    turn_to_page(table, request)
+    return exported(table, request, name="quotes") or render(
+        request, "quotes/desk/list.html", {"filter": narrowed, "table": table}
+    )
+
+
+@require_http_methods(["GET", "POST"])
+def new(request: HttpRequest) -> HttpResponse:
+    """Start a quote."""
+    initial = {"pattern": request.GET.get("pattern"), "client": request.GET.get("client")}
+    form = NewQuoteForm(request.POST or None, initial=initial)
+    if form.is_valid():
+        said = form.cleaned_data
+        try:
+            option = first_option(price_list())
+            client = said["client"] or Client(name=said["new_client"].strip())
+            revision = start_quote(
+                client=client,
+                title=said["title"],
+                due=said["due"],
+                pattern=said["pattern"].revisions.first(),
+                options=[option],
+                user=request.user,
+            )
+        except Refused as refusal:
+            add_refusal(form, refusal)
+        else:
+            return redirect("quotes:revision", revision.quote.pk, revision.number)
+    return render(request, "quotes/desk/new.html", {"form": form}, status=422 if form.errors else 200)
+
+
+def latest(request: HttpRequest, pk: int) -> HttpResponse:
+    """Go to a quote's latest revision."""
+    quote = get_object_or_404(Quote, pk=pk)
+    revision = quote.revisions.order_by("-number").only("number").first()
+    return redirect("quotes:revision", pk, revision.number)
+
+
+def revision(request: HttpRequest, pk: int, number: int) -> HttpResponse:
+    """A revision's page: its options side by side."""
+    found = get_revision(request, pk, number)
+    others = list(found.quote.revisions.order_by("-number").values_list("number", "state"))
+    page = quote_page(found, on=timezone.localdate())
+    context = {"page": page, "revision": found, "others": others}
+    return render(request, "quotes/desk/revision.html", context)
+
+
+@require_http_methods(["GET", "POST"])
+def rates(request: HttpRequest, pk: int, number: int) -> HttpResponse:
+    """The rates of this quote alone."""
+    found = get_draft(request, pk, number)
+    currency = currency_of(found.inputs["currency"])
+    form = RatesForm(request.POST or None, rates=found.inputs["rates"], currency=currency)
+    if form.is_valid() and _changed(request, found, form, lambda inputs: {**inputs, "rates": form.rates}):
+        return redirect("quotes:revision", pk, number)
+    context = {"form": form, "revision": found, "heading": "Rates of this quote"}
+    return render(request, "quotes/desk/rates.html", context, status=422 if form.errors else 200)
+
+
+@require_http_methods(["GET", "POST"])
+def extras(request: HttpRequest, pk: int, number: int) -> HttpResponse:
+    """Direct costs beside the takeoff."""
+    found = get_draft(request, pk, number)
+    currency = currency_of(found.inputs["currency"])
+    Extras = formset_factory(ExtraForm, extra=2, max_num=30)
+    initial = [{"what": row["what"], "amount": Decimal(row["amount"])} for row in found.inputs["extras"]]
+    forms = Extras(request.POST or None, initial=initial, form_kwargs={"currency": currency})
+    if forms.is_valid():
+        rows = [
+            {"what": form.cleaned_data["what"], "amount": f"{form.cleaned_data['amount']:f}"}
+            for form in forms
+            if form.cleaned_data.get("what")
+        ]
+        if _changed(request, found, forms.forms[0], lambda inputs: {**inputs, "extras": rows}):
+            return redirect("quotes:revision", pk, number)
+    context = {"forms": forms, "revision": found}
+    return render(request, "quotes/desk/extras.html", context, status=422 if forms.is_bound else 200)
+
+
+def less(request: HttpRequest, pk: int, number: int) -> HttpResponse:
+    """What would reach a lower price."""
+    found = get_draft(request, pk, number)
+    form = LessForm(request.GET or {"share": "10"})
+    ways: list[LessRow] = []
+    if form.is_valid():
+        commission = commission_of(found.inputs, found.pattern)
+        ways = less_rows(ways_to_less(commission, form.cleaned_data["share"]), commission.currency.code)
+    return render(request, "quotes/desk/less.html", {"form": form, "revision": found, "ways": ways})
+
+
+def shelf(request: HttpRequest, pk: int, number: int) -> HttpResponse:
+    """Whether the work could start, and what is missing for which operation."""
+    found = get_revision(request, pk, number)
+    today = timezone.localdate()
+    by = needed_by(found.quote, workroom(), on=today)
+    form = StartForm(request.GET if "start" in request.GET else None, initial={"start": by})
+    start = form.cleaned_data["start"] if form.is_valid() else by
+    try:
+        shelves = option_shelves(found, commission_of(found.inputs, found.pattern), start=start, on=today)
+    except Refused as refusal:
+        messages.error(request, str(refusal))
+        return redirect("quotes:revision", pk, number)
+    context = {
+        "revision": found,
+        "form": form,
+        "start": start,
+        "shelves": [(row, missing_rows(row.lacks)) for row in shelves],
+        "kept": Reservation.objects.filter(reference=reference_of(found.quote)).first(),
+    }
+    return render(request, "quotes/needs/shelf.html", context, status=422 if form.errors else 200)
+
+
+def moved(request: HttpRequest) -> HttpResponse:
+    """Quotes whose materials' prices have moved."""
+    return render(request, "quotes/desk/moved.html", {"quotes": moved_quotes(on=timezone.localdate())})
+
+
+@require_POST
+def lays(request: HttpRequest, pk: int, number: int) -> HttpResponse:
+    """Draw the next lays that are missing; the answer asks for the next ones until all are there.
+
+    The first answer comes before any is drawn, so that the page shows at once what it waits for.
+    """
+    found = get_draft(request, pk, number)
+    commission = commission_of(found.inputs, found.pattern)
+    progress = draw_next(commission, at_once=0) if "begin" in request.POST else draw_next(commission)
+    if progress.is_done:
+        try:
+            change_draft(revision=found, change=lambda inputs: inputs, user=request.user)
+        except Refused as refusal:
+            messages.error(request, str(refusal))
+        response = HttpResponse()
+        response["HX-Refresh"] = "true"
+        return response
+    return render(request, "quotes/desk/_lay_progress.html", {"revision": found, "progress": progress})
+
+
+def _changed(request: HttpRequest, found: QuoteRevision, form: Any, change: Any) -> bool:
+    """Change a draft, or put the refusal on the form."""
+    try:
+        change_draft(revision=found, change=change, user=request.user)
+    except Refused as refusal:
+        add_refusal(form, refusal)
+        return False
+    return True

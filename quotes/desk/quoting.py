@@ -1,0 +1,233 @@
+"""Use cases of quotes: start, change, send, decide, revise.
+
+Every change works out the figures first and then saves inputs and figures in one short transaction, so that what a
+page shows was computed once, and a refused change leaves nothing behind.
+"""
+
+import logging
+from collections.abc import Callable
+from datetime import date, timedelta
+from typing import Any
+
+from django.contrib.auth.models import User
+from django.db import transaction
+from django.db.models import Max
+from django.utils import timezone
+
+from inventory.ground.findings import refuse
+from inventory.ground.wording import day_text
+from quotes.desk.figures import work_out
+from quotes.documents.snapshot import SCHEMA_VERSION, fingerprint
+from quotes.models import Client, PatternRevision, Quote, QuoteRevision
+from quotes.needs.reserving import keep_firmly, keep_softly, let_go
+from quotes.workroom.settings import workroom
+
+__all__ = ["accept", "change_draft", "decline", "default_validity", "offer_of_today", "revise", "send", "start_quote"]
+
+logger = logging.getLogger(__name__)
+
+Inputs = dict[str, Any]
+State = QuoteRevision.State
+
+
+def start_quote(
+    *, client: Client, title: str, due: date | None, pattern: PatternRevision, options: list[dict[str, Any]], user: User
+) -> QuoteRevision:
+    """Open a quote with its first draft; a new client is saved with it.
+
+    Raises:
+        Refused: the options cannot be worked out; then nothing is saved.
+    """
+    room = workroom()
+    inputs: Inputs = {
+        "title": title,
+        "client": client.name,
+        "currency": room.currency,
+        "units": "mm",
+        "options": options,
+        "extras": [],
+        "rates": room.rates,
+        **({"due": due.isoformat()} if due else {}),
+    }
+    figures = work_out(inputs, pattern)
+    with transaction.atomic():
+        if client.pk is None:
+            client.save()
+        number = (Quote.objects.aggregate(last=Max("number"))["last"] or 0) + 1
+        quote = Quote.objects.create(number=number, client=client, title=title, due=due)
+        revision = QuoteRevision.objects.create(
+            quote=quote,
+            number=1,
+            pattern=pattern,
+            inputs=inputs,
+            figures=figures,
+            schema_version=SCHEMA_VERSION,
+            changed_by=user,
+        )
+    logger.info("Started quote=%s", number)
+    return revision
+
+
+def change_draft(
+    *,
+    revision: QuoteRevision,
+    change: Callable[[Inputs], Inputs],
+    user: User,
+    pattern: PatternRevision | None = None,
+) -> QuoteRevision:
+    """Put `change(inputs)` in place of a draft's inputs, with the figures that they come to.
+
+    Raises:
+        Refused: the revision is no draft any more, changed in the meantime, or cannot be worked out.
+    """
+    _must_be(revision, State.DRAFT)
+    inputs = change({**revision.inputs})
+    figures = work_out(inputs, pattern or revision.pattern)
+    changed = QuoteRevision.objects.filter(pk=revision.pk, version=revision.version, state=State.DRAFT).update(
+        inputs=inputs,
+        figures=figures,
+        pattern=pattern or revision.pattern,
+        version=revision.version + 1,
+        changed_by=user,
+    )
+    if not changed:
+        raise refuse(
+            "quote.changed-meanwhile",
+            str(revision),
+            "The quote was changed in another window since this page was opened.",
+            "Open it again and repeat your change.",
+        )
+    revision.refresh_from_db()
+    return revision
+
+
+def offer_of_today(revision: QuoteRevision, *, valid_until: date | None = None) -> dict[str, Any]:
+    """Return the snapshot that sending a draft today would seal. Raises Refused where it cannot be worked out."""
+    today = timezone.localdate()
+    return work_out(revision.inputs, revision.pattern, revision=revision, quoted_on=today, valid_until=valid_until)
+
+
+def send(*, revision: QuoteRevision, valid_until: date, seen: str, user: User) -> QuoteRevision:
+    """Seal a draft at today's prices, minutes and lays, and count it as sent today.
+
+    Args:
+        seen: fingerprint of the quotation that the maker was shown before sending.
+
+    Raises:
+        Refused: no draft any more, a validity in the past, figures that cannot be worked out, or other ones than seen.
+    """
+    _must_be(revision, State.DRAFT)
+    today = timezone.localdate()
+    if valid_until < today:
+        raise refuse(
+            "quote.validity-past", "valid until", f"{day_text(valid_until)} has passed.", "Choose today or a later day."
+        )
+    figures = offer_of_today(revision, valid_until=valid_until)
+    if fingerprint(figures["quotation"]) != seen:
+        raise refuse(
+            "quote.figures-moved",
+            "prices",
+            "Prices, minutes or lays have changed since this page was opened.",
+            "Look at the offer below, which is made with them, and send it again.",
+        )
+    with transaction.atomic():
+        # An older revision that the client still holds is replaced by this one.
+        QuoteRevision.objects.filter(quote=revision.quote, state=State.SENT).update(state=State.REPLACED)
+        sealed = QuoteRevision.objects.filter(pk=revision.pk, version=revision.version, state=State.DRAFT).update(
+            state=State.SENT,
+            figures=figures,
+            fingerprint=fingerprint(figures),
+            schema_version=SCHEMA_VERSION,
+            sent_at=timezone.now(),
+            valid_until=valid_until,
+            version=revision.version + 1,
+            changed_by=user,
+        )
+        if not sealed:
+            raise refuse(
+                "quote.changed-meanwhile",
+                str(revision),
+                "The quote was changed while it was being sent.",
+                "Look at it again.",
+            )
+        revision.refresh_from_db()
+        keep_softly(revision, workroom(), on=today)
+    logger.info("Sent quote=%s revision=%s", revision.quote.number, revision.number)
+    return revision
+
+
+def accept(*, revision: QuoteRevision, option: str, user: User) -> QuoteRevision:
+    """Note that the client chose `option`. Raises Refused for an expired quote or an option that it lacks."""
+    _must_be(revision, State.SENT)
+    offered = [row["name"] for row in revision.figures["quotation"]["options"]]
+    if option not in offered:
+        raise refuse(
+            "quote.no-such-option", "option", f"This quote offers no “{option}”.", f"It offers {', '.join(offered)}."
+        )
+    return _decide(revision, State.ACCEPTED, user, accepted_option=option)
+
+
+def decline(*, revision: QuoteRevision, user: User) -> QuoteRevision:
+    """Note that the client said no."""
+    _must_be(revision, State.SENT, State.EXPIRED)
+    return _decide(revision, State.DECLINED, user)
+
+
+def revise(*, revision: QuoteRevision, user: User) -> QuoteRevision:
+    """Open the next draft of a quote from any of its revisions, at today's prices and minutes."""
+    if revision.quote.revisions.filter(state=State.DRAFT).exists():
+        raise refuse("quote.has-draft", str(revision.quote), "This quote has a draft already.", "Change that one.")
+    if revision.quote.revisions.filter(state=State.ACCEPTED).exists():
+        raise refuse("quote.is-accepted", str(revision.quote), "This quote was accepted.", "Start a new quote instead.")
+    figures = work_out(revision.inputs, revision.pattern)
+    with transaction.atomic():
+        last = revision.quote.revisions.aggregate(last=Max("number"))["last"]
+        return QuoteRevision.objects.create(
+            quote=revision.quote,
+            number=last + 1,
+            pattern=revision.pattern,
+            inputs=revision.inputs,
+            figures=figures,
+            schema_version=SCHEMA_VERSION,
+            changed_by=user,
+        )
+
+
+def default_validity() -> date:
+    """The day until which a quote sent today holds, by the workroom's habit."""
+    return timezone.localdate() + timedelta(days=workroom().quote_valid_days)
+
+
+def _decide(
+    revision: QuoteRevision, state: QuoteRevision.State, user: User, *, accepted_option: str = ""
+) -> QuoteRevision:
+    with transaction.atomic():
+        decided = QuoteRevision.objects.filter(pk=revision.pk, state=State.SENT).update(
+            state=state, accepted_option=accepted_option, decided_at=timezone.now(), changed_by=user
+        )
+        if not decided:
+            raise refuse(
+                "quote.changed-meanwhile",
+                str(revision),
+                "The quote was decided in another window.",
+                "Look at it again.",
+            )
+        revision.refresh_from_db()
+        if state is State.ACCEPTED:
+            keep_firmly(revision, workroom(), on=timezone.localdate())
+        else:
+            let_go(revision.quote, why="The quote was declined.")
+    logger.info("Decided quote=%s state=%s", revision.quote.number, state)
+    return revision
+
+
+def _must_be(revision: QuoteRevision, *states: QuoteRevision.State) -> None:
+    standing = revision.standing(on=timezone.localdate())
+    if standing not in states:
+        raise refuse(
+            "quote.wrong-state",
+            str(revision),
+            f"This revision is {standing.label.lower()}; that can only be done while it is "
+            f"{' or '.join(state.label.lower() for state in states)}.",
+            "Revise the quote to change it.",
+        )

@@ -1,0 +1,203 @@
+"""Handing in a pattern: a file, or the measures for an estimating block."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from django import forms
+
+from inventory.ground.site.fields import LengthField
+from inventory.ground.units import LengthUnit
+from quotes.models import KeptPattern
+from quotes.pattern.block import Block, Level
+from quotes.pattern.drawing import ReadOptions
+from quotes.pattern.panels import FEWEST_PANELS, MOST_PANELS
+from quotes.pattern.readers import KINDS
+
+__all__ = ["BlockForm", "PatternFileForm"]
+
+
+class PatternFileForm(forms.Form):
+    """A pattern file and what the maker says beside it."""
+
+    name = forms.CharField(max_length=120, label="Name")
+    file = forms.FileField(label="File", help_text="DXF, SVG, CSV, XLSX or JSON, up to 20 MB.")
+    units = forms.ChoiceField(
+        required=False,
+        label="Units",
+        choices=[("", "as the file says"), ("mm", "mm"), ("cm", "cm"), ("in", "inches")],
+    )
+    seam_allowance = LengthField(
+        required=False, most_mm=100, label="Seam allowance", help_text="For a file that draws only the cut line."
+    )
+    centre_front = forms.ChoiceField(
+        required=False,
+        label="Centre front lies",
+        choices=[("", "as the seams show"), ("left", "to the left"), ("right", "to the right")],
+    )
+    ease = forms.CharField(
+        required=False,
+        max_length=60,
+        label="Seams with ease",
+        help_text="Numbers of seams whose difference is meant: 2 4.",
+    )
+    corners = forms.CharField(required=False, widget=forms.HiddenInput)
+
+    def __init__(self, *args: Any, kept: KeptPattern | None, length_unit: LengthUnit, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["body_waist"] = LengthField(
+            length_unit=length_unit,
+            required=False,
+            least_mm=300,
+            label="Waist of the body",
+            help_text="With the gap it says how much is taken in.",
+        )
+        self.fields["lacing_gap"] = LengthField(
+            length_unit=length_unit, required=False, most_mm=300, label="Lacing gap"
+        )
+        self.fields["file"].widget.attrs["accept"] = ",".join(KINDS)
+        if kept is not None:
+            del self.fields["name"]
+
+    def clean(self) -> dict[str, Any]:
+        said = super().clean() or {}
+        if said.get("body_waist") is not None and said.get("lacing_gap") is None:
+            self.add_error("lacing_gap", "Say the lacing gap too.")
+        return said
+
+    def clean_ease(self) -> frozenset[int]:
+        try:
+            return frozenset(int(part) for part in self.cleaned_data["ease"].replace(",", " ").split())
+        except ValueError:
+            raise forms.ValidationError("Write seam numbers with spaces between: 2 4.") from None
+
+    def clean_corners(self) -> dict[int, Any]:
+        """`panel:x,y;x,y;x,y;x,y` per panel, parted by spaces."""
+        picked = {}
+        try:
+            for part in self.cleaned_data["corners"].split():
+                number, _, points = part.partition(":")
+                first, second, third, fourth = (tuple(map(float, point.split(","))) for point in points.split(";"))
+                picked[int(number)] = (first, second, third, fourth)
+        except ValueError:
+            raise forms.ValidationError("The picked corners cannot be read; pick them again.") from None
+        return picked
+
+    @property
+    def options(self) -> ReadOptions:
+        """What is said beside the file; call after `is_valid`."""
+        said = self.cleaned_data
+        return ReadOptions(
+            units=said["units"] or None,
+            seam_allowance_mm=said["seam_allowance"],
+            centre_front=said["centre_front"] or None,
+            ease=said["ease"],
+            corners=said["corners"],
+        )
+
+
+LEVELS = (
+    ("bust", "Top edge or bust", False),
+    ("underbust", "Underbust", False),
+    ("waist", "Waist", True),
+    ("high_hip", "High hip", False),
+    ("bottom", "Bottom edge", True),
+)
+"""Levels of the form: name, words, whether it is needed. The waist is at height 0."""
+
+
+FROM_MEASURES = {
+    "bust_girth": "bust",
+    "bust_height": "to-bust-point",
+    "underbust_girth": "underbust",
+    "underbust_height": "to-underbust",
+    "waist_girth": "waist",
+    "high_hip_girth": "high-hip",
+    "high_hip_height": "to-high-hip",
+    "bottom_girth": "full-hip",
+    **{f"{edge}_{place}": f"to-{edge}-{place}" for edge in ("top", "bottom") for place in ("front", "side", "back")},
+}
+"""Which measure of a client (by its code) fills which field of the form."""
+
+
+class BlockForm(forms.Form):
+    """Measures for an estimating block. Heights are from the waist: up positive, down given as below.
+
+    `middles_mm` are a client's measures by code; they stand in the fields to begin with.
+    """
+
+    name = forms.CharField(max_length=120, label="Name")
+    panels_per_half = forms.IntegerField(
+        min_value=FEWEST_PANELS, max_value=MOST_PANELS, initial=6, label="Panels a half", help_text="Six are usual."
+    )
+
+    def __init__(
+        self,
+        data: Any = None,
+        *,
+        length_unit: LengthUnit,
+        name: str = "",
+        middles_mm: Mapping[str, float] | None = None,
+    ) -> None:
+        known = middles_mm or {}
+        taken = {field: known[code] for field, code in FROM_MEASURES.items() if code in known}
+        super().__init__(data, initial={"name": name, **taken})
+
+        def length(
+            label: str, initial: float | None = None, *, required: bool = True, most: float = 2500.0
+        ) -> LengthField:
+            field = LengthField(length_unit=length_unit, label=label, initial=initial, required=required, most_mm=most)
+            field.widget.attrs["aria-label"] = label
+            return field
+
+        self.fields["lacing_gap"] = length("Lacing gap", 50.0, most=300)
+        heights = {"bust": 200.0, "underbust": 130.0, "high_hip": 100.0, "bottom": 150.0}
+        for name, words, needed in LEVELS:
+            self.fields[f"{name}_girth"] = length(f"{words}: girth", required=needed)
+            self.fields[f"{name}_take_in"] = length(f"{words}: taken in", 0.0, required=False, most=400)
+            if name in heights:
+                self.fields[f"{name}_height"] = length(f"{words}: height", heights[name], required=False, most=900)
+        for edge, defaults in (("top", (130.0, 110.0, 130.0)), ("bottom", (150.0, 120.0, 140.0))):
+            for place, initial in zip(("front", "side", "back"), defaults, strict=True):
+                self.fields[f"{edge}_{place}"] = length(f"{edge} at {place}", initial, most=900)
+
+    def level_rows(self) -> list[dict[str, Any]]:
+        """The level fields row by row, for the page's table."""
+        return [
+            {
+                "words": words,
+                "height": self[f"{name}_height"] if f"{name}_height" in self.fields else None,
+                "girth": self[f"{name}_girth"],
+                "take_in": self[f"{name}_take_in"],
+            }
+            for name, words, _ in LEVELS
+        ]
+
+    def edge_rows(self) -> list[dict[str, Any]]:
+        """The style lines row by row."""
+        return [
+            {"words": words, "fields": [self[f"{edge}_{place}"] for place in ("front", "side", "back")]}
+            for edge, words in (("top", "Top, above the waist"), ("bottom", "Bottom, below the waist"))
+        ]
+
+    @property
+    def block(self) -> Block:
+        """The block; call after `is_valid`."""
+        said = self.cleaned_data
+        signs = {"bust": 1, "underbust": 1, "waist": 0, "high_hip": -1, "bottom": -1}
+        levels = [
+            Level(
+                height_mm=signs[name] * (said.get(f"{name}_height") or 0.0),
+                girth_mm=said[f"{name}_girth"],
+                take_in_mm=said[f"{name}_take_in"] or 0.0,
+            )
+            for name, _, _ in LEVELS
+            if said[f"{name}_girth"]
+        ]
+        return Block(
+            name=said["name"],
+            panels_per_half=said["panels_per_half"],
+            lacing_gap_mm=said["lacing_gap"],
+            levels=tuple(sorted(levels, key=lambda level: -level.height_mm)),
+            top=(said["top_front"], said["top_side"], said["top_back"]),
+            bottom=(-said["bottom_front"], -said["bottom_side"], -said["bottom_back"]),
+        )

@@ -1,0 +1,96 @@
+"""Keeping patterns: a file or a set of measures becomes the first or the next revision of a kept pattern."""
+
+import logging
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from django.contrib.auth.models import User
+from django.core.files.uploadedfile import UploadedFile
+from django.db import transaction
+from django.db.models import Max
+
+from inventory.ground.findings import findings_document, refuse
+from quotes.models import KeptPattern, PatternRevision
+from quotes.pattern.block import Block, draw_block
+from quotes.pattern.drawing import Drawing, Reading, ReadOptions
+from quotes.pattern.fit import reduction_findings, with_fit
+from quotes.pattern.pattern_json import pattern_document
+from quotes.pattern.readers import read_drawing, read_pattern
+
+__all__ = ["drawing_of_upload", "keep_block", "keep_upload"]
+
+logger = logging.getLogger(__name__)
+
+
+def keep_upload(
+    *,
+    upload: UploadedFile,
+    options: ReadOptions,
+    name: str,
+    kept: KeptPattern | None,
+    user: User,
+    body_waist_mm: float | None = None,
+    gap_mm: float | None = None,
+) -> PatternRevision:
+    """Read an uploaded file and keep its pattern, with its fit where that is said beside it.
+
+    Raises Refused with every fault; then nothing is kept.
+    """
+    with _on_disk(upload) as path:
+        reading = read_pattern(path, options)
+    if body_waist_mm is not None and gap_mm is not None:
+        fitted = with_fit(reading.pattern, body_waist_mm=body_waist_mm, gap_mm=gap_mm)
+        doubts = reduction_findings(fitted.reduction_mm or 0, body_waist_mm=body_waist_mm, where="waist")
+        reading = replace(reading, pattern=fitted, findings=(*reading.findings, *doubts))
+    return _keep(reading, name=name, kept=kept, source=upload.name or "", user=user)
+
+
+def drawing_of_upload(upload: UploadedFile, options: ReadOptions) -> Drawing | None:
+    """Return what a file shows before its edges are told apart, for picking corners; None where it names them."""
+    with _on_disk(upload) as path:
+        drawing = read_drawing(path, options)
+    return drawing if isinstance(drawing, Drawing) else None
+
+
+def keep_block(*, block: Block, user: User) -> PatternRevision:
+    """Draw an estimating block and keep it. Raises Refused."""
+    return _keep(draw_block(block), name=block.name, kept=None, source="measures", user=user)
+
+
+def _keep(reading: Reading, *, name: str, kept: KeptPattern | None, source: str, user: User) -> PatternRevision:
+    document: dict[str, Any] = {**pattern_document(reading.pattern), "name": name}
+    with transaction.atomic():
+        pattern = kept or _new_pattern(name)
+        last = pattern.revisions.aggregate(last=Max("number"))["last"] or 0
+        revision = PatternRevision.objects.create(
+            pattern=pattern,
+            number=last + 1,
+            document=document,
+            findings=findings_document(reading.findings),
+            source_name=source[:200],
+            created_by=user,
+        )
+    logger.info("Kept pattern=%s revision=%s", pattern.pk, revision.number)
+    return revision
+
+
+def _new_pattern(name: str) -> KeptPattern:
+    pattern, is_new = KeptPattern.objects.get_or_create(name=name)
+    if not is_new:
+        raise refuse("pattern.name-taken", "name", f"A pattern {name!r} is kept already.", "Choose another name.")
+    return pattern
+
+
+@contextmanager
+def _on_disk(upload: UploadedFile) -> Iterator[Path]:
+    """An upload as a file of its own for as long as it is read."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / f"pattern{Path(upload.name or '').suffix}"
+        with path.open("wb") as file:
+            for chunk in upload.chunks():
+                file.write(chunk)
+        yield path

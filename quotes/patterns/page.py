@@ -1,0 +1,74 @@
+"""A pattern's page: its panels and how its seams true."""
+
+from dataclasses import dataclass
+from typing import Any
+
+from inventory.ground.units import LengthUnit, format_length
+from quotes.construction.shipped import DEFAULT, shipped
+from quotes.drawings.half import half_drawing
+from quotes.models import PatternRevision
+from quotes.pattern.panels import EdgeName
+from quotes.pattern.pattern_json import pattern_from
+from quotes.pattern.truing import SEAM_TOLERANCE_MM, seams
+
+__all__ = ["PatternPage", "pattern_page"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PatternPage:
+    """What the page shows, as text."""
+
+    name: str
+    revision: int
+    source: str
+    estimating_only: bool
+    closed_waist: str
+    worn_waist: str
+    body_waist: str
+    drawing: str
+    panels: list[list[str]]
+    seams: list[dict[str, Any]]
+    findings: list[dict[str, str]]
+
+
+def pattern_page(revision: PatternRevision, *, unit: LengthUnit) -> PatternPage:
+    """Return the page of one revision."""
+    pattern = pattern_from(revision.document)
+
+    def words(length: float) -> str:
+        return format_length(length, unit)
+
+    return PatternPage(
+        name=revision.pattern.name,
+        revision=revision.number,
+        source=revision.source_name,
+        estimating_only=pattern.estimating_only,
+        closed_waist=words(pattern.closed_waist_mm),
+        worn_waist="" if pattern.gap_mm is None else words(pattern.closed_waist_mm + pattern.gap_mm),
+        body_waist=""
+        if pattern.gap_mm is None or pattern.reduction_mm is None
+        else f"{words(pattern.reduction_mm)} taken in from a waist of "
+        f"{words(pattern.closed_waist_mm + pattern.gap_mm + pattern.reduction_mm)}",
+        drawing=half_drawing(pattern, unit=unit, construction=shipped(DEFAULT)),
+        panels=[
+            [
+                str(panel.number),
+                words(panel.waist_width_mm),
+                *(words(panel.edge_mm(name)) for name in EdgeName),
+                f"{panel.net_area_mm2 / 100:.0f}",
+            ]
+            for panel in pattern.panels
+        ],
+        seams=[
+            {
+                "number": seam.number,
+                "first": f"{seam.length_mm:.1f}",
+                "second": f"{seam.other_length_mm:.1f}",
+                "difference": f"{seam.difference_mm:+.1f}",
+                "waist": f"{seam.waist_offset_mm:+.1f}",
+                "is_off": abs(seam.difference_mm) > SEAM_TOLERANCE_MM or abs(seam.waist_offset_mm) > SEAM_TOLERANCE_MM,
+            }
+            for seam in seams(pattern.panels)
+        ],
+        findings=revision.findings,
+    )

@@ -1,0 +1,145 @@
+"""The takeoff's result: plain facts, each with its reason. What the labour and pricing rooms take."""
+
+from dataclasses import dataclass, field
+from decimal import Decimal
+
+from inventory.ground.findings import Finding
+from inventory.ground.materials import MaterialKind, StockUnit
+from quotes.construction.construction import Choices, Construction, FrontKind
+from quotes.lay.lay_plan import LayPlan
+from quotes.pattern.panels import Pattern, Seam
+
+__all__ = ["BoneRun", "ClothNeed", "FrontNeed", "GrommetNeed", "MaterialLine", "Piece", "Reason", "Takeoff", "Work"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reason:
+    """Why a figure is what it is, for the maker who presses it.
+
+    Attributes:
+        counted: what was counted or measured, in words with its numbers.
+        formula: the formula with the numbers put in.
+        waste: what is added for waste or spoilage; empty for none.
+        rounding: how the use became what is bought; empty for none.
+        source: published source, or "common practice".
+    """
+
+    counted: str
+    formula: str = ""
+    waste: str = ""
+    rounding: str = ""
+    source: str = "common practice"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Piece:
+    """One piece to cut. `half` is "left" or "right"; `layer` the layer's title; `cloth` the role."""
+
+    label: str
+    panel: int
+    half: str
+    layer: str
+    cloth: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ClothNeed:
+    """What a role takes of its cloth. `lay_mm` is the lay alone; `buy_mm` has own use, shrinkage, bias square and step in it."""
+
+    role: str
+    material: str
+    pieces: int
+    area_mm2: float
+    usable_width_mm: float
+    lay_mm: float
+    utilisation_share: float
+    buy_mm: float
+    lay: LayPlan | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BoneRun:
+    """`count` like channels at one place and their bone. `ideal_mm` before stepping down to what is sold."""
+
+    where: str
+    kind: str
+    channel_mm: float
+    ideal_mm: float
+    length_mm: float
+    count: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FrontNeed:
+    """The closure at centre front; `loops` is 0 unless it is a busk, `length_mm` 0 where it is closed."""
+
+    kind: FrontKind
+    length_mm: float
+    loops: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GrommetNeed:
+    """Grommets down one side, and sets in the whole garment (spoilage and test pieces stand in the line)."""
+
+    per_side: int
+    sets: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MaterialLine:
+    """What goes in of one material.
+
+    `material` is a code of the price list, empty where the takeoff runs without one; `quantity` the use with waste,
+    `buy_quantity` what must be bought, both in `unit`. `overruled` holds the computed quantity where the maker set
+    another, with `overrule_reason`.
+    """
+
+    code: str
+    kind: MaterialKind
+    what: str
+    material: str
+    quantity: Decimal
+    unit: StockUnit
+    buy_quantity: Decimal
+    reason: Reason
+    overruled: Decimal | None = None
+    overrule_reason: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Work:
+    """How much there is to do. `drivers` are the quantities that operations are timed by, by name (drivers.py)."""
+
+    pieces: int
+    seams: int
+    seam_passes: int
+    seam_mm: float
+    pass_mm: float
+    drivers: dict[str, float] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Takeoff:
+    """All of it. `pattern` and `construction` are what it was taken from; `effort` is the lay effort that was used."""
+
+    pattern: Pattern
+    construction: Construction
+    choices: Choices
+    seams: tuple[Seam, ...]
+    worn_waist_mm: float
+    cut_areas_mm2: tuple[float, ...]
+    pieces: tuple[Piece, ...]
+    cloths: tuple[ClothNeed, ...]
+    bones: tuple[BoneRun, ...]
+    front: FrontNeed
+    grommets: GrommetNeed
+    tape_mm: float
+    binding_mm: float
+    casing_mm: float
+    cord_mm: float
+    thread_mm: float
+    lines: tuple[MaterialLine, ...]
+    work: Work
+    effort: str
+    findings: tuple[Finding, ...] = ()

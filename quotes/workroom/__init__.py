@@ -1,0 +1,1 @@
+"""How the workroom works: rates, overhead, standard minutes, constructions."""

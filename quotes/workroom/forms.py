@@ -1,0 +1,165 @@
+"""The workroom's settings, yearly costs and standard minutes."""
+
+from typing import Any
+
+from django import forms
+
+from inventory.ground.findings import Refused
+from inventory.shelf.settings import name_workroom, set_currency
+from quotes.labour.operations import GROUPS, StandardTimes
+from quotes.models import Workroom
+from quotes.takeoff.drivers import Driver
+from quotes.workroom.amount_forms import NamedAmountForm
+
+__all__ = ["MinutesForm", "OperationForm", "ProductiveForm", "WorkroomForm", "YearlyCostForm"]
+
+
+class WorkroomForm(forms.ModelForm):
+    """Name, address, currency, unit and how long a quote holds."""
+
+    class Meta:
+        model = Workroom
+        fields = ("length_unit", "quote_valid_days", "lead_weeks", "bench_days")
+        labels = {
+            "length_unit": "Lengths shown in",
+            "quote_valid_days": "Quotes hold for (days)",
+            "lead_weeks": "A piece without a due date takes (weeks)",
+            "bench_days": "Materials must be there before it is due (days)",
+        }
+
+    name = forms.CharField(max_length=120)
+    address = forms.CharField(required=False, widget=forms.Textarea(attrs={"rows": 3}))
+    currency = forms.CharField(
+        max_length=3,
+        help_text="ISO 4217, such as EUR, GBP or JPY; for quotes from now on. It stays once stock has moved.",
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        row = self.instance.shelf
+        self.initial = {"name": row.name, "address": row.address, "currency": row.currency, **self.initial}
+        self.order_fields(["name", "address", "currency"])
+
+    def clean_currency(self) -> str:
+        try:
+            return set_currency(str(self.cleaned_data["currency"]).upper(), dry_run=True)
+        except Refused as refusal:
+            raise forms.ValidationError(str(refusal)) from None
+
+    def save(self, commit: bool = True) -> Workroom:
+        said = self.cleaned_data
+        set_currency(said["currency"])
+        name_workroom(said["name"], said["address"])
+        saved: Workroom = super().save(commit)
+        return saved
+
+
+class ProductiveForm(forms.ModelForm):
+    """How many hours of a year are sold."""
+
+    class Meta:
+        model = Workroom
+        fields = ("productive_weeks", "hours_per_week", "productive_percent")
+        labels = {
+            "productive_weeks": "Weeks worked in a year",
+            "hours_per_week": "Hours in a week",
+            "productive_percent": "Of these at the table (%)",
+        }
+
+
+class YearlyCostForm(NamedAmountForm):
+    """One yearly cost; a set of them stands on the overhead page."""
+
+    kind = "A cost"
+    amount_label = "A year"
+
+
+class MinutesForm(forms.Form):
+    """The table of standard minutes: set-up and minutes per unit of each operation, speed, allowance."""
+
+    stitches_per_min = forms.FloatField(min_value=50, max_value=5000, label="Stitches a minute")
+    guiding_factor = forms.FloatField(min_value=1, max_value=5, label="Guided lines take longer, times")
+    allowance_percent = forms.FloatField(min_value=0, max_value=100, label="Allowance (%)")
+
+    def __init__(self, data: Any = None, *, times: StandardTimes) -> None:
+        self.times = times
+        super().__init__(
+            data,
+            initial={
+                "stitches_per_min": times.stitches_per_min,
+                "guiding_factor": times.guiding_factor,
+                "allowance_percent": round(times.allowance_share * 100, 4),
+            },
+        )
+        for operation in times.operations:
+            self.fields[f"{operation.code}.setup"] = _minutes(operation.setup_min, f"{operation.name}, set-up")
+            for driver, minutes in operation.unit_min.items():
+                if minutes:
+                    words = f"{operation.name}, a unit of {Driver(driver).words}"
+                    self.fields[f"{operation.code}.{driver}"] = _minutes(minutes, words)
+
+    def rows(self) -> list[dict[str, Any]]:
+        """The operations for the page's table."""
+        return [
+            {
+                "code": operation.code,
+                "name": operation.name,
+                "why": operation.why,
+                "is_sewn": bool(operation.stitches),
+                "pace": operation.pace,
+                "setup": self[f"{operation.code}.setup"],
+                "units": [
+                    {"words": Driver(driver).words, "field": self[f"{operation.code}.{driver}"]}
+                    for driver, minutes in operation.unit_min.items()
+                    if minutes
+                ],
+            }
+            for operation in self.times.operations
+        ]
+
+    def document(self, document: dict[str, Any]) -> dict[str, Any]:
+        """The table's document with what was said put in; call after `is_valid`."""
+        said = self.cleaned_data
+        operations = []
+        for row in document["operations"]:
+            units = {
+                driver: said.get(f"{row['code']}.{driver}", minutes) for driver, minutes in row["unit_min"].items()
+            }
+            operations.append({**row, "setup_min": said[f"{row['code']}.setup"], "unit_min": units})
+        return {
+            **document,
+            "stitches_per_min": said["stitches_per_min"],
+            "guiding_factor": said["guiding_factor"],
+            "allowance_share": said["allowance_percent"] / 100,
+            "operations": operations,
+        }
+
+
+class OperationForm(forms.Form):
+    """An operation of the workroom's own, timed by one driver."""
+
+    code = forms.RegexField(r"^[A-Z][A-Z0-9]{1,11}$", label="Short code", help_text="Capital letters and digits: LACE.")
+    name = forms.CharField(max_length=80, label="Operation", help_text="“Lace laid over the top edge”.")
+    group = forms.ChoiceField(label="Belongs to", choices=[(group, group) for group in GROUPS], initial="making")
+    driver = forms.ChoiceField(
+        label="Counted by", choices=[(driver.value, driver.words) for driver in Driver if "stitch" not in driver.value]
+    )
+    setup_min = forms.FloatField(min_value=0, max_value=6000, initial=0, label="Minutes to set up")
+    unit_min = forms.FloatField(min_value=0, max_value=6000, label="Minutes a unit")
+
+    @property
+    def row(self) -> dict[str, Any]:
+        """The row of the table of standard minutes; call after `is_valid`."""
+        said = self.cleaned_data
+        return {
+            "code": said["code"],
+            "name": said["name"],
+            "group": said["group"],
+            "setup_min": said["setup_min"],
+            "unit_min": {said["driver"]: said["unit_min"]},
+        }
+
+
+def _minutes(value: float, words: str) -> forms.FloatField:
+    widget = forms.NumberInput(attrs={"aria-label": words})
+    return forms.FloatField(min_value=0, max_value=6000, initial=value, label=words, widget=widget)

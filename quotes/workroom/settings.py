@@ -1,0 +1,189 @@
+"""The workroom's settings, constructions and standard minutes as the pricing rooms take them."""
+
+import json
+from decimal import Decimal
+from functools import lru_cache
+from typing import Any
+
+from django.db import transaction
+from django.db.models import Sum
+from django.utils import timezone
+
+from inventory.ground.money import Currency, currency_of
+from inventory.shelf.settings import install_shelf
+from quotes.construction.construction import Construction
+from quotes.construction.construction_json import construction_document, read_construction
+from quotes.construction.shipped import shipped, shipped_codes
+from quotes.labour.operations import StandardTimes
+from quotes.labour.standard import default_times, read_times, set_by_hand, times_document
+from quotes.models import KeptConstruction, Workroom, YearlyCost
+from quotes.pricing.rates import overhead_per_hour, read_rates
+from quotes.takeoff.losses import Losses, losses_document, read_losses
+
+__all__ = [
+    "STARTING_RATES",
+    "add_operation",
+    "constructions",
+    "copy_construction",
+    "install_shipped",
+    "losses",
+    "overhead_rate",
+    "save_construction",
+    "save_losses",
+    "save_overhead",
+    "save_rates",
+    "save_times",
+    "set_minutes",
+    "standard_times",
+    "use_overhead_rate",
+    "workroom",
+]
+
+STARTING_RATES: dict[str, Any] = {
+    "labour_per_hour": "20.00",
+    "overhead_per_hour": "8.00",
+    "contingency_share": "0.05",
+    "margin_share": "0.15",
+    "discount_share": "0",
+    "rush_share": "0",
+    "fee_share": "0",
+    "fee_fixed": "0",
+    "tax_share": "0",
+    "tax_included": True,
+    "rounding": "half-up",
+    "deposit_shares": ["0.5", "0.5"],
+}
+"""Where a workroom starts before it says its own; common practice, to be replaced on the first day."""
+
+
+def workroom() -> Workroom:
+    """Return the workroom's settings."""
+    return Workroom.objects.select_related("shelf").get(pk=1)
+
+
+def constructions() -> dict[str, Construction]:
+    """Return all constructions of the studio by code, shipped ones first."""
+    return {row.code: _construction(_text(row.document)) for row in KeptConstruction.objects.all()}
+
+
+def standard_times() -> StandardTimes:
+    """Return the studio's table of standard minutes."""
+    return _times(_text(workroom().times))
+
+
+def losses() -> Losses:
+    """Return what the studio uses beyond what is drawn."""
+    return read_losses(workroom().losses)
+
+
+def save_rates(room: Workroom, rates: dict[str, Any]) -> Currency:
+    """Keep rates that new quotes start from. Raises Refused where they cannot work together."""
+    currency = currency_of(room.currency)
+    read_rates(rates, currency)
+    room.rates = rates
+    room.save(update_fields=["rates"])
+    return currency
+
+
+def overhead_rate() -> Decimal:
+    """Return what an hour carries of the yearly costs, by the productive hours of the workroom."""
+    room = workroom()
+    currency = currency_of(room.currency)
+    total = YearlyCost.objects.aggregate(total=Sum("amount_minor"))["total"] or 0
+    return overhead_per_hour(
+        currency.from_minor(total),
+        weeks=room.productive_weeks,
+        hours_per_week=room.hours_per_week,
+        productive_share=Decimal(room.productive_percent) / 100,
+        currency=currency,
+    )
+
+
+@transaction.atomic
+def save_overhead(*, room: Workroom, costs: list[tuple[str, int]]) -> None:
+    """Keep the yearly costs (words, minor units) and the productive hours."""
+    room.save()
+    YearlyCost.objects.all().delete()
+    YearlyCost.objects.bulk_create(YearlyCost(what=what, amount_minor=amount) for what, amount in costs)
+
+
+def use_overhead_rate() -> None:
+    """Put the overhead rate that the yearly costs give into the rates that new quotes start from."""
+    room = workroom()
+    save_rates(room, {**room.rates, "overhead_per_hour": f"{overhead_rate():f}"})
+
+
+def save_times(room: Workroom, document: dict[str, Any]) -> None:
+    """Keep a table of standard minutes. Raises Refused where it is none."""
+    room.times = times_document(read_times(document))
+    room.save(update_fields=["times"])
+
+
+@transaction.atomic
+def set_minutes(document: dict[str, Any]) -> None:
+    """Keep minutes that the maker set by hand: what was learnt of those that changed counts no more.
+
+    Raises:
+        Refused: it is no table of standard minutes.
+    """
+    room = Workroom.objects.select_for_update().get(pk=1)
+    times = set_by_hand(read_times(room.times), read_times(document), at=timezone.now())
+    save_times(room, times_document(times))
+
+
+def save_losses(room: Workroom, document: dict[str, Any]) -> None:
+    """Keep what is used beyond what is drawn. Raises Refused for an unknown figure, or one out of bounds."""
+    room.losses = losses_document(read_losses(document))
+    room.save(update_fields=["losses"])
+
+
+def add_operation(room: Workroom, row: dict[str, Any]) -> None:
+    """Add an operation to the table of standard minutes. Raises Refused where its code is taken."""
+    save_times(room, {**room.times, "operations": [*room.times["operations"], row]})
+
+
+def save_construction(row: KeptConstruction, document: dict[str, Any]) -> None:
+    """Keep a changed construction. Raises Refused where it is none."""
+    construction = read_construction(document)
+    row.title, row.document = construction.title, construction_document(construction)
+    row.save(update_fields=["title", "document"])
+
+
+def copy_construction(row: KeptConstruction, *, title: str, code: str) -> KeptConstruction:
+    """Keep a copy that can be changed."""
+    return KeptConstruction.objects.create(
+        code=code, title=title, document={**row.document, "code": code, "title": title}
+    )
+
+
+def install_shipped() -> None:
+    """Bring the shipped constructions up to date and make the row of settings where there is none."""
+    for code in shipped_codes():
+        construction = shipped(code)
+        KeptConstruction.objects.update_or_create(
+            code=code,
+            defaults={
+                "title": construction.title,
+                "document": construction_document(construction),
+                "is_shipped": True,
+            },
+        )
+    install_shelf()
+    Workroom.objects.get_or_create(pk=1, defaults={"rates": STARTING_RATES, "times": times_document(default_times())})
+
+
+# Every quote reads the same few documents, and checking one against its schema takes milliseconds.
+
+
+@lru_cache(maxsize=64)
+def _construction(text: str) -> Construction:
+    return read_construction(json.loads(text))
+
+
+@lru_cache(maxsize=4)
+def _times(text: str) -> StandardTimes:
+    return read_times(json.loads(text))
+
+
+def _text(document: object) -> str:
+    return json.dumps(document, sort_keys=True)

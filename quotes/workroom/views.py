@@ -1,0 +1,160 @@
+"""How the workroom works: its settings, rates, overhead, standard minutes and constructions."""
+
+from decimal import Decimal
+
+from django.contrib import messages
+from django.forms import formset_factory
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_http_methods
+
+from inventory.ground.findings import Refused
+from inventory.ground.money import currency_of
+from inventory.ground.site.findings_form import add_refusal
+from inventory.ground.wording import money_text
+from quotes.construction.construction_json import read_construction
+from quotes.labour.standard import read_times
+from quotes.models import KeptConstruction, YearlyCost
+from quotes.workroom import settings as service
+from quotes.workroom.construction_forms import ConstructionEditor, CopyForm
+from quotes.workroom.forms import MinutesForm, OperationForm, ProductiveForm, WorkroomForm, YearlyCostForm
+from quotes.workroom.rate_forms import RatesForm
+
+
+@require_http_methods(["GET", "POST"])
+def settings(request: HttpRequest) -> HttpResponse:
+    """Name, currency, unit; and the way to everything else."""
+    room = service.workroom()
+    form = WorkroomForm(request.POST or None, instance=room)
+    if form.is_valid():
+        form.save()
+        messages.success(request, "Kept.")
+        return redirect("quotes:workroom")
+    return render(request, "quotes/workroom/workroom.html", {"form": form}, status=422 if form.errors else 200)
+
+
+@require_http_methods(["GET", "POST"])
+def rates(request: HttpRequest) -> HttpResponse:
+    """The rates that new quotes start from."""
+    room = service.workroom()
+    form = RatesForm(request.POST or None, rates=room.rates, currency=currency_of(room.currency))
+    if form.is_valid():
+        try:
+            service.save_rates(room, form.rates)
+        except Refused as refusal:
+            add_refusal(form, refusal)
+        else:
+            messages.success(request, "Kept for quotes from now on.")
+            return redirect("quotes:workroom")
+    context = {"form": form, "heading": "Rates that new quotes start from"}
+    return render(request, "quotes/desk/rates.html", context, status=422 if form.errors else 200)
+
+
+@require_http_methods(["GET", "POST"])
+def overhead(request: HttpRequest) -> HttpResponse:
+    """Yearly costs over productive hours: what an hour carries."""
+    room = service.workroom()
+    currency = currency_of(room.currency)
+    Costs = formset_factory(YearlyCostForm, extra=3, max_num=60)
+    rows = list(YearlyCost.objects.all())
+    initial = [{"what": row.what, "amount": currency.from_minor(row.amount_minor)} for row in rows]
+    forms = Costs(request.POST or None, initial=initial, form_kwargs={"currency": currency})
+    productive = ProductiveForm(request.POST or None, instance=room)
+    if forms.is_valid() and productive.is_valid():
+        said = [form.cleaned_data for form in forms if form.cleaned_data.get("what")]
+        service.save_overhead(
+            room=productive.save(commit=False),
+            costs=[(row["what"], currency.to_minor(row["amount"])) for row in said],
+        )
+        if "use" in request.POST:
+            service.use_overhead_rate()
+            messages.success(request, "The overhead rate is used for quotes from now on.")
+        return redirect("quotes:overhead")
+    total = sum((currency.from_minor(row.amount_minor) for row in rows), Decimal(0))
+    context = {
+        "forms": forms,
+        "productive": productive,
+        "total": money_text(total, room.currency),
+        "rate": money_text(service.overhead_rate(), room.currency),
+        "hours": round(room.productive_weeks * room.hours_per_week * room.productive_percent / 100),
+        "used": money_text(room.rates["overhead_per_hour"], room.currency),
+    }
+    bad = forms.is_bound and not (forms.is_valid() and productive.is_valid())
+    return render(request, "quotes/workroom/overhead.html", context, status=422 if bad else 200)
+
+
+@require_http_methods(["GET", "POST"])
+def minutes(request: HttpRequest) -> HttpResponse:
+    """The table of standard minutes."""
+    room = service.workroom()
+    form = MinutesForm(request.POST or None, times=read_times(room.times))
+    if form.is_valid():
+        try:
+            service.set_minutes(form.document(room.times))
+        except Refused as refusal:
+            add_refusal(form, refusal)
+        else:
+            messages.success(request, "Kept for quotes from now on.")
+            return redirect("quotes:minutes")
+    return render(request, "quotes/workroom/minutes.html", {"form": form}, status=422 if form.errors else 200)
+
+
+@require_http_methods(["GET", "POST"])
+def add_operation(request: HttpRequest) -> HttpResponse:
+    """An operation of the workroom's own; constructions may then ask for it."""
+    form = OperationForm(request.POST or None)
+    if form.is_valid():
+        try:
+            service.add_operation(service.workroom(), form.row)
+        except Refused as refusal:
+            add_refusal(form, refusal)
+        else:
+            messages.success(request, "Added. Tick it in the constructions that need it.")
+            return redirect("quotes:minutes")
+    return render(request, "quotes/workroom/operation.html", {"form": form}, status=422 if form.errors else 200)
+
+
+def construction_list(request: HttpRequest) -> HttpResponse:
+    """All constructions."""
+    rows = [(row, read_construction(row.document)) for row in KeptConstruction.objects.all()]
+    return render(request, "quotes/workroom/constructions.html", {"rows": rows})
+
+
+@require_http_methods(["GET", "POST"])
+def construction(request: HttpRequest, code: str) -> HttpResponse:
+    """One construction; shipped ones are shown, own ones changed."""
+    row = get_object_or_404(KeptConstruction, code=code)
+    recipe = read_construction(row.document)
+    editor = ConstructionEditor(request.POST or None, construction=recipe, times=service.standard_times())
+    if editor.is_valid():
+        if row.is_shipped:
+            raise Http404("A shipped construction is copied before it is changed.")
+        try:
+            service.save_construction(row, editor.document(row.document))
+        except Refused as refusal:
+            add_refusal(editor.measures, refusal)
+        else:
+            messages.success(request, "Kept for quotes from now on.")
+            return redirect("quotes:construction", code)
+    context = {"editor": editor, "row": row, "construction": recipe}
+    return render(request, "quotes/workroom/construction.html", context, status=422 if editor.is_bound else 200)
+
+
+@require_http_methods(["GET", "POST"])
+def copy_construction(request: HttpRequest, code: str) -> HttpResponse:
+    """Copy a construction under a name of the maker's own."""
+    row = get_object_or_404(KeptConstruction, code=code)
+    form = CopyForm(request.POST or None, initial={"title": f"{row.title}, mine", "code": f"my-{code}"})
+    if form.is_valid():
+        said = form.cleaned_data
+        if KeptConstruction.objects.filter(code=said["code"]).exists():
+            form.add_error("code", "Another construction has this short name.")
+        else:
+            copy = service.copy_construction(row, title=said["title"], code=said["code"])
+            return redirect("quotes:construction", copy.code)
+    return render(
+        request,
+        "quotes/workroom/construction_copy.html",
+        {"form": form, "row": row},
+        status=422 if form.errors else 200,
+    )

@@ -1,0 +1,81 @@
+"""Use cases of accounts: what a delivered piece earned is worked out and kept, until its month is closed.
+
+It is worked out as often as something of the piece changes; once its month is closed, its figures stand.
+"""
+
+import logging
+from decimal import Decimal
+
+from django.db import transaction
+
+from inventory.ground.findings import refuse
+from quotes.workroom.settings import workroom
+from studio.accounts.actuals import gather
+from studio.models import Job, PieceAccount
+from studio.profit.account import account
+from studio.profit.kept_account import kept_document
+
+__all__ = ["is_out_of_date", "settle", "settle_again"]
+
+logger = logging.getLogger(__name__)
+
+
+@transaction.atomic
+def settle(job: Job) -> PieceAccount:
+    """Work out what a delivered piece earned and keep it; once more puts today's figures in place of the earlier ones.
+
+    Raises:
+        Refused: it is not delivered, its month is closed, or it was quoted in another currency than the shelf's.
+    """
+    job = Job.objects.select_for_update(of=("self",)).select_related("revision", "client").get(pk=job.pk)
+    if job.stage != Job.Stage.DELIVERED or job.delivered_on is None:
+        raise refuse(
+            "account.not-delivered", str(job), "What a piece earned is known once it is delivered.", "Deliver it first."
+        )
+    kept = PieceAccount.objects.select_for_update().defer("document").filter(job=job).first()
+    if kept is not None and kept.frozen_at is not None:
+        raise refuse(
+            "account.month-closed",
+            str(job),
+            f"{kept.delivered_on:%B %Y} is closed, and the figures of this piece stand.",
+            "What comes to light now counts in the month that is open.",
+        )
+    quoted, actual = gather(job)
+    found = account(quoted, actual)
+    money = found.currency
+    floor = workroom().rates.get("minimum_per_hour")
+    row, is_new = PieceAccount.objects.update_or_create(
+        job=job,
+        defaults={
+            "delivered_on": job.delivered_on,
+            "currency": money.code,
+            "net_minor": money.to_minor(found.net),
+            "quoted_profit_minor": money.to_minor(found.quoted_profit),
+            "actual_profit_minor": money.to_minor(found.profit),
+            "labour_minor": money.to_minor(found.labour),
+            "per_hour_minor": money.to_minor(found.per_hour or Decimal(0)),
+            "minutes": round(found.hours * 60),
+            "overhead_minor": money.to_minor(found.overhead),
+            "style": job.style,
+            "construction": job.construction,
+            "client_name": job.client.name,
+            "is_under_floor": floor is not None and found.earned < Decimal(floor) * found.hours,
+            "document": kept_document(quoted, actual, found),
+        },
+    )
+    logger.info("Settled job=%s first=%s", job.reference, is_new)
+    return row
+
+
+def settle_again(job: Job) -> None:
+    """Bring a piece's account along after something of it changed; one that is closed, or not yet made, stays so."""
+    if PieceAccount.objects.filter(job=job, frozen_at__isnull=True).exists():
+        settle(job)
+
+
+def is_out_of_date(kept: PieceAccount) -> bool:
+    """Tell whether something of a piece changed since its account was worked out; a closed one stands in any case."""
+    if kept.frozen_at is not None:
+        return False
+    quoted, actual = gather(kept.job)
+    return bool(kept.document != kept_document(quoted, actual, account(quoted, actual)))

@@ -1,0 +1,147 @@
+"""What a delivered piece was quoted at and what it really took: gathered from quote, ledger, time and invoice."""
+
+import decimal
+from collections import defaultdict
+from collections.abc import Iterator
+from dataclasses import replace
+from decimal import Decimal
+
+from django.db.models import Sum
+
+from inventory.ground.findings import refuse
+from inventory.ground.materials import KIND_UNITS, MaterialKind
+from inventory.ground.measures import amount_of
+from inventory.ground.money import Currency
+from inventory.models import Movement, Posting
+from inventory.shelf.settings import shelf
+from quotes.pricing.rates import read_rates
+from studio.accounts.spoilage import told_cause
+from studio.models import Job, TimeEntry
+from studio.profit.piece import Actual, Amount, Quoted, Rework, Spoiled, UsedMaterial, WorkedOperation
+from studio.profit.quoted import quoted_from
+
+__all__ = ["gather"]
+
+Kind = Posting.Kind
+USUAL_LOSS = "normal"
+EXTRAS = "Extras"
+
+
+def gather(job: Job) -> tuple[Quoted, Actual]:
+    """Return what was quoted and what happened, with its revision and client loaded; the rates are the quote's own.
+
+    Raises:
+        Refused: it was quoted in another currency than the shelf is kept in.
+    """
+    if job.net_minor is None or job.fee_minor is None:
+        raise ValueError(f"{job} has no invoice.")
+    money = _currency(job)
+    quoted = quoted_from(job.option, money, read_rates(job.revision.figures["rates"], money))
+    sundries = _sundries(job, quoted)
+    quoted, extras = _extras(quoted, money.from_minor(job.extras_minor))
+    worked, again = _time(job)
+    actual = Actual(
+        net=money.from_minor(job.net_minor),
+        fee=money.from_minor(job.fee_minor),
+        change_orders=tuple(
+            Amount(what=row.what, amount=money.from_minor(row.net_minor)) for row in job.changes.order_by("pk")
+        ),
+        discount=money.from_minor(job.discount_minor),
+        materials=(*_materials(job, money), *sundries),
+        spoiled=_spoiled(job, money),
+        hours=worked,
+        rework=again,
+        labour_rate=quoted.labour_rate,
+        overhead_rate=quoted.overhead_rate,
+        extras=extras,
+    )
+    return quoted, actual
+
+
+def _currency(job: Job) -> Currency:
+    money = job.currency
+    kept_in = shelf().currency
+    if money.code != kept_in:
+        raise refuse(
+            "account.currency",
+            str(job),
+            f"This piece was quoted in {money.code}, and the shelf is kept in {kept_in}.",
+            "What it earned cannot be worked out from two currencies.",
+        )
+    return money
+
+
+def _sundries(job: Job, quoted: Quoted) -> tuple[UsedMaterial, ...]:
+    """What no shelf counts, as quoted."""
+    counted = {line["material"] for line in job.option["takeoff"]["lines"]}
+    return tuple(
+        UsedMaterial(code=row.code, what=row.what, quantity=row.quantity, unit=row.unit, value=row.amount)
+        for row in quoted.materials
+        if row.code not in counted
+    )
+
+
+def _extras(quoted: Quoted, paid: Decimal) -> tuple[Quoted, tuple[Amount, ...]]:
+    """Extras are paid in one sum: where it is another than quoted, several that were quoted are held against it as one."""
+    asked = sum((row.amount for row in quoted.extras), Decimal(0))
+    if paid == asked:
+        return quoted, quoted.extras
+    if len(quoted.extras) > 1:
+        quoted = replace(quoted, extras=(Amount(what=EXTRAS, amount=asked),))
+    what = quoted.extras[0].what if quoted.extras else EXTRAS
+    return quoted, (Amount(what=what, amount=paid),) if paid else ()
+
+
+def _materials(job: Job, money: Currency) -> Iterator[UsedMaterial]:
+    """What the ledger gave to a job less what came back, material by material, at the ledger's value."""
+    rows = (
+        Movement.objects.filter(posting__job=job.reference, posting__kind__in=(Kind.ISSUE, Kind.RETURN))
+        .values_list("item__material__code", "item__material__name", "item__material__kind")
+        .annotate(quantity=Sum("quantity"), value=Sum("value_minor"))
+        .order_by("item__material__code")
+    )
+    for code, name, kind, quantity, value in rows:
+        if quantity:
+            unit = KIND_UNITS[MaterialKind(kind)]
+            yield UsedMaterial(
+                code=code,
+                what=name,
+                quantity=amount_of(-quantity, unit),
+                unit=unit,
+                value=money.from_minor(-value),
+            )
+
+
+def _spoiled(job: Job, money: Currency) -> tuple[Spoiled, ...]:
+    """Scrap by the cause that its posting tells; what tells none is the usual loss."""
+    values: dict[str, int] = defaultdict(int)
+    rows = Movement.objects.filter(posting__job=job.reference, posting__kind=Kind.SCRAP)
+    for why, value in rows.values_list("posting__why", "value_minor"):
+        values[told_cause(why)[0] or USUAL_LOSS] -= value
+    return tuple(Spoiled(cause=cause, value=money.from_minor(value)) for cause, value in sorted(values.items()))
+
+
+def _time(job: Job) -> tuple[tuple[WorkedOperation, ...], tuple[Rework, ...]]:
+    """Hours by operation, and by cause what was done again; a correction stands in place of what it replaces."""
+    rows = (
+        TimeEntry.objects.standing()
+        .filter(operation__job=job, minutes__gt=0)
+        .values_list("operation__code", "operation__name", "cause")
+        .annotate(total=Sum("minutes"))
+        .order_by("operation__place", "cause")
+    )
+    worked = []
+    again: dict[str, int] = defaultdict(int)
+    for code, name, cause, minutes in rows:
+        if cause:
+            again[cause] += minutes
+        else:
+            worked.append(WorkedOperation(code=code, name=name, hours=_hours(minutes)))
+    rework = (Rework(cause=cause, hours=_hours(minutes)) for cause, minutes in sorted(again.items()))
+    return tuple(worked), tuple(rework)
+
+
+def _hours(minutes: int) -> Decimal:
+    # Up at the last digit, so that a sum of hours at a rate that comes to half a cent is no less than half a cent.
+    with decimal.localcontext(rounding=decimal.ROUND_CEILING):
+        return Decimal(minutes) / 60

@@ -1,0 +1,1 @@
+"""The bench: jobs, their stages, operations, time, seams and materials."""

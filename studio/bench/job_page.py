@@ -1,0 +1,264 @@
+"""A job at the bench: what comes next, its operations with their time, its seams pass by pass, its diary."""
+
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from itertools import groupby
+from operator import itemgetter
+from uuid import UUID, uuid4
+
+from django.contrib.auth.models import User
+from django.urls import reverse
+
+from inventory.ground.findings import Finding
+from inventory.ground.wording import minutes_text
+from studio.bench.bench_page import RunningRow, running_row
+from studio.bench.job_making import job_findings
+from studio.bench.seams import columns_of, passes_by_shell
+from studio.bench.stages import ORDER, next_stage
+from studio.bench.ticking import SEWING, slips
+from studio.jobs.wording import moment_text
+from studio.models import Job, JobNote, JobOperation, SeamPass, TimeEntry
+
+__all__ = [
+    "JobPage",
+    "NextStep",
+    "OperationGroup",
+    "OperationRow",
+    "SeamRow",
+    "ShellRow",
+    "TimePage",
+    "before_cutting",
+    "job_page",
+    "time_page",
+]
+
+Stage = Job.Stage
+_TO_CUTTING = ORDER[: ORDER.index(Stage.CUTTING)]
+_VERBS = {
+    Stage.DRAFTING: "Begin drafting",
+    Stage.TOILE: "Begin the toile",
+    Stage.CUTTING: "Cut the cloth",
+    Stage.SEWING: "Begin sewing",
+    Stage.BONING: "Begin boning",
+    Stage.FINISHING: "Begin finishing",
+}
+_GROUPS = {"client": "With the client", "pattern": "Pattern", "fitting": "Toile and fittings", "making": "Making"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NextStep:
+    """The one button of a job: `to` is a stage, empty where delivery comes next; cutting `asks` first."""
+
+    to: str
+    verb: str
+    asks: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OperationRow:
+    """An operation with its time; `key` makes a double click on its start count once."""
+
+    pk: int
+    name: str
+    group: str
+    planned: str
+    worked: str
+    again: str
+    is_over: bool
+    is_running: bool
+    is_next: bool
+    is_sewing: bool
+    done: str
+    key: UUID
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OperationGroup:
+    """Operations of one kind that follow each other, those that are done apart."""
+
+    words: str
+    done: list[OperationRow]
+    rows: list[OperationRow]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SeamRow:
+    """One seam line: a cell per half and pass, `None` where it is not sewn; a pass `waits` for the one before it."""
+
+    seam: int
+    cells: list[tuple[SeamPass, bool] | None]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShellRow:
+    """A shell with its seams. `passes` are those that can be ticked at once."""
+
+    title: str
+    heads: list[str]
+    rows: list[SeamRow]
+    passes: list[tuple[int, str]]
+    done: list[SeamPass]
+    words: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JobPage:
+    """All of it."""
+
+    running: RunningRow | None
+    next_step: NextStep | None
+    slips: list[Finding]
+    waits: list[tuple[Finding, str]]
+    groups: list[OperationGroup]
+    shells: list[ShellRow]
+    planned: str
+    worked: str
+    again: str
+    notes: list[tuple[JobNote, str]]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TimePage:
+    """An operation's time: what stands, and under each figure what it took the place of."""
+
+    running: RunningRow | None
+    operation: OperationRow
+    entries: list[tuple[TimeEntry, str, list[tuple[TimeEntry, str]]]]
+
+
+def job_page(job: Job, *, user: User, on: date) -> JobPage:
+    """Return a job's page on a day, for one person."""
+    operations = list(job.operations.select_related("done_by"))
+    entries = list(TimeEntry.objects.standing().filter(operation__job=job))
+    rows = _operation_rows(operations, entries, user)
+    planned = [entry for entry in entries if not entry.cause]
+    again = sum(entry.so_far_min for entry in entries if entry.cause)
+    return JobPage(
+        running=running_row(user),
+        next_step=_next_step(job),
+        slips=slips(job) if job.is_open else [],
+        waits=before_cutting(job, job_findings(job, on=on)) if job.stage in _TO_CUTTING else [],
+        groups=[_group(group, list(found)) for group, found in groupby(rows, key=lambda row: row.group)],
+        shells=[_shell(title, rows) for title, rows in passes_by_shell(job).items()],
+        planned=minutes_text(sum(row.planned_min for row in operations)),
+        worked=minutes_text(sum(entry.so_far_min for entry in planned)),
+        again=minutes_text(again) if again else "",
+        notes=[(note, moment_text(note.at)) for note in job.notes.select_related("by")],
+    )
+
+
+def before_cutting(job: Job, findings: Sequence[Finding]) -> list[tuple[Finding, str]]:
+    """Return what holds the cutting up, each with the page on which it is settled."""
+    ways = {
+        "job.deposit-open": reverse("payment-new", args=[job.pk]),
+        "job.measures-old": reverse("quotes:client-measure", args=[job.client_id]),
+        "job.toile-open": reverse("job-client", args=[job.pk]),
+    }
+    return [(found, ways.get(found.code, reverse("job-materials", args=[job.pk]))) for found in findings]
+
+
+def time_page(operation: JobOperation, *, user: User) -> TimePage:
+    """Return an operation's time with its corrections."""
+    entries = list(TimeEntry.objects.filter(operation=operation).select_related("by"))
+    by_pk = {entry.pk: entry for entry in entries}
+    replaced = {entry.replaces_id for entry in entries if entry.replaces_id}
+    standing = [entry for entry in entries if entry.pk not in replaced]
+    (row,) = _operation_rows([operation], standing, user)
+    return TimePage(
+        running=running_row(user),
+        operation=row,
+        entries=[(entry, _length(entry), _earlier(entry, by_pk)) for entry in reversed(standing)],
+    )
+
+
+def _earlier(entry: TimeEntry, by_pk: dict[int, TimeEntry]) -> list[tuple[TimeEntry, str]]:
+    """What an entry took the place of, newest first."""
+    found = []
+    before = entry.replaces_id
+    while before is not None:
+        row = by_pk[before]
+        found.append((row, _length(row)))
+        before = row.replaces_id
+    return found
+
+
+def _next_step(job: Job) -> NextStep | None:
+    if not job.is_open:
+        return None
+    following = next_stage(job)
+    if following is None:
+        return NextStep(to="", verb="Deliver", asks=True)
+    return NextStep(to=following, verb=_VERBS[following], asks=following is Stage.CUTTING)
+
+
+def _operation_rows(operations: Sequence[JobOperation], entries: Sequence[TimeEntry], user: User) -> list[OperationRow]:
+    """Rows in their order; `entries` are those that stand."""
+    planned: dict[int, float] = defaultdict(float)
+    again: dict[int, float] = defaultdict(float)
+    runs = set()
+    for entry in entries:
+        (again if entry.cause else planned)[entry.operation_id] += entry.so_far_min
+        if entry.ended_at is None and entry.by_id == user.pk:
+            runs.add(entry.operation_id)
+    following = next((row.pk for row in operations if row.done_at is None), None)
+    return [
+        OperationRow(
+            pk=row.pk,
+            name=row.name,
+            group=row.group,
+            planned=minutes_text(row.planned_min),
+            worked=minutes_text(planned[row.pk]) if row.pk in planned else "",
+            again=minutes_text(again[row.pk]) if again.get(row.pk) else "",
+            is_over=planned[row.pk] > 1.3 * row.planned_min,
+            is_running=row.pk in runs,
+            is_next=row.pk == following,
+            is_sewing=row.code in SEWING,
+            done=f"{moment_text(row.done_at)}, {row.done_by}" if row.done_at else "",
+            key=uuid4(),
+        )
+        for row in operations
+    ]
+
+
+def _group(group: str, rows: Sequence[OperationRow]) -> OperationGroup:
+    return OperationGroup(
+        words=_GROUPS.get(group, group),
+        done=[row for row in rows if row.done],
+        rows=[row for row in rows if not row.done],
+    )
+
+
+def _shell(title: str, rows: Sequence[SeamPass]) -> ShellRow:
+    cells = {(row.half, row.seam, row.number): row for row in rows}
+    columns = columns_of(rows)
+    stitches = {row.number: row.stitch_mm for row in rows}
+    seams = sorted({row.seam for row in rows})
+
+    def cell(half: str, seam: int, number: int) -> tuple[SeamPass, bool] | None:
+        found = cells.get((half, seam, number))
+        if found is None:
+            return None
+        before = cells.get((half, seam, number - 1))
+        return found, before is not None and before.done_at is None
+
+    done = [(row.done_at, row) for row in rows if row.done_at is not None]
+    return ShellRow(
+        title=title,
+        heads=[f"{half} {number}" for half, number in columns],
+        rows=[SeamRow(seam=seam, cells=[cell(half, seam, number) for half, number in columns]) for seam in seams],
+        passes=[
+            (number, f"Pass {number}, {stitch:g} mm" if stitch else f"Pass {number}")
+            for number, stitch in sorted(stitches.items())
+            if any(row.number == number and row.done_at is None for row in rows)
+        ],
+        done=[row for _, row in sorted(done, key=itemgetter(0), reverse=True)],
+        words=f"{len(done)} of {len(rows)} passes",
+    )
+
+
+def _length(entry: TimeEntry) -> str:
+    if entry.minutes == 0 and entry.replaces_id:
+        return "struck out"
+    return minutes_text(entry.so_far_min)

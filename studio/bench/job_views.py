@@ -1,0 +1,140 @@
+"""A job: its page, ticks, stages, dates, delivery, its end."""
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods, require_POST
+
+from inventory.ground.findings import Refused
+from inventory.ground.site.findings_form import add_refusal
+from inventory.ground.wording import minor_text
+from studio.bench import job_making as service
+from studio.bench.job_forms import CancelForm, DatesForm, DeliverForm, StageForm
+from studio.bench.job_materials import worth_minor
+from studio.bench.job_page import before_cutting, job_page
+from studio.bench.stages import advance, can_be_excused, next_stage
+from studio.bench.ticking import tick_operation, tick_pass, tick_shell, untick_operation, untick_pass
+from studio.client.delivery import deliver as hand_over
+from studio.client.delivery import delivery_findings
+from studio.jobs.finding import did, get_job, get_operation, maker
+from studio.models import SeamPass
+
+
+def job(request: HttpRequest, pk: int) -> HttpResponse:
+    """What is done next, operations with their timers, seams pass by pass."""
+    found = get_job(pk)
+    page = job_page(found, user=maker(request), on=timezone.localdate())
+    return render(request, "studio/bench/job.html", {"job": found, "page": page})
+
+
+@require_http_methods(["GET", "POST"])
+def stage(request: HttpRequest, pk: int) -> HttpResponse:
+    """Take a job to its next stage; the way into cutting asks first, and says what holds it up."""
+    found = get_job(pk)
+    today = timezone.localdate()
+    following = next_stage(found)
+    is_cutting = following == found.Stage.CUTTING
+    findings = service.job_findings(found, on=today) if is_cutting else []
+    is_excusable = bool(findings) and can_be_excused(findings)
+    form = StageForm(request.POST or None, initial={"to": following}, needs_reason=is_excusable)
+    if form.is_valid():
+        said = form.cleaned_data
+        try:
+            advance(found, to=said["to"], user=maker(request), on=today, because=said["because"])
+        except Refused as refusal:
+            add_refusal(form, refusal)
+        else:
+            return redirect("job", pk)
+    context = {
+        "job": found,
+        "form": form,
+        "following": following,
+        "waits": before_cutting(found, findings),
+        "is_cutting": is_cutting,
+        "can_be_excused": is_excusable,
+    }
+    return render(request, "studio/bench/job_stage.html", context, status=422 if form.errors else 200)
+
+
+@require_POST
+def seams(request: HttpRequest, pk: int) -> HttpResponse:
+    """Tick a pass, all of a pass in a shell, or take a tick back: what the button's name says."""
+    found, user, said = get_job(pk), maker(request), request.POST
+    if "tick" in said:
+        row = get_object_or_404(SeamPass, job=found, pk=_number(said["tick"]))
+        did(request, lambda: tick_pass(row, user=user))
+    elif "untick" in said:
+        row = get_object_or_404(SeamPass, job=found, pk=_number(said["untick"]))
+        did(request, lambda: untick_pass(row, user=user))
+    elif "all" in said:
+        shell, number = said.get("shell", ""), _number(said["all"])
+        did(request, lambda: tick_shell(found, shell=shell, number=number, user=user))
+    return redirect("job", pk)
+
+
+@require_POST
+def tick(request: HttpRequest, pk: int, operation: int) -> HttpResponse:
+    """Note an operation as done, or open it again."""
+    row, user = get_operation(pk, operation), maker(request)
+    if "open" in request.POST:
+        did(request, lambda: untick_operation(row, user=user))
+    else:
+        did(request, lambda: tick_operation(row, user=user))
+    return redirect("job", pk)
+
+
+@require_http_methods(["GET", "POST"])
+def dates(request: HttpRequest, pk: int) -> HttpResponse:
+    """When it is wanted and what was promised."""
+    found = get_job(pk)
+    form = DatesForm(request.POST or None, initial={"due": found.due, "promised": found.promised})
+    if form.is_valid():
+        try:
+            service.set_dates(found, user=maker(request), **form.cleaned_data)
+        except Refused as refusal:
+            add_refusal(form, refusal)
+        else:
+            return redirect("job", pk)
+    context = {"job": found, "form": form, "heading": "Days", "verb": "Keep the days"}
+    return render(request, "studio/bench/job_form.html", context, status=422 if form.errors else 200)
+
+
+@require_http_methods(["GET", "POST"])
+def cancel(request: HttpRequest, pk: int) -> HttpResponse:
+    """End a job that will not be made."""
+    found = get_job(pk)
+    form = CancelForm(request.POST or None)
+    if form.is_valid():
+        try:
+            service.cancel_job(found, why=form.cleaned_data["why"], user=maker(request))
+        except Refused as refusal:
+            add_refusal(form, refusal)
+        else:
+            messages.success(request, "Cancelled. What was kept for it is free again; its history stays.")
+            return redirect("bench")
+    taken = worth_minor(found)
+    context = {"job": found, "form": form, "taken": minor_text(taken, found.currency.code) if taken else ""}
+    return render(request, "studio/bench/job_cancel.html", context, status=422 if form.errors else 200)
+
+
+@require_http_methods(["GET", "POST"])
+def deliver(request: HttpRequest, pk: int) -> HttpResponse:
+    """Note what was invoiced and hand the piece over."""
+    found = get_job(pk)
+    form = DeliverForm(request.POST or None, job=found)
+    if form.is_valid():
+        try:
+            hand_over(found, invoice=form.invoice, on=form.cleaned_data["on"], user=maker(request))
+        except Refused as refusal:
+            add_refusal(form, refusal, fields={"day": "on"})
+        else:
+            messages.success(request, "Delivered. What was still kept for it is free again.")
+            return redirect("job", pk)
+    context = {"job": found, "form": form, "findings": delivery_findings(found) if found.is_open else []}
+    return render(request, "studio/client/job_deliver.html", context, status=422 if form.errors else 200)
+
+
+def _number(text: str) -> int:
+    """A whole number that a button carries; 0, which nothing has, where it carries none."""
+    return int(text) if text.isdecimal() and len(text) < 12 else 0

@@ -1,0 +1,149 @@
+"""What a job is cut from: pieces with their labels, bones, materials planned and taken, lot by lot."""
+
+from collections import defaultdict
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from inventory.ground.measures import quantity_text
+from inventory.ground.units import LengthUnit, format_length
+from inventory.models import Lot, ReservationLine, StockMaterial
+from inventory.reserving.availability import lacks_of_work
+from inventory.reserving.page import MissingRow, missing_rows
+from studio.bench.job_materials import held, planned_lines
+from studio.models import Job
+
+__all__ = [
+    "BoneRow",
+    "HeldRow",
+    "MaterialsPage",
+    "PlannedRow",
+    "bone_rows",
+    "closures",
+    "cutting_list",
+    "materials_page",
+]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BoneRow:
+    """Like bones at one place."""
+
+    where: str
+    kind: str
+    length: str
+    count: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlannedRow:
+    """A material that is kept for the job; `lot` where it is kept from one."""
+
+    line: ReservationLine
+    planned: str
+    issued: str
+    left: str
+    lot: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HeldRow:
+    """What the job took of a lot."""
+
+    lot: Lot
+    issued: str
+    returned: str
+    spoiled: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MaterialsPage:
+    """All of it. `is_kept` where the shelf still keeps something for the job."""
+
+    pieces: list[tuple[str, list[dict[str, Any]]]]
+    bones: list[BoneRow]
+    closures: list[str]
+    missing: list[MissingRow]
+    planned: list[PlannedRow]
+    held: list[HeldRow]
+    is_kept: bool
+
+
+def materials_page(job: Job, *, on: date) -> MaterialsPage:
+    """Return a job's materials as they stand on a day."""
+    option = job.option
+    short = lacks_of_work([job.reference], on=on).get(job.reference)
+    return MaterialsPage(
+        pieces=cutting_list(option),
+        bones=bone_rows(job),
+        closures=closures(job),
+        missing=missing_rows(short or []),
+        planned=[_planned(line) for line in planned_lines(job)],
+        held=[
+            HeldRow(
+                lot=row.lot,
+                issued=_said(row.issued, row.lot),
+                returned=_said(row.returned, row.lot),
+                spoiled=_said(row.spoiled, row.lot),
+            )
+            for row in held(job)
+        ],
+        is_kept=short is not None,
+    )
+
+
+def cutting_list(option: dict[str, Any]) -> list[tuple[str, list[dict[str, Any]]]]:
+    """Return the pieces of each layer under its title with its cloth, by their labels."""
+    cloths = {row["role"]: row["material"] for row in option["takeoff"]["cloths"]}
+    names = dict(StockMaterial.objects.filter(code__in=cloths.values()).values_list("code", "name"))
+    layers: dict[str, list[dict[str, Any]]] = defaultdict(list)
+    for piece in option["takeoff"]["pieces"]:
+        material = cloths.get(piece["cloth"], "")
+        cloth = names.get(material, material)
+        layers[f"{piece['layer'].capitalize()}: {cloth}" if cloth else piece["layer"].capitalize()].append(piece)
+    return list(layers.items())
+
+
+def bone_rows(job: Job) -> list[BoneRow]:
+    """Return the bones with the lengths that they are cut to."""
+    unit = _length_unit(job)
+    return [
+        BoneRow(where=run["where"], kind=run["kind"], length=format_length(run["length_mm"], unit), count=run["count"])
+        for run in job.option["takeoff"]["bones"]
+    ]
+
+
+def closures(job: Job) -> list[str]:
+    """Return front and back in words, with their counts."""
+    front, grommets = job.option["takeoff"]["front"], job.option["takeoff"]["grommets"]
+    size = f", {format_length(front['length_mm'], _length_unit(job))}" if front["length_mm"] else ""
+    loops = f", {front['loops']} loops" if front["loops"] else ""
+    back = f"Back: {2 * grommets['per_side']} grommets, {grommets['per_side']} a side"
+    return [f"Front: {front['kind']}{size}{loops}", back if grommets["per_side"] else "Back: no lacing"]
+
+
+def _length_unit(job: Job) -> LengthUnit:
+    """The one that the quote was made in."""
+    return LengthUnit(job.revision.figures["letterhead"]["length_unit"])
+
+
+def _planned(line: ReservationLine) -> PlannedRow:
+    unit = line.item.unit
+    return PlannedRow(
+        line=line,
+        planned=quantity_text(line.quantity, unit),
+        issued=_issued(line),
+        left=quantity_text(line.remaining, unit) if line.remaining else "",
+        lot=str(line.lot or ""),
+    )
+
+
+def _issued(line: ReservationLine) -> str:
+    """How much of the plan: what was issued beyond it stands with the lots that it was taken from."""
+    if not line.issued:
+        return ""
+    return quantity_text(line.issued, line.item.unit) if line.remaining else "all"
+
+
+def _said(quantity: int, lot: Lot) -> str:
+    return quantity_text(quantity, lot.item.unit) if quantity else ""

@@ -1,0 +1,284 @@
+"""Use cases of ticks: seams pass by pass, operations by the rules of the trade; what is taken back stays written."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+
+from django.contrib.auth.models import User
+from django.db import transaction
+from django.db.models import QuerySet
+from django.utils import timezone
+
+from inventory.ground.findings import Finding, refuse, stop, warn
+from inventory.ground.wording import day_text
+from studio.bench.stages import ORDER
+from studio.bench.timing import running
+from studio.bench.timing import stop as stop_timer
+from studio.jobs.diary import note_down
+from studio.jobs.open_jobs import open_job
+from studio.models import Job, JobOperation, SeamPass, TimeEntry
+
+__all__ = [
+    "SEWING",
+    "seam_words",
+    "slips",
+    "slips_of",
+    "tick_operation",
+    "tick_pass",
+    "tick_shell",
+    "untick_operation",
+    "untick_pass",
+]
+
+CHANNELS = ("CHAN", "CASE")
+SEWING = {"SEW1": "First pass", "SEW2": "Second pass"}
+
+
+@transaction.atomic
+def tick_pass(seam_pass: SeamPass, *, user: User) -> None:
+    """Note a pass as sewn; once is enough.
+
+    Raises:
+        Refused: the pass before it is not sewn, or the job is over.
+    """
+    job = open_job(seam_pass.job_id)
+    before = SeamPass.objects.filter(
+        job=job,
+        shell=seam_pass.shell,
+        half=seam_pass.half,
+        seam=seam_pass.seam,
+        number__lt=seam_pass.number,
+        done_at__isnull=True,
+    ).first()
+    if before is not None:
+        raise refuse(
+            "seam.pass-order",
+            seam_words([seam_pass]),
+            f"Pass {before.number} comes before pass {seam_pass.number}, and it is not ticked.",
+            f"Sew pass {before.number} first.",
+        )
+    _tick([seam_pass.pk], user)
+
+
+@transaction.atomic
+def tick_shell(job: Job, *, shell: str, number: int, user: User) -> None:
+    """Note one pass of all seams of a shell as sewn.
+
+    Raises:
+        Refused: the pass before it lacks on one of them, the job is over, or there is no such shell.
+    """
+    job = open_job(job.pk)
+    rows = list(SeamPass.objects.filter(job=job, shell=shell, number__lte=number))
+    if not rows:
+        raise refuse("seam.no-such-shell", shell, f"This job has no shell “{shell}”.")
+    lacking = [row for row in rows if row.number < number and row.done_at is None]
+    if lacking:
+        raise refuse(
+            "seam.pass-order",
+            shell,
+            f"Pass {number} comes after pass {number - 1}, which is not ticked on {seam_words(lacking)}.",
+            f"Sew pass {number - 1} there first.",
+        )
+    _tick([row.pk for row in rows if row.number == number], user)
+
+
+@transaction.atomic
+def untick_pass(seam_pass: SeamPass, *, user: User) -> None:
+    """Take a pass back; an operation that was ticked off with it is open again, and the diary says so.
+
+    Raises:
+        Refused: a later pass lies over it, or the job is over.
+    """
+    job = open_job(seam_pass.job_id)
+    row = SeamPass.objects.select_related("done_by").get(pk=seam_pass.pk)
+    if row.done_at is None:
+        return
+    later = SeamPass.objects.filter(
+        job=job, shell=row.shell, half=row.half, seam=row.seam, number__gt=row.number, done_at__isnull=False
+    )
+    if later.exists():
+        raise refuse(
+            "seam.pass-over-it",
+            seam_words([row]),
+            f"A later pass lies over pass {row.number}.",
+            "Take the later one back first.",
+        )
+    SeamPass.objects.filter(pk=row.pk).update(done_at=None, done_by=None)
+    note_down(job, f"Tick taken back: {row}, {_since(row)}.", by=user)
+    code = "SEW1" if row.number == 1 else "SEW2"
+    for operation in job.operations.filter(code=code, done_at__isnull=False):
+        _untick(job, operation, user)
+
+
+@transaction.atomic
+def tick_operation(operation: JobOperation, *, user: User) -> None:
+    """Note an operation as done and stop the timer that runs at it; once is enough.
+
+    Raises:
+        Refused: cloth before its stage, a channel before the waist tape, sewing with passes open, a job that is over.
+    """
+    job = open_job(operation.job_id)
+    if operation.code == "CUT" and ORDER.index(Job.Stage(job.stage)) < ORDER.index(Job.Stage.CUTTING):
+        raise refuse(
+            "operation.not-cutting",
+            operation.name,
+            "The fashion cloth is cut once the job stands at cutting.",
+            "Take the job there first.",
+        )
+    if operation.code in CHANNELS and job.operations.filter(code="TAPE", done_at__isnull=True).exists():
+        raise refuse(
+            "operation.tape-first",
+            operation.name,
+            "The waist tape goes in before any channel that crosses it, and it is not ticked.",
+            "Sew the waist tape first.",
+        )
+    if operation.code in SEWING:
+        lacking = list(_passes_of(job, operation.code).filter(done_at__isnull=True))
+        if lacking:
+            raise refuse(
+                "operation.passes-open",
+                operation.name,
+                f"{SEWING[operation.code]} is not ticked on {seam_words(lacking)}.",
+                "Tick the seams that are sewn.",
+            )
+    JobOperation.objects.filter(pk=operation.pk, done_at__isnull=True).update(done_at=timezone.now(), done_by=user)
+    timer = running(user)
+    if timer is not None and timer.operation_id == operation.pk:
+        stop_timer(user=user, only=timer.pk)
+
+
+@transaction.atomic
+def untick_operation(operation: JobOperation, *, user: User) -> None:
+    """Open an operation again; the diary keeps that it was done.
+
+    Raises:
+        Refused: a channel stands on the waist tape, or the job is over.
+    """
+    job = open_job(operation.job_id)
+    row = JobOperation.objects.select_related("done_by").get(pk=operation.pk)
+    if row.done_at is None:
+        return
+    if row.code == "TAPE" and job.operations.filter(code__in=CHANNELS, done_at__isnull=False).exists():
+        raise refuse(
+            "operation.channels-over-it", row.name, "Channels cross the waist tape.", "Open the channels again first."
+        )
+    _untick(job, row, user)
+
+
+def slips(job: Job) -> list[Finding]:
+    """Return what was forgotten at a job before work that has begun; see `slips_of`."""
+    return slips_of([job])[job.pk]
+
+
+def slips_of(jobs: Sequence[Job]) -> dict[int, list[Finding]]:
+    """Return what was forgotten before work that has begun, by job: a second pass, a shell without ticks, the waist tape.
+
+    In two queries where the operations of the jobs are there already.
+    """
+    stands = TimeEntry.objects.standing().filter(operation__job__in=jobs)
+    timed = stands.exclude(minutes=0, replaces__isnull=False)  # without those that were struck out
+    at_work = set(timed.values_list("operation", flat=True))
+    begun: dict[int, list[JobOperation]] = {
+        job.pk: [row for row in job.operations.all() if row.done_at is not None or row.pk in at_work] for job in jobs
+    }
+    over_seams = {job.pk: _over_seams(job, begun[job.pk]) for job in jobs}
+    passes: dict[int, list[SeamPass]] = defaultdict(list)
+    for row in SeamPass.objects.filter(job__in=[pk for pk, later in over_seams.items() if later]):
+        passes[row.job_id].append(row)
+    return {
+        job.pk: [*_pass_slips(passes[job.pk], over_seams[job.pk]), *_tape_slips(job, begun[job.pk])] for job in jobs
+    }
+
+
+def seam_words(passes: Iterable[SeamPass]) -> str:
+    """Name seams as the bench does: `outer shell left 1–5, right 2`; each seam once, however many passes it lacks."""
+    seams: dict[str, dict[str, set[int]]] = {}
+    for row in passes:
+        seams.setdefault(row.shell, {}).setdefault(row.half, set()).add(row.seam)
+    return ", ".join(
+        f"{shell} {', '.join(f'{half} {_ranges(sorted(numbers))}' for half, numbers in halves.items())}"
+        for shell, halves in seams.items()
+    )
+
+
+def _ranges(numbers: list[int]) -> str:
+    """Rising numbers with runs of three and more drawn together: 1–3, 5."""
+    runs: list[list[int]] = []
+    for number in numbers:
+        if runs and number == runs[-1][-1] + 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    return ", ".join(f"{run[0]}–{run[-1]}" if len(run) > 2 else ", ".join(map(str, run)) for run in runs)
+
+
+def _over_seams(job: Job, begun: Sequence[JobOperation]) -> str:
+    """The first making operation after the seams that has begun; empty for none."""
+    sewn_at = max((row.place for row in job.operations.all() if row.code in SEWING), default=None)
+    if sewn_at is None:
+        return ""
+    return next((row.name for row in begun if row.place > sewn_at and row.group == "making"), "")
+
+
+def _tape_slips(job: Job, begun: Sequence[JobOperation]) -> list[Finding]:
+    tape = next((row for row in job.operations.all() if row.code == "TAPE"), None)
+    channel = next((row for row in begun if row.code in CHANNELS), None)
+    if tape is None or tape.done_at is not None or channel is None:
+        return []
+    return [
+        stop(
+            "slip.tape",
+            "waist tape",
+            f"“{channel.name}” has begun and the waist tape is not ticked.",
+            "It goes in before any channel that crosses it.",
+        )
+    ]
+
+
+def _pass_slips(passes: list[SeamPass], later: str) -> list[Finding]:
+    """Seams that had their first pass and not their last; then shells of which nothing is ticked."""
+    sewn = {(row.shell, row.half, row.seam) for row in passes if row.done_at is not None}
+    open_passes = [row for row in passes if row.done_at is None]
+    forgotten = [row for row in open_passes if (row.shell, row.half, row.seam) in sewn]
+    untouched = [row for row in open_passes if (row.shell, row.half, row.seam) not in sewn]
+    findings = []
+    if forgotten:
+        findings.append(
+            stop(
+                "slip.second-pass",
+                "second pass",
+                f"“{later}” has begun and the second pass is not ticked on {seam_words(forgotten)}.",
+                "Sew it now, while the seam can still be reached.",
+            )
+        )
+    if untouched:
+        findings.append(
+            warn(
+                "slip.unticked",
+                "seams",
+                f"“{later}” has begun and no pass is ticked on {seam_words(untouched)}.",
+                "Tick what is sewn.",
+            )
+        )
+    return findings
+
+
+def _passes_of(job: Job, code: str) -> QuerySet[SeamPass]:
+    """Those that an operation of sewing is done by: its own order, as minutes and thread are counted."""
+    passes = SeamPass.objects.filter(job=job)
+    return passes.filter(number=1) if code == "SEW1" else passes.filter(number__gt=1)
+
+
+def _tick(passes: list[int], user: User) -> None:
+    SeamPass.objects.filter(pk__in=passes, done_at__isnull=True).update(done_at=timezone.now(), done_by=user)
+
+
+def _untick(job: Job, operation: JobOperation, user: User) -> None:
+    JobOperation.objects.filter(pk=operation.pk).update(done_at=None, done_by=None)
+    note_down(job, f"Open again: {operation.name}, {_since(operation)}.", by=user)
+
+
+def _since(row: SeamPass | JobOperation) -> str:
+    """When and by whom it was ticked."""
+    assert row.done_at is not None
+    at = timezone.localtime(row.done_at)
+    return f"ticked by {row.done_by} on {day_text(at.date())} at {at:%H:%M}"

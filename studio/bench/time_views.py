@@ -1,0 +1,114 @@
+"""Time at the bench: timers, time written down, corrections."""
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils.http import url_has_allowed_host_and_scheme
+from django.views.decorators.http import require_http_methods, require_POST
+
+from inventory.ground.findings import Refused
+from inventory.ground.site.findings_form import add_refusal
+from inventory.ground.wording import minutes_text
+from studio.bench import timing
+from studio.bench.bench_page import LONG_MINUTES
+from studio.bench.job_page import time_page
+from studio.bench.time_forms import CorrectForm, StartForm, StopForm, WriteForm
+from studio.jobs.finding import did, get_operation, maker
+from studio.models import TimeEntry
+
+FIELDS = {"day": "day", "minutes": "minutes", "why": "why"}
+
+
+@require_POST
+def start(request: HttpRequest, pk: int, operation: int) -> HttpResponse:
+    """Start a timer; it runs until it is stopped, on this device or another."""
+    row, form = get_operation(pk, operation), StartForm(request.POST)
+    if form.is_valid():
+        said, before = form.cleaned_data, timing.running(maker(request))
+        did(request, lambda: timing.start(row, user=maker(request), key=said["key"], cause=said["cause"]))
+        if before is not None:
+            _tell_if_stopped(request, before)
+    else:
+        messages.error(request, "This page was too old to start a timer. Press once more.")
+    return redirect("job", pk)
+
+
+def _tell_if_stopped(request: HttpRequest, before: TimeEntry) -> None:
+    """Say that a timer was stopped because another was started; the one that goes on says so itself."""
+    before.refresh_from_db()
+    if before.ended_at is not None:
+        messages.info(request, f"The timer at {before.operation} was stopped: {minutes_text(before.minutes or 0)}.")
+
+
+@require_POST
+def stop(request: HttpRequest) -> HttpResponse:
+    """Stop the timer that the page showed."""
+    form = StopForm(request.POST)
+    seen = form.cleaned_data["entry"] if form.is_valid() else None
+    entry = timing.stop(user=maker(request), only=seen)
+    if entry is None:
+        messages.warning(request, "That timer was stopped already, on another device or in another window.")
+    elif (entry.minutes or 0) >= LONG_MINUTES:
+        messages.warning(
+            request,
+            f"{minutes_text(entry.minutes or 0)} were taken at {entry.operation}. "
+            "Was the timer forgotten? Correct it then.",
+        )
+    back = request.POST.get("back", "")
+    return redirect(back if url_has_allowed_host_and_scheme(back, allowed_hosts=None) else "bench")
+
+
+@require_http_methods(["GET", "POST"])
+def operation_time(request: HttpRequest, pk: int, operation: int) -> HttpResponse:
+    """An operation's time: what was taken, with every correction, and more to write down."""
+    row = get_operation(pk, operation)
+    form = WriteForm(request.POST or None)
+    if form.is_valid():
+        said = form.cleaned_data
+        try:
+            timing.write_down(
+                row,
+                user=maker(request),
+                key=said["key"],
+                day=said["day"],
+                minutes=said["minutes"],
+                cause=said["cause"],
+            )
+        except Refused as refusal:
+            add_refusal(form, refusal, fields=FIELDS)
+        else:
+            return redirect("operation-time", pk, operation)
+    context = {
+        "operation": row,
+        "form": form,
+        "start": StartForm(),
+        "page": time_page(row, user=maker(request)),
+        "here": reverse("operation-time", args=[pk, operation]),
+    }
+    return render(request, "studio/bench/operation_time.html", context, status=422 if form.errors else 200)
+
+
+@require_http_methods(["GET", "POST"])
+def correct(request: HttpRequest, entry: int) -> HttpResponse:
+    """Put another figure in place of an entry."""
+    found = get_object_or_404(TimeEntry.objects.select_related("operation__job", "by"), pk=entry)
+    form = CorrectForm(request.POST or None, entry=found)
+    if form.is_valid():
+        said = form.cleaned_data
+        try:
+            timing.correct(
+                found,
+                user=maker(request),
+                key=said["key"],
+                day=said["day"],
+                minutes=said["minutes"],
+                cause=said["cause"],
+                why=said["why"],
+            )
+        except Refused as refusal:
+            add_refusal(form, refusal, fields=FIELDS)
+        else:
+            return redirect("operation-time", found.operation.job_id, found.operation_id)
+    context = {"entry": found, "form": form, "length": minutes_text(found.so_far_min)}
+    return render(request, "studio/bench/time_correct.html", context, status=422 if form.errors else 200)

@@ -1,0 +1,161 @@
+"""Use case of months: closed in their order once they are over. What comes to light later counts in the next."""
+
+import logging
+from calendar import monthrange
+from collections import Counter
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import Any
+
+from django.contrib.auth.models import User
+from django.db import transaction
+from django.db.models import Count, Exists, F, OuterRef, QuerySet, Subquery, Sum
+from django.db.models.functions import Greatest, TruncMonth
+from django.utils import timezone
+
+from inventory.ground.findings import refuse
+from inventory.models import Movement, Shelf
+from inventory.shelf.settings import close_until
+from studio.accounts.accounting import settle
+from studio.models import ClosedMonth, Job, Payment, PieceAccount
+
+__all__ = ["Month", "close_month", "last_day", "months", "next_to_close"]
+
+logger = logging.getLogger(__name__)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Month:
+    """A month of the books, in minor units.
+
+    Attributes:
+        corrections_minor: what the ledger took back from, or gave to, pieces whose own month was closed already, and
+            what their late payments took; what raises profit is more than zero.
+        given_up_minor: below zero, what cancelled jobs took from the shelf: in the month in which they were cancelled,
+            and less what comes back later in the month of its return.
+        closed: the row that closed it; None while it is open.
+    """
+
+    first_day: date
+    pieces: int
+    net_minor: int
+    profit_minor: int
+    corrections_minor: int
+    given_up_minor: int
+    closed: ClosedMonth | None
+
+    @property
+    def together_minor(self) -> int:
+        """What the month earned with all that came to light in it."""
+        return self.profit_minor + self.corrections_minor + self.given_up_minor
+
+    @property
+    def last_day(self) -> date:
+        """The month's last day."""
+        return last_day(self.first_day)
+
+
+def last_day(first_day: date) -> date:
+    """Return the last day of the month that begins on a day."""
+    return first_day.replace(day=monthrange(first_day.year, first_day.month)[1])
+
+
+def next_to_close(*, on: date) -> date | None:
+    """Return the first day of the month that is closed next; None where that month is not over on a day.
+
+    After the last closed one; before any is closed, the month of the first delivery, or the one before `on`'s.
+    """
+    last = ClosedMonth.objects.order_by("-first_day").first()
+    first = Job.objects.filter(stage=Job.Stage.DELIVERED).order_by("delivered_on").first()
+    if last is not None:
+        month = last_day(last.first_day) + timedelta(days=1)
+    elif first is not None and first.delivered_on is not None:
+        month = first.delivered_on.replace(day=1)
+    else:
+        month = (on.replace(day=1) - timedelta(days=1)).replace(day=1)
+    return month if last_day(month) < on else None
+
+
+@transaction.atomic
+def close_month(year: int, month: int, *, user: User | None) -> ClosedMonth:
+    """Close a month: its pieces are worked out a last time, their figures stand, and nothing is booked in it any more.
+
+    Raises:
+        Refused: it is closed already, it is not over, or another comes first.
+    """
+    # All that is booked asks this row whether its month is open.
+    Shelf.objects.select_for_update().get(pk=1)
+    first_day = date(year, month, 1)
+    _must_come_next(first_day)
+    until = last_day(first_day)
+    pieces = Job.objects.filter(stage=Job.Stage.DELIVERED, delivered_on__lte=until)
+    for job in pieces.exclude(account__frozen_at__isnull=False):
+        settle(job)
+    now = timezone.now()
+    PieceAccount.objects.filter(delivered_on__lte=until, frozen_at__isnull=True).update(frozen_at=now)
+    close_until(until)
+    closed = ClosedMonth.objects.create(first_day=first_day, closed_at=now, by=user)
+    logger.info("Closed month=%s pieces=%s", first_day, pieces.count())
+    return closed
+
+
+def months() -> list[Month]:
+    """Return all months in which a piece was delivered or given up, a correction came or that are closed; the last first."""
+    closed = {row.first_day: row for row in ClosedMonth.objects.select_related("by")}
+    sums = {
+        month: (pieces, net, profit)
+        for month, pieces, net, profit in PieceAccount.objects.annotate(month=TruncMonth("delivered_on"))
+        .order_by()
+        .values_list("month")
+        .annotate(pieces=Count("pk"), net=Sum("net_minor"), profit=Sum("actual_profit_minor"))
+    }
+    corrected, given_up = _corrections(), _given_up()
+    return [
+        Month(
+            first_day=month,
+            pieces=sums.get(month, (0, 0, 0))[0],
+            net_minor=sums.get(month, (0, 0, 0))[1],
+            profit_minor=sums.get(month, (0, 0, 0))[2],
+            corrections_minor=corrected.get(month, 0),
+            given_up_minor=given_up.get(month, 0),
+            closed=closed.get(month),
+        )
+        for month in sorted({*sums, *corrected, *given_up, *closed}, reverse=True)
+    ]
+
+
+def _corrections() -> dict[date, int]:
+    """What came for pieces after their month was closed, by the month in which it was booked: ledger, fees."""
+    stood = PieceAccount.objects.filter(job__reference=OuterRef("posting__job"), frozen_at__lt=OuterRef("posting__at"))
+    found: Counter[date] = Counter()
+    found.update(_by_month(Movement.objects.filter(Exists(stood), posting__job__gt=""), "value_minor"))
+    found.subtract(
+        _by_month(Payment.objects.filter(job__account__frozen_at__lt=F("noted_at"), fee_minor__gt=0), "fee_minor")
+    )
+    return dict(found)
+
+
+def _given_up() -> dict[date, int]:
+    """Values that the ledger gave to jobs that were cancelled, by the month in which each is a loss."""
+    jobs = Job.objects.filter(stage=Job.Stage.CANCELLED, reference=OuterRef("posting__job")).values("cancelled_on")
+    rows = Movement.objects.filter(posting__job__gt="").annotate(cancelled_on=Subquery(jobs))
+    return _by_month(rows.filter(cancelled_on__isnull=False), "value_minor", day=Greatest("day", "cancelled_on"))
+
+
+def _by_month(rows: QuerySet[Any], column: str, *, day: Any = "day") -> dict[date, int]:
+    """Sums of a column, by the month of the rows' day."""
+    months_of = rows.annotate(month=TruncMonth(day)).order_by().values_list("month")
+    return dict(months_of.annotate(value=Sum(column)))
+
+
+def _must_come_next(first_day: date) -> None:
+    today = timezone.localdate()
+    words = f"{first_day:%B %Y}"
+    if ClosedMonth.objects.filter(first_day=first_day).exists():
+        raise refuse("month.closed", words, f"{words} is closed already.")
+    if last_day(first_day) >= today:
+        raise refuse("month.not-over", words, f"{words} is not over yet.", "Close it on the first day of the next.")
+    following = next_to_close(on=today)
+    if following != first_day:
+        comes = f"{following:%B %Y} comes next." if following else "No month that is over is open."
+        raise refuse("month.order", words, f"Months are closed in their order. {comes}")

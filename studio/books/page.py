@@ -1,0 +1,189 @@
+"""The books in words: what all pieces came to, the best and the worst of them, months, overhead, quotes by price."""
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from datetime import date, timedelta
+from decimal import Decimal
+
+from django.db.models import QuerySet
+from django.utils import timezone
+
+from inventory.ground.money import Currency
+from inventory.ground.wording import day_text, minor_text, minutes_text, money_text, percent_text
+from studio.books.months import Month, months, next_to_close
+from studio.books.sums import Sums, best_and_worst, overhead
+from studio.models import PieceAccount
+from studio.profit.overhead import absorption_sentence
+from studio.profit.totals import Band
+
+__all__ = ["BandRow", "MonthRow", "MonthsPage", "Ranked", "band_rows", "figures", "months_page", "ranked", "share_text"]
+
+MOST_RANKED = 3
+
+Figure = tuple[str, str, str]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ranked:
+    """Pieces by what they earned for an hour: the best, and the worst."""
+
+    best: list[tuple[PieceAccount, str]]
+    worst: list[tuple[PieceAccount, str]]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MonthRow:
+    """A month; `closed` says when and by whom, and is empty while it is open."""
+
+    first_day: date
+    last_day: date
+    pieces: int
+    net: str
+    profit: str
+    corrections: str
+    given_up: str
+    together: str
+    closed: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MonthsPage:
+    """Months and a year's overhead; `overhead` is empty where no yearly costs are entered."""
+
+    months: list[MonthRow]
+    to_close: date | None
+    year: int
+    years: list[int]
+    overhead: str
+    parts: list[Figure]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BandRow:
+    """Quotes of like price."""
+
+    price: str
+    quotes: int
+    won: int
+    share: str
+
+
+def share_text(share: Decimal | None) -> str:
+    """Return a share with one decimal as people read it; a dash for none.
+
+    >>> share_text(Decimal("0.1234")), share_text(Decimal("-0.05")), share_text(None)
+    ('12.3 %', '−5 %', '–')
+    """
+    # Zero is added so that a loss of next to nothing is no “−0 %”.
+    return "–" if share is None else percent_text(round(share, 3) + 0).replace("-", "−")
+
+
+def figures(together: Sums, currency: Currency) -> list[Figure]:
+    """Return what pieces come to: what, how much, how it is made."""
+    money = _money(currency)
+    profit, quoted = together.profit_minor, together.quoted_minor
+    against = f"{money(abs(profit - quoted))} {'more' if profit > quoted else 'less'} than the {money(quoted)} quoted."
+    per_hour = "–" if together.per_hour_minor is None else money(together.per_hour_minor)
+    return [
+        (
+            "Invoiced",
+            money(together.net_minor),
+            f"Without tax, for {together.pieces} piece{'' if together.pieces == 1 else 's'}.",
+        ),
+        ("Profit", money(profit), "Just as quoted." if profit == quoted else against),
+        (
+            "Earned an hour",
+            per_hour,
+            f"Profit and labour together ÷ {minutes_text(together.minutes)} of work on these pieces.",
+        ),
+        ("Margin", share_text(together.margin_share), "Profit ÷ what was invoiced without tax."),
+        (
+            "Under the wage floor",
+            f"{together.under_floor}",
+            "Pieces that earned less for an hour than the workroom’s rates set as least.",
+        ),
+    ]
+
+
+def ranked(rows: QuerySet[PieceAccount], currency: Currency) -> Ranked:
+    """Return the best and the worst of pieces."""
+    money = _money(currency)
+    best, worst = best_and_worst(rows, most=MOST_RANKED)
+    return Ranked(
+        best=[(row, money(row.per_hour_minor)) for row in best],
+        worst=[(row, money(row.per_hour_minor)) for row in worst],
+    )
+
+
+def band_rows(bands: Iterable[Band], currency: Currency) -> list[BandRow]:
+    """Return how many quotes were won at which price; the upper price of a band belongs to the next."""
+    return [
+        BandRow(
+            price=f"{money_text(band.low, currency.code)} to {money_text(band.high, currency.code)}",
+            quotes=band.quotes,
+            won=band.won,
+            share=share_text(band.won_share),
+        )
+        for band in bands
+    ]
+
+
+def months_page(*, year: int, on: date, currency: Currency) -> MonthsPage:
+    """Return the months, and the overhead of a year up to a day."""
+    found = months()
+    years = sorted({row.first_day.year for row in found} | {on.year}, reverse=True)
+    sentence, parts = _overhead(year, on, currency)
+    return MonthsPage(
+        months=[_month(row, currency) for row in found],
+        to_close=next_to_close(on=on),
+        year=year,
+        years=years,
+        overhead=sentence,
+        parts=parts,
+    )
+
+
+def _month(row: Month, currency: Currency) -> MonthRow:
+    money = _money(currency)
+    closed = ""
+    if row.closed is not None:
+        closed = f"closed on {day_text(timezone.localdate(row.closed.closed_at))}"
+        closed += f" by {row.closed.by}" if row.closed.by else ""
+    return MonthRow(
+        first_day=row.first_day,
+        last_day=row.last_day,
+        pieces=row.pieces,
+        net=money(row.net_minor),
+        profit=money(row.profit_minor),
+        corrections=money(row.corrections_minor) if row.corrections_minor else "",
+        given_up=money(row.given_up_minor) if row.given_up_minor else "",
+        together=money(row.together_minor),
+        closed=closed,
+    )
+
+
+def _overhead(year: int, on: date, currency: Currency) -> tuple[str, list[Figure]]:
+    last = min(date(year, 12, 31), on)
+    found = overhead(date(year, 1, 1), last)
+    if found is None:
+        return "", []
+    code = currency.code
+    days = (last - date(year, 1, 1)) // timedelta(days=1) + 1
+    return absorption_sentence(found, currency), [
+        ("Absorbed", money_text(found.absorbed, code), "What the hours of the year’s pieces carried at their rate."),
+        ("Incurred", money_text(found.incurred, code), f"The yearly costs as they stand, for {days} days of the year."),
+        (
+            "Usual losses",
+            money_text(found.usual_losses, code),
+            "Spoiled or done again as always happens: overhead, shared by all pieces.",
+        ),
+        (
+            "Losses of the year",
+            money_text(found.losses, code),
+            "Own slips and faults in cloth: no piece’s cost and no overhead.",
+        ),
+    ]
+
+
+def _money(currency: Currency) -> Callable[[int], str]:
+    return lambda minor: minor_text(minor, currency.code)

@@ -1,0 +1,186 @@
+"""The books: what finished pieces earned, one by one and together, and months that are closed."""
+
+from collections.abc import Callable
+from datetime import date
+from typing import Any
+
+from django.contrib import messages
+from django.db.models import BigIntegerField, ExpressionWrapper, F, QuerySet
+from django.db.models.functions import NullIf
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.utils.http import urlencode
+from django.views.decorators.http import require_http_methods, require_POST
+
+from inventory.ground.days import EARLIEST
+from inventory.ground.findings import Refused
+from inventory.ground.site.downloads import download
+from inventory.ground.site.exporting import exported
+from inventory.ground.site.findings_form import add_refusal
+from inventory.ground.site.paging import turn_to_page
+from inventory.shelf.settings import studio_currency
+from studio.accounts.accounting import settle
+from studio.books.account_page import account_page
+from studio.books.filters import DaysFilter, PieceFilter
+from studio.books.forms import MonthForm
+from studio.books.months import close_month, last_day, months, next_to_close
+from studio.books.page import band_rows, figures, months_page, ranked
+from studio.books.sums import KEYS, accounts, outcomes, printed, sums, sums_by
+from studio.books.tables import PER_PAGE, PieceTable, SumsTable
+from studio.jobs.finding import did, maker
+from studio.models import PieceAccount
+from studio.profit.profit_workbook import profit_workbook
+from studio.profit.totals import win_rates
+
+YEAR_DIGITS = 4
+_HEADINGS = {"style": "Style", "construction": "Construction", "client": "Client", "month": "Month"}
+
+
+def listing(request: HttpRequest) -> HttpResponse:
+    """All finished pieces with what they earned, and what they come to."""
+    narrowed = PieceFilter(request.GET, queryset=accounts())
+    money, together = studio_currency(), sums(narrowed.qs)
+    share = ExpressionWrapper(
+        F("actual_profit_minor") * 1_000_000 / NullIf(F("net_minor"), 0), output_field=BigIntegerField()
+    )
+    table = PieceTable(
+        narrowed.qs.annotate(margin_millionths=share),
+        currency=money,
+        together=together,
+        empty_text="No finished piece stands here.",
+    )
+    if "export" in request.GET:
+        for name in PieceTable.FOR_SPREADSHEETS:
+            table.columns.show(name)
+    turn_to_page(table, request, per_page=PER_PAGE)
+    if (answer := exported(table, request, name="pieces")) is not None:
+        return answer
+    context = {
+        "filter": narrowed,
+        "table": table,
+        "figures": figures(together, money) if together.pieces else [],
+        "ranked": ranked(narrowed.qs, money),
+        "has_pieces": bool(together.pieces) or accounts().exists(),
+    }
+    return render(request, "studio/books/books.html", context)
+
+
+def workbook(request: HttpRequest) -> HttpResponse:
+    """The pieces as they are narrowed, with their bridges, as a workbook that goes on working."""
+    narrowed = PieceFilter(request.GET, queryset=PieceAccount.objects.all())
+    return download(profit_workbook(printed(narrowed.qs)), f"profit-{timezone.localdate():%Y-%m-%d}.xlsx")
+
+
+def by(request: HttpRequest, key: str) -> HttpResponse:
+    """Pieces put together by what they share; quotes by their price."""
+    if key == "price":
+        return _by_price(request)
+    if key not in KEYS:
+        raise Http404
+    narrowed = DaysFilter(request.GET, queryset=accounts())
+    table = SumsTable(
+        sums_by(narrowed.qs, key),
+        currency=studio_currency(),
+        together=sums(narrowed.qs),
+        heading=_HEADINGS[key],
+        words=_words(key),
+        way=_way(key, request),
+        empty_text="No finished piece stands here.",
+    )
+    turn_to_page(table, request, per_page=PER_PAGE)
+    context = {"filter": narrowed, "table": table, "key": key, "heading": _HEADINGS[key].lower()}
+    return exported(table, request, name=f"pieces-by-{key}") or render(request, "studio/books/books_by.html", context)
+
+
+def _by_price(request: HttpRequest) -> HttpResponse:
+    """How many quotes were won at which price."""
+    today = timezone.localdate()
+    narrowed = DaysFilter(request.GET, queryset=PieceAccount.objects.none())
+    said = narrowed.form.cleaned_data if narrowed.form.is_valid() else {}
+    money = studio_currency()
+    decided = outcomes(said.get("since") or EARLIEST, said.get("until") or today, on=today)
+    context = {
+        "filter": narrowed,
+        "rows": band_rows(win_rates(decided), money),
+        "quotes": len(decided),
+        "won": sum(outcome.is_won for outcome in decided),
+    }
+    return render(request, "studio/books/books_price.html", context)
+
+
+def account(request: HttpRequest, reference: str) -> HttpResponse:
+    """What one piece earned, and why that is not what was quoted."""
+    kept = _account(reference)
+    return render(request, "studio/books/account.html", {"kept": kept, "job": kept.job, "page": account_page(kept)})
+
+
+@require_POST
+def again(request: HttpRequest, reference: str) -> HttpResponse:
+    """Work a piece out again, after something of it changed."""
+    kept = _account(reference)
+    did(request, lambda: settle(kept.job))
+    return redirect("account", reference)
+
+
+def month_list(request: HttpRequest) -> HttpResponse:
+    """All months, open and closed, and how the overhead of a year came out."""
+    today = timezone.localdate()
+    said = request.GET.get("year", "")
+    year = int(said) if said.isdecimal() and len(said) == YEAR_DIGITS else today.year
+    page = months_page(
+        year=year if EARLIEST.year <= year <= today.year else today.year,
+        on=today,
+        currency=studio_currency(),
+    )
+    return render(request, "studio/books/months.html", {"page": page})
+
+
+@require_http_methods(["GET", "POST"])
+def close(request: HttpRequest) -> HttpResponse:
+    """Close the month that comes next, after saying what that means."""
+    month = next_to_close(on=timezone.localdate())
+    form = MonthForm(request.POST or None, initial={"month": month})
+    if form.is_valid():
+        said: date = form.cleaned_data["month"]
+        try:
+            closed = close_month(said.year, said.month, user=maker(request))
+        except Refused as refusal:
+            add_refusal(form, refusal)
+        else:
+            messages.success(request, f"{closed} is closed. What comes to light later counts in the next month.")
+            return redirect("months")
+    context = {
+        "form": form,
+        "month": month,
+        "last_day": last_day(month) if month else None,
+        "row": next((row for row in months() if row.first_day == month), None),
+    }
+    return render(request, "studio/books/month_close.html", context, status=422 if form.errors else 200)
+
+
+def _account(reference: str) -> PieceAccount:
+    rows: QuerySet[PieceAccount] = PieceAccount.objects.select_related("job__client", "job__revision__quote")
+    return get_object_or_404(rows, job__reference=reference)
+
+
+def _words(key: str) -> Callable[[Any], str]:
+    return (lambda month: f"{month:%B %Y}") if key == "month" else (lambda name: name or "Without a name")
+
+
+def _way(key: str, request: HttpRequest) -> Callable[[Any], str]:
+    """The list of pieces, narrowed to a key and to the days of this page."""
+    days = {name: request.GET[name] for name in ("since", "until") if request.GET.get(name)}
+
+    def way(value: Any) -> str:
+        match key:
+            case "month":
+                asked = {"since": value.isoformat(), "until": last_day(value).isoformat()}
+            case "client":
+                asked = {**days, "word": value}
+            case _:
+                asked = {**days, key: value}
+        return f"{reverse('books')}?{urlencode(asked)}"
+
+    return way

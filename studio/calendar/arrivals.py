@@ -1,0 +1,107 @@
+"""When the materials that a piece lacks are there, for jobs by what is kept for them, for a quote by what it asks for.
+
+What is neither on the shelf nor on order counts as if it were ordered today, where it is offered cheapest.
+"""
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from inventory.buying.ordered_today import OrderedToday, ordered_today
+from inventory.reserving.availability import Lack, lacks_of_all
+from inventory.reserving.reservations import Ask, ask_of, kept, starts_on
+from quotes.documents.material_needs import material_needs
+from quotes.models import QuoteRevision
+from quotes.needs.on_the_shelf import listed_wishes
+from quotes.needs.reserving import needed_by, reference_of
+from quotes.workroom.settings import workroom
+from studio.models import Job
+
+__all__ = ["Materials", "ToOrder", "materials_for", "materials_of"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ToOrder:
+    """Materials that one supplier would bring by a day if they were ordered today."""
+
+    supplier: str
+    there_on: date
+    names: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Materials:
+    """What a piece waits for.
+
+    Attributes:
+        ordered_by: the day by which all that is ordered has come; None where nothing ordered is waited for.
+        to_order: what is short and not on order, by supplier.
+        offered_by_nobody: what is short, and neither on order nor offered.
+    """
+
+    ordered_by: date | None = None
+    to_order: tuple[ToOrder, ...] = ()
+    offered_by_nobody: tuple[str, ...] = ()
+
+    @property
+    def there_on(self) -> date | None:
+        """When all is there that is ordered or can be; None where nothing is waited for."""
+        days = [row.there_on for row in self.to_order]
+        return max([*days, self.ordered_by] if self.ordered_by else days, default=None)
+
+
+def materials_of(jobs: Sequence[Job], on: date) -> dict[str, Materials]:
+    """Return what jobs wait for, by their references, by what is still kept for each; one look at the shelf for all."""
+    rows = kept([job.reference for job in jobs])
+    asks = [ask_of(row, start=day) for row in rows.values() for day in _days(starts_on(row, on=on), on)]
+    found = _materials(asks, on)
+    return {job.reference: found.get(job.reference, Materials()) for job in jobs}
+
+
+def materials_for(revision: QuoteRevision, option: Mapping[str, Any], on: date) -> Materials:
+    """Return what an option of a quote would wait for."""
+    wishes, _ = listed_wishes(material_needs(option))
+    start, reference = needed_by(revision.quote, workroom(), on=on), reference_of(revision.quote)
+    return _materials([Ask(wishes=wishes, start=day, reference=reference) for day in _days(start, on)], on)[reference]
+
+
+def _days(start: date, on: date) -> list[date]:
+    """Looked up today, for what still has to come, and on the day of need, when earlier work may have taken it."""
+    return sorted({on, start})
+
+
+def _materials(asks: Sequence[Ask], on: date) -> dict[str, Materials]:
+    """By reference."""
+    short: dict[str, list[Lack]] = defaultdict(list)
+    for ask, found in zip(asks, lacks_of_all(asks, on=on), strict=True):
+        short[ask.reference] += found
+    # The work that comes last of an item is short of what all before it lack too.
+    needed: dict[int, int] = defaultdict(int)
+    for lack in (lack for found in short.values() for lack in found if lack.there_on is None):
+        needed[lack.wish.item.pk] = max(needed[lack.wish.item.pk], lack.quantity or lack.wish.quantity)
+    orders = ordered_today(needed, on=on) if needed else {}
+    return {reference: _waits(found, orders) for reference, found in short.items()}
+
+
+def _waits(short: Iterable[Lack], orders: Mapping[int, OrderedToday]) -> Materials:
+    ordered: list[date] = []
+    to_order: dict[tuple[date, str], dict[str, None]] = defaultdict(dict)
+    nobody: dict[str, None] = {}
+    for lack in short:
+        name = str(lack.wish.item)
+        if lack.there_on is not None:
+            ordered.append(lack.there_on)
+        elif (order := orders.get(lack.wish.item.pk)) is not None:
+            to_order[order.there_on, order.supplier.name][name] = None
+        else:
+            nobody[name] = None
+    return Materials(
+        ordered_by=max(ordered, default=None),
+        to_order=tuple(
+            ToOrder(supplier=supplier, there_on=day, names=tuple(names))
+            for (day, supplier), names in sorted(to_order.items())
+        ),
+        offered_by_nobody=tuple(nobody),
+    )

@@ -1,0 +1,134 @@
+"""The calendar in words: by when each open job is finished, and which day is at risk."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from inventory.ground.findings import Finding, Refused
+from inventory.ground.wording import day_text, minutes_text, named_text
+from studio.calendar.arrivals import Materials, ToOrder
+from studio.calendar.work_ahead import Ahead, outlook_of, works_ahead
+from studio.jobs.wording import moment_text
+from studio.models import Fitting, Job
+from studio.schedule.calendar import WorkingCalendar
+from studio.schedule.outlook import Outlook
+from studio.schedule.promise import DRAWS
+
+__all__ = ["HOW_DAYS_ARE_FOUND", "CalendarPage", "CalendarRow", "calendar_page", "turn_text", "waits_of"]
+
+MOST_NAMED = 3
+HOW_DAYS_ARE_FOUND = [
+    ("Days", "The working hours and days off of the calendar; fittings that are planned take their time of the day."),
+    (
+        "How sure",
+        f"The plan is walked through {DRAWS} times, each with other durations from the range of every estimate; "
+        "the days hold five and nine times in ten.",
+    ),
+]
+"""What every day of the plan rests on, for a job and for a quote."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CalendarRow:
+    """An open job; `warning` is a sentence where its day is at risk, `is_late` where it is likely to be missed.
+
+    `reasons` say what its minutes and its days rest on.
+    """
+
+    job: Job
+    left: str
+    likely: str
+    sure: str
+    waits: list[str]
+    warning: str
+    is_late: bool
+    reasons: list[tuple[str, str]]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CalendarPage:
+    """All open jobs in the order of work, or why no plan can be made."""
+
+    rows: list[CalendarRow]
+    findings: tuple[Finding, ...]
+
+
+def calendar_page(calendar: WorkingCalendar, *, on: date) -> CalendarPage:
+    """Return the open jobs by the working calendar, as they stand on a day."""
+    ahead = works_ahead(on)
+    try:
+        outlooks = outlook_of(ahead, calendar, on)
+    except Refused as refusal:
+        return CalendarPage(rows=[], findings=refusal.findings)
+    names = [row.work.job for row in ahead]
+    rows = [_row(row, found, names[:place]) for place, (row, found) in enumerate(zip(ahead, outlooks, strict=True))]
+    return CalendarPage(rows=rows, findings=())
+
+
+def turn_text(before: Sequence[str]) -> str:
+    """Return after which jobs a piece has its turn, as a sentence."""
+    return f"After {', '.join(before)}." if before else "First of all."
+
+
+def waits_of(materials: Materials) -> list[str]:
+    """Return what materials keep a piece waiting for, as sentences."""
+    said = []
+    if materials.ordered_by is not None:
+        said.append(f"Materials that are ordered come by {day_text(materials.ordered_by)}.")
+    if materials.to_order:
+        said.append(f"Short and not ordered: {'; '.join(_once_ordered(row) for row in materials.to_order)}.")
+    if materials.there_on is not None:
+        said.append(f"The cloth is not touched before {day_text(materials.there_on)}.")
+    if materials.offered_by_nobody:
+        named = named_text(materials.offered_by_nobody, most=MOST_NAMED)
+        said.append(f"Waits for material that nobody offers: {named}. The days count as if it were there.")
+    return said
+
+
+def _once_ordered(row: ToOrder) -> str:
+    named = named_text(row.names, most=MOST_NAMED)
+    return f"{named} (once ordered today, from {row.supplier}, by {day_text(row.there_on)})"
+
+
+def _reasons(ahead: Ahead, before: Sequence[str]) -> list[tuple[str, str]]:
+    parts = [f"{minutes_text(ahead.bench_min)} planned for what is not done, less what was worked at it"]
+    if ahead.change_min:
+        parts.append(f"{minutes_text(ahead.change_min)} for agreed changes")
+    if ahead.fittings:
+        parts.append(f"{minutes_text(sum(row.minutes for row in ahead.fittings))} for fittings")
+    return [
+        ("Still needs", f"{', '.join(parts)}."),
+        ("Its turn", turn_text(before)),
+        *(("Fitting", _fitting(row)) for row in ahead.fittings),
+        *HOW_DAYS_ARE_FOUND,
+    ]
+
+
+def _fitting(row: Fitting) -> str:
+    return (
+        f"{row.get_kind_display()}: {moment_text(row.at)}, or the first working day on which the piece is ready for it. "
+        "It is worked on again the day after."
+    )
+
+
+def _row(ahead: Ahead, found: Outlook, before: Sequence[str]) -> CalendarRow:
+    job = ahead.job
+    agreed = "promised" if job.promised else "wanted"
+    day = ahead.work.promised
+    warning = ""
+    if day is not None and found.day_50 > day:
+        warning = f"Likely to be late: {agreed} for {day_text(day)}."
+    elif day is not None and found.day_90 > day:
+        warning = (
+            f"Not sure: {agreed} for {day_text(day)}, and nine times in ten finished only by {day_text(found.day_90)}."
+        )
+    return CalendarRow(
+        job=job,
+        left=minutes_text(sum(stage.minutes for stage in ahead.work.stages)),
+        likely=day_text(found.day_50),
+        sure=day_text(found.day_90),
+        waits=waits_of(ahead.materials),
+        warning=warning,
+        is_late=day is not None and found.day_50 > day,
+        reasons=_reasons(ahead, before),
+    )

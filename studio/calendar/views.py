@@ -1,0 +1,94 @@
+"""The calendar: when open jobs are finished, working hours and days off, what may be promised, the feed."""
+
+from django.contrib import messages
+from django.contrib.auth.decorators import login_not_required
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
+
+from inventory.ground.findings import Refused
+from inventory.ground.site.findings_form import add_refusal
+from quotes.models import QuoteRevision
+from studio.calendar import work_ahead as service
+from studio.calendar.forms import DayOffForm, HoursForm, PlaceForm
+from studio.calendar.links import calendar_feed, link_of, links, make_link, revoke_link
+from studio.calendar.page import calendar_page
+from studio.calendar.promise_page import promise_rows
+from studio.jobs.finding import maker
+from studio.models import CalendarLink, DayOff, Job
+
+
+@require_http_methods(["GET", "POST"])
+def calendar(request: HttpRequest) -> HttpResponse:
+    """Open jobs with their days; hours, days off and links are kept from here, one form each."""
+    act = request.POST.get("act", "")
+    week = service.working_calendar()
+    hours = HoursForm(request.POST if act == "hours" else None, minutes=week.minutes_by_weekday)
+    day_off = DayOffForm(request.POST if act == "day-off" else None)
+    today = timezone.localdate()
+    try:
+        if hours.is_valid():
+            service.save_hours(hours.minutes)
+            messages.success(request, "The hours are kept; every day of the plan counts with them.")
+            return redirect("calendar")
+        if day_off.is_valid():
+            service.add_day_off(**day_off.cleaned_data, on=today)
+            return redirect("calendar")
+    except Refused as refusal:
+        add_refusal(hours if act == "hours" else day_off, refusal, fields={"last": "last"})
+    if act == "link":
+        make_link(maker(request))
+        return redirect("calendar")
+    context = {
+        "page": calendar_page(week, on=today),
+        "hours": hours,
+        "day_off": day_off,
+        "days_off": DayOff.objects.filter(last__gte=today),
+        "links": [(link, request.build_absolute_uri(reverse("feed", args=[link.token]))) for link in links()],
+    }
+    return render(
+        request, "studio/calendar/calendar.html", context, status=422 if hours.errors or day_off.errors else 200
+    )
+
+
+@require_POST
+def day_off_take_away(request: HttpRequest, pk: int) -> HttpResponse:
+    """Work on those days after all."""
+    service.remove_day_off(get_object_or_404(DayOff, pk=pk))
+    messages.success(request, "Those days count as working days again.")
+    return redirect("calendar")
+
+
+@require_POST
+def link_take_away(request: HttpRequest, pk: int) -> HttpResponse:
+    """Revoke a link."""
+    revoke_link(get_object_or_404(CalendarLink, pk=pk))
+    messages.success(request, "The link is revoked: whoever has it reads nothing more.")
+    return redirect("calendar")
+
+
+@require_safe
+def promise(request: HttpRequest, revision: int) -> HttpResponse:
+    """The days that may be promised for a quote; where its job is made, the way to it."""
+    found = get_object_or_404(QuoteRevision.objects.select_related("quote__client"), pk=revision)
+    made = Job.objects.filter(revision__quote=found.quote_id).first()
+    today = timezone.localdate()
+    ahead = [] if made else service.works_ahead(today)
+    form = PlaceForm(request.GET if ahead else None, jobs=[(row.job.reference, str(row.job)) for row in ahead])
+    before = form.cleaned_data["before"] if form.is_valid() else ""
+    rows = [] if made else promise_rows(found, ahead, before=before, on=today)
+    context = {"revision": found, "job": made, "form": form, "rows": rows, "has_jobs": bool(ahead)}
+    return render(request, "studio/calendar/promise.html", context, status=422 if form.errors else 200)
+
+
+@login_not_required
+@require_safe
+def feed(request: HttpRequest, token: str) -> HttpResponse:
+    """Due dates and fittings for a calendar program that knows a secret link."""
+    if link_of(token) is None:
+        raise Http404
+    return HttpResponse(
+        calendar_feed(), content_type="text/calendar; charset=utf-8", headers={"Cache-Control": "no-store"}
+    )

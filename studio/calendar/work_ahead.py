@@ -1,0 +1,270 @@
+"""Use cases of the working calendar: hours and days off, what open jobs still need, what may be promised for a quote."""
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from itertools import groupby
+from typing import Any
+
+from django.db import transaction
+from django.db.models import Sum
+from django.utils import timezone
+
+from inventory.ground.findings import refuse
+from inventory.ground.wording import day_text
+from quotes.labour.spread import Spread, spread_of
+from quotes.models import QuoteRevision
+from quotes.needs.reserving import reference_of
+from studio.calendar.arrivals import Materials, materials_for, materials_of
+from studio.models import DayOff, Fitting, Job, TimeEntry, WorkingHours
+from studio.schedule.calendar import WorkingCalendar
+from studio.schedule.outlook import Outlook, outlook
+from studio.schedule.plan import Stage, Work
+from studio.schedule.promise import Promise, promise
+
+__all__ = [
+    "Ahead",
+    "QuotePromise",
+    "add_day_off",
+    "outlook_of",
+    "promise_for",
+    "remove_day_off",
+    "save_hours",
+    "working_calendar",
+    "working_hours",
+    "works_ahead",
+]
+
+SEED = 1
+PRESET_MINUTES = (360, 360, 360, 360, 360, 0, 0)  # common practice, no source: six hours at the table, Monday to Friday
+MOST_DAYS_OFF = 366
+_SURE = Spread(below=0.0, above=0.0)
+_BEFORE = {
+    Fitting.Kind.TOILE: ("FIT", "CUT"),
+    Fitting.Kind.BONED: ("GROM", "BINDM"),
+    Fitting.Kind.FINAL: ("HAND", "CLOSE"),
+}
+"""The operation before which a fitting is held; the next one where a piece goes without the first."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ahead:
+    """An open job in the plan, with how far off its estimate may be and the materials that it waits for.
+
+    Attributes:
+        bench_min: what the operations that are not done still need, minutes.
+        change_min: what agreed changes add, minutes.
+        fittings: those that are planned and were not held, by their day.
+    """
+
+    job: Job
+    work: Work
+    spread: Spread
+    materials: Materials
+    bench_min: float
+    change_min: int
+    fittings: tuple[Fitting, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class QuotePromise:
+    """What may be promised for an option of a quote, with what it rests on; `minutes` of work."""
+
+    name: str
+    promise: Promise
+    minutes: int
+    materials: Materials
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Step:
+    """An operation that is not done (`place` is a whole number), or a fitting just before one."""
+
+    place: float
+    minutes: float
+    earliest: date | None = None
+    fixed_day: date | None = None
+
+
+def working_hours() -> WorkingHours:
+    """Return the one row of working hours; the preset where none was kept."""
+    return WorkingHours.objects.get_or_create(pk=1, defaults={"minutes_by_weekday": list(PRESET_MINUTES)})[0]
+
+
+def working_calendar() -> WorkingCalendar:
+    """Return the studio's working days."""
+    days_off = (
+        row.first + timedelta(days=number)
+        for row in DayOff.objects.all()
+        for number in range((row.last - row.first).days + 1)
+    )
+    return WorkingCalendar(minutes_by_weekday=tuple(working_hours().minutes_by_weekday), days_off=frozenset(days_off))
+
+
+def save_hours(minutes: Sequence[int]) -> None:
+    """Keep the minutes of work on Monday to Sunday.
+
+    Raises:
+        Refused: minutes that no day has, or a week without any.
+    """
+    kept = WorkingCalendar(minutes_by_weekday=tuple(minutes)).minutes_by_weekday
+    WorkingHours.objects.update_or_create(pk=1, defaults={"minutes_by_weekday": list(kept)})
+
+
+@transaction.atomic
+def add_day_off(*, first: date, last: date, words: str, on: date) -> DayOff:
+    """Keep days without work, first and last included; the same days and words count once.
+
+    Raises:
+        Refused: a last day before the first, more than a year of them, or a year to come without a working day.
+    """
+    if last < first:
+        raise refuse(
+            "calendar.days-turned",
+            "last",
+            f"The last day, {day_text(last)}, is before the first, {day_text(first)}.",
+            "Turn them round.",
+        )
+    if (last - first).days >= MOST_DAYS_OFF:
+        raise refuse(
+            "calendar.days-long",
+            "last",
+            f"From {day_text(first)} to {day_text(last)} is more than a year.",
+            "Enter at most a year at once.",
+        )
+    kept = DayOff.objects.get_or_create(first=first, last=last, words=words)[0]
+    # Walking past the new days meets a year without work, if there is one now.
+    for day, _ in working_calendar().days_from(min(on, first)):
+        if day > last + timedelta(days=MOST_DAYS_OFF):
+            break
+    return kept
+
+
+def remove_day_off(day_off: DayOff) -> None:
+    """Work on those days after all."""
+    day_off.delete()
+
+
+def works_ahead(on: date) -> list[Ahead]:
+    """Return the open jobs in the order of work, with what each still needs on a day.
+
+    Planned minutes of what is not done, less those that were worked at it; what is done again counts for nothing. An
+    operation that took longer than planned and is not done needs one minute more. Agreed changes add theirs.
+    """
+    jobs = list(
+        Job.objects.open()
+        .select_related("revision")
+        .defer("revision__inputs")
+        .prefetch_related("operations", "fittings", "changes")
+    )
+    worked = dict(
+        TimeEntry.objects.standing()
+        .filter(operation__job__in=jobs, cause=TimeEntry.Cause.PLANNED, minutes__isnull=False)
+        .order_by()
+        .values_list("operation")
+        .annotate(total=Sum("minutes"))
+    )
+    materials = materials_of(jobs, on)
+    return [_ahead(job, worked, materials[job.reference]) for job in jobs]
+
+
+def outlook_of(ahead: Sequence[Ahead], calendar: WorkingCalendar, on: date) -> tuple[Outlook, ...]:
+    """Return by when each open job is finished, in their order. Raises Refused as `finish_dates`."""
+    spread = {row.work.job: row.spread for row in ahead}
+    return outlook([row.work for row in ahead], calendar, on, spread=spread, seed=SEED)
+
+
+def promise_for(
+    revision: QuoteRevision, option_index: int, on: date, *, ahead: Sequence[Ahead], before: str = ""
+) -> QuotePromise:
+    """Return what may be promised for an option of a quote that is not yet a job.
+
+    Args:
+        ahead: the open jobs, from `works_ahead`.
+        before: the reference of the open job before which it would be taken; behind all of them where none is named.
+
+    Raises:
+        Refused: as `finish_dates`.
+    """
+    option = revision.figures["quotation"]["options"][option_index]
+    labour = option["takeoff"]["labour"]
+    factor = 1 + labour["allowance_share"]
+    materials = materials_for(revision, option, on)
+    stages = _stages(
+        _Step(
+            place=place,
+            minutes=row["minutes"] * factor,
+            earliest=materials.there_on if row["group"] == "making" else None,
+        )
+        for place, row in enumerate(labour["operations"])
+    )
+    new = Work(job=reference_of(revision.quote), stages=stages)
+    works = [row.work for row in ahead]
+    place = next((index for index, work in enumerate(works) if work.job == before), len(works))
+    found = promise(
+        new,
+        works[:place],
+        working_calendar(),
+        on,
+        spread={new.job: _spread(option), **{row.work.job: row.spread for row in ahead}},
+        seed=SEED,
+        behind=works[place:],
+    )
+    minutes = sum(stage.minutes for stage in stages)
+    return QuotePromise(name=option["name"], promise=found, minutes=minutes, materials=materials)
+
+
+def _ahead(job: Job, worked: Mapping[int, int], materials: Materials) -> Ahead:
+    operations = list(job.operations.all())
+    steps = [
+        _Step(
+            place=row.place,
+            minutes=max(row.planned_min - worked.get(row.pk, 0), 1),
+            earliest=materials.there_on if row.group == "making" else None,
+        )
+        for row in operations
+        if row.done_at is None
+    ]
+    bench = sum(step.minutes for step in steps)
+    changes = sum(row.minutes for row in job.changes.all()) if steps else 0
+    if changes:
+        steps.append(_Step(place=max(step.place for step in steps), minutes=changes, earliest=materials.there_on))
+    places = {row.code: row.place for row in operations}
+    fittings = tuple(row for row in job.fittings.all() if row.held_on is None)
+    steps += [
+        _Step(
+            place=next((places[code] for code in _BEFORE[Fitting.Kind(row.kind)] if code in places), len(operations))
+            - 0.5,
+            minutes=max(row.minutes, 1),
+            fixed_day=timezone.localdate(row.at),
+        )
+        for row in fittings
+    ]
+    return Ahead(
+        job=job,
+        work=Work(job=job.reference, stages=_stages(steps), promised=job.promised or job.due),
+        spread=_spread(job.option),
+        materials=materials,
+        bench_min=bench,
+        change_min=changes,
+        fittings=fittings,
+    )
+
+
+def _stages(steps: Iterable[_Step]) -> tuple[Stage, ...]:
+    """Steps in their order; bench work that follows on is one stage, up to the next whole minute."""
+    ordered = sorted(steps, key=lambda step: (step.place, step.fixed_day or date.min))
+    stages = []
+    for (earliest, fixed_day), together in groupby(ordered, key=lambda step: (step.earliest, step.fixed_day)):
+        minutes = math.ceil(round(math.fsum(step.minutes for step in together), 6))
+        if minutes:
+            stages.append(Stage(minutes=minutes, earliest=earliest, fixed_day=fixed_day))
+    return tuple(stages)
+
+
+def _spread(option: Mapping[str, Any]) -> Spread:
+    labour = option["takeoff"]["labour"]
+    if labour["total_min"] <= 0:
+        return _SURE
+    return spread_of(labour["low_min"], labour["total_min"], labour["high_min"])

@@ -1,0 +1,1 @@
+"""What passes between maker and client: fittings, changes, payments, photographs, delivery."""

@@ -1,0 +1,140 @@
+"""Use case of delivery: what was invoiced, what the shelf gets back, and what looks unfinished before it."""
+
+import logging
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from django.contrib.auth.models import User
+from django.db import transaction
+from django.db.models import Sum
+
+from inventory.ground.findings import Finding, refuse, warn
+from inventory.ground.wording import day_text, minor_text, named_text
+from inventory.models import Shelf
+from inventory.reserving.reservations import end
+from inventory.shelf.settings import must_be_open, must_have_come
+from studio.accounts.accounting import settle
+from studio.bench.job_making import Stage
+from studio.bench.ticking import seam_words, slips
+from studio.bench.timing import end_all
+from studio.client.payments import agreed, bill
+from studio.jobs.diary import note_down
+from studio.jobs.open_jobs import open_job
+from studio.models import Job, TimeEntry
+
+__all__ = ["Invoice", "deliver", "delivery_findings", "expected_invoice"]
+
+logger = logging.getLogger(__name__)
+MOST_NAMED = 6
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Invoice:
+    """What was invoiced for a piece and what it took, in minor units.
+
+    Attributes:
+        net_minor: without tax, with change orders and discount in it.
+        fee_minor: what payments took.
+        discount_minor: given after acceptance, without tax.
+        extras_minor: costs beside material and time: postage, a model, travel.
+    """
+
+    net_minor: int
+    tax_minor: int
+    fee_minor: int
+    discount_minor: int
+    extras_minor: int
+
+
+def expected_invoice(job: Job, *, discount_minor: int = 0) -> Invoice:
+    """Return what should be invoiced: quoted and changes less a discount, tax on it, fees as payments took them."""
+    net, tax = agreed(job, discount_minor=discount_minor)
+    return Invoice(
+        net_minor=net,
+        tax_minor=tax,
+        fee_minor=job.payments.aggregate(total=Sum("fee_minor"))["total"] or 0,
+        discount_minor=discount_minor,
+        extras_minor=job.currency.to_minor(Decimal(job.option["extras"])),
+    )
+
+
+def delivery_findings(job: Job) -> list[Finding]:
+    """Return what looks unfinished; none of it holds a delivery up."""
+    findings = list(slips(job))
+    if job.stage != Stage.FINISHING:
+        findings.append(
+            warn("delivery.stage", "stage", f"The job stands at {job.get_stage_display().lower()}, not at finishing.")
+        )
+    undone = [row.name for row in job.operations.filter(group="making", done_at__isnull=True)]
+    if undone:
+        named = named_text(undone, most=MOST_NAMED)
+        findings.append(warn("delivery.undone", "making", f"Not ticked as done: {named}."))
+    unlogged = [row.name for row in job.operations.filter(done_at__isnull=False).exclude(entries__minutes__gt=0)]
+    if unlogged:
+        named = named_text(unlogged, most=MOST_NAMED)
+        findings.append(
+            warn(
+                "delivery.unlogged",
+                "time",
+                f"Done without any time logged: {named}.",
+                "What is not logged looks like profit; write it down as near as you know it.",
+            )
+        )
+    passes = list(job.seam_passes.filter(done_at__isnull=True))
+    if passes and not any(found.code.startswith("slip.") for found in findings):
+        findings.append(warn("delivery.passes", "seams", f"Not ticked as sewn: {seam_words(passes)}."))
+    owed = bill(job)
+    if owed.balance_minor > 0:
+        due = minor_text(owed.balance_minor, job.currency.code)
+        findings.append(warn("delivery.balance", "balance", f"{due} is still to be paid."))
+    return findings
+
+
+@transaction.atomic
+def deliver(job: Job, *, invoice: Invoice, on: date, user: User | None) -> None:
+    """Note a piece as handed over: timers stop, what is still kept for it is free again, its account is worked out.
+
+    Raises:
+        Refused: it is over already, the day is to come, before its start, before time that was logged or in a closed
+            month, or an amount is below zero.
+    """
+    # Before the job, as closing a month locks them, so that none is closed meanwhile.
+    Shelf.objects.select_for_update().get(pk=1)
+    job = open_job(job.pk)
+    must_have_come(on, "delivery.day", "Deliver it on its day.")
+    if on < job.started_on:
+        raise refuse("delivery.day", "day", f"The job was started on {day_text(job.started_on)}, which is later.")
+    must_be_open(on)
+    _must_be_after_its_time(job, on)
+    amounts = (invoice.net_minor, invoice.tax_minor, invoice.fee_minor, invoice.discount_minor, invoice.extras_minor)
+    if min(amounts) < 0:
+        raise refuse("delivery.amount", "invoice", "No amount of an invoice is less than zero.", "Look at them again.")
+    Job.objects.filter(pk=job.pk).update(
+        stage=Stage.DELIVERED,
+        delivered_on=on,
+        net_minor=invoice.net_minor,
+        tax_minor=invoice.tax_minor,
+        fee_minor=invoice.fee_minor,
+        discount_minor=invoice.discount_minor,
+        extras_minor=invoice.extras_minor,
+    )
+    end_all(job)
+    end(job.reference, why="Delivered")
+    job.refresh_from_db()
+    note_down(job, "Delivered.", by=user)
+    settle(job)
+    logger.info("Delivered job=%s", job.reference)
+
+
+def _must_be_after_its_time(job: Job, on: date) -> None:
+    """What a piece took is known when its month is closed, so none of it lies after its delivery."""
+    stands = TimeEntry.objects.standing().filter(operation__job=job, day__gt=on).exclude(minutes=0)
+    last = stands.order_by("-day").first()
+    if last is not None:
+        raise refuse(
+            "delivery.before-time",
+            "day",
+            f"Time was logged on {day_text(last.day)}, after that day.",
+            "Deliver it on that day or later, or correct the time first.",
+        )

@@ -1,0 +1,127 @@
+"""Forms of what passes between the maker and the client: fittings, changes, payments, photographs."""
+
+from datetime import datetime
+from typing import Any
+
+from django import forms
+from django.utils import timezone
+
+from inventory.ground.money import Currency
+from inventory.ground.site.fields import DayField, PhotoField, must_be_believable
+from inventory.ground.site.keyed_forms import KeyForm
+from studio.client.payments import Bill
+from studio.jobs.fields import MinorField, MinutesField
+from studio.models import Fitting, Payment
+
+__all__ = ["ChangeForm", "FittingForm", "HeldForm", "PaymentForm", "PhotoForm"]
+
+_LOCAL = "%Y-%m-%dT%H:%M"
+
+
+class FittingForm(forms.Form):
+    """An appointment."""
+
+    kind = forms.ChoiceField(choices=Fitting.Kind.choices, label="What for")
+    at = forms.DateTimeField(
+        label="When",
+        input_formats=[_LOCAL],
+        widget=forms.DateTimeInput(format=_LOCAL, attrs={"type": "datetime-local"}),
+    )
+    minutes = MinutesField(label="How long", initial=60)
+    notes = forms.CharField(required=False, label="To mind", widget=forms.Textarea(attrs={"rows": 2}))
+
+    def __init__(self, *args: Any, fitting: Fitting | None = None, **kwargs: Any) -> None:
+        if fitting is not None:
+            at: datetime = timezone.localtime(fitting.at)
+            kwargs["initial"] = {"kind": fitting.kind, "at": at, "minutes": fitting.minutes, "notes": fitting.notes}
+        super().__init__(*args, **kwargs)
+        if fitting is not None:
+            self.fields["kind"].disabled = True
+
+    def clean_at(self) -> datetime:
+        at: datetime = self.cleaned_data["at"]
+        must_be_believable(at.date())
+        return at
+
+    def clean_minutes(self) -> int:
+        minutes: int = self.cleaned_data["minutes"]
+        if not 0 < minutes <= 600:
+            raise forms.ValidationError("A fitting takes from 1 minute to 10 hours.")
+        return minutes
+
+
+class HeldForm(forms.Form):
+    """What a fitting found."""
+
+    held_on = DayField(label="Held on", initial=timezone.localdate)
+    notes = forms.CharField(required=False, label="Notes", widget=forms.Textarea(attrs={"rows": 3}))
+    alterations = forms.CharField(required=False, label="To alter", widget=forms.Textarea(attrs={"rows": 3}))
+
+    def __init__(self, *args: Any, fitting: Fitting, **kwargs: Any) -> None:
+        job = fitting.job
+        initial: dict[str, Any] = {"notes": fitting.notes, "alterations": fitting.alterations}
+        if fitting.held_on:
+            initial["held_on"] = fitting.held_on
+        super().__init__(*args, initial=initial, **kwargs)
+        if fitting.kind == Fitting.Kind.TOILE:
+            is_signed = job.toile_signed_on is not None and job.toile_signed_on == fitting.held_on
+            self.fields["signs_toile"] = forms.BooleanField(
+                required=False,
+                initial=is_signed,
+                label="The toile is signed off",
+                help_text="Client and maker are content with it: the cloth may be cut by it.",
+            )
+
+
+class ChangeForm(forms.Form):
+    """A change with its price; hands over `net_minor` with its sign."""
+
+    what = forms.CharField(max_length=160, label="What changes")
+    sense = forms.ChoiceField(
+        choices=[("more", "It costs more"), ("less", "It costs less")], initial="more", label="The price"
+    )
+    minutes = MinutesField(required=False, label="Time that it adds", initial=0)
+    agreed_on = DayField(label="Agreed on", initial=timezone.localdate)
+
+    def __init__(self, *args: Any, currency: Currency, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["net"] = MinorField(currency=currency, label="By how much, without tax")
+        self.order_fields(["what", "sense", "net"])
+
+    def clean_minutes(self) -> int:
+        minutes: int = self.cleaned_data["minutes"] or 0
+        return minutes
+
+    @property
+    def net_minor(self) -> int:
+        """Below zero where it costs less."""
+        net: int = self.cleaned_data["net"]
+        return -net if self.cleaned_data["sense"] == "less" else net
+
+
+class PaymentForm(KeyForm):
+    """A payment; what is due next stands there."""
+
+    what = forms.ChoiceField(choices=Payment.What.choices, label="What it is")
+
+    def __init__(self, *args: Any, currency: Currency, owed: Bill, is_cancelled: bool, **kwargs: Any) -> None:
+        is_deposit = owed.deposit_due_minor > 0
+        due = owed.deposit_due_minor if is_deposit else max(0, owed.balance_minor)
+        what = Payment.What.DEPOSIT if is_deposit else Payment.What.BALANCE
+        if is_cancelled:
+            # Nothing is owed any more; how much goes back is between maker and client.
+            due, what = 0, Payment.What.REFUND
+        super().__init__(*args, initial={"what": what}, **kwargs)
+        self.fields["amount"] = MinorField(currency=currency, label="How much", initial=due or None)
+        self.fields["fee"] = MinorField(currency=currency, required=False, label="Fee that it took", initial=0)
+        self.fields["day"] = DayField(label="When", initial=timezone.localdate)
+        self.fields["note"] = forms.CharField(
+            required=False, max_length=160, label="Note", help_text="How it was paid, or why it goes back."
+        )
+
+
+class PhotoForm(forms.Form):
+    """A photograph with its words; the file leaves under a name of its own."""
+
+    photo = PhotoField()
+    words = forms.CharField(max_length=120, required=False, label="What it shows")

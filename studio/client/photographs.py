@@ -1,0 +1,41 @@
+"""Use cases of photographs: kept with the client's leave only, and gone when they are taken away."""
+
+from django.contrib.auth.models import User
+from django.core.files.base import File
+from django.db import transaction
+
+from inventory.ground.findings import refuse
+from studio.jobs.diary import note_down
+from studio.models import Job, JobPhoto
+
+__all__ = ["delete_photo", "keep_photo", "take_away_photo"]
+
+
+def keep_photo(job: Job, *, photo: File, words: str) -> JobPhoto:
+    """Keep a photograph; its name was made from its first bytes (inventory.ground.photo_files).
+
+    Raises:
+        Refused: the client has not agreed to photographs.
+    """
+    if not job.client.may_photograph:
+        raise refuse(
+            "photo.no-leave",
+            str(job.client),
+            "The client has not agreed to photographs.",
+            "Ask first, and note the answer on the client's page.",
+        )
+    return JobPhoto.objects.create(job=job, photo=photo, words=words)
+
+
+def take_away_photo(row: JobPhoto, *, user: User) -> None:
+    """Delete a photograph with its file."""
+    with transaction.atomic():
+        note_down(row.job, f"Photograph taken away: {row}.", by=user)
+        delete_photo(row)
+
+
+def delete_photo(row: JobPhoto) -> None:
+    """Delete a photograph inside the caller's transaction; its file goes only once the row is gone for good."""
+    row.delete()
+    # A file that cannot be deleted keeps no other from being so.
+    transaction.on_commit(lambda: row.photo.delete(save=False), robust=True)

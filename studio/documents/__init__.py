@@ -1,1 +1,0 @@
-"""Documents of the bench, set from data and never from markup."""

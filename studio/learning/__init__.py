@@ -1,0 +1,1 @@
+"""Learning: what delivered jobs say of minutes, ranges and losses; proposals to take or refuse."""

@@ -1,0 +1,178 @@
+"""What delivered pieces used of their materials, against what their quotes reckoned with.
+
+What the ledger says, and nothing else, is known: what was issued to a job, what came back, what was scrapped under it
+with its cause. What was cut or set again because the fit or the client asked for it, or because the goods were faulty,
+is not how a workroom uses material, as work that was done again does not count among its minutes.
+"""
+
+from collections import defaultdict
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from decimal import Decimal
+from typing import Any
+
+from django.db.models import Sum
+
+from inventory.models import Movement, Posting, StockMaterial
+from quotes.labour.learning import MaterialUse, PiecesSpoilt
+from quotes.needs.reserving import ready_quantity
+from quotes.takeoff.defaults import defaults
+from quotes.takeoff.losses import SUBJECTS
+from studio.accounts.spoilage import told_cause
+from studio.learning.proposals import Dated, taken, value_at
+from studio.models import Job, LearntChange, TimeEntry
+
+__all__ = ["MaterialsSeen", "materials_seen"]
+
+Kind = Posting.Kind
+SPOILT_IN_THE_WORK = ("", TimeEntry.Cause.OWN_SLIP.value)
+"""Causes of scrap that a spoilage share speaks of; the empty one is the usual loss."""
+MM_PER_M = 1000
+_SUBJECT_OF_LINE = {code: subject for subject in SUBJECTS.values() for code in subject.lines}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MaterialsSeen:
+    """Uses as the defaults would have quoted them and pieces spoilt, by the names of losses, oldest jobs first."""
+
+    uses: tuple[MaterialUse, ...]
+    counts: tuple[PiecesSpoilt, ...]
+
+
+@dataclass(slots=True)
+class _Taken:
+    """What a job took of a material, in base units."""
+
+    issued: int = 0
+    returned: int = 0
+    spoilt: int = 0
+
+    @property
+    def used(self) -> int:
+        return self.issued - self.returned
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Delivered:
+    """A job's takeoff as it was sealed; `planned` by loss and material, in the line's unit."""
+
+    reference: str
+    day: date
+    sealed_at: datetime | None
+    takeoff: dict[str, Any]
+    planned: dict[str, dict[str, Decimal]] = field(default_factory=lambda: defaultdict(lambda: defaultdict(Decimal)))
+
+
+def materials_seen() -> MaterialsSeen:
+    """Return what all delivered jobs tell.
+
+    A material of which nothing was issued tells nothing, nor does one whose quantity the maker set against the takeoff.
+    """
+    held, learnt = _taken_by_jobs(), taken(LearntChange.Kind.LOSS)
+    materials = {row.code: row for row in StockMaterial.objects.all()}
+    uses, counts = [], []
+    for job in _delivered():
+        for name, planned in job.planned.items():
+            told = {
+                code: (quantity, held[job.reference, code])
+                for code, quantity in planned.items()
+                if held[job.reference, code].issued and code in materials
+            }
+            if not told:
+                continue
+            if SUBJECTS[name].is_counted:
+                counts += _pieces(job, name, told, learnt.get(name, ()))
+            else:
+                uses += _lengths(job, name, told, learnt.get(name, ()), materials)
+    return MaterialsSeen(uses=tuple(uses), counts=tuple(counts))
+
+
+def _delivered() -> list[_Delivered]:
+    """Delivered jobs in their order. Of the sealed figures only the options are read: drawings are large."""
+    rows = Job.objects.filter(stage=Job.Stage.DELIVERED).order_by("delivered_on", "pk")
+    facts = ("reference", "delivered_on", "revision__sent_at", "revision__accepted_option")
+    found = []
+    for reference, day, sealed_at, accepted, options in rows.values_list(
+        *facts, "revision__figures__quotation__options"
+    ):
+        assert day is not None
+        takeoff = next(option["takeoff"] for option in options if option["name"] == accepted)
+        job = _Delivered(reference=reference, day=day, sealed_at=sealed_at, takeoff=takeoff)
+        lines = takeoff["lines"]
+        own = {line["material"] for line in lines if "overruled" in line}
+        for line in lines:
+            subject = _SUBJECT_OF_LINE.get(line["code"].partition(".")[0])
+            if subject is not None and line["material"] not in own:
+                job.planned[subject.name][line["material"]] += Decimal(line["quantity"])
+        found.append(job)
+    return found
+
+
+def _taken_by_jobs() -> Mapping[tuple[str, str], _Taken]:
+    """What each job took, by its reference and the material's code."""
+    rows = (
+        Movement.objects.filter(posting__job__gt="", posting__kind__in=(Kind.ISSUE, Kind.RETURN, Kind.SCRAP))
+        .values_list("posting__job", "item__material__code", "posting__kind", "posting__why")
+        .annotate(quantity=Sum("quantity"))
+        .order_by()
+    )
+    found: dict[tuple[str, str], _Taken] = defaultdict(_Taken)
+    for job, material, kind, why, quantity in rows:
+        row = found[job, material]
+        if kind == Kind.ISSUE:
+            row.issued -= quantity
+        elif kind == Kind.RETURN:
+            row.returned += quantity
+        elif told_cause(why)[0] in SPOILT_IN_THE_WORK:
+            row.spoilt -= quantity
+    return found
+
+
+def _lengths(
+    job: _Delivered,
+    name: str,
+    told: Mapping[str, tuple[Decimal, _Taken]],
+    learnt: Dated,
+    materials: Mapping[str, StockMaterial],
+) -> list[MaterialUse]:
+    """What was used where so much was reckoned, were it reckoned by the default; scrap comes on top and is left out."""
+    subject = SUBJECTS[name]
+    then = subject.times(value_at(learnt, job.sealed_at, subject.default)) / subject.times(subject.default)
+    quoted = sum(ready_quantity(quantity, materials[code]) for code, (quantity, _) in told.items()) / then
+    used = sum(row.used for _, row in told.values())
+    if quoted <= 0 or used <= 0:
+        return []
+    return [MaterialUse(job=job.reference, day=job.day, kind=name, quoted=quoted / MM_PER_M, used=used / MM_PER_M)]
+
+
+def _pieces(
+    job: _Delivered, name: str, told: Mapping[str, tuple[Decimal, _Taken]], learnt: Dated
+) -> list[PiecesSpoilt]:
+    """What was used beyond the need and was not wanted for a test piece.
+
+    Where just what was planned was issued, nothing came back and nothing was scrapped, nobody told how much of it was
+    spoilt: as many count as were reckoned with. Where less than the need was issued, the rest came from elsewhere, and
+    nothing is known.
+    """
+    needed, tests = _needed(name, job.takeoff)
+    planned = sum(int(quantity) for quantity, _ in told.values())
+    issued, returned, scrapped = (
+        sum(getattr(row, part) for _, row in told.values()) for part in ("issued", "returned", "spoilt")
+    )
+    used = issued - returned + scrapped
+    if needed < 1 or used < needed:
+        return []
+    is_assumed = (issued, returned, scrapped) == (planned, 0, 0)
+    share = value_at(learnt, job.sealed_at, SUBJECTS[name].default)
+    spoilt = needed * share if is_assumed else max(0, used - needed - tests)
+    return [
+        PiecesSpoilt(job=job.reference, day=job.day, kind=name, needed=needed, spoilt=spoilt, is_assumed=is_assumed)
+    ]
+
+
+def _needed(name: str, takeoff: Mapping[str, Any]) -> tuple[int, int]:
+    """Pieces in the garment, and those for a test piece, of a sealed takeoff."""
+    if name == "grommet_spoilage_share":
+        return takeoff["grommets"]["sets"], defaults().grommet_tests
+    return 2 * sum(run["count"] for run in takeoff["bones"] if run["kind"] == "spiral"), 0

@@ -1,0 +1,159 @@
+"""What was learnt, row by row: proposed, taken or refused, by whom and when; the same rules for minutes and materials."""
+
+import logging
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from datetime import datetime
+from typing import Any
+
+from django.contrib.auth.models import User
+from django.db import transaction
+from django.db.models import QuerySet
+from django.db.models.functions import Coalesce
+from django.utils import timezone
+
+from inventory.ground.findings import refuse
+from quotes.labour.learning import SetAside
+from studio.models import LearntChange
+
+__all__ = [
+    "Dated",
+    "aside_documents",
+    "decide",
+    "decided",
+    "end",
+    "is_refused",
+    "keep_proposed",
+    "newest_taken",
+    "proposed",
+    "taken",
+    "value_at",
+]
+
+logger = logging.getLogger(__name__)
+
+Kind = LearntChange.Kind
+State = LearntChange.State
+Dated = Sequence[tuple[datetime, float | None]]
+"""Values from a moment on, oldest first; None where nothing that was learnt stood any more."""
+
+MOVED_SHARE = 0.1
+"""What was refused is proposed again only where its value has moved by more than this since."""
+
+
+@transaction.atomic
+def keep_proposed(kind: LearntChange.Kind, rows: Mapping[str, tuple[float, dict[str, Any]]]) -> None:
+    """Keep what is proposed of a kind, one open row a figure; an open row that nothing speaks for any more goes.
+
+    Args:
+        rows: value and evidence, by what would change.
+    """
+    open_rows = LearntChange.objects.filter(kind=kind, state=State.OPEN)
+    open_rows.exclude(what__in=rows).delete()
+    for what, (value, evidence) in rows.items():
+        defaults = {"value": value, "evidence": evidence}
+        LearntChange.objects.update_or_create(kind=kind, what=what, state=State.OPEN, defaults=defaults)
+
+
+def proposed() -> list[LearntChange]:
+    """Return what waits for an answer, the most money of a piece first."""
+    rows = LearntChange.objects.filter(state=State.OPEN)
+    return sorted(rows, key=lambda row: -abs(float(row.evidence["effect_on_price"] or 0)))
+
+
+def decided() -> list[LearntChange]:
+    """Return what was taken or refused, the latest first."""
+    return list(
+        LearntChange.objects.exclude(state=State.OPEN).select_related("decided_by", "ended_by").order_by("-decided_at")
+    )
+
+
+def decide(proposal: LearntChange, state: LearntChange.State, user: User | None) -> LearntChange:
+    """Answer a proposal, inside a transaction.
+
+    Raises:
+        Refused: it was answered already, or is gone.
+    """
+    # Locked, so that of two answers at once the second finds the first.
+    found = LearntChange.objects.select_for_update().filter(pk=proposal.pk).first()
+    if found is None:
+        raise refuse("learning.gone", proposal.what, "The entries no longer speak for this change.")
+    if found.state != State.OPEN:
+        raise refuse("learning.decided", found.what, f"This was {found.get_state_display().lower()} already.")
+    found.state, found.decided_at, found.decided_by = state, timezone.now(), user
+    found.save(update_fields=["state", "decided_at", "decided_by"])
+    logger.info("Learnt what=%s value=%s state=%s", found.what, found.value, state)
+    return found
+
+
+def end(change: LearntChange, user: User | None) -> tuple[LearntChange, LearntChange | None]:
+    """Take back what was taken, inside a transaction; return it and what stands again, None for what came first.
+
+    Raises:
+        Refused: it was not taken, was taken back already, or another answer stands in its place.
+    """
+    rows = _taken_still().select_for_update().filter(kind=change.kind, what=change.what)
+    standing = list(rows.order_by("-decided_at", "-pk")[:2])
+    if not standing or standing[0].pk != change.pk:
+        raise refuse(
+            "learning.not-standing", change.what, "This does not stand any more.", "Look at the newest answer to it."
+        )
+    found = standing[0]
+    found.ended_at, found.ended_by = timezone.now(), user
+    found.save(update_fields=["ended_at", "ended_by"])
+    logger.info("Took back learnt what=%s value=%s", found.what, found.value)
+    return found, standing[1] if len(standing) > 1 else None
+
+
+def newest_taken() -> list[LearntChange]:
+    """Return what was taken last of each figure and not taken back."""
+    return list({(row.kind, row.what): row for row in _taken_still().order_by("decided_at", "pk")}.values())
+
+
+def _taken_still() -> QuerySet[LearntChange]:
+    return LearntChange.objects.filter(state=State.TAKEN, ended_at__isnull=True)
+
+
+def is_refused(kind: LearntChange.Kind, what: str, value: float) -> bool:
+    """Whether the last answer was a refusal of about as much, or took it back."""
+    answers = LearntChange.objects.filter(kind=kind, what=what).exclude(state=State.OPEN)
+    last = answers.order_by(Coalesce("ended_at", "decided_at").desc()).first()
+    if last is None or (last.state == State.TAKEN and last.ended_at is None):
+        return False
+    return abs(value - last.value) <= MOVED_SHARE * last.value
+
+
+def taken(kind: LearntChange.Kind) -> dict[str, Dated]:
+    """Return what was given which value when, the oldest first; what was taken back leaves what stood before it."""
+    acts: dict[str, list[tuple[datetime, bool, float]]] = defaultdict(list)
+    rows = LearntChange.objects.filter(kind=kind, state=State.TAKEN).order_by("decided_at")
+    for what, at, ended_at, value in rows.values_list("what", "decided_at", "ended_at", "value"):
+        assert at is not None
+        acts[what].append((at, True, value))
+        if ended_at is not None:
+            acts[what].append((ended_at, False, value))
+    return {what: _dated(sorted(rows, key=lambda act: act[0])) for what, rows in acts.items()}
+
+
+def _dated(acts: Sequence[tuple[datetime, bool, float]]) -> Dated:
+    """Values from each act on; only the newest is ever taken back."""
+    stack: list[float] = []
+    found: list[tuple[datetime, float | None]] = []
+    for at, is_taken, value in acts:
+        if is_taken:
+            stack.append(value)
+        else:
+            stack.pop()
+        found.append((at, stack[-1] if stack else None))
+    return found
+
+
+def value_at(dated: Dated, moment: datetime | None, default: float) -> float:
+    """Return the value that stood when a quote was sealed; `default` where none was learnt by then."""
+    found = next((value for at, value in reversed(dated) if moment is not None and at <= moment), None)
+    return default if found is None else found
+
+
+def aside_documents(rows: Sequence[SetAside]) -> list[dict[str, str]]:
+    """Return the entries that were set aside as evidence keeps them."""
+    return [{"job": row.job, "day": row.day.isoformat(), "why": row.why} for row in rows]

@@ -1,0 +1,74 @@
+"""Use cases of learning how far a new estimate may be off: proposed from past errors, taken into the table of minutes."""
+
+from collections import defaultdict
+from collections.abc import Sequence
+
+from inventory.ground.wording import day_text
+from quotes.labour.estimate import range_of
+from quotes.labour.learning import Calibration, Observation, range_change
+from quotes.labour.operations import StandardTimes
+from quotes.models import Workroom
+from quotes.workroom.settings import save_times, workroom
+from studio.learning.proposals import is_refused, keep_proposed
+from studio.models import LearntChange
+
+__all__ = ["drop_range", "propose_range", "take_range"]
+
+RANGE = LearntChange.Kind.RANGE
+WHAT = "hours"
+"""What the range is of; a row's value is how many times low its high is."""
+DIGITS = 3
+
+
+def propose_range(seen: Sequence[Observation], known: Calibration | None, times: StandardTimes) -> None:
+    """Keep the range that past errors speak for, for a piece such as the newest; what was refused stays away.
+
+    Args:
+        seen: of all delivered jobs, the newest last.
+    """
+    rows = {}
+    if known is not None:
+        newest = [row for row in seen if row.job == seen[-1].job]
+        now = _range_now(newest, times)
+        change = range_change(
+            known,
+            {row.operation: row.estimated_min for row in newest},
+            now,
+            style=newest[0].style,
+            repetition=newest[0].repetition,
+        )
+        if change is not None and not is_refused(RANGE, WHAT, change.width):
+            evidence = {
+                "name": "How far a piece’s hours may be off",
+                "now": list(now),
+                "learnt": [round(change.low, DIGITS), round(change.high, DIGITS)],
+                "entries": change.jobs,
+                "words": change.evidence,
+                "effect_on_price": None,
+                "currency": workroom().currency,
+                "example": newest[0].job,
+            }
+            rows[WHAT] = (round(change.width, DIGITS), evidence)
+    keep_proposed(RANGE, rows)
+
+
+def take_range(room: Workroom, change: LearntChange) -> None:
+    """Give new estimates the learnt range, and say under their hours where it comes from."""
+    low, high = change.evidence["learnt"]
+    rule = f"Likely is the table’s time. {change.evidence['words']} Taken on {day_text(change.decided_on)}."
+    save_times(room, {**room.times, "learnt_range": {"low": low, "high": high, "rule": rule}})
+
+
+def drop_range(room: Workroom) -> None:
+    """Give new estimates the range by groups of operations."""
+    save_times(room, {name: value for name, value in room.times.items() if name != "learnt_range"})
+
+
+def _range_now(newest: Sequence[Observation], times: StandardTimes) -> tuple[float, float]:
+    """Low and high of likely that the table gives to a piece as it stands; operations that it lost are left out."""
+    table = {operation.code: operation for operation in times.operations}
+    groups: dict[str, float] = defaultdict(float)
+    for row in newest:
+        if (operation := table.get(row.operation)) is not None:
+            groups[operation.group] += row.estimated_min * operation.pace
+    return range_of(groups, times)

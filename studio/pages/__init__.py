@@ -1,1 +1,0 @@
-"""What the bench's and the books' pages show, put into words."""

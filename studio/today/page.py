@@ -1,0 +1,51 @@
+"""What needs a hand today, of the bench: fittings, jobs whose day comes near or has passed, quotes that could begin."""
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from django.contrib.auth.models import User
+from django.db.models import Q
+from django.utils import timezone
+
+from inventory.ground.wording import day_text
+from quotes.models import QuoteRevision
+from studio.bench.bench_page import RunningRow, could_begin, running_row
+from studio.jobs.wording import moment_text
+from studio.models import Fitting, Job
+
+__all__ = ["BenchToday", "bench_today"]
+
+SOON_DAYS = 7
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BenchToday:
+    """Empty lists are left out of the page.
+
+    Attributes:
+        running: the timer that the reader runs.
+        fittings: planned within a week, or passed without a word, with when; the last says that its day has passed.
+        due: jobs that are promised, else wanted, within a week or before today, with the day; the last says it is late.
+        could_begin: accepted quotes without a job.
+    """
+
+    running: RunningRow | None
+    fittings: list[tuple[Fitting, str, bool]]
+    due: list[tuple[Job, str, bool]]
+    could_begin: list[QuoteRevision]
+
+
+def bench_today(*, user: User, on: date) -> BenchToday:
+    """Return what waits at the bench on a day, for one person."""
+    soon = on + timedelta(days=SOON_DAYS)
+    jobs = Job.objects.open().select_related("client")
+    planned = Fitting.objects.filter(job__in=Job.objects.open(), held_on=None).select_related("job__client")
+    days = [(timezone.localdate(row.at), row) for row in planned.order_by("at")]
+    due = jobs.filter(Q(promised__lte=soon) | Q(promised=None, due__lte=soon))
+    dated = sorted(((row.promised or row.due or soon, row) for row in due), key=lambda pair: (pair[0], pair[1].pk))
+    return BenchToday(
+        running=running_row(user),
+        fittings=[(row, moment_text(row.at), day < on) for day, row in days if day <= soon],
+        due=[(row, f"{'promised' if row.promised else 'wanted'} {day_text(day)}", day < on) for day, row in dated],
+        could_begin=could_begin(),
+    )

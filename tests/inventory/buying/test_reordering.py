@@ -1,0 +1,233 @@
+"""Reordering from the books: what is asked, that the plan is feasible and no dearer, and that nothing is ordered twice.
+
+Sources: the record of material requirements planning (net = gross − scheduled − on hand); an independent check of every
+plan (support_replenish). Covers and reserves: common practice, no source.
+"""
+
+from datetime import date, timedelta
+from decimal import Decimal
+
+import pytest
+from support_replenish import checked
+from support_shelf import SupplierFactory, act, item, offered, stocked
+
+from inventory.buying.purchasing import OrderWish, draft_order, place
+from inventory.buying.reordering import EXPECTED_USE, make_orders, plan_reorder, question
+from inventory.ground.findings import Refused
+from inventory.models import KeptPlan, PurchaseOrder, StockItem, Substitute
+from inventory.replenish import make_plan, plan_document
+from inventory.reserving.availability import lacks
+from inventory.reserving.reservations import Wish, reserve
+from inventory.stock.ledger import issue
+
+pytestmark = pytest.mark.django_db
+
+TODAY = date(2027, 1, 4)
+SOON = TODAY + timedelta(days=20)
+
+
+def firm(reference: str, *wishes: tuple[StockItem, int], needed_by: date = SOON) -> None:
+    reserve(
+        reference=reference,
+        title="Stage",
+        link="",
+        wishes=[Wish(item=of, quantity=quantity, operation="any") for of, quantity in wishes],
+        needed_by=needed_by,
+        expires_on=None,
+    )
+
+
+def planned(seconds: float = 5.0) -> dict:
+    problem = question(on=TODAY).problem
+    printed = plan_document(make_plan(problem, seconds=seconds))
+    checked(problem, printed)
+    return printed
+
+
+def test_what_accepted_work_needs_beyond_stock_and_open_orders_is_bought():
+    supplier, cord = SupplierFactory(), item()
+    offer = offered(supplier, cord, 5)
+    stocked(cord, 4000, 400)
+    place(draft_order(supplier, [OrderWish(offer=offer, packs=1)], user=None, on=TODAY), on=TODAY)
+    firm("Q1", (cord, 9000))
+    assert planned()["orders"] == []
+    firm("Q2", (cord, 100))
+    (order,) = planned()["orders"]
+    assert [(line["material"], line["packs"]) for line in order["lines"]] == [(cord.code, 1)]
+
+
+def test_lots_too_small_for_what_is_cut_from_one_lot_are_not_counted_on():
+    """From memory: 900 mm in three lots serve no piece of 800 mm, but 200 mm that do not show."""
+    cloth = item("cloth")
+    offered(SupplierFactory(), cloth, 1)
+    for _ in range(3):
+        stocked(cloth, 300, 700)
+    seen = Wish(item=cloth, quantity=800, operation="cut", needs_one_lot=True)
+    loose = Wish(item=cloth, quantity=200, operation="bias")
+    reserve(reference="Q1", title="x", link="", wishes=[seen, loose], needed_by=SOON, expires_on=None)
+    asked = question(on=TODAY)
+    (stock,) = [row for row in asked.problem.materials if row.code == cloth.code]
+    assert stock.on_hand == Decimal("0.2")
+    assert [found.code for found in asked.findings] == ["reorder.odd-lots"]
+    assert asked.findings[0].message.startswith("0.7 m of")
+    stocked(cloth, 1000, 2300)
+    (stock,) = [row for row in question(on=TODAY).problem.materials if row.code == cloth.code]
+    assert stock.on_hand == Decimal("1.9")
+
+
+def test_quotes_that_are_only_out_buy_nothing():
+    cord = item()
+    offered(SupplierFactory(), cord, 5)
+    reserve(
+        reference="Q1",
+        title="x",
+        link="",
+        wishes=[Wish(item=cord, quantity=900, operation="any")],
+        needed_by=SOON,
+        expires_on=SOON,
+    )
+    assert planned()["orders"] == []
+
+
+def test_the_orders_of_a_plan_are_made_once_and_nothing_is_bought_twice():
+    supplier, cord = SupplierFactory(), item()
+    offered(supplier, cord, 5)
+    firm("Q1", (cord, 9000))
+    kept = plan_reorder(on=TODAY, user=None, seconds=5)
+    (order,) = make_orders(kept, user=None, on=TODAY)
+    assert (order.state, order.lines.get().packs) == ("draft", 2)
+    with pytest.raises(Refused, match="made already"):
+        make_orders(kept, user=None, on=TODAY)
+    assert plan_reorder(on=TODAY, user=None, seconds=5).document["orders"] == []
+    assert PurchaseOrder.objects.count() == 1
+
+
+def test_a_plan_whose_books_have_moved_orders_nothing():
+    cord = item()
+    offered(SupplierFactory(), cord, 5)
+    firm("Q1", (cord, 9000))
+    kept = plan_reorder(on=TODAY, user=None, seconds=5)
+    stocked(cord, 9000, 900)
+    with pytest.raises(Refused, match="have changed since"):
+        make_orders(kept, user=None, on=TODAY)
+    assert PurchaseOrder.objects.count() == 0
+    assert KeptPlan.objects.get().ordered_at is None
+
+
+def test_what_nobody_offers_is_named_and_the_rest_is_planned():
+    cord, tape = item(), item("waist-tape")
+    offered(SupplierFactory(), cord, 5)
+    stocked(tape, 300, 30)
+    firm("Q1", (cord, 9000), (tape, 800))
+    asked = question(on=TODAY)
+    (found,) = asked.findings
+    assert (found.code, found.where) == ("reorder.nobody-offers", tape.code)
+    assert "0.5 m are missing for Q1" in found.message
+    assert len(planned()["orders"]) == 1
+
+
+def test_a_bone_five_millimetres_shorter_stands_in_and_a_longer_one_never():
+    long = item("flat", size_tenths_mm=2540)
+    short = StockItem.objects.create(material=long.material, size_tenths_mm=2500, code="short")
+    longer = StockItem.objects.create(material=long.material, size_tenths_mm=2580, code="longer")
+    for row in (short, longer):
+        stocked(row, 10, 100)
+    firm("Q1", (long, 4))
+    rows = {row.code: row.substitutes for row in question(on=TODAY).problem.materials}
+    assert rows[long.code] == ("short",)
+    assert planned()["orders"] == []
+
+
+def test_a_stand_in_that_must_be_asked_for_is_not_taken_unasked():
+    black, silver = item("busk"), item("busk")
+    stocked(silver, 3, 3000)
+    offered(SupplierFactory(), black, 1)
+    row = Substitute.objects.create(item=black, stand_in=silver, ask=True)
+    firm("Q1", (black, 1))
+    assert len(planned()["orders"]) == 1
+    row.ask = False
+    row.save()
+    assert planned()["orders"] == []
+
+
+def test_use_that_is_expected_counts_only_beyond_work_that_is_known():
+    cord = item(policy="safety", safety=1000, cover_weeks=4)
+    offered(SupplierFactory(lead_days=7), cord, 1)
+    lot = stocked(cord, 10_000, 100)
+    for week in range(1, 21):
+        issue(act(day=TODAY - timedelta(days=7 * week)), lot=lot, quantity=500, job=f"P{week}")
+    asked = question(on=TODAY)
+    (need,) = asked.problem.needs
+    # Half a metre a week over one week's wait and four weeks of cover.
+    assert (need.job, need.quantity) == (EXPECTED_USE, Decimal("2.5"))
+    assert asked.problem.material(cord.code).safety == Decimal("1")
+    firm("Q1", (cord, 2000))
+    needs = {need.job: need.quantity for need in question(on=TODAY).problem.needs}
+    assert needs == {"Q1": Decimal("2"), EXPECTED_USE: Decimal("0.5")}
+
+
+def test_the_plan_says_which_work_waits_without_a_line_and_what_topping_up_brings():
+    supplier = SupplierFactory(postage_minor=1000, postage_free_from_minor=2000)
+    cord, tips = item(), item("tip")
+    offered(supplier, cord, 5, (1, 1900))
+    offered(supplier, tips, 10, (1, 150))
+    firm("Q1", (cord, 900))
+    (order,) = plan_reorder(on=TODAY, user=None, seconds=5).document["orders"]
+    waiting = {line["material"]: line["waiting"] for line in order["lines"]}
+    assert waiting == {cord.code: ["Q1"], tips.code: []}
+    topped = order["topping_up"]
+    assert Decimal(topped["postage_saved"]) == 10
+    assert Decimal(topped["saving"]) == Decimal(topped["postage_saved"]) - Decimal(topped["goods_more"]) > 0
+
+
+def test_a_closed_supplier_comes_later():
+    supplier = SupplierFactory(lead_days=7, closed=[["2027-01-05", "2027-01-20"]])
+    cord = item()
+    offered(supplier, cord, 5)
+    firm("Q1", (cord, 900), needed_by=TODAY + timedelta(days=10))
+    (shortage,) = planned()["shortages"]
+    assert shortage["late_days"] == 13
+
+
+def test_of_two_offers_of_a_pack_the_one_that_was_planned_is_ordered():
+    supplier, tips = SupplierFactory(), item("tip")
+    offered(supplier, tips, 10, (1, 1000))
+    offered(supplier, tips, 10, (1, 500))
+    firm("Q1", (tips, 15))
+    (order,) = make_orders(plan_reorder(on=TODAY, user=None, seconds=5), user=None, on=TODAY)
+    assert [(line.packs, line.price_minor) for line in order.lines.all()] == [(2, 500)]
+
+
+def test_a_pair_of_what_is_counted_by_the_piece_is_two():
+    tips = item("tip")
+    offered(SupplierFactory(), tips, 1, unit="PR")
+    firm("Q1", (tips, 20))
+    (order,) = make_orders(plan_reorder(on=TODAY, user=None, seconds=5), user=None, on=TODAY)
+    assert [(line.packs, line.quantity) for line in order.lines.all()] == [(10, 20)]
+
+
+def test_raw_cloth_counts_as_what_the_wash_leaves_of_it():
+    coutil = item("cloth", material__shrinkage_permille=100)
+    stocked(coutil, 3000, 300, state="raw")
+    offered(SupplierFactory(), coutil, 1)
+    firm("Q1", (coutil, 2700))
+    assert planned()["orders"] == []
+    firm("Q2", (coutil, 1000))
+    (order,) = planned()["orders"]
+    assert order["lines"][0]["packs"] == 2  # 0.9 m ready a pack
+
+
+def test_work_that_needs_what_is_no_longer_used_is_named():
+    cord = item(material__is_retired=True)
+    firm("Q1", (cord, 900))
+    assert [found.code for found in question(on=TODAY).findings] == ["reorder.retired"]
+
+
+def test_a_draft_counts_as_placed_today_and_brings_nothing_to_count_on():
+    supplier, cord = SupplierFactory(lead_days=5), item()
+    offer = offered(supplier, cord, 5)
+    draft_order(supplier, [OrderWish(offer=offer, packs=1)], user=None, on=TODAY - timedelta(days=60))
+    firm("Q1", (cord, 900))
+    assert planned()["orders"] == []
+    wish = Wish(item=cord, quantity=900, operation="any")
+    assert [lack.quantity for lack in lacks([wish], start=SOON, reference="Q1", on=TODAY)] == [900]

@@ -1,0 +1,271 @@
+"""Learning on the bench: what delivered jobs propose, taken or refused, on its page and by its command.
+
+Outside: a plain mean (where every entry of an operation is half as long again, its factor lies between 1 and 1.5, and
+all others stay); hours × rate for the effect on a price; repeating an answer changes nothing (common practice, no
+source).
+"""
+
+import json
+from datetime import timedelta
+from decimal import Decimal
+from io import StringIO
+from typing import Any
+from uuid import uuid4
+
+import pytest
+from django.contrib.auth.models import User
+from django.core.management import call_command
+from django.test import Client as Browser
+from django.urls import reverse
+from django.utils import timezone
+from support_learning import SLOW, deliver_again, logged, minutes_of
+
+from inventory.ground.findings import Refused
+from quotes.workroom.settings import set_minutes, standard_times, workroom
+from studio.bench.timing import correct
+from studio.learning.learning import learning, observations, propose, refuse_change, take
+from studio.models import Job, LearntChange, TimeEntry
+
+
+@pytest.fixture
+def delivered(open_job: Job, books: User) -> list[Job]:
+    """Eight delivered jobs that took half as long again at one operation."""
+    return [deliver_again(open_job, books, days_ago=90 - 10 * turn, slow=1.5) for turn in range(8)]
+
+
+def answer() -> dict[str, Any]:
+    out = StringIO()
+    call_command("calibrate", "--json", stdout=out)
+    return json.loads(out.getvalue())
+
+
+def test_observations_are_of_delivered_jobs_in_their_order(open_job: Job, delivered: list[Job]):
+    seen = observations()
+    assert {row.job for row in seen} == {job.reference for job in delivered}
+    assert [row.repetition for row in seen if row.operation == SLOW] == list(range(1, 9))
+    assert {row.style for row in seen} == {"Block A"}
+    assert len(seen) == 8 * open_job.operations.count()
+
+
+def test_only_planned_work_that_was_not_corrected_counts(delivered: list[Job], books: User):
+    row = delivered[0].operations.get(code=SLOW)
+    day = delivered[0].delivered_on
+    wrong = row.entries.get()
+    logged(row, books, 17, day, replaces=wrong, why="The clock was wrong.")
+    logged(row, books, 5, day)
+    logged(row, books, 99, day, cause=TimeEntry.Cause.OWN_SLIP)
+    found = {seen.operation: seen for seen in observations() if seen.job == delivered[0].reference}
+    assert found[SLOW].logged_min == 22
+
+
+def test_an_operation_begins_with_its_first_entry_and_what_was_struck_out_has_no_day(delivered: list[Job], books: User):
+    row = delivered[0].operations.get(code=SLOW)
+    day = delivered[0].delivered_on
+    earlier = day - timedelta(days=6)
+    logged(row, books, 5, earlier)
+    wrong = logged(row, books, 5, day - timedelta(days=30))
+    logged(row, books, 0, day + timedelta(days=3), replaces=wrong, why="Another job.")
+    found = {seen.operation: seen for seen in observations() if seen.job == delivered[0].reference}
+    assert (found[SLOW].begun, found[SLOW].day) == (earlier, day)
+
+
+def test_an_operation_without_time_is_seen_on_the_day_of_delivery(delivered: list[Job]):
+    job = delivered[0]
+    job.operations.create(code="PRESS2", name="Press again", group="making", place=99, planned_min=9, estimated_min=9)
+    found = {seen.operation: seen for seen in observations() if seen.job == job.reference}
+    assert (found["PRESS2"].logged_min, found["PRESS2"].day) == (None, job.delivered_on)
+
+
+def test_a_slow_operation_is_proposed_with_its_effect_on_price(delivered: list[Job]):
+    found = propose(timezone.localdate())
+    row = LearntChange.objects.get(state="open", what=SLOW)
+    assert 1.1 < row.value < 1.6
+    change = next(change for change in found.changes if change.operation == SLOW)
+    room, times = workroom(), standard_times()
+    newest = delivered[-1].operations.get(code=SLOW).estimated_min
+    hours = newest * (change.factor - 1) * (1 + times.allowance_share) / 60
+    rate = Decimal(room.rates["labour_per_hour"]) + Decimal(room.rates["overhead_per_hour"])
+    assert Decimal(row.evidence["effect_on_price"]) == pytest.approx(Decimal(hours) * rate, abs=Decimal("0.006"))
+    assert row.evidence["example"] == delivered[-1].reference
+    assert row.evidence["entries"] == 8
+
+
+def test_proposing_again_refreshes_the_same_row(open_job: Job, delivered: list[Job], books: User):
+    propose(timezone.localdate())
+    first = LearntChange.objects.get(what=SLOW)
+    deliver_again(open_job, books, days_ago=1, slow=1.9)
+    propose(timezone.localdate())
+    again = LearntChange.objects.get(what=SLOW)
+    assert again.pk == first.pk
+    assert again.value > first.value
+    assert again.evidence["entries"] == 9
+
+
+def test_a_proposal_goes_when_its_entries_go(delivered: list[Job]):
+    propose(timezone.localdate())
+    for entry in TimeEntry.objects.filter(operation__code=SLOW):
+        correct(entry, user=entry.by, key=uuid4(), day=entry.day, minutes=0, why="timed at another piece")
+    propose(timezone.localdate())
+    assert not LearntChange.objects.filter(what=SLOW).exists()
+
+
+def test_taking_changes_the_next_estimate_and_is_not_proposed_again(open_job: Job, delivered: list[Job], books: User):
+    before = minutes_of(open_job, SLOW)
+    propose(timezone.localdate())
+    taken = take(LearntChange.objects.get(what=SLOW), books)
+    assert minutes_of(open_job, SLOW) == pytest.approx(before * taken.value, rel=1e-4)
+    assert next(row.pace for row in standard_times().operations if row.code == SLOW) == taken.value
+    propose(timezone.localdate())
+    assert not LearntChange.objects.filter(what=SLOW, state="open").exists()
+    with pytest.raises(Refused, match="already"):
+        take(taken, books)
+
+
+def test_jobs_quoted_by_learnt_minutes_are_measured_by_the_same_table(open_job: Job, delivered: list[Job], books: User):
+    """Else what was taken would be unlearnt by the jobs that it foretold well."""
+    propose(timezone.localdate())
+    taken = take(LearntChange.objects.get(what=SLOW), books)
+    deliver_again(open_job, books, days_ago=0, slow=1.5, scale=taken.value)
+    expected = [row.estimated_min for row in observations() if row.operation == SLOW]
+    assert expected == pytest.approx([expected[0]] * 9)
+
+
+def test_what_was_taken_can_be_learnt_back(open_job: Job, delivered: list[Job], books: User):
+    """A pace in the table that the entries do not bear out is proposed away, down to what they say."""
+    take(
+        LearntChange.objects.create(
+            kind="minutes", what="SEW2", value=2.0, evidence={"pace": 1.0, "name": "Second pass"}
+        ),
+        books,
+    )
+    propose(timezone.localdate())
+    row = LearntChange.objects.get(what="SEW2", state="open")
+    assert 0.8 < row.value < 1.2
+    assert row.evidence["learnt_min"] < row.evidence["default_min"]
+    assert Decimal(row.evidence["effect_on_price"]) < 0
+
+
+def test_refusing_keeps_it_away_until_it_has_moved(open_job: Job, delivered: list[Job], books: User):
+    before = minutes_of(open_job, SLOW)
+    propose(timezone.localdate())
+    refused = refuse_change(LearntChange.objects.get(what=SLOW), books)
+    assert minutes_of(open_job, SLOW) == before
+    assert SLOW not in {change.operation for change in learning(timezone.localdate()).changes}
+    LearntChange.objects.filter(pk=refused.pk).update(value=refused.value / 1.09)
+    assert SLOW not in {change.operation for change in learning(timezone.localdate()).changes}
+    LearntChange.objects.filter(pk=refused.pk).update(value=refused.value / 1.11)
+    assert SLOW in {change.operation for change in learning(timezone.localdate()).changes}
+
+
+def test_the_command_says_what_the_books_say(delivered: list[Job]):
+    document = answer()
+    assert set(document) == {"jobs", "mape_default", "mape_learnt", "coverage_80", "proposals"}
+    assert document["jobs"] == 8
+    estimated = sum(row.estimated_min for row in delivered[0].operations.all())
+    took = sum(entry.minutes or 0 for entry in TimeEntry.objects.filter(operation__job=delivered[0]))
+    assert document["mape_default"] == pytest.approx(abs(estimated / took - 1), abs=0.0001)
+    assert document["mape_learnt"] < 0.1
+    assert 0 <= document["coverage_80"] <= 1
+    row = next(row for row in document["proposals"] if row["operation"] == SLOW)
+    assert set(row) == {"operation", "default_min", "learnt_min", "entries", "effect_on_price"}
+    assert row["learnt_min"] > row["default_min"]
+    assert not LearntChange.objects.exists()
+    out = StringIO()
+    call_command("calibrate", stdout=out)
+    assert "Judged 8 jobs." in out.getvalue()
+
+
+def test_the_command_without_delivered_jobs_says_so(books: User):
+    document = answer()
+    findings = document.pop("findings")
+    assert document == {"jobs": 0, "mape_default": None, "mape_learnt": None, "coverage_80": None, "proposals": []}
+    assert [(row["severity"], row["code"]) for row in findings] == [("note", "learning.no-jobs")]
+
+
+def test_the_page_shows_takes_and_remembers(open_job: Job, delivered: list[Job], browser: Browser):
+    shown = browser.get(reverse("learning")).content.decode()
+    row = LearntChange.objects.get(what=SLOW)
+    for words in ("Jobs judged", "The range held", row.evidence["name"], "times the table", "Take", "Refuse"):
+        assert words in shown
+    done = browser.post(reverse("learning-take", args=[row.pk]), follow=True).content.decode()
+    assert "Taken on" in done
+    assert reverse("learning-take", args=[row.pk]) not in done
+    again = browser.post(reverse("learning-take", args=[row.pk]), follow=True).content.decode()
+    assert "This was taken already." in again
+
+
+def test_the_page_refuses(delivered: list[Job], browser: Browser):
+    browser.get(reverse("learning"))
+    row = LearntChange.objects.get(what=SLOW)
+    done = browser.post(reverse("learning-refuse", args=[row.pk]), follow=True).content.decode()
+    assert "Refused on" in done
+    assert next(found.pace for found in standard_times().operations if found.code == SLOW) == 1
+
+
+def test_the_page_without_delivered_jobs_says_so(books: User, browser: Browser):
+    assert "No piece has been delivered yet." in browser.get(reverse("learning")).content.decode()
+
+
+def test_answers_are_posted_and_the_login_stands_before_all(delivered: list[Job], browser: Browser):
+    propose(timezone.localdate())
+    row = LearntChange.objects.get(what=SLOW)
+    ways = [reverse("learning-take", args=[row.pk]), reverse("learning-refuse", args=[row.pk])]
+    assert [browser.get(way).status_code for way in ways] == [405, 405]
+    assert browser.post(reverse("learning")).status_code == 405
+    assert browser.post(reverse("learning-take", args=[row.pk + 999])).status_code == 404
+    stranger = Browser()
+    answers = [stranger.get(reverse("learning")), *(stranger.post(way) for way in ways)]
+    assert all(found.status_code == 302 and "/login/" in found["Location"] for found in answers)
+    row.refresh_from_db()
+    assert row.state == "open"
+
+
+def set_by_hand(times: float) -> None:
+    """Let the maker's page of standard minutes say so many times the minutes of the slow operation."""
+    rows = [
+        {**row, "setup_min": row["setup_min"] * times, "unit_min": {k: v * times for k, v in row["unit_min"].items()}}
+        if row["code"] == SLOW
+        else row
+        for row in workroom().times["operations"]
+    ]
+    set_minutes({**workroom().times, "operations": rows})
+
+
+def test_minutes_set_by_hand_count_as_they_are_set_and_are_learnt_anew(delivered: list[Job], books: User):
+    """Jobs that were quoted by the old minutes would make of the new ones what they made of the old."""
+    propose(timezone.localdate())
+    proposal = LearntChange.objects.get(state="open", what=SLOW)
+    set_by_hand(1.5)
+    with pytest.raises(Refused, match="were changed since this was proposed"):
+        take(proposal, books)
+    propose(timezone.localdate())
+    assert not LearntChange.objects.filter(state="open", what=SLOW).exists()
+    assert SLOW not in {row.operation for row in observations()}
+    assert {row.operation for row in observations()} > {"CUT", "PRESS"}
+
+
+def test_a_pace_that_was_taken_goes_with_the_minutes_that_it_was_of(open_job: Job, delivered: list[Job], books: User):
+    propose(timezone.localdate())
+    take(LearntChange.objects.get(state="open", what=SLOW), books)
+    learnt = minutes_of(open_job, SLOW)
+    set_by_hand(1.25)
+    plain = next(row for row in standard_times().operations if row.code == SLOW)
+    assert (plain.pace, bool(plain.since)) == (1.0, True)
+    assert minutes_of(open_job, SLOW) != learnt
+    later = deliver_again(open_job, books, days_ago=0, slow=1.25, scale=1.25)
+    (found,) = (row for row in observations() if row.operation == SLOW)
+    assert (found.job, found.estimated_min) == (
+        later.reference,
+        pytest.approx(1.25 * open_job.operations.get(code=SLOW).estimated_min),
+    )
+
+
+def test_what_was_not_changed_by_hand_keeps_its_pace(delivered: list[Job], books: User, browser: Browser):
+    propose(timezone.localdate())
+    take(LearntChange.objects.get(state="open", what=SLOW), books)
+    before = workroom().times
+    set_minutes(before)
+    assert workroom().times == before
+    page = browser.get(reverse("quotes:minutes")).content.decode()
+    assert page.count("as was learnt") == 1
+    assert "learning begins anew" in page
