@@ -12,8 +12,7 @@ from inventory.ground.money import Currency, currency_of
 from inventory.ground.site.fields import DayField, MoneyField, QuantityField
 from inventory.ground.site.keyed_forms import KeyForm
 from inventory.models import Offer, PurchaseLine, PurchaseOrder, Supplier
-from inventory.stock.item_page import offer_words
-from inventory.suppliers.terms import home_amount, offers_on
+from inventory.suppliers.terms import home_amount, offer_words, offers_on
 
 __all__ = ["NewOrderForm", "OrderLinesForm", "ReceiveOrderForm"]
 

@@ -11,9 +11,11 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
 from inventory.buying import purchasing
+from inventory.buying.filters import OrderFilter
 from inventory.buying.order_forms import NewOrderForm, OrderLinesForm, ReceiveOrderForm
 from inventory.buying.order_page import landed_prices, order_page
 from inventory.buying.purchase_order import order_csv, order_facts, order_pdf, order_workbook
+from inventory.buying.tables import OrderTable
 from inventory.ground.findings import Refused
 from inventory.ground.site.downloads import download
 from inventory.ground.site.exporting import exported
@@ -21,9 +23,7 @@ from inventory.ground.site.findings_form import add_refusal
 from inventory.ground.site.paging import turn_to_page
 from inventory.models import PurchaseLine, PurchaseOrder
 from inventory.shelf.settings import shelf, studio_currency
-from inventory.stock.filters import OrderFilter
 from inventory.stock.ledger import Act
-from inventory.stock.tables import OrderTable
 
 
 def listing(request: HttpRequest) -> HttpResponse:

@@ -4,11 +4,16 @@ from typing import Any
 
 from django import forms
 
+from inventory.ground.measures import quantity_text
 from inventory.ground.site.fields import DayField
-from inventory.models import ReservationLine
-from inventory.stock.lot_forms import LotChoice
+from inventory.models import Lot, ReservationLine
 
-__all__ = ["LotForm", "ReleaseForm", "StartForm"]
+__all__ = [
+    "LotChoice",
+    "LotForm",
+    "ReleaseForm",
+    "StartForm",
+]
 
 
 class StartForm(forms.Form):
@@ -32,3 +37,12 @@ class ReleaseForm(forms.Form):
     """Why nothing is kept any more."""
 
     why = forms.CharField(max_length=200)
+
+
+class LotChoice(forms.ModelChoiceField):
+    """A lot with what it holds."""
+
+    def label_from_instance(self, lot: Lot) -> str:
+        size = f", remnant {lot.remnant_size}" if lot.is_remnant else ""
+        raw = ", raw" if lot.state == Lot.State.RAW else ""
+        return f"{lot}: {quantity_text(lot.on_hand, lot.item.unit)}{size}{raw}"

@@ -15,10 +15,10 @@ from inventory.ground.site.findings_form import add_refusal
 from inventory.ground.site.paging import turn_to_page
 from inventory.models import Reservation, ReservationLine
 from inventory.reserving import reservations as service
+from inventory.reserving.filters import ReservationFilter
 from inventory.reserving.forms import LotForm, ReleaseForm, StartForm
 from inventory.reserving.page import reservation_page
-from inventory.stock.filters import ReservationFilter
-from inventory.stock.tables import ReservationTable
+from inventory.reserving.tables import ReservationTable
 
 
 def listing(request: HttpRequest) -> HttpResponse:

@@ -4,13 +4,13 @@ from typing import Any
 
 import django_filters as filters
 from django.db.models import Q, QuerySet
-from django.utils import timezone
 
-from inventory.models import Movement, Posting, PurchaseOrder, Reservation, StockItem, StockMaterial
+from inventory.models import Movement, Posting, StockItem, StockMaterial
 
-__all__ = ["MovementFilter", "OrderFilter", "ReservationFilter", "StockFilter"]
-
-EXPIRED = "expired"
+__all__ = [
+    "MovementFilter",
+    "StockFilter",
+]
 
 
 class StockFilter(filters.FilterSet):
@@ -59,33 +59,3 @@ class MovementFilter(filters.FilterSet):
     class Meta:
         model = Movement
         fields: list[str] = []
-
-
-class OrderFilter(filters.FilterSet):
-    """By state and supplier."""
-
-    word = filters.CharFilter(field_name="supplier__name", lookup_expr="icontains", label="Supplier", max_length=60)
-    state = filters.ChoiceFilter(label="State", empty_label="All", choices=PurchaseOrder.State.choices)
-
-
-class ReservationFilter(filters.FilterSet):
-    """By state and a word."""
-
-    word = filters.CharFilter(method="by_word", label="Work or piece", max_length=60)
-    state = filters.ChoiceFilter(
-        method="by_state",
-        label="State",
-        empty_label="All",
-        choices=[*Reservation.State.choices, (EXPIRED, "Expired")],
-    )
-
-    def by_state(self, rows: Any, name: str, value: str) -> QuerySet[Reservation]:
-        """Reservations that stand so today."""
-        today = timezone.localdate()
-        if value == Reservation.State.OPEN:
-            return rows.keeping(on=today)
-        return rows.expired(on=today) if value == EXPIRED else rows.filter(state=value)
-
-    def by_word(self, rows: QuerySet[Reservation], name: str, value: str) -> QuerySet[Reservation]:
-        """Reservations whose reference or title holds the word."""
-        return rows.filter(Q(reference__icontains=value) | Q(title__icontains=value))

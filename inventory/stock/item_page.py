@@ -9,7 +9,7 @@ from decimal import Decimal
 from django.utils import timezone
 
 from inventory.ground.materials import MaterialKind
-from inventory.ground.measures import amount_of, pack_text, quantity_text, signed_quantity_text
+from inventory.ground.measures import amount_of, quantity_text, signed_quantity_text
 from inventory.ground.money import currency_of
 from inventory.ground.wording import day_text, minor_text, money_text, unit_cost_text
 from inventory.models import Lot, Movement, Offer, Posting, ReservationLine, StockItem, Substitute
@@ -18,9 +18,15 @@ from inventory.reckoning.material_facts import facts_of
 from inventory.reckoning.projection import Change, projected
 from inventory.reserving.availability import Arriving, Availability, availability, coming
 from inventory.reserving.reservations import active_lines, starts_on
+from inventory.suppliers.terms import offer_words
 from inventory.use.order_advice import advice
 
-__all__ = ["ItemPage", "LotRow", "item_page", "lot_row", "offer_words"]
+__all__ = [
+    "ItemPage",
+    "LotRow",
+    "item_page",
+    "lot_row",
+]
 
 LAST = 12
 
@@ -104,15 +110,6 @@ def lot_row(lot: Lot, *, kept_for: Sequence[str] = ()) -> LotRow:
         place=lot.place or lot.item.place,
         kept_for=", ".join(kept_for),
     )
-
-
-def offer_words(offer: Offer) -> tuple[str, str]:
-    """Return an offer's pack and its prices in words."""
-    prices = [
-        (f"from {start} " if start > 1 else "") + minor_text(price, offer.supplier.currency)
-        for start, price in offer.tiers
-    ]
-    return pack_text(offer.pack_thousandths, offer.pack_unit), ", ".join(prices)
 
 
 def _figures(

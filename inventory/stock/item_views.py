@@ -10,17 +10,15 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
 from inventory.ground.findings import Refused
-from inventory.ground.money import currency_of
 from inventory.ground.site.exporting import exported
 from inventory.ground.site.findings_form import add_refusal
 from inventory.ground.site.paging import turn_to_page
 from inventory.models import Lot, Movement, StockItem, Substitute
-from inventory.reckoning.valuation import Method
 from inventory.reserving.availability import availability
-from inventory.shelf.settings import set_method, shelf, studio_currency
+from inventory.shelf.settings import shelf, studio_currency
 from inventory.stock import ledger
 from inventory.stock.filters import MovementFilter, StockFilter
-from inventory.stock.item_forms import ItemForm, ShelfForm, SubstituteForm
+from inventory.stock.item_forms import ItemForm, SubstituteForm
 from inventory.stock.item_page import item_page
 from inventory.stock.lot_forms import ReceiveForm
 from inventory.stock.tables import MovementTable, StockTable
@@ -122,24 +120,6 @@ def remove_substitute(request: HttpRequest, code: str, pk: int) -> HttpResponse:
     """Allow it no longer."""
     get_object_or_404(Substitute, pk=pk, item__code=code).delete()
     return redirect("inventory:item", code)
-
-
-@require_http_methods(["GET", "POST"])
-def settings(request: HttpRequest) -> HttpResponse:
-    """Valuation, holding, remnants."""
-    row = shelf()
-    form = ShelfForm(request.POST or None, instance=row)
-    if form.is_valid():
-        try:
-            set_method(Method(form.cleaned_data["method"]))
-        except Refused as refusal:
-            add_refusal(form, refusal, fields={"method": "method"})
-        else:
-            form.save()
-            messages.success(request, "Kept.")
-            return redirect("inventory:settings")
-    context = {"form": form, "currency": currency_of(row.currency).code}
-    return render(request, "inventory/shelf/settings.html", context, status=422 if form.errors else 200)
 
 
 def _item(code: str) -> StockItem:

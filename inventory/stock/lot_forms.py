@@ -6,7 +6,6 @@ from typing import Any
 from django import forms
 from django.utils import timezone
 
-from inventory.ground.measures import quantity_text
 from inventory.ground.money import Currency
 from inventory.ground.site.fields import DayField, LengthField, MoneyField, QuantityField
 from inventory.ground.site.keyed_forms import KeyForm
@@ -17,7 +16,6 @@ __all__ = [
     "CountForm",
     "GiveBackForm",
     "IssueForm",
-    "LotChoice",
     "ReceiveForm",
     "ScrapForm",
     "SplitForm",
@@ -30,15 +28,6 @@ def remnant_said(said: Mapping[str, Any]) -> Remnant | None:
     """Return the size that a form's fields `width` and `length` say; None where it has none, or they were left empty."""
     width, length = said.get("width"), said.get("length")
     return Remnant(width_mm=round(width), length_mm=round(length)) if width and length else None
-
-
-class LotChoice(forms.ModelChoiceField):
-    """A lot with what it holds."""
-
-    def label_from_instance(self, lot: Lot) -> str:
-        size = f", remnant {lot.remnant_size}" if lot.is_remnant else ""
-        raw = ", raw" if lot.state == Lot.State.RAW else ""
-        return f"{lot}: {quantity_text(lot.on_hand, lot.item.unit)}{size}{raw}"
 
 
 class _LotForm(KeyForm):

@@ -1,7 +1,6 @@
 """The shelf's lists as tables that sort, turn pages and can be taken away."""
 
 from collections.abc import Mapping
-from datetime import date
 from decimal import Decimal
 from typing import Any
 
@@ -11,13 +10,15 @@ from django.utils.safestring import SafeString
 
 from inventory.ground.measures import BASES_PER_UNIT, quantity_text, signed_quantity_text
 from inventory.ground.money import currency_of
-from inventory.ground.wording import day_text, minor_text
-from inventory.models import Movement, PurchaseOrder, Reservation, StockItem, Supplier
+from inventory.ground.site.paging import RIGHT
+from inventory.ground.wording import minor_text
+from inventory.models import Movement, StockItem
 from inventory.reserving.availability import Availability
 
-__all__ = ["MovementTable", "OrderTable", "ReservationTable", "StockTable", "SupplierTable"]
-
-_RIGHT = {"td": {"class": "number"}, "th": {"class": "number"}}
+__all__ = [
+    "MovementTable",
+    "StockTable",
+]
 
 
 class StockTable(tables.Table):
@@ -30,11 +31,11 @@ class StockTable(tables.Table):
         order_by=("material__name", "size_tenths_mm"),
     )
     kind = tables.Column(accessor="material__get_kind_display", verbose_name="Kind", order_by=("material__kind",))
-    on_hand = tables.Column(verbose_name="On hand", attrs=_RIGHT)
-    kept = tables.Column(empty_values=(), verbose_name="Kept", orderable=False, attrs=_RIGHT)
-    coming = tables.Column(empty_values=(), verbose_name="On order", orderable=False, attrs=_RIGHT)
-    free = tables.Column(empty_values=(), verbose_name="Free", orderable=False, attrs=_RIGHT)
-    value_minor = tables.Column(verbose_name="Worth", attrs=_RIGHT)
+    on_hand = tables.Column(verbose_name="On hand", attrs=RIGHT)
+    kept = tables.Column(empty_values=(), verbose_name="Kept", orderable=False, attrs=RIGHT)
+    coming = tables.Column(empty_values=(), verbose_name="On order", orderable=False, attrs=RIGHT)
+    free = tables.Column(empty_values=(), verbose_name="Free", orderable=False, attrs=RIGHT)
+    value_minor = tables.Column(verbose_name="Worth", attrs=RIGHT)
     place = tables.Column(verbose_name="Place", default="")
 
     def __init__(self, data: Any, *, currency: str, **kwargs: Any) -> None:
@@ -101,8 +102,8 @@ class MovementTable(tables.Table):
     day = tables.DateColumn(verbose_name="When", format="j M Y")
     item = tables.Column(verbose_name="What", linkify=("inventory:item", [tables.A("item__code")]))
     kind = tables.Column(accessor="posting__get_kind_display", verbose_name="Act", order_by=("posting__kind",))
-    quantity = tables.Column(verbose_name="How much", attrs=_RIGHT)
-    value_minor = tables.Column(verbose_name="Worth", attrs=_RIGHT)
+    quantity = tables.Column(verbose_name="How much", attrs=RIGHT)
+    value_minor = tables.Column(verbose_name="Worth", attrs=RIGHT)
     lot = tables.Column(verbose_name="Lot", linkify=("inventory:lot", [tables.A("lot_id")]), orderable=False)
     job = tables.Column(accessor="posting__job", verbose_name="Job", default="")
     by = tables.Column(accessor="posting__by", verbose_name="Who", default="")
@@ -132,100 +133,6 @@ class MovementTable(tables.Table):
     def value_value_minor(self, record: Movement) -> Decimal:
         """The number alone, for a spreadsheet."""
         return currency_of(self.currency).from_minor(record.value_minor)
-
-
-class SupplierTable(tables.Table):
-    """Suppliers with `offer_count` beside them."""
-
-    name = tables.Column(verbose_name="Supplier", linkify=("inventory:supplier", [tables.A("code")]))
-    lead_days = tables.Column(verbose_name="Takes", attrs=_RIGHT)
-    postage_minor = tables.Column(verbose_name="Postage", attrs=_RIGHT)
-    postage_free_from_minor = tables.Column(verbose_name="Free from", attrs=_RIGHT)
-    offer_count = tables.Column(verbose_name="Offers", attrs=_RIGHT)
-
-    class Meta:
-        model = Supplier
-        fields = ("name", "lead_days", "postage_minor", "postage_free_from_minor", "offer_count")
-        default = ""
-
-    def render_lead_days(self, record: Supplier) -> str:
-        """With its spread."""
-        spread = f" ± {record.lead_spread_days}" if record.lead_spread_days else ""
-        return f"{record.lead_days}{spread} days"
-
-    def render_postage_minor(self, record: Supplier) -> str:
-        """In the supplier's currency."""
-        return minor_text(record.postage_minor, record.currency)
-
-    def value_postage_minor(self, record: Supplier) -> Decimal:
-        """The number alone, for a spreadsheet."""
-        return currency_of(record.currency).from_minor(record.postage_minor)
-
-    def value_postage_free_from_minor(self, record: Supplier) -> Decimal:
-        """The number alone, for a spreadsheet."""
-        return currency_of(record.currency).from_minor(record.postage_free_from_minor or 0)
-
-    def render_postage_free_from_minor(self, record: Supplier) -> str:
-        """In the supplier's currency."""
-        return minor_text(record.postage_free_from_minor or 0, record.currency)
-
-
-class OrderTable(tables.Table):
-    """Orders with the supplier loaded and `goods_minor` beside them."""
-
-    number = tables.Column(verbose_name="No", linkify=("inventory:order", [tables.A("number")]), attrs=_RIGHT)
-    supplier = tables.Column(accessor="supplier__name", verbose_name="Supplier")
-    state = tables.Column(verbose_name="State")
-    placed_on = tables.DateColumn(verbose_name="Placed", format="j M Y", default="")
-    expected_on = tables.DateColumn(verbose_name="Expected", format="j M Y")
-    goods_minor = tables.Column(verbose_name="Goods", attrs=_RIGHT)
-
-    class Meta:
-        model = PurchaseOrder
-        fields = ("number", "supplier", "state", "placed_on", "expected_on", "goods_minor")
-
-    def __init__(self, data: Any, *, on: Any, **kwargs: Any) -> None:
-        super().__init__(data, **kwargs)
-        self.on = on
-
-    def render_state(self, record: PurchaseOrder) -> SafeString:
-        """The state, and whether it is late."""
-        is_late = record.state in ("placed", "partly") and record.expected_on < self.on
-        words = format_html('<span class="state">{}</span>', record.get_state_display())
-        return words + format_html(' <span class="wrong">late</span>') if is_late else words
-
-    def render_goods_minor(self, record: Any) -> str:
-        """In the supplier's currency."""
-        return minor_text(record.goods_minor or 0, record.currency)
-
-    def value_goods_minor(self, record: Any) -> Decimal:
-        """The number alone, for a spreadsheet."""
-        return currency_of(record.currency).from_minor(record.goods_minor or 0)
-
-
-class ReservationTable(tables.Table):
-    """What is kept for which work."""
-
-    reference = tables.Column(verbose_name="Work", linkify=("inventory:reservation", [tables.A("reference")]))
-    title = tables.Column(verbose_name="Piece")
-    needed_by = tables.DateColumn(verbose_name="Needed by", format="j M Y")
-    state = tables.Column(verbose_name="State", order_by=("state", "is_firm"))
-
-    class Meta:
-        model = Reservation
-        fields = ("reference", "title", "needed_by", "state")
-
-    def __init__(self, data: Any, *, on: date, **kwargs: Any) -> None:
-        super().__init__(data, **kwargs)
-        self.on = on
-
-    def render_state(self, record: Reservation) -> str:
-        """Firm, soft until a day, or over."""
-        if record.state != Reservation.State.OPEN:
-            return str(record.get_state_display())
-        if record.is_firm or record.expires_on is None:
-            return "Accepted"
-        return f"{'Expired on' if record.expires_on < self.on else 'Quoted, until'} {day_text(record.expires_on)}"
 
 
 def _amount(quantity: int, item: StockItem) -> Decimal:

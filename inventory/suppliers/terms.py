@@ -8,7 +8,9 @@ from statistics import fmean, pstdev
 from django.db.models import Q, QuerySet
 
 from inventory.ground.days import arrival
+from inventory.ground.measures import pack_text
 from inventory.ground.money import Currency
+from inventory.ground.wording import minor_text
 from inventory.models import Offer, PurchaseOrder, Supplier
 
 __all__ = [
@@ -16,6 +18,7 @@ __all__ = [
     "actual_lead",
     "expected_on",
     "home_amount",
+    "offer_words",
     "offers_on",
     "postage_minor",
     "price_minor",
@@ -84,3 +87,12 @@ def price_minor(offer: Offer, packs: int) -> int:
     """Return the price of a pack where so many are bought, in the supplier's minor units; the first tier's below it."""
     reached = [price for start, price in offer.tiers if packs >= start]
     return reached[-1] if reached else offer.tiers[0][1]
+
+
+def offer_words(offer: Offer) -> tuple[str, str]:
+    """Return an offer's pack and its prices in words."""
+    prices = [
+        (f"from {start} " if start > 1 else "") + minor_text(price, offer.supplier.currency)
+        for start, price in offer.tiers
+    ]
+    return pack_text(offer.pack_thousandths, offer.pack_unit), ", ".join(prices)

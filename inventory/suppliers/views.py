@@ -11,10 +11,9 @@ from inventory.ground.site.exporting import exported
 from inventory.ground.site.paging import turn_to_page
 from inventory.models import Offer, StockItem, Supplier
 from inventory.shelf.settings import shelf
-from inventory.stock.item_page import offer_words
-from inventory.stock.tables import SupplierTable
 from inventory.suppliers.forms import OfferForm, SupplierForm
-from inventory.suppliers.terms import actual_lead, expected_on
+from inventory.suppliers.tables import SupplierTable
+from inventory.suppliers.terms import actual_lead, expected_on, offer_words
 
 
 def listing(request: HttpRequest) -> HttpResponse:

@@ -7,13 +7,13 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
 from inventory.ground.site.exporting import exported
+from inventory.ground.site.filters import NameFilter
 from inventory.ground.site.paging import turn_to_page
 from inventory.ground.units import LengthUnit, format_length
 from quotes.clients.clients import erase_client, export_client, keep_health, keep_measures
 from quotes.clients.forms import ClientForm, HealthForm, MeasuresForm
 from quotes.clients.measuring import catalogue, measuring_findings, middle_mm
-from quotes.desk.filters import NameFilter
-from quotes.desk.tables import ClientTable
+from quotes.clients.tables import ClientTable
 from quotes.models import Client, HealthNote, MeasurementSet
 from quotes.workroom.settings import workroom
 

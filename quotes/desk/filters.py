@@ -8,7 +8,7 @@ from django.utils import timezone
 
 from quotes.models import QuoteRevision
 
-__all__ = ["NameFilter", "QuoteFilter"]
+__all__ = ["QuoteFilter"]
 
 
 class QuoteFilter(filters.FilterSet):
@@ -29,9 +29,3 @@ class QuoteFilter(filters.FilterSet):
     def by_state(self, rows: Any, name: str, value: str) -> QuerySet[QuoteRevision]:
         """Rows that stand in the state today."""
         return rows.standing(value, on=timezone.localdate())
-
-
-class NameFilter(filters.FilterSet):
-    """Patterns or clients, by a word in the name."""
-
-    word = filters.CharFilter(field_name="name", lookup_expr="icontains", label="Name holds", max_length=60)

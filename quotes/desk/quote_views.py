@@ -15,9 +15,6 @@ from inventory.ground.money import currency_of
 from inventory.ground.site.exporting import exported
 from inventory.ground.site.findings_form import add_refusal
 from inventory.ground.site.paging import turn_to_page
-from inventory.models import Reservation
-from inventory.reserving.forms import StartForm
-from inventory.reserving.page import missing_rows
 from inventory.stock.price_list import price_list
 from quotes.commission.what_if import ways_to_less
 from quotes.desk.figures import commission_of
@@ -31,10 +28,7 @@ from quotes.desk.quote_page import LessRow, less_rows, quote_page
 from quotes.desk.quoting import change_draft, start_quote
 from quotes.desk.tables import QuoteTable
 from quotes.models import Client, Quote, QuoteRevision
-from quotes.needs.on_the_shelf import option_shelves
-from quotes.needs.reserving import needed_by, reference_of
 from quotes.workroom.rate_forms import RatesForm
-from quotes.workroom.settings import workroom
 
 
 def listing(request: HttpRequest) -> HttpResponse:
@@ -130,28 +124,6 @@ def less(request: HttpRequest, pk: int, number: int) -> HttpResponse:
         commission = commission_of(found.inputs, found.pattern)
         ways = less_rows(ways_to_less(commission, form.cleaned_data["share"]), commission.currency.code)
     return render(request, "quotes/desk/less.html", {"form": form, "revision": found, "ways": ways})
-
-
-def shelf(request: HttpRequest, pk: int, number: int) -> HttpResponse:
-    """Whether the work could start, and what is missing for which operation."""
-    found = get_revision(request, pk, number)
-    today = timezone.localdate()
-    by = needed_by(found.quote, workroom(), on=today)
-    form = StartForm(request.GET if "start" in request.GET else None, initial={"start": by})
-    start = form.cleaned_data["start"] if form.is_valid() else by
-    try:
-        shelves = option_shelves(found, commission_of(found.inputs, found.pattern), start=start, on=today)
-    except Refused as refusal:
-        messages.error(request, str(refusal))
-        return redirect("quotes:revision", pk, number)
-    context = {
-        "revision": found,
-        "form": form,
-        "start": start,
-        "shelves": [(row, missing_rows(row.lacks)) for row in shelves],
-        "kept": Reservation.objects.filter(reference=reference_of(found.quote)).first(),
-    }
-    return render(request, "quotes/needs/shelf.html", context, status=422 if form.errors else 200)
 
 
 def moved(request: HttpRequest) -> HttpResponse:

@@ -9,17 +9,17 @@ from django_htmx.http import HttpResponseClientRedirect
 
 from inventory.ground.findings import Refused
 from inventory.ground.site.exporting import exported
+from inventory.ground.site.filters import NameFilter
 from inventory.ground.site.findings_form import add_refusal
 from inventory.ground.site.paging import turn_to_page
 from inventory.ground.units import LengthUnit
 from quotes.clients.measuring import middle_mm
-from quotes.desk.filters import NameFilter
-from quotes.desk.tables import PatternTable
 from quotes.drawings.picking import panels_to_pick, picking_drawing
 from quotes.models import Client, KeptPattern
 from quotes.patterns.forms import BlockForm, PatternFileForm
 from quotes.patterns.kept_patterns import drawing_of_upload, keep_block, keep_upload
 from quotes.patterns.page import pattern_page
+from quotes.patterns.tables import PatternTable
 from quotes.workroom.settings import workroom
 
 

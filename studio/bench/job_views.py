@@ -7,16 +7,16 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
 from inventory.ground.findings import Refused
+from inventory.ground.site.downloads import download
 from inventory.ground.site.findings_form import add_refusal
 from inventory.ground.wording import minor_text
 from studio.bench import job_making as service
-from studio.bench.job_forms import CancelForm, DatesForm, DeliverForm, StageForm
+from studio.bench.job_forms import CancelForm, DatesForm, StageForm
 from studio.bench.job_materials import worth_minor
 from studio.bench.job_page import before_cutting, job_page
+from studio.bench.job_sheet import job_sheet, job_sheet_pdf
 from studio.bench.stages import advance, can_be_excused, next_stage
 from studio.bench.ticking import tick_operation, tick_pass, tick_shell, untick_operation, untick_pass
-from studio.client.delivery import deliver as hand_over
-from studio.client.delivery import delivery_findings
 from studio.jobs.finding import did, get_job, get_operation, maker
 from studio.models import SeamPass
 
@@ -118,23 +118,13 @@ def cancel(request: HttpRequest, pk: int) -> HttpResponse:
     return render(request, "studio/bench/job_cancel.html", context, status=422 if form.errors else 200)
 
 
-@require_http_methods(["GET", "POST"])
-def deliver(request: HttpRequest, pk: int) -> HttpResponse:
-    """Note what was invoiced and hand the piece over."""
-    found = get_job(pk)
-    form = DeliverForm(request.POST or None, job=found)
-    if form.is_valid():
-        try:
-            hand_over(found, invoice=form.invoice, on=form.cleaned_data["on"], user=maker(request))
-        except Refused as refusal:
-            add_refusal(form, refusal, fields={"day": "on"})
-        else:
-            messages.success(request, "Delivered. What was still kept for it is free again.")
-            return redirect("job", pk)
-    context = {"job": found, "form": form, "findings": delivery_findings(found) if found.is_open else []}
-    return render(request, "studio/client/job_deliver.html", context, status=422 if form.errors else 200)
-
-
 def _number(text: str) -> int:
     """A whole number that a button carries; 0, which nothing has, where it carries none."""
     return int(text) if text.isdecimal() and len(text) < 12 else 0
+
+
+def sheet(request: HttpRequest, pk: int) -> HttpResponse:
+    """The job on paper, as it stands today."""
+    found = get_job(pk)
+    data = job_sheet_pdf(job_sheet(found, on=timezone.localdate()))
+    return download(data, f"job-{found.reference}.pdf")

@@ -7,7 +7,8 @@ from django import forms
 from inventory.ground.site.fields import QuantityField
 from inventory.ground.site.keyed_forms import KeyForm
 from inventory.models import Lot, ReservationLine
-from inventory.stock.lot_forms import GiveBackForm, LotChoice
+from inventory.reserving.forms import LotChoice
+from inventory.stock.lot_forms import GiveBackForm
 from studio.models import TimeEntry
 
 __all__ = ["IssuePlannedForm", "SpoilForm", "TakeBackForm"]

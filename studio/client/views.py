@@ -10,16 +10,19 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
 from inventory.ground.findings import Refused
-from inventory.ground.site.downloads import picture
+from inventory.ground.site.downloads import download, picture
 from inventory.ground.site.findings_form import add_refusal
 from studio.client import fittings
 from studio.client.change_orders import agree_change
-from studio.client.forms import ChangeForm, FittingForm, HeldForm, PaymentForm, PhotoForm
+from studio.client.delivery import deliver as hand_over
+from studio.client.delivery import delivery_findings
+from studio.client.forms import ChangeForm, DeliverForm, FittingForm, HeldForm, PaymentForm, PhotoForm
 from studio.client.page import client_page
 from studio.client.payments import bill, take_payment
 from studio.client.photographs import keep_photo, take_away_photo
+from studio.client.receipt import receipt, receipt_pdf
 from studio.jobs.finding import did, get_job, maker
-from studio.models import Fitting, Job, JobPhoto
+from studio.models import Fitting, Job, JobPhoto, Payment
 
 DAYS = ("day", "held_on", "agreed_on")
 
@@ -186,3 +189,26 @@ def _fitting(job: int, pk: int) -> Fitting:
 def _lowered(fitting: Fitting) -> str:
     words: str = fitting.get_kind_display()
     return words[:1].lower() + words[1:]
+
+
+@require_http_methods(["GET", "POST"])
+def deliver(request: HttpRequest, pk: int) -> HttpResponse:
+    """Note what was invoiced and hand the piece over."""
+    found = get_job(pk)
+    form = DeliverForm(request.POST or None, job=found)
+    if form.is_valid():
+        try:
+            hand_over(found, invoice=form.invoice, on=form.cleaned_data["on"], user=maker(request))
+        except Refused as refusal:
+            add_refusal(form, refusal, fields={"day": "on"})
+        else:
+            messages.success(request, "Delivered. What was still kept for it is free again.")
+            return redirect("job", pk)
+    context = {"job": found, "form": form, "findings": delivery_findings(found) if found.is_open else []}
+    return render(request, "studio/client/job_deliver.html", context, status=422 if form.errors else 200)
+
+
+def payment_receipt(request: HttpRequest, number: int) -> HttpResponse:
+    """A payment on paper."""
+    found = get_object_or_404(Payment.objects.select_related("job__client", "job__revision__quote"), number=number)
+    return download(receipt_pdf(receipt(found)), f"receipt-{number}.pdf")

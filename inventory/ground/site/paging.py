@@ -5,9 +5,11 @@ from typing import Any
 from django.http import HttpRequest
 from django_tables2 import RequestConfig, Table
 
-__all__ = ["PER_PAGE", "turn_to_page"]
+__all__ = ["PER_PAGE", "RIGHT", "turn_to_page"]
 
 PER_PAGE = 40
+RIGHT = {"td": {"class": "number"}, "th": {"class": "number"}}
+"""What a column of figures carries, so that they stand right."""
 
 
 def turn_to_page(table: Table, request: HttpRequest, *, per_page: int = PER_PAGE) -> None:

@@ -1,0 +1,31 @@
+"""The shelf's settings."""
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_http_methods
+
+from inventory.ground.findings import Refused
+from inventory.ground.money import currency_of
+from inventory.ground.site.findings_form import add_refusal
+from inventory.reckoning.valuation import Method
+from inventory.shelf.forms import ShelfForm
+from inventory.shelf.settings import set_method, shelf
+
+
+@require_http_methods(["GET", "POST"])
+def settings(request: HttpRequest) -> HttpResponse:
+    """Valuation, holding, remnants."""
+    row = shelf()
+    form = ShelfForm(request.POST or None, instance=row)
+    if form.is_valid():
+        try:
+            set_method(Method(form.cleaned_data["method"]))
+        except Refused as refusal:
+            add_refusal(form, refusal, fields={"method": "method"})
+        else:
+            form.save()
+            messages.success(request, "Kept.")
+            return redirect("inventory:settings")
+    context = {"form": form, "currency": currency_of(row.currency).code}
+    return render(request, "inventory/shelf/settings.html", context, status=422 if form.errors else 200)

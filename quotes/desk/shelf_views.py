@@ -1,0 +1,38 @@
+"""Whether a quote could start with what is on the shelf."""
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+
+from inventory.ground.findings import Refused
+from inventory.models import Reservation
+from inventory.reserving.forms import StartForm
+from inventory.reserving.page import missing_rows
+from quotes.desk.figures import commission_of
+from quotes.desk.finding import get_revision
+from quotes.needs.on_the_shelf import option_shelves
+from quotes.needs.reserving import needed_by, reference_of
+from quotes.workroom.settings import workroom
+
+
+def shelf(request: HttpRequest, pk: int, number: int) -> HttpResponse:
+    """Whether the work could start, and what is missing for which operation."""
+    found = get_revision(request, pk, number)
+    today = timezone.localdate()
+    by = needed_by(found.quote, workroom(), on=today)
+    form = StartForm(request.GET if "start" in request.GET else None, initial={"start": by})
+    start = form.cleaned_data["start"] if form.is_valid() else by
+    try:
+        shelves = option_shelves(found, commission_of(found.inputs, found.pattern), start=start, on=today)
+    except Refused as refusal:
+        messages.error(request, str(refusal))
+        return redirect("quotes:revision", pk, number)
+    context = {
+        "revision": found,
+        "form": form,
+        "start": start,
+        "shelves": [(row, missing_rows(row.lacks)) for row in shelves],
+        "kept": Reservation.objects.filter(reference=reference_of(found.quote)).first(),
+    }
+    return render(request, "quotes/desk/shelf.html", context, status=422 if form.errors else 200)
