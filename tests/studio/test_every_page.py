@@ -4,7 +4,6 @@ Sources: HTML (a label for every field), the Content Security Policy Level 3 rec
 """
 
 import re
-from collections.abc import Iterator
 from datetime import timedelta
 from html.parser import HTMLParser
 from pathlib import Path
@@ -16,8 +15,8 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db import connection
 from django.test import Client as Browser
 from django.test.utils import CaptureQueriesContext
-from django.urls import URLPattern, URLResolver, get_resolver
 from django.utils import timezone
+from support_addresses import ROUTES
 from support_shelf import SupplierFactory, offered, stocked
 
 from inventory.buying.purchasing import OrderWish, draft_order, place
@@ -37,14 +36,6 @@ OPEN = {"login", "feed"}
 """Pages for those who are not logged in; the feed asks for its own secret."""
 
 
-def routes(patterns: list, before: str = "") -> Iterator[str]:
-    for entry in patterns:
-        if isinstance(entry, URLResolver):
-            yield from routes(entry.url_patterns, before + str(entry.pattern))
-        elif isinstance(entry, URLPattern) and entry.name not in OPEN:
-            yield before + str(entry.pattern)
-
-
 def address(route: str) -> str:
     """A route with numbers and names of the demo put in."""
     values = {"code": "two-layer", "line": "grommet", "index": "0"}
@@ -55,7 +46,7 @@ def address(route: str) -> str:
     return "/" + re.sub(r"<(?:\w+:)?(\w+)>", lambda match: values.get(match[1], "1"), route)
 
 
-ADDRESSES = sorted(address(route) for route in routes(get_resolver().url_patterns))
+ADDRESSES = sorted(address(route) for route, name in ROUTES.items() if name not in OPEN)
 # The bench and the books begin with a job; their own tests in tests/studio open them.
 OF_THE_DESK = [path for path in ADDRESSES if not path.startswith(("/bench/", "/books/"))]
 POST_ONLY = (

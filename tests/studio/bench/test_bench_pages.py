@@ -14,8 +14,9 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db import connection
 from django.test import Client as Browser
 from django.test.utils import CaptureQueriesContext
-from django.urls import URLPattern, get_resolver, reverse
+from django.urls import reverse
 from django.utils import timezone
+from support_addresses import ROUTES
 from support_bench import BenchPage, cloth_line, fill_shelf, new_job, operation, pay, ready_to_cut, seam, sign_toile
 
 from inventory.models import Lot
@@ -29,11 +30,7 @@ from studio.models import ChangeOrder, Fitting, Job, JobOperation, JobPhoto, Pay
 TODAY = timezone.localdate
 PLANNING = ("promise", "calendar", "day-off-take-away", "calendar-link-take-away")
 """Pages of the calendar, which has tests of its own."""
-ROUTES = sorted(
-    str(entry.pattern)
-    for entry in get_resolver().url_patterns
-    if isinstance(entry, URLPattern) and str(entry.pattern).startswith("bench/") and entry.name not in PLANNING
-)
+BENCH = sorted(route for route, name in ROUTES.items() if route.startswith("bench/") and name not in PLANNING)
 POST_ONLY = ("/stop/", "/start/", "/move/", "/seams/", "/tick/", "/take-away/", "bench/begin/<int:revision>/")
 PICTURE = b"\x89PNG\r\n\x1a\n" + b"\0" * 32
 
@@ -72,7 +69,7 @@ def address(route: str, job: Job) -> str:
 
 
 @pytest.mark.django_db
-@pytest.mark.parametrize("route", ROUTES)
+@pytest.mark.parametrize("route", BENCH)
 def test_every_page_of_the_bench_is_behind_the_login(route: str):
     response = Browser().get("/" + re.sub(r"<int:\w+>", "1", route))
     assert response.status_code == 302
@@ -80,7 +77,7 @@ def test_every_page_of_the_bench_is_behind_the_login(route: str):
 
 
 def test_every_page_of_the_bench_answers_and_holds_to_the_rules_of_html(job: Job, browser: Browser):
-    for route in ROUTES:
+    for route in BENCH:
         response = browser.get(address(route, job))
         if route.endswith(POST_ONLY):
             assert response.status_code == 405, route
@@ -95,7 +92,7 @@ def test_every_page_of_the_bench_answers_and_holds_to_the_rules_of_html(job: Job
 
 
 def test_what_is_not_there_is_not_found(books: User, browser: Browser):
-    for route in ROUTES:
+    for route in BENCH:
         path = "/" + re.sub(r"<int:\w+>", "999", route)
         if "<int:" in route:
             answer = browser.post(path) if route.endswith(POST_ONLY) else browser.get(path)
@@ -241,9 +238,9 @@ BAD = [
 
 @pytest.mark.parametrize(("name", "said", "words"), BAD)
 def test_bad_input_is_answered_by_422_and_words(job: Job, browser: Browser, name: str, said: dict, words: str):
-    route = next(entry.pattern for entry in get_resolver().url_patterns if getattr(entry, "name", "") == name)
+    route = next(route for route, its_name in ROUTES.items() if its_name == name)
     data = {key: held(job)[0].lot.pk if value == "lot" else value for key, value in said.items()}
-    answer = browser.post(address(str(route), job), data)
+    answer = browser.post(address(route, job), data)
     assert answer.status_code == 422
     assert words in answer.content.decode()
 
