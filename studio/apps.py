@@ -11,7 +11,7 @@ class StudioConfig(AppConfig):
     name = "studio"
 
     def ready(self) -> None:
-        from studio.client.erasing import forget_client
+        from studio.client.personal_data import forget_client
 
         client_erased.connect(forget_client)
         guard(self, TRIGGERS)

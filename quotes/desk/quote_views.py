@@ -20,12 +20,11 @@ from quotes.commission.what_if import ways_to_less
 from quotes.desk.figures import commission_of
 from quotes.desk.filters import QuoteFilter
 from quotes.desk.finding import get_draft, get_revision
-from quotes.desk.first_option import first_option
 from quotes.desk.kept_lays import draw_next
 from quotes.desk.moved_prices_page import moved_quotes
 from quotes.desk.quote_forms import ExtraForm, LessForm, NewQuoteForm
 from quotes.desk.quote_page import LessRow, less_rows, quote_page
-from quotes.desk.quoting import change_draft, start_quote
+from quotes.desk.quoting import change_draft, first_option, start_quote
 from quotes.desk.tables import QuoteTable
 from quotes.models import Client, Quote, QuoteRevision
 from quotes.workroom.rate_forms import RatesForm

@@ -5,7 +5,7 @@ page shows was computed once, and a refused change leaves nothing behind.
 """
 
 import logging
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import date, timedelta
 from typing import Any
 
@@ -15,14 +15,26 @@ from django.db.models import Max
 from django.utils import timezone
 
 from inventory.ground.findings import refuse
+from inventory.ground.materials import Material, MaterialKind
 from inventory.ground.wording import day_text
+from quotes.construction.shipped import DEFAULT
 from quotes.desk.figures import work_out
 from quotes.documents.snapshot import SCHEMA_VERSION, fingerprint
 from quotes.models import Client, PatternRevision, Quote, QuoteRevision
 from quotes.needs.reserving import keep_firmly, keep_softly, let_go
-from quotes.workroom.settings import workroom
+from quotes.workroom.settings import constructions, workroom
 
-__all__ = ["accept", "change_draft", "decline", "default_validity", "offer_of_today", "revise", "send", "start_quote"]
+__all__ = [
+    "accept",
+    "change_draft",
+    "decline",
+    "default_validity",
+    "first_option",
+    "offer_of_today",
+    "revise",
+    "send",
+    "start_quote",
+]
 
 logger = logging.getLogger(__name__)
 
@@ -231,3 +243,21 @@ def _must_be(revision: QuoteRevision, *states: QuoteRevision.State) -> None:
             f"{' or '.join(state.label.lower() for state in states)}.",
             "Revise the quote to change it.",
         )
+
+
+def first_option(prices: Sequence[Material]) -> dict[str, Any]:
+    """Return an option in the default construction, every layer from the first cloth on the shelf.
+
+    Raises:
+        Refused: the shelf has no cloth.
+    """
+    cloth = next((material for material in prices if material.kind is MaterialKind.CLOTH), None)
+    if cloth is None:
+        raise refuse("shelf.no-cloth", "shelf", "The shelf has no cloth yet.", "Put your materials on the shelf first.")
+    construction = constructions()[DEFAULT]
+    return {
+        "name": "Two layers, busk",
+        "construction": construction.code,
+        "cloths": dict.fromkeys(construction.roles, cloth.code),
+        "choices": {},
+    }

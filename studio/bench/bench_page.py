@@ -12,7 +12,7 @@ from inventory.reserving.availability import Lack, lacks_of_work
 from quotes.models import QuoteRevision
 from studio.bench.job_making import findings_of
 from studio.bench.stages import ORDER
-from studio.bench.ticking import slips_of
+from studio.bench.ticking import forgotten_work_of
 from studio.bench.timing import running
 from studio.jobs.wording import moment_text
 from studio.models import Job
@@ -66,7 +66,7 @@ def bench_page(*, user: User, on: date) -> BenchPage:
     jobs = list(open_jobs.prefetch_related("operations"))
     before_cutting = findings_of([job for job in jobs if job.stage in _TO_CUTTING], on=on)
     short = lacks_of_work([job.reference for job in jobs], on=on)
-    forgotten = slips_of(jobs)
+    forgotten = forgotten_work_of(jobs)
     return BenchPage(
         running=running_row(user),
         rows=[
@@ -74,7 +74,7 @@ def bench_page(*, user: User, on: date) -> BenchPage:
                 job,
                 findings=before_cutting.get(job.pk, []),
                 short=short.get(job.reference, []),
-                slips=forgotten[job.pk],
+                forgotten=forgotten[job.pk],
                 on=on,
             )
             for job in jobs
@@ -109,7 +109,7 @@ def running_row(user: User) -> RunningRow | None:
 
 
 def _row(
-    job: Job, *, findings: Sequence[Finding], short: Sequence[Lack], slips: Sequence[Finding], on: date
+    job: Job, *, findings: Sequence[Finding], short: Sequence[Lack], forgotten: Sequence[Finding], on: date
 ) -> BenchRow:
     undone = [row for row in job.operations.all() if row.done_at is None]
     waits = list(dict.fromkeys(found.where for found in findings))
@@ -120,7 +120,7 @@ def _row(
         job=job,
         next_operation=undone[0].name if undone else "",
         left=minutes_text(sum(row.planned_min for row in undone)) if undone else "",
-        alarms=[found.message for found in slips if found.severity is Severity.STOP],
+        alarms=[found.message for found in forgotten if found.severity is Severity.STOP],
         waits=waits,
         is_late=any(day is not None and day < on for day in (job.due, job.promised)),
     )

@@ -26,8 +26,7 @@ from quotes.pattern.pattern_json import pattern_from
 from quotes.takeoff.stitching import seam_lines
 from quotes.workroom.settings import workroom
 from studio.bench.timing import end_all
-from studio.jobs.diary import note_down
-from studio.jobs.open_jobs import open_job
+from studio.jobs.acts import note_down, open_job
 from studio.models import Job, JobOperation, Payment, SeamPass
 
 __all__ = [

@@ -14,7 +14,7 @@ from inventory.stock import ledger
 from inventory.stock.ledger import Act, Remnant
 from studio.accounts.accounting import settle_again
 from studio.accounts.spoilage import spoiled_why
-from studio.jobs.open_jobs import open_job
+from studio.jobs.acts import open_job
 from studio.models import Job
 
 __all__ = [

@@ -17,7 +17,7 @@ from studio.bench.bench_page import RunningRow, running_row
 from studio.bench.job_making import job_findings
 from studio.bench.seams import columns_of, passes_by_shell
 from studio.bench.stages import ORDER, next_stage
-from studio.bench.ticking import SEWING, slips
+from studio.bench.ticking import SEWING, forgotten_work
 from studio.jobs.wording import moment_text
 from studio.models import Job, JobNote, JobOperation, SeamPass, TimeEntry
 
@@ -109,7 +109,7 @@ class JobPage:
 
     running: RunningRow | None
     next_step: NextStep | None
-    slips: list[Finding]
+    forgotten: list[Finding]
     waits: list[tuple[Finding, str]]
     groups: list[OperationGroup]
     shells: list[ShellRow]
@@ -138,7 +138,7 @@ def job_page(job: Job, *, user: User, on: date) -> JobPage:
     return JobPage(
         running=running_row(user),
         next_step=_next_step(job),
-        slips=slips(job) if job.is_open else [],
+        forgotten=forgotten_work(job) if job.is_open else [],
         waits=before_cutting(job, job_findings(job, on=on)) if job.stage in _TO_CUTTING else [],
         groups=[_group(group, list(found)) for group, found in groupby(rows, key=lambda row: row.group)],
         shells=[_shell(title, rows) for title, rows in passes_by_shell(job).items()],

@@ -9,7 +9,7 @@ from django.db import transaction
 
 from inventory.ground.findings import Finding, Refused, Severity, refuse
 from studio.bench.job_making import job_findings
-from studio.jobs.diary import note_down
+from studio.jobs.acts import note_down
 from studio.models import Job
 
 __all__ = ["advance", "can_be_excused", "next_stage"]

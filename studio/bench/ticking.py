@@ -13,15 +13,14 @@ from inventory.ground.wording import day_text
 from studio.bench.stages import ORDER
 from studio.bench.timing import running
 from studio.bench.timing import stop as stop_timer
-from studio.jobs.diary import note_down
-from studio.jobs.open_jobs import open_job
+from studio.jobs.acts import note_down, open_job
 from studio.models import Job, JobOperation, SeamPass, TimeEntry
 
 __all__ = [
     "SEWING",
+    "forgotten_work",
+    "forgotten_work_of",
     "seam_words",
-    "slips",
-    "slips_of",
     "tick_operation",
     "tick_pass",
     "tick_shell",
@@ -164,12 +163,12 @@ def untick_operation(operation: JobOperation, *, user: User) -> None:
     _untick(job, row, user)
 
 
-def slips(job: Job) -> list[Finding]:
-    """Return what was forgotten at a job before work that has begun; see `slips_of`."""
-    return slips_of([job])[job.pk]
+def forgotten_work(job: Job) -> list[Finding]:
+    """Return what was forgotten at a job before work that has begun; see `forgotten_work_of`."""
+    return forgotten_work_of([job])[job.pk]
 
 
-def slips_of(jobs: Sequence[Job]) -> dict[int, list[Finding]]:
+def forgotten_work_of(jobs: Sequence[Job]) -> dict[int, list[Finding]]:
     """Return what was forgotten before work that has begun, by job: a second pass, a shell without ticks, the waist tape.
 
     In two queries where the operations of the jobs are there already.
@@ -185,7 +184,8 @@ def slips_of(jobs: Sequence[Job]) -> dict[int, list[Finding]]:
     for row in SeamPass.objects.filter(job__in=[pk for pk, later in over_seams.items() if later]):
         passes[row.job_id].append(row)
     return {
-        job.pk: [*_pass_slips(passes[job.pk], over_seams[job.pk]), *_tape_slips(job, begun[job.pk])] for job in jobs
+        job.pk: [*_forgotten_passes(passes[job.pk], over_seams[job.pk]), *_forgotten_tape(job, begun[job.pk])]
+        for job in jobs
     }
 
 
@@ -219,7 +219,7 @@ def _over_seams(job: Job, begun: Sequence[JobOperation]) -> str:
     return next((row.name for row in begun if row.place > sewn_at and row.group == "making"), "")
 
 
-def _tape_slips(job: Job, begun: Sequence[JobOperation]) -> list[Finding]:
+def _forgotten_tape(job: Job, begun: Sequence[JobOperation]) -> list[Finding]:
     tape = next((row for row in job.operations.all() if row.code == "TAPE"), None)
     channel = next((row for row in begun if row.code in CHANNELS), None)
     if tape is None or tape.done_at is not None or channel is None:
@@ -234,7 +234,7 @@ def _tape_slips(job: Job, begun: Sequence[JobOperation]) -> list[Finding]:
     ]
 
 
-def _pass_slips(passes: list[SeamPass], later: str) -> list[Finding]:
+def _forgotten_passes(passes: list[SeamPass], later: str) -> list[Finding]:
     """Seams that had their first pass and not their last; then shells of which nothing is ticked."""
     sewn = {(row.shell, row.half, row.seam) for row in passes if row.done_at is not None}
     open_passes = [row for row in passes if row.done_at is None]

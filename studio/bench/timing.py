@@ -11,7 +11,7 @@ from inventory.ground.findings import refuse
 from inventory.ground.wording import day_text
 from inventory.shelf.settings import must_be_open, must_have_come, shelf
 from studio.accounts.accounting import settle_again
-from studio.jobs.open_jobs import open_job
+from studio.jobs.acts import open_job
 from studio.models import Job, JobOperation, TimeEntry
 
 __all__ = ["correct", "end_all", "running", "start", "stop", "write_down"]

@@ -31,7 +31,7 @@ class Month:
     Attributes:
         corrections_minor: what the ledger took back from, or gave to, pieces whose own month was closed already, and
             what their late payments took; what raises profit is more than zero.
-        given_up_minor: below zero, what cancelled jobs took from the shelf: in the month in which they were cancelled,
+        cancelled_minor: below zero, what cancelled jobs took from the shelf: in the month in which they were cancelled,
             and less what comes back later in the month of its return.
         closed: the row that closed it; None while it is open.
     """
@@ -41,13 +41,13 @@ class Month:
     net_minor: int
     profit_minor: int
     corrections_minor: int
-    given_up_minor: int
+    cancelled_minor: int
     closed: ClosedMonth | None
 
     @property
     def together_minor(self) -> int:
         """What the month earned with all that came to light in it."""
-        return self.profit_minor + self.corrections_minor + self.given_up_minor
+        return self.profit_minor + self.corrections_minor + self.cancelled_minor
 
     @property
     def last_day(self) -> date:
@@ -109,7 +109,7 @@ def months() -> list[Month]:
         .values_list("month")
         .annotate(pieces=Count("pk"), net=Sum("net_minor"), profit=Sum("actual_profit_minor"))
     }
-    corrected, given_up = _corrections(), _given_up()
+    corrected, cancelled = _corrections(), _cancelled()
     return [
         Month(
             first_day=month,
@@ -117,10 +117,10 @@ def months() -> list[Month]:
             net_minor=sums.get(month, (0, 0, 0))[1],
             profit_minor=sums.get(month, (0, 0, 0))[2],
             corrections_minor=corrected.get(month, 0),
-            given_up_minor=given_up.get(month, 0),
+            cancelled_minor=cancelled.get(month, 0),
             closed=closed.get(month),
         )
-        for month in sorted({*sums, *corrected, *given_up, *closed}, reverse=True)
+        for month in sorted({*sums, *corrected, *cancelled, *closed}, reverse=True)
     ]
 
 
@@ -135,7 +135,7 @@ def _corrections() -> dict[date, int]:
     return dict(found)
 
 
-def _given_up() -> dict[date, int]:
+def _cancelled() -> dict[date, int]:
     """Values that the ledger gave to jobs that were cancelled, by the month in which each is a loss."""
     jobs = Job.objects.filter(stage=Job.Stage.CANCELLED, reference=OuterRef("posting__job")).values("cancelled_on")
     rows = Movement.objects.filter(posting__job__gt="").annotate(cancelled_on=Subquery(jobs))

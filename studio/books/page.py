@@ -41,7 +41,7 @@ class MonthRow:
     net: str
     profit: str
     corrections: str
-    given_up: str
+    cancelled: str
     together: str
     closed: str
 
@@ -156,7 +156,7 @@ def _month(row: Month, currency: Currency) -> MonthRow:
         net=money(row.net_minor),
         profit=money(row.profit_minor),
         corrections=money(row.corrections_minor) if row.corrections_minor else "",
-        given_up=money(row.given_up_minor) if row.given_up_minor else "",
+        cancelled=money(row.cancelled_minor) if row.cancelled_minor else "",
         together=money(row.together_minor),
         closed=closed,
     )

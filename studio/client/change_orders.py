@@ -6,7 +6,7 @@ from django.contrib.auth.models import User
 from django.db import transaction
 
 from inventory.shelf.settings import must_have_come
-from studio.jobs.open_jobs import open_job
+from studio.jobs.acts import open_job
 from studio.models import ChangeOrder, Job
 
 __all__ = ["agree_change"]

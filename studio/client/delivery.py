@@ -16,11 +16,10 @@ from inventory.reserving.reservations import end
 from inventory.shelf.settings import must_be_open, must_have_come
 from studio.accounts.accounting import settle
 from studio.bench.job_making import Stage
-from studio.bench.ticking import seam_words, slips
+from studio.bench.ticking import forgotten_work, seam_words
 from studio.bench.timing import end_all
 from studio.client.payments import agreed, bill
-from studio.jobs.diary import note_down
-from studio.jobs.open_jobs import open_job
+from studio.jobs.acts import note_down, open_job
 from studio.models import Job, TimeEntry
 
 __all__ = ["Invoice", "deliver", "delivery_findings", "expected_invoice"]
@@ -61,7 +60,7 @@ def expected_invoice(job: Job, *, discount_minor: int = 0) -> Invoice:
 
 def delivery_findings(job: Job) -> list[Finding]:
     """Return what looks unfinished; none of it holds a delivery up."""
-    findings = list(slips(job))
+    findings = list(forgotten_work(job))
     if job.stage != Stage.FINISHING:
         findings.append(
             warn("delivery.stage", "stage", f"The job stands at {job.get_stage_display().lower()}, not at finishing.")

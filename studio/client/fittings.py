@@ -9,8 +9,7 @@ from django.utils import timezone
 from inventory.ground.findings import refuse
 from inventory.ground.wording import day_text
 from inventory.shelf.settings import must_have_come
-from studio.jobs.diary import note_down
-from studio.jobs.open_jobs import open_job
+from studio.jobs.acts import note_down, open_job
 from studio.models import Fitting, Job
 
 __all__ = ["call_off_fitting", "hold_fitting", "move_fitting", "plan_fitting"]

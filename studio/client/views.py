@@ -19,7 +19,7 @@ from studio.client.delivery import delivery_findings
 from studio.client.forms import ChangeForm, DeliverForm, FittingForm, HeldForm, PaymentForm, PhotoForm
 from studio.client.page import client_page
 from studio.client.payments import bill, take_payment
-from studio.client.photographs import keep_photo, take_away_photo
+from studio.client.personal_data import keep_photo, take_away_photo
 from studio.client.receipt import receipt, receipt_pdf
 from studio.jobs.finding import did, get_job, maker
 from studio.models import Fitting, Job, JobPhoto, Payment

@@ -120,9 +120,9 @@ def test_material_of_a_cancelled_job_is_a_loss_of_the_month_until_it_comes_back(
     cancel_job(given_up, why="moved abroad", user=books)
     assert worth_minor(given_up) == taken > 0
     (row,) = months()
-    assert (row.first_day, row.given_up_minor, row.together_minor, row.pieces) == (THIS, -taken, -taken, 0)
+    assert (row.first_day, row.cancelled_minor, row.together_minor, row.pieces) == (THIS, -taken, -taken, 0)
     back = ledger.give_back(Act(key=uuid4(), by=books), lot=lot, quantity=line.quantity, job="Q1")
-    assert months()[0].given_up_minor == back.movements.get().value_minor - taken
+    assert months()[0].cancelled_minor == back.movements.get().value_minor - taken
 
 
 def test_the_question_before_a_job_is_cancelled_says_what_is_lost(

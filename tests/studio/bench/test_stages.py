@@ -35,7 +35,7 @@ from studio.bench import timing
 from studio.bench.job_making import deposit
 from studio.bench.stages import advance, next_stage
 from studio.bench.ticking import (
-    slips,
+    forgotten_work,
     tick_operation,
     tick_pass,
     tick_shell,
@@ -312,7 +312,7 @@ def test_done_stops_the_timer_that_runs_at_it_and_no_other(job: Job, books: User
 
 
 def found(job: Job) -> list[str]:
-    return [slip.code for slip in slips(job)]
+    return [slip.code for slip in forgotten_work(job)]
 
 
 def test_a_forgotten_second_pass_is_said_when_the_next_work_begins(job: Job, books: User):
@@ -322,7 +322,7 @@ def test_a_forgotten_second_pass_is_said_when_the_next_work_begins(job: Job, boo
     timing.start(operation(job, "SEW2"), user=books, key=uuid4())
     assert found(job) == []
     timing.start(operation(job, "CLIP"), user=books, key=uuid4())
-    (slip,) = slips(job)
+    (slip,) = forgotten_work(job)
     assert (slip.code, slip.severity) == ("slip.second-pass", "stop")
     assert "“Clip and grade” has begun" in slip.message
     assert "not ticked on inner shell left 1–5, right 1–5." in slip.message
@@ -342,7 +342,7 @@ def test_work_that_was_struck_out_has_not_begun(job: Job, books: User):
 
 def test_seams_of_which_nothing_is_ticked_are_asked_for_more_softly(job: Job, books: User):
     timing.start(operation(job, "PRESS"), user=books, key=uuid4())
-    (slip,) = slips(job)
+    (slip,) = forgotten_work(job)
     assert (slip.code, slip.severity) == ("slip.unticked", "warn")
 
 

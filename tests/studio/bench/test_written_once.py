@@ -14,7 +14,7 @@ from support_bench import new_job, operation, pay
 
 from quotes.models import PatternRevision
 from studio.bench import timing
-from studio.jobs.diary import note_down
+from studio.jobs.acts import note_down
 from studio.models import Job, TimeEntry
 
 TABLES = ["studio_payment", "studio_timeentry", "studio_jobnote"]

@@ -20,7 +20,7 @@ from studio.bench.job_making import make_job
 from studio.books.months import close_month
 from studio.client.fittings import hold_fitting, plan_fitting
 from studio.client.payments import take_payment
-from studio.client.photographs import keep_photo
+from studio.client.personal_data import keep_photo
 from studio.models import Fitting, Job, JobPhoto, PieceAccount
 
 LAST = month_before(today())

@@ -1,14 +1,22 @@
-"""Use cases of photographs: kept with the client's leave only, and gone when they are taken away."""
+"""Use cases of what is personal: photographs, kept with the client's leave only; what is forgotten of an erased client."""
+
+from typing import Any
 
 from django.contrib.auth.models import User
 from django.core.files.base import File
 from django.db import transaction
 
 from inventory.ground.findings import refuse
-from studio.jobs.diary import note_down
-from studio.models import Job, JobPhoto
+from quotes.models import Client
+from studio.jobs.acts import note_down
+from studio.models import Fitting, Job, JobPhoto, PieceAccount
 
-__all__ = ["delete_photo", "keep_photo", "take_away_photo"]
+__all__ = [
+    "delete_photo",
+    "forget_client",
+    "keep_photo",
+    "take_away_photo",
+]
 
 
 def keep_photo(job: Job, *, photo: File, words: str) -> JobPhoto:
@@ -39,3 +47,15 @@ def delete_photo(row: JobPhoto) -> None:
     row.delete()
     # A file that cannot be deleted keeps no other from being so.
     transaction.on_commit(lambda: row.photo.delete(save=False), robust=True)
+
+
+def forget_client(client: Client, **kwargs: Any) -> None:
+    """Delete a client's photographs, blank what was noted at fittings, and name their accounts as the desk does now.
+
+    The money stays, and so do the words of payments, changes, corrections and the diary, which say why a figure is what
+    it is and are never changed. Answers `client_erased`.
+    """
+    for row in JobPhoto.objects.filter(job__client=client):
+        delete_photo(row)
+    Fitting.objects.filter(job__client=client).update(notes="", alterations="")
+    PieceAccount.objects.filter(job__client=client).update(client_name=client.name)
