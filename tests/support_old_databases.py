@@ -1,0 +1,87 @@
+"""What the books of an older version say: run as a program of its own on a database in STUDIO_DATA, printed as JSON.
+
+It migrates the database, asks `audit` and `profit`, prints every sent quote's document, and opens pages of every kind
+as links lead to them. `fixtures/databases/` keeps what the version that wrote each database answered.
+"""
+
+import io
+import json
+import os
+import re
+import sys
+from collections import Counter
+from pathlib import Path
+
+PAGES_OF_A_KIND = 3
+_LINK = re.compile(r'href="(/[^"#]*)')
+
+
+def answers() -> dict[str, object]:
+    """Return what the database in STUDIO_DATA answers under this version."""
+    sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
+    os.environ["DJANGO_SETTINGS_MODULE"] = "studio.settings"
+    import django
+
+    django.setup()
+    from django.conf import settings
+    from django.contrib.auth.models import User
+    from django.core.management import call_command
+    from django.test import Client
+
+    settings.ALLOWED_HOSTS = ["testserver"]
+    call_command("migrate", verbosity=0)
+    browser = Client()
+    browser.force_login(User.objects.get())
+    return {
+        "audit": _printed("audit"),
+        "profit": _printed("profit"),
+        "documents": _documents(browser),
+        "pages": _pages(browser),
+    }
+
+
+def _printed(command: str) -> object:
+    from django.core.management import call_command
+
+    out = io.StringIO()
+    call_command(command, "--json", stdout=out)
+    return json.loads(out.getvalue())
+
+
+def _documents(browser) -> dict[str, str]:
+    """The text of every sealed quote's PDF, by its address."""
+    from pypdf import PdfReader
+
+    from quotes.models import QuoteRevision
+
+    found = {}
+    for quote, number in QuoteRevision.objects.exclude(sent_at=None).order_by("pk").values_list("quote", "number"):
+        address = f"/quotes/{quote}/{number}/quote.pdf"
+        pdf = browser.get(address)
+        found[address] = "\n".join(page.extract_text() for page in PdfReader(io.BytesIO(pdf.content)).pages)
+    return found
+
+
+def _pages(browser) -> dict[str, int]:
+    """Each address that links lead to, a few of every kind, with how it answered."""
+    from django.urls import resolve
+
+    waiting, answered, kinds = ["/"], {}, Counter()
+    while waiting:
+        address = waiting.pop(0)
+        kind = resolve(address.split("?")[0]).view_name
+        if address in answered or kinds[kind] >= PAGES_OF_A_KIND:
+            continue
+        kinds[kind] += 1
+        response = browser.get(address)
+        answered[address] = response.status_code
+        if response.status_code in (301, 302):
+            waiting.append(response.headers["Location"])
+        elif response.headers["Content-Type"].startswith("text/html"):
+            links = _LINK.findall(response.content.decode())
+            waiting += [link.replace("&amp;", "&") for link in links if not link.startswith("/static/")]
+    return answered
+
+
+if __name__ == "__main__":
+    json.dump(answers(), sys.stdout, ensure_ascii=False, sort_keys=True)
