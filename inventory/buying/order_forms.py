@@ -45,15 +45,15 @@ class OrderLinesForm(KeyForm):
                 required=False, label=f"Leave out {line.packs} packs of {line.item}, which are not offered today"
             )
         for offer in self.offers:
-            line = kept.get(offer.pk)
+            known = kept.get(offer.pk)
             self.fields[f"packs_{offer.pk}"] = forms.IntegerField(
-                required=False, min_value=0, max_value=100_000, label=str(offer.item), initial=line and line.packs
+                required=False, min_value=0, max_value=100_000, label=str(offer.item), initial=known and known.packs
             )
             self.fields[f"dye_{offer.pk}"] = forms.CharField(
                 required=False,
                 max_length=60,
                 label=f"Dye lot of {offer.item}",
-                initial=line.wanted_dye_lot if line else "",
+                initial=known.wanted_dye_lot if known else "",
             )
 
     def rows(self) -> Iterator[tuple[Offer, str, str, BoundField, BoundField]]:

@@ -20,6 +20,7 @@ from inventory.ground.findings import Refused
 from inventory.ground.site.downloads import download
 from inventory.ground.site.exporting import exported
 from inventory.ground.site.findings_form import add_refusal
+from inventory.ground.site.maker import maker
 from inventory.ground.site.paging import turn_to_page
 from inventory.models import PurchaseLine, PurchaseOrder
 from inventory.shelf.settings import shelf, studio_currency
@@ -51,7 +52,7 @@ def new(request: HttpRequest) -> HttpResponse:
                 order = purchasing.draft_order(
                     supplier,
                     lines.wishes(),
-                    user=request.user,
+                    user=maker(request),
                     on=timezone.localdate(),
                     key=lines.cleaned_data["key"],
                 )
@@ -120,7 +121,7 @@ def receive(request: HttpRequest, number: int) -> HttpResponse:
         said = form.cleaned_data
         try:
             purchasing.take_in(
-                Act(key=said["key"], by=request.user, why=str(order), day=said["received_on"]),
+                Act(key=said["key"], by=maker(request), why=str(order), day=said["received_on"]),
                 order,
                 form.arrived(),
                 freight_minor=currency.to_minor(said["freight"]),

@@ -11,7 +11,7 @@ from inventory.buying.order_page import order_page
 from inventory.ground.measures import pack_amount, quantity_text
 from inventory.ground.money import currency_of
 from inventory.ground.rec20 import UNITS
-from inventory.ground.sheets import SheetBook, disarmed
+from inventory.ground.sheets import Cell, SheetBook, disarmed
 from inventory.ground.typesetting import typeset
 from inventory.ground.wording import day_text
 from inventory.models import PurchaseOrder, Shelf
@@ -101,7 +101,7 @@ def order_pdf(facts: OrderFacts) -> bytes:
 def order_workbook(facts: OrderFacts) -> bytes:
     """Return the order as a workbook."""
     book = SheetBook()
-    rows = [
+    rows: list[list[Cell]] = [
         [
             line.article,
             line.what,

@@ -203,8 +203,8 @@ def take_in(
                 for row, value, charge in zip(came, values, charges, strict=True)
             ],
         )
-        for row in came:
-            PurchaseLine.objects.filter(pk=row.line.pk).update(received=F("received") + row.quantity)
+        for entry in came:
+            PurchaseLine.objects.filter(pk=entry.line.pk).update(received=F("received") + entry.quantity)
         _settle(order, act.day or timezone.localdate())
     return posting
 

@@ -9,6 +9,7 @@ from django.views.decorators.http import require_POST
 from inventory.buying.reorder_page import reorder_page
 from inventory.buying.reordering import make_orders, plan_reorder
 from inventory.ground.findings import Refused
+from inventory.ground.site.maker import maker
 from inventory.models import KeptPlan
 from inventory.replenish.plan import SECONDS
 
@@ -23,7 +24,7 @@ def show(request: HttpRequest) -> HttpResponse:
 def plan(request: HttpRequest) -> HttpResponse:
     """Work the joint order out anew."""
     try:
-        plan_reorder(on=timezone.localdate(), user=request.user, seconds=SECONDS)
+        plan_reorder(on=timezone.localdate(), user=maker(request), seconds=SECONDS)
     except Refused as refusal:
         messages.error(request, str(refusal))
     return redirect("inventory:reorder")
@@ -34,7 +35,7 @@ def orders(request: HttpRequest, pk: int) -> HttpResponse:
     """Draft the plan's orders, once."""
     kept = get_object_or_404(KeptPlan, pk=pk)
     try:
-        made = make_orders(kept, user=request.user, on=timezone.localdate())
+        made = make_orders(kept, user=maker(request), on=timezone.localdate())
     except Refused as refusal:
         messages.error(request, str(refusal))
         return redirect("inventory:reorder")

@@ -28,16 +28,20 @@ _AT = "at "  # before a place's name, so that the whole shelf, which has none, i
 class StartForm(forms.Form):
     """What is to be counted, and how."""
 
-    place = forms.TypedChoiceField(label="What to count", coerce=lambda value: value.removeprefix(_AT))
     is_blind = forms.BooleanField(required=False, initial=True, label="Blind: without what the book says")
 
     def __init__(self, *args: Any, places: Sequence[tuple[str, int]], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         everything = sum(lots for _, lots in places)
-        self.fields["place"].choices = [
-            (f"{_AT}{place}", f"{place or 'The whole shelf'} ({lots} {'lot' if lots == 1 else 'lots'})")
-            for place, lots in [("", everything), *((place, lots) for place, lots in places if place)]
-        ]
+        self.fields["place"] = forms.TypedChoiceField(
+            label="What to count",
+            coerce=lambda value: value.removeprefix(_AT),
+            choices=[
+                (f"{_AT}{place}", f"{place or 'The whole shelf'} ({lots} {'lot' if lots == 1 else 'lots'})")
+                for place, lots in [("", everything), *((place, lots) for place, lots in places if place)]
+            ],
+        )
+        self.order_fields(["place"])
 
 
 class CountLineForm(forms.Form):

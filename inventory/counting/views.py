@@ -30,6 +30,7 @@ from inventory.ground.measures import quantity_text, signed_quantity_text
 from inventory.ground.money import currency_of
 from inventory.ground.site.downloads import download
 from inventory.ground.site.findings_form import add_refusal
+from inventory.ground.site.maker import maker
 from inventory.ground.wording import signed_money_text
 from inventory.models import CountLine, Lot, Stocktake
 from inventory.reckoning.weighing import unit_weight
@@ -43,7 +44,7 @@ def listing(request: HttpRequest) -> HttpResponse:
     form = StartForm(request.POST or None, places=places())
     if form.is_valid():
         try:
-            stocktake = start(**form.cleaned_data, by=request.user)
+            stocktake = start(**form.cleaned_data, by=maker(request))
         except Refused as refusal:
             add_refusal(form, refusal)
         else:
@@ -159,7 +160,7 @@ def review(request: HttpRequest, number: int) -> HttpResponse:
     form = ReviewForm(request.POST or None, found=found)
     if form.is_valid():
         said = form.cleaned_data
-        act = Act(key=said["key"], by=request.user, why=said.get("why", ""))
+        act = Act(key=said["key"], by=maker(request), why=said.get("why", ""))
         try:
             post(stocktake, act, was_seen=request.POST.get("was_seen", ""), reasons=form.reasons)
         except Refused as refusal:

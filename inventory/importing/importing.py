@@ -75,7 +75,7 @@ class Preview:
         return sum(row.value_minor for row in self.rows)
 
 
-def keep_sheet(*, upload: UploadedFile, user: User | None) -> ImportSheet:
+def keep_sheet(*, upload: "UploadedFile[bytes]", user: User | None) -> ImportSheet:
     """Read an uploaded XLSX or CSV and keep its rows for the next steps. Raises Refused for what is no table."""
     filename = (upload.name or "table")[-100:]
     rows = sheet_rows(upload.read(), filename)

@@ -11,6 +11,7 @@ from django.views.decorators.http import require_http_methods
 from inventory.ground.findings import Refused
 from inventory.ground.measures import quantity_text
 from inventory.ground.site.findings_form import add_refusal
+from inventory.ground.site.maker import maker
 from inventory.ground.wording import day_text, minor_text, unit_cost_text
 from inventory.importing.forms import MatchForm, SheetForm, TakeInForm
 from inventory.importing.importing import Preview, keep_sheet, likely_columns, look_at, match_columns, take_in
@@ -29,7 +30,7 @@ def upload(request: HttpRequest) -> HttpResponse:
     form = SheetForm(request.POST or None, request.FILES or None)
     if form.is_valid():
         try:
-            sheet = keep_sheet(upload=form.cleaned_data["file"], user=request.user)
+            sheet = keep_sheet(upload=form.cleaned_data["file"], user=maker(request))
         except Refused as refusal:
             add_refusal(form, refusal)
         else:
@@ -69,7 +70,7 @@ def preview(request: HttpRequest, pk: int) -> HttpResponse:
     form = TakeInForm(request.POST or None)
     if form.is_valid():
         try:
-            taken = take_in(sheet, key=form.cleaned_data["key"], user=request.user)
+            taken = take_in(sheet, key=form.cleaned_data["key"], user=maker(request))
         except Refused as refusal:
             seen = look_at(sheet)
             if seen.stops:

@@ -1,9 +1,11 @@
 import uuid
 
 from django.db import migrations, models
+from django.db.backends.base.schema import BaseDatabaseSchemaEditor
+from django.db.migrations.state import StateApps
 
 
-def give_keys(apps, schema_editor):
+def give_keys(apps: StateApps, schema_editor: BaseDatabaseSchemaEditor) -> None:
     """Each order that is there already gets a key of its own."""
     PurchaseOrder = apps.get_model("inventory", "PurchaseOrder")
     for order in PurchaseOrder.objects.all():

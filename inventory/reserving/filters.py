@@ -1,12 +1,11 @@
 """What the list of kept work can be narrowed to."""
 
-from typing import Any
-
 import django_filters as filters
 from django.db.models import Q, QuerySet
 from django.utils import timezone
 
 from inventory.models import Reservation
+from inventory.models.reservations import ReservationQuerySet
 
 EXPIRED = "expired"
 
@@ -22,7 +21,7 @@ class ReservationFilter(filters.FilterSet):
         choices=[*Reservation.State.choices, (EXPIRED, "Expired")],
     )
 
-    def by_state(self, rows: Any, name: str, value: str) -> QuerySet[Reservation]:
+    def by_state(self, rows: ReservationQuerySet, name: str, value: str) -> QuerySet[Reservation]:
         """Reservations that stand so today."""
         today = timezone.localdate()
         if value == Reservation.State.OPEN:

@@ -6,6 +6,7 @@ from django import forms
 
 from inventory.ground.measures import quantity_text
 from inventory.ground.site.fields import DayField
+from inventory.ground.site.row_forms import RowChoice
 from inventory.models import Lot, ReservationLine
 
 __all__ = [
@@ -39,7 +40,7 @@ class ReleaseForm(forms.Form):
     why = forms.CharField(max_length=200)
 
 
-class LotChoice(forms.ModelChoiceField):
+class LotChoice(RowChoice[Lot]):
     """A lot with what it holds."""
 
     def label_from_instance(self, lot: Lot) -> str:

@@ -2,12 +2,11 @@
 
 from typing import Any
 
-from django import forms
-
+from inventory.ground.site.row_forms import RowForm
 from inventory.models import Shelf
 
 
-class ShelfForm(forms.ModelForm):
+class ShelfForm(RowForm[Shelf]):
     """Valuation, holding, remnants."""
 
     class Meta:

@@ -5,6 +5,7 @@ from typing import Any
 from django import forms
 
 from inventory.ground.site.fields import QuantityField
+from inventory.ground.site.row_forms import RowForm
 from inventory.models import StockItem
 
 __all__ = [
@@ -13,7 +14,7 @@ __all__ = [
 ]
 
 
-class ItemForm(forms.ModelForm):
+class ItemForm(RowForm[StockItem]):
     """Where it lies and when it is bought."""
 
     class Meta:
@@ -41,8 +42,7 @@ class ItemForm(forms.ModelForm):
         self.instance.safety = self.cleaned_data["safety"]
         # The balances are the ledger's: only what this form asks for is written.
         self.instance.save(update_fields=["place", "policy", "service_percent", "cover_weeks", "safety"])
-        saved: StockItem = self.instance
-        return saved
+        return self.instance
 
 
 class SubstituteForm(forms.Form):

@@ -12,6 +12,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 from inventory.ground.findings import Refused
 from inventory.ground.site.exporting import exported
 from inventory.ground.site.findings_form import add_refusal
+from inventory.ground.site.maker import maker
 from inventory.ground.site.paging import turn_to_page
 from inventory.models import Lot, Movement, StockItem, Substitute
 from inventory.reserving.availability import availability
@@ -93,7 +94,7 @@ def receive(request: HttpRequest, code: str) -> HttpResponse:
             },
         )
         try:
-            ledger.receive(ledger.Act(key=said["key"], by=request.user, day=said["received_on"]), [arrival])
+            ledger.receive(ledger.Act(key=said["key"], by=maker(request), day=said["received_on"]), [arrival])
         except Refused as refusal:
             add_refusal(form, refusal)
         else:

@@ -399,8 +399,8 @@ def _part(lot: Lot, remnant: Remnant | None = None) -> Lot:
         state=lot.state,
         from_lot=lot,
         place=lot.place,
-        remnant_width_mm=remnant and remnant.width_mm,
-        remnant_length_mm=remnant and remnant.length_mm,
+        remnant_width_mm=remnant.width_mm if remnant else None,
+        remnant_length_mm=remnant.length_mm if remnant else None,
     )
 
 

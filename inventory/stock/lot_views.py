@@ -10,6 +10,7 @@ from django.views.decorators.http import require_http_methods
 
 from inventory.ground.findings import Refused
 from inventory.ground.site.findings_form import add_refusal
+from inventory.ground.site.maker import maker
 from inventory.models import Lot, Movement
 from inventory.shelf.settings import shelf
 from inventory.stock import ledger
@@ -122,7 +123,7 @@ def _act(
     if form.is_valid():
         said = form.cleaned_data
         try:
-            doing(lot, Act(key=said["key"], by=request.user, why=said.get("why", "")), said)
+            doing(lot, Act(key=said["key"], by=maker(request), why=said.get("why", "")), said)
         except Refused as refusal:
             add_refusal(form, refusal)
         else:

@@ -7,6 +7,7 @@ from django import forms
 
 from inventory.ground.materials import MaterialKind
 from inventory.ground.site.fields import FactField, PercentField, PhotoField, UnitCostField
+from inventory.ground.site.row_forms import RowForm
 from inventory.ground.units import LengthUnit, parse_length
 from inventory.models import StockMaterial
 from inventory.models.materials import MILLIONTHS
@@ -24,7 +25,7 @@ def _fact_field(fact: Fact, kept: str) -> forms.Field:
     return field
 
 
-class MaterialForm(forms.ModelForm):
+class MaterialForm(RowForm[StockMaterial]):
     """Hands over a StockMaterial ready to be kept; the facts of its kind are asked for once it is there."""
 
     photo = PhotoField(required=False)
@@ -110,11 +111,11 @@ class MaterialForm(forms.ModelForm):
         self.instance.facts = {
             name: f"{value:f}" if isinstance(value, Decimal) else value for name, value in facts.items() if value
         }
-        kept: StockMaterial = self.instance
-        return kept
+        return self.instance
 
-    def _post_clean(self) -> None:
+    def clean(self) -> dict[str, Any]:
+        said = super().clean() or {}
         # The model's own constraints ask for the price, which this form keeps under another name.
-        if "unit_cost" in self.cleaned_data:
-            self.instance.unit_cost_millionths = int((self.cleaned_data["unit_cost"] or 0) * MILLIONTHS)
-        super()._post_clean()
+        if "unit_cost" in said:
+            self.instance.unit_cost_millionths = int((said["unit_cost"] or 0) * MILLIONTHS)
+        return said

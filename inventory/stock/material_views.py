@@ -21,7 +21,7 @@ def edit(request: HttpRequest, code: str | None = None) -> HttpResponse:
         if row is None:
             messages.success(request, "Kept. Now say the facts that matter to its kind.")
             return redirect("inventory:material", kept.code)
-        return redirect("inventory:item", kept.items.first().code)
+        return redirect("inventory:item", kept.items.all()[0].code)
     return render(
         request, "inventory/stock/material.html", {"form": form, "row": row}, status=422 if form.errors else 200
     )

@@ -12,6 +12,7 @@ from inventory.ground.measures import buying_units, exact_bases, pack_amount
 from inventory.ground.money import Currency, currency_of
 from inventory.ground.rec20 import UNITS
 from inventory.ground.site.fields import DayField, FactField, MoneyField
+from inventory.ground.site.row_forms import RowForm
 from inventory.models import Offer, StockItem, Supplier
 
 __all__ = ["OfferForm", "SupplierForm"]
@@ -21,7 +22,7 @@ MOST_PERIODS = 20
 _PERIOD = re.compile(r"(\d{4}-\d{2}-\d{2})\s*(?:to|–|-|/)\s*(\d{4}-\d{2}-\d{2})")
 
 
-class SupplierForm(forms.ModelForm):
+class SupplierForm(RowForm[Supplier]):
     """Who, in which currency, how fast, at what postage."""
 
     closed_weeks = forms.CharField(
@@ -126,11 +127,10 @@ class SupplierForm(forms.ModelForm):
         for name in ("postage_free_from", "minimum_order"):
             amount = said[name]
             setattr(row, f"{name}_minor", None if amount is None else currency.to_minor(currency.round(amount)))
-        saved: Supplier = super().save(commit)
-        return saved
+        return super().save(commit)
 
 
-class OfferForm(forms.ModelForm):
+class OfferForm(RowForm[Offer]):
     """A pack, its price and its breaks."""
 
     class Meta:
@@ -143,7 +143,9 @@ class OfferForm(forms.ModelForm):
         super().__init__(*args, **kwargs)
         self.supplier = supplier
         row = self.instance
-        self.fields["item"].queryset = StockItem.objects.filter(material__is_retired=False).select_related("material")
+        item = self.fields["item"]
+        assert isinstance(item, forms.ModelChoiceField)
+        item.queryset = StockItem.objects.filter(material__is_retired=False).select_related("material")
         codes = dict.fromkeys(code for unit in StockUnit for code in buying_units(unit))
         self.fields["pack"] = FactField(
             most=Decimal(100_000),

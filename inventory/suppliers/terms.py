@@ -51,11 +51,9 @@ def expected_on(supplier: Supplier, *, ordered_on: date) -> date:
 
 def actual_lead(supplier: Supplier) -> ActualLead | None:
     """Return how long a supplier's last received orders really took; None before there are two."""
-    rows = list(
-        PurchaseOrder.objects.filter(supplier=supplier, received_on__isnull=False, placed_on__isnull=False)
-        .order_by("-received_on")
-        .values_list("placed_on", "received_on", "expected_on")[:SHOWN_ORDERS]
-    )
+    orders = PurchaseOrder.objects.filter(supplier=supplier, received_on__isnull=False, placed_on__isnull=False)
+    dates = orders.order_by("-received_on").values_list("placed_on", "received_on", "expected_on")[:SHOWN_ORDERS]
+    rows = [(placed, received, expected) for placed, received, expected in dates if placed and received]
     if len(rows) < 2:
         return None
     days = [(received - placed).days for placed, received, _ in rows]

@@ -6,6 +6,7 @@ from django import forms
 from django.utils import timezone
 
 from inventory.ground.site.fields import DayField, LengthField
+from inventory.ground.site.row_forms import RowForm
 from inventory.ground.units import LengthUnit
 from quotes.clients.measuring import MEASURE_UNITS, catalogue
 from quotes.models import Client
@@ -15,7 +16,7 @@ __all__ = ["ClientForm", "HealthForm", "MeasuresForm"]
 TAKES = 3
 
 
-class ClientForm(forms.ModelForm):
+class ClientForm(RowForm[Client]):
     """Who they are and how to reach them."""
 
     class Meta:

@@ -8,6 +8,7 @@ from django.views.decorators.http import require_http_methods
 
 from inventory.ground.site.exporting import exported
 from inventory.ground.site.filters import NameFilter
+from inventory.ground.site.maker import maker
 from inventory.ground.site.paging import turn_to_page
 from inventory.ground.units import LengthUnit, format_length
 from quotes.clients.clients import erase_client, export_client, keep_health, keep_measures
@@ -70,7 +71,7 @@ def measure(request: HttpRequest, pk: int) -> HttpResponse:
                 unit=said["unit"],
                 notes=said["notes"],
                 takes_mm=form.takes_mm,
-                user=request.user,
+                user=maker(request),
             )
             return redirect("quotes:client", pk)
         form.add_error(None, "Write down at least one measure.")

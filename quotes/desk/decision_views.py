@@ -7,6 +7,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from inventory.ground.findings import Refused
 from inventory.ground.site.findings_form import add_refusal
+from inventory.ground.site.maker import maker
 from quotes.desk import quoting
 from quotes.desk.finding import get_draft, get_revision
 from quotes.desk.quote_forms import AcceptForm, SendForm
@@ -23,7 +24,7 @@ def send(request: HttpRequest, pk: int, number: int) -> HttpResponse:
     if form.is_valid():
         said = form.cleaned_data
         try:
-            quoting.send(revision=found, valid_until=said["valid_until"], seen=said["seen"], user=request.user)
+            quoting.send(revision=found, valid_until=said["valid_until"], seen=said["seen"], user=maker(request))
         except Refused as refusal:
             add_refusal(form, refusal, fields={"valid until": "valid_until"})
         else:
@@ -53,7 +54,7 @@ def accept(request: HttpRequest, pk: int, number: int) -> HttpResponse:
     form = AcceptForm(request.POST or None, names=names)
     if form.is_valid():
         try:
-            quoting.accept(revision=found, option=form.cleaned_data["option"], user=request.user)
+            quoting.accept(revision=found, option=form.cleaned_data["option"], user=maker(request))
         except Refused as refusal:
             add_refusal(form, refusal)
         else:
@@ -68,7 +69,7 @@ def decline(request: HttpRequest, pk: int, number: int) -> HttpResponse:
     """Note that the client said no."""
     found = get_revision(request, pk, number)
     try:
-        quoting.decline(revision=found, user=request.user)
+        quoting.decline(revision=found, user=maker(request))
     except Refused as refusal:
         messages.error(request, str(refusal))
     return redirect("quotes:revision", pk, number)
@@ -79,7 +80,7 @@ def revise(request: HttpRequest, pk: int, number: int) -> HttpResponse:
     """Open the next draft."""
     found = get_revision(request, pk, number)
     try:
-        draft = quoting.revise(revision=found, user=request.user)
+        draft = quoting.revise(revision=found, user=maker(request))
     except Refused as refusal:
         messages.error(request, str(refusal))
         return redirect("quotes:revision", pk, number)

@@ -1,12 +1,11 @@
 """What the desk's lists can be narrowed to."""
 
-from typing import Any
-
 import django_filters as filters
 from django.db.models import Q, QuerySet
 from django.utils import timezone
 
 from quotes.models import QuoteRevision
+from quotes.models.quotes import RevisionQuerySet
 
 __all__ = ["QuoteFilter"]
 
@@ -26,6 +25,6 @@ class QuoteFilter(filters.FilterSet):
         """Rows whose piece or client holds the word."""
         return rows.filter(Q(quote__title__icontains=value) | Q(quote__client__name__icontains=value))
 
-    def by_state(self, rows: Any, name: str, value: str) -> QuerySet[QuoteRevision]:
+    def by_state(self, rows: RevisionQuerySet, name: str, value: str) -> QuerySet[QuoteRevision]:
         """Rows that stand in the state today."""
         return rows.standing(value, on=timezone.localdate())

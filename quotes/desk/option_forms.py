@@ -23,7 +23,6 @@ class OptionForm(forms.Form):
     """Hands over an option as a commission file says it (`option`)."""
 
     name = forms.CharField(max_length=80, label="Name", help_text="As the client reads it: “Two layers, busk”.")
-    construction = forms.ChoiceField(label="Construction")
     front = forms.ChoiceField(
         label="Front",
         choices=[(FrontKind.BUSK, "Busk"), (FrontKind.ZIP, "Zip"), (FrontKind.CLOSED, "Closed")],
@@ -53,22 +52,25 @@ class OptionForm(forms.Form):
         self.constructions, self.taken_names = constructions, taken_names
         option = option or {}
         code = (data or {}).get("construction") or option.get("construction") or next(iter(constructions))
-        self.construction = constructions.get(code) or next(iter(constructions.values()))
+        self.chosen = constructions.get(code) or next(iter(constructions.values()))
         choices = option.get("choices", {})
         initial = {
             "name": option.get("name", ""),
-            "construction": self.construction.code,
-            "front": self.construction.front,
-            "binding": self.construction.binding,
-            "bones_per_seam": self.construction.channels.bones_per_seam,
+            "construction": self.chosen.code,
+            "front": self.chosen.front,
+            "binding": self.chosen.binding,
+            "bones_per_seam": self.chosen.channels.bones_per_seam,
             **choices,
             **{f"cloth_{role}": cloth for role, cloth in option.get("cloths", {}).items()},
             **{f"material_{kind}": choices[kind] for kind in PICKED_KINDS if kind in choices},
         }
         super().__init__(data, initial=initial)
-        self.fields["construction"].choices = [(c.code, c.title) for c in constructions.values()]
+        self.fields["construction"] = forms.ChoiceField(
+            label="Construction", choices=[(c.code, c.title) for c in constructions.values()]
+        )
+        self.order_fields(["name", "construction"])
         cloths = [material for material in materials if material.kind is MaterialKind.CLOTH]
-        for layer in self.construction.layers:
+        for layer in self.chosen.layers:
             self.fields[f"cloth_{layer.role}"] = forms.ChoiceField(
                 label=f"Cloth: {layer.title}", choices=[(m.code, m.title) for m in cloths]
             )
@@ -94,7 +96,7 @@ class OptionForm(forms.Form):
         return {
             "name": said["name"],
             "construction": said["construction"],
-            "cloths": {layer.role: said[f"cloth_{layer.role}"] for layer in self.construction.layers},
+            "cloths": {layer.role: said[f"cloth_{layer.role}"] for layer in self.chosen.layers},
             "choices": {
                 "front": said["front"],
                 "bones_per_seam": said["bones_per_seam"],
@@ -112,11 +114,9 @@ class OptionForm(forms.Form):
         data = self.data
         return {
             "name": data.get("name", ""),
-            "construction": self.construction.code,
+            "construction": self.chosen.code,
             "cloths": {
-                layer.role: data[f"cloth_{layer.role}"]
-                for layer in self.construction.layers
-                if f"cloth_{layer.role}" in data
+                layer.role: data[f"cloth_{layer.role}"] for layer in self.chosen.layers if f"cloth_{layer.role}" in data
             },
             "choices": {
                 **{key: data[key] for key in ("front", "binding", "bones_per_seam", "fittings") if key in data},

@@ -9,6 +9,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from inventory.ground.findings import Refused
 from inventory.ground.site.findings_form import add_refusal
+from inventory.ground.site.maker import maker
 from inventory.stock.price_list import price_list
 from quotes.desk.finding import get_draft, get_revision
 from quotes.desk.option_forms import OptionForm
@@ -47,7 +48,7 @@ def remove(request: HttpRequest, pk: int, number: int, index: int) -> HttpRespon
     _known(found, index)
     rows = [row for place, row in enumerate(found.inputs["options"]) if place != index]
     try:
-        change_draft(revision=found, change=lambda inputs: {**inputs, "options": rows}, user=request.user)
+        change_draft(revision=found, change=lambda inputs: {**inputs, "options": rows}, user=maker(request))
     except Refused as refusal:
         messages.error(request, str(refusal))
     return redirect("quotes:revision", pk, number)
@@ -99,7 +100,7 @@ def overrule(request: HttpRequest, pk: int, number: int, index: int, line: str) 
             for place, entry in enumerate(found.inputs["options"])
         ]
         try:
-            change_draft(revision=found, change=lambda inputs: {**inputs, "options": options}, user=request.user)
+            change_draft(revision=found, change=lambda inputs: {**inputs, "options": options}, user=maker(request))
         except Refused as refusal:
             add_refusal(form, refusal)
         else:
@@ -123,7 +124,7 @@ def _option_page(
         rows = list(found.inputs["options"])
         rows[place : place + 1] = [form.option]
         try:
-            change_draft(revision=found, change=lambda inputs: {**inputs, "options": rows}, user=request.user)
+            change_draft(revision=found, change=lambda inputs: {**inputs, "options": rows}, user=maker(request))
         except Refused as refusal:
             add_refusal(form, refusal)
         else:

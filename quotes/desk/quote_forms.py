@@ -44,11 +44,11 @@ class SendForm(forms.Form):
 class AcceptForm(forms.Form):
     """Which option the client chose."""
 
-    option = forms.ChoiceField(label="Option", widget=forms.RadioSelect)
-
     def __init__(self, data: Any = None, *, names: list[str]) -> None:
         super().__init__(data, initial={"option": names[0]})
-        self.fields["option"].choices = [(name, name) for name in names]
+        self.fields["option"] = forms.ChoiceField(
+            label="Option", widget=forms.RadioSelect, choices=[(name, name) for name in names]
+        )
 
 
 class ExtraForm(NamedAmountForm):

@@ -14,6 +14,7 @@ from inventory.ground.findings import Refused
 from inventory.ground.money import currency_of
 from inventory.ground.site.exporting import exported
 from inventory.ground.site.findings_form import add_refusal
+from inventory.ground.site.maker import maker
 from inventory.ground.site.paging import turn_to_page
 from inventory.stock.price_list import price_list
 from quotes.commission.what_if import ways_to_less
@@ -57,7 +58,7 @@ def new(request: HttpRequest) -> HttpResponse:
                 due=said["due"],
                 pattern=said["pattern"].revisions.first(),
                 options=[option],
-                user=request.user,
+                user=maker(request),
             )
         except Refused as refusal:
             add_refusal(form, refusal)
@@ -69,7 +70,7 @@ def new(request: HttpRequest) -> HttpResponse:
 def latest(request: HttpRequest, pk: int) -> HttpResponse:
     """Go to a quote's latest revision."""
     quote = get_object_or_404(Quote, pk=pk)
-    revision = quote.revisions.order_by("-number").only("number").first()
+    revision = quote.revisions.only("number").latest("number")
     return redirect("quotes:revision", pk, revision.number)
 
 
@@ -141,7 +142,7 @@ def lays(request: HttpRequest, pk: int, number: int) -> HttpResponse:
     progress = draw_next(commission, at_once=0) if "begin" in request.POST else draw_next(commission)
     if progress.is_done:
         try:
-            change_draft(revision=found, change=lambda inputs: inputs, user=request.user)
+            change_draft(revision=found, change=lambda inputs: inputs, user=maker(request))
         except Refused as refusal:
             messages.error(request, str(refusal))
         response = HttpResponse()
@@ -153,7 +154,7 @@ def lays(request: HttpRequest, pk: int, number: int) -> HttpResponse:
 def _changed(request: HttpRequest, found: QuoteRevision, form: Any, change: Any) -> bool:
     """Change a draft, or put the refusal on the form."""
     try:
-        change_draft(revision=found, change=change, user=request.user)
+        change_draft(revision=found, change=change, user=maker(request))
     except Refused as refusal:
         add_refusal(form, refusal)
         return False

@@ -28,7 +28,7 @@ class QuoteTable(tables.Table):
     price = tables.Column(accessor="figures", verbose_name="Price", orderable=False, attrs=RIGHT)
     state = tables.Column(verbose_name="State", order_by=("state", "valid_until"))
 
-    def __init__(self, data: QuerySet[QuoteRevision], *, on: date, **kwargs: Any) -> None:
+    def __init__(self, data: QuerySet[QuoteRevision] | list[QuoteRevision], *, on: date, **kwargs: Any) -> None:
         super().__init__(data, **kwargs)
         self.on = on
 

@@ -1,8 +1,10 @@
 import django.db.models.deletion
 from django.db import migrations, models
+from django.db.backends.base.schema import BaseDatabaseSchemaEditor
+from django.db.migrations.state import StateApps
 
 
-def carry(apps, schema_editor):
+def carry(apps: StateApps, schema_editor: BaseDatabaseSchemaEditor) -> None:
     """What the workroom's row said of name, address and currency becomes the shelf's."""
     Shelf = apps.get_model("inventory", "Shelf")
     for room in apps.get_model("quotes", "Workroom").objects.all():

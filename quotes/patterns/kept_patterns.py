@@ -28,7 +28,7 @@ logger = logging.getLogger(__name__)
 
 def keep_upload(
     *,
-    upload: UploadedFile,
+    upload: "UploadedFile[bytes]",
     options: ReadOptions,
     name: str,
     kept: KeptPattern | None,
@@ -49,7 +49,7 @@ def keep_upload(
     return _keep(reading, name=name, kept=kept, source=upload.name or "", user=user)
 
 
-def drawing_of_upload(upload: UploadedFile, options: ReadOptions) -> Drawing | None:
+def drawing_of_upload(upload: "UploadedFile[bytes]", options: ReadOptions) -> Drawing | None:
     """Return what a file shows before its edges are told apart, for picking corners; None where it names them."""
     with _on_disk(upload) as path:
         drawing = read_drawing(path, options)
@@ -86,7 +86,7 @@ def _new_pattern(name: str) -> KeptPattern:
 
 
 @contextmanager
-def _on_disk(upload: UploadedFile) -> Iterator[Path]:
+def _on_disk(upload: "UploadedFile[bytes]") -> Iterator[Path]:
     """An upload as a file of its own for as long as it is read."""
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / f"pattern{Path(upload.name or '').suffix}"

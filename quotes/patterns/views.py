@@ -6,11 +6,13 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_http_methods
 from django_htmx.http import HttpResponseClientRedirect
+from django_htmx.middleware import HtmxDetails
 
 from inventory.ground.findings import Refused
 from inventory.ground.site.exporting import exported
 from inventory.ground.site.filters import NameFilter
 from inventory.ground.site.findings_form import add_refusal
+from inventory.ground.site.maker import maker
 from inventory.ground.site.paging import turn_to_page
 from inventory.ground.units import LengthUnit
 from quotes.clients.measuring import middle_mm
@@ -21,6 +23,12 @@ from quotes.patterns.kept_patterns import drawing_of_upload, keep_block, keep_up
 from quotes.patterns.page import pattern_page
 from quotes.patterns.tables import PatternTable
 from quotes.workroom.settings import workroom
+
+
+class HtmxRequest(HttpRequest):
+    """A request as the middleware of htmx hands it on."""
+
+    htmx: HtmxDetails
 
 
 def listing(request: HttpRequest) -> HttpResponse:
@@ -37,7 +45,7 @@ def listing(request: HttpRequest) -> HttpResponse:
 
 
 @require_http_methods(["GET", "POST"])
-def upload(request: HttpRequest, pk: int | None = None) -> HttpResponse:
+def upload(request: HtmxRequest, pk: int | None = None) -> HttpResponse:
     """Hand in a file as a new pattern or as the next revision of a kept one."""
     kept = get_object_or_404(KeptPattern, pk=pk) if pk else None
     form = PatternFileForm(
@@ -52,7 +60,7 @@ def upload(request: HttpRequest, pk: int | None = None) -> HttpResponse:
                 options=form.options,
                 name=kept.name if kept else said["name"],
                 kept=kept,
-                user=request.user,
+                user=maker(request),
                 body_waist_mm=said["body_waist"],
                 gap_mm=said["lacing_gap"],
             )
@@ -85,7 +93,7 @@ def from_measures(request: HttpRequest) -> HttpResponse:
     )
     if form.is_valid():
         try:
-            revision = keep_block(block=form.block, user=request.user)
+            revision = keep_block(block=form.block, user=maker(request))
         except Refused as refusal:
             add_refusal(form, refusal, fields={"name": "name"})
         else:
@@ -109,6 +117,6 @@ def show(request: HttpRequest, pk: int) -> HttpResponse:
 def as_json(request: HttpRequest, pk: int) -> JsonResponse:
     """The latest revision as a pattern file."""
     kept = get_object_or_404(KeptPattern, pk=pk)
-    response = JsonResponse(kept.revisions.first().document, json_dumps_params={"ensure_ascii": False})
+    response = JsonResponse(kept.revisions.latest("number").document, json_dumps_params={"ensure_ascii": False})
     response["Content-Disposition"] = 'attachment; filename="pattern.json"'
     return response

@@ -157,11 +157,13 @@ class MeasuresForm(forms.Form):
 class OperationsForm(forms.Form):
     """Which operations of the table of standard minutes the construction needs."""
 
-    operations = forms.MultipleChoiceField(widget=forms.CheckboxSelectMultiple, label="Operations")
-
     def __init__(self, data: Any = None, *, construction: Construction, times: StandardTimes) -> None:
         super().__init__(data, initial={"operations": [use.code for use in construction.operations]})
-        self.fields["operations"].choices = [(row.code, row.name) for row in times.operations]
+        self.fields["operations"] = forms.MultipleChoiceField(
+            widget=forms.CheckboxSelectMultiple,
+            label="Operations",
+            choices=[(row.code, row.name) for row in times.operations],
+        )
 
     def rows(self, kept: list[dict[str, Any]]) -> list[dict[str, Any]]:
         """The operations as the document has them; minutes of the construction's own stay."""

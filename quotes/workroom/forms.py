@@ -5,6 +5,7 @@ from typing import Any
 from django import forms
 
 from inventory.ground.findings import Refused
+from inventory.ground.site.row_forms import RowForm
 from inventory.shelf.settings import name_workroom, set_currency
 from quotes.labour.operations import GROUPS, StandardTimes
 from quotes.models import Workroom
@@ -14,7 +15,7 @@ from quotes.workroom.amount_forms import NamedAmountForm
 __all__ = ["MinutesForm", "OperationForm", "ProductiveForm", "WorkroomForm", "YearlyCostForm"]
 
 
-class WorkroomForm(forms.ModelForm):
+class WorkroomForm(RowForm[Workroom]):
     """Name, address, currency, unit and how long a quote holds."""
 
     class Meta:
@@ -50,11 +51,10 @@ class WorkroomForm(forms.ModelForm):
         said = self.cleaned_data
         set_currency(said["currency"])
         name_workroom(said["name"], said["address"])
-        saved: Workroom = super().save(commit)
-        return saved
+        return super().save(commit)
 
 
-class ProductiveForm(forms.ModelForm):
+class ProductiveForm(RowForm[Workroom]):
     """How many hours of a year are sold."""
 
     class Meta:

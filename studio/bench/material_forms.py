@@ -37,7 +37,9 @@ class IssuePlannedForm(KeyForm):
 class TakeBackForm(GiveBackForm):
     """What was not used: an amount, or a remnant of cloth with both its sizes."""
 
-    job = None
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        del self.fields["job"]
 
 
 class SpoilForm(KeyForm):

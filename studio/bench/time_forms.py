@@ -39,6 +39,6 @@ class CorrectForm(WriteForm):
     why = forms.CharField(max_length=200, label="What was wrong")
 
     def __init__(self, *args: Any, entry: TimeEntry, **kwargs: Any) -> None:
-        initial = {"day": entry.day, "minutes": entry.minutes, "cause": entry.cause}
-        super().__init__(*args, initial=initial, **kwargs)
+        kwargs["initial"] = {"day": entry.day, "minutes": entry.minutes, "cause": entry.cause}
+        super().__init__(*args, **kwargs)
         self.fields["minutes"].help_text = "Minutes, or 1:35. 0 strikes it out."

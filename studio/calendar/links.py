@@ -8,7 +8,7 @@ from django.db.models import Max, QuerySet
 from django.utils import timezone
 from django.utils.crypto import constant_time_compare
 
-from studio.models import CalendarLink, Fitting, Job
+from studio.models import CalendarLink, Fitting, Job, JobNote
 from studio.schedule.feed import Event, feed
 
 __all__ = ["calendar_feed", "link_of", "links", "make_link", "revoke_link"]
@@ -48,10 +48,11 @@ def link_of(token: str) -> CalendarLink | None:
 def calendar_feed() -> bytes:
     """Return due dates and fittings of the open jobs as iCalendar; pieces are named by number and title, not by client."""
     events = []
-    jobs = Job.objects.open().annotate(noted_at=Max("notes__at")).prefetch_related("fittings")
+    jobs = Job.objects.open().prefetch_related("fittings")
+    noted = dict(JobNote.objects.filter(job__in=jobs).order_by().values_list("job").annotate(last=Max("at")))
     now = timezone.now()
     for job in jobs:
-        updated = job.noted_at or now
+        updated = noted.get(job.pk, now)
         for kind, day in (("due", job.due), ("promised", job.promised)):
             if day is not None:
                 events.append(

@@ -71,7 +71,8 @@ class HeldForm(forms.Form):
         initial: dict[str, Any] = {"notes": fitting.notes, "alterations": fitting.alterations}
         if fitting.held_on:
             initial["held_on"] = fitting.held_on
-        super().__init__(*args, initial=initial, **kwargs)
+        kwargs["initial"] = initial
+        super().__init__(*args, **kwargs)
         if fitting.kind == Fitting.Kind.TOILE:
             is_signed = job.toile_signed_on is not None and job.toile_signed_on == fitting.held_on
             self.fields["signs_toile"] = forms.BooleanField(
@@ -120,7 +121,8 @@ class PaymentForm(KeyForm):
         if is_cancelled:
             # Nothing is owed any more; how much goes back is between maker and client.
             due, what = 0, Payment.What.REFUND
-        super().__init__(*args, initial={"what": what}, **kwargs)
+        kwargs["initial"] = {"what": what}
+        super().__init__(*args, **kwargs)
         self.fields["amount"] = MinorField(currency=currency, label="How much", initial=due or None)
         self.fields["fee"] = MinorField(currency=currency, required=False, label="Fee that it took", initial=0)
         self.fields["day"] = DayField(label="When", initial=timezone.localdate)
@@ -167,9 +169,10 @@ class DeliverForm(forms.Form):
             return said
         before, after = expected_invoice(self.job), expected_invoice(self.job, discount_minor=said["discount"])
         if (said["net"], said["tax"]) == (before.net_minor, before.tax_minor):
-            self.data = self.data.copy()
-            self.data["net"] = f"{self.currency.from_minor(after.net_minor):f}"
-            self.data["tax"] = f"{self.currency.from_minor(after.tax_minor):f}"
+            self.data = dict(self.data.items()) | {
+                "net": f"{self.currency.from_minor(after.net_minor):f}",
+                "tax": f"{self.currency.from_minor(after.tax_minor):f}",
+            }
             net = minor_text(after.net_minor, self.currency.code)
             self.add_error("net", f"With that discount it is {net}. It stands here now; look at it and deliver again.")
         return said

@@ -19,7 +19,7 @@ __all__ = [
 ]
 
 
-def keep_photo(job: Job, *, photo: File, words: str) -> JobPhoto:
+def keep_photo(job: Job, *, photo: "File[bytes]", words: str) -> JobPhoto:
     """Keep a photograph; its name was made from its first bytes (inventory.ground.photo_files).
 
     Raises:

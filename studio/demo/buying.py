@@ -1,6 +1,7 @@
 """How the demo's shelf is filled: stock at the start, the joint order every fortnight, what is fetched in a hurry."""
 
 from datetime import date, timedelta
+from functools import partial
 
 from inventory.buying.purchasing import Arrived, place, take_in
 from inventory.buying.reordering import make_orders, plan_reorder
@@ -73,7 +74,7 @@ def plan(diary: Diary) -> None:
     diary.plan(diary.day(FIRST_DAYS_AGO + 1), lambda: _stock_at_the_start(diary))
     for days_ago in range(FIRST_DAYS_AGO, LAST_DAYS_AGO, -DAYS_BETWEEN):
         day = workday(diary.day(days_ago))
-        diary.plan(day, lambda day=day: _order(diary, day), hour=8)
+        diary.plan(day, partial(_order, diary, day), hour=8)
 
 
 def ready_lots(row: StockItem) -> list[Lot]:
@@ -124,7 +125,7 @@ def _order(diary: Diary, day: date) -> None:
         place(order, on=day)
         late = diary.chance.randint(-1, 1) * order.supplier.lead_spread_days
         arrives = workday(max(day, order.expected_on + timedelta(days=late)))
-        diary.plan(arrives, lambda order=order: _take_in(diary, order), hour=9)
+        diary.plan(arrives, partial(_take_in, diary, order), hour=9)
 
 
 def _take_in(diary: Diary, order: PurchaseOrder) -> None:

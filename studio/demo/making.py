@@ -156,9 +156,9 @@ class Making:
         """How much longer than the table this piece takes: the year, repeats of the style, a piece's own luck."""
         years = (self._diary.day(0) - job.started_on).days / 365
         repeat = Job.objects.filter(style=job.style, started_on__lte=job.started_on).count()
-        skill = PACE_AT_FIRST * PACE_PER_YEAR ** (2 - years)
+        skill: float = PACE_AT_FIRST * PACE_PER_YEAR ** (2 - years)
         draw: float = self._diary.chance.lognormvariate(0, PIECE_SPREAD)
-        return skill * repeat ** math.log2(REPEAT_RATE) * draw
+        return skill * math.pow(repeat, math.log2(REPEAT_RATE)) * draw
 
     def _log(self, operation: JobOperation, true_min: float, day: date) -> None:
         chance, maker = self._diary.chance, self._diary.maker

@@ -28,9 +28,8 @@ class MinorField(MoneyField):
     def prepare_value(self, value: Any) -> Any:
         return f"{self.currency.from_minor(value):f}" if isinstance(value, int) else value
 
-    def clean(self, value: Any) -> int | None:
-        amount: Decimal | None = super().clean(value)
-        return None if amount is None else self.currency.to_minor(amount)
+    def handed_over(self, number: Decimal) -> int:
+        return self.currency.to_minor(number)
 
 
 class MinutesField(forms.CharField):

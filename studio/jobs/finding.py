@@ -3,11 +3,11 @@
 from collections.abc import Callable
 
 from django.contrib import messages
-from django.contrib.auth.models import User
 from django.http import HttpRequest
 from django.shortcuts import get_object_or_404
 
 from inventory.ground.findings import Refused
+from inventory.ground.site.maker import maker
 from studio.models import Job, JobOperation
 
 __all__ = ["did", "get_job", "get_operation", "maker"]
@@ -21,12 +21,6 @@ def get_job(pk: int) -> Job:
 def get_operation(job: int, pk: int) -> JobOperation:
     """An operation of a job, or 404."""
     return get_object_or_404(JobOperation.objects.select_related("job"), pk=pk, job=job)
-
-
-def maker(request: HttpRequest) -> User:
-    """Who asks; the login stands before every page."""
-    assert isinstance(request.user, User)
-    return request.user
 
 
 def did(request: HttpRequest, act: Callable[[], object]) -> bool:

@@ -26,7 +26,7 @@ LOSS = LearntChange.Kind.LOSS
 def propose_losses(on: date) -> None:
     """Keep what is proposed of the takeoff's losses on a day; what was refused stays away."""
     seen, known, currency = materials_seen(), losses(), workroom().currency
-    newest = {row.kind: row.job for row in (*seen.uses, *seen.counts)}
+    newest = {row.kind: row.job for row in seen.uses} | {row.kind: row.job for row in seen.counts}
     changes = [
         change
         for change in use_changes(seen.uses, seen.counts, known, on=on)

@@ -1,8 +1,10 @@
 from django.db import migrations, models
+from django.db.backends.base.schema import BaseDatabaseSchemaEditor
+from django.db.migrations.state import StateApps
 from django.utils import timezone
 
 
-def day_of_each(apps, schema_editor):
+def day_of_each(apps: StateApps, schema_editor: BaseDatabaseSchemaEditor) -> None:
     """Jobs that were cancelled before the day was kept take it from their diary."""
     Job, JobNote = apps.get_model("studio", "Job"), apps.get_model("studio", "JobNote")
     for job in Job.objects.filter(stage="cancelled"):

@@ -1,7 +1,9 @@
 from django.db import migrations
+from django.db.backends.base.schema import BaseDatabaseSchemaEditor
+from django.db.migrations.state import StateApps
 
 
-def end_what_is_kept(apps, schema_editor):
+def end_what_is_kept(apps: StateApps, schema_editor: BaseDatabaseSchemaEditor) -> None:
     """Nothing is kept again for jobs that were delivered or cancelled before the shelf knew that they are over."""
     over = apps.get_model("studio", "Job").objects.filter(stage__in=["delivered", "cancelled"])
     references = list(over.values_list("reference", flat=True))

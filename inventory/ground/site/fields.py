@@ -86,7 +86,7 @@ class _DecimalField(_TextNumberField):
     def prepare_value(self, value: Any) -> Any:
         return _plain(value) if isinstance(value, Decimal) else value
 
-    def clean(self, value: Any) -> Decimal | None:
+    def clean(self, value: Any) -> Decimal | int | None:
         text = super().clean(value)
         if not text:
             return None
@@ -95,11 +95,15 @@ class _DecimalField(_TextNumberField):
             raise ValidationError(f"{text} is {words}.")
         if number != round(number, self.decimals):
             raise ValidationError(f"{text} has more than {self.decimals} decimals.")
-        return number
+        return self.handed_over(number)
 
     def wrong(self, number: Decimal) -> str:
         """Say which limit a number breaks; empty for none."""
         raise NotImplementedError
+
+    def handed_over(self, number: Decimal) -> Decimal | int:
+        """What stands for the number below the form."""
+        return number
 
 
 class MoneyField(_DecimalField):
