@@ -1,4 +1,4 @@
-"""The takeoff's assumptions, read once from `defaults.json`, where each stands with its source."""
+"""The takeoff's assumptions, read once from `quotes/defaults.json`, where each stands with its source."""
 
 import json
 from dataclasses import dataclass
@@ -11,7 +11,7 @@ __all__ = ["Defaults", "default_source", "default_words", "defaults"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Defaults:
-    """The figures of `defaults.json`, by the same names: lengths in mm, shares from 0 to 1, factors above 0."""
+    """The figures of `quotes/defaults.json`, by the same names: lengths in mm, shares from 0 to 1, factors above 0."""
 
     fill_share_plain: float
     fill_share_nap: float
@@ -63,7 +63,7 @@ class Defaults:
 
 @cache
 def _rows() -> dict[str, Any]:
-    rows: dict[str, Any] = json.loads(Path(__file__).with_name("defaults.json").read_text(encoding="utf-8"))
+    rows: dict[str, Any] = json.loads(Path(__file__).parents[1].joinpath("defaults.json").read_text(encoding="utf-8"))
     del rows["about"]
     return rows
 
