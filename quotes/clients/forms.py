@@ -8,11 +8,12 @@ from django.utils import timezone
 from inventory.ground.site.fields import DayField, LengthField
 from inventory.ground.units import LengthUnit
 from quotes.clients.measuring import MEASURE_UNITS, catalogue
+from quotes.defaults import desk_defaults
 from quotes.models import Client
 
 __all__ = ["ClientForm", "HealthForm", "MeasuresForm"]
 
-TAKES = 3
+TAKES = desk_defaults().measuring.takes
 
 
 class ClientForm(forms.ModelForm):
