@@ -12,6 +12,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from inventory.buying.purchasing import OrderWish, draft_order
+from inventory.ground.defaults import shelf_defaults
 from inventory.ground.findings import Finding, refuse, warn
 from inventory.ground.materials import StockUnit
 from inventory.ground.measures import BASES_PER_UNIT, amount_of, exact_bases, pack_text, quantity_of, quantity_text
@@ -42,7 +43,6 @@ from inventory.use.expected_use import Expectation, expectations
 __all__ = ["Question", "make_orders", "plan_reorder", "planned", "question"]
 
 EXPECTED_USE = "expected use"
-FREELY_SHORTER_TENTHS = 50  # a bone up to 5 mm shorter needs no question: common practice
 EXPLAIN_SECONDS = 4.0  # for all orders of a plan together
 
 
@@ -316,10 +316,11 @@ def _substitutes(items: Mapping[int, StockItem]) -> dict[str, list[str]]:
     for row in items.values():
         if row.material.kind == "flat" and row.size_tenths_mm:
             by_material[row.material_id].append(row)
+    freely_shorter_tenths = 10 * shelf_defaults().buying.freely_shorter_mm
     for sizes in by_material.values():
         for longer in sizes:
             for shorter in sizes:
-                if 0 < longer.size_tenths_mm - shorter.size_tenths_mm <= FREELY_SHORTER_TENTHS:
+                if 0 < longer.size_tenths_mm - shorter.size_tenths_mm <= freely_shorter_tenths:
                     allowed[longer.code].append(shorter.code)
     return {code: list(dict.fromkeys(others)) for code, others in allowed.items()}
 

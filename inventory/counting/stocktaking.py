@@ -17,6 +17,7 @@ from django.db.models.functions import Coalesce, NullIf
 from django.utils import timezone
 
 from inventory.counting.count_sheet import returned_counts
+from inventory.ground.defaults import shelf_defaults
 from inventory.ground.findings import Refused, refuse, stop
 from inventory.models import CountLine, Lot, Movement, Posting, ReservationLine, Shelf, StockItem, Stocktake
 from inventory.reserving.reservations import firm_lines
@@ -43,8 +44,8 @@ __all__ = [
 
 logger = logging.getLogger(__name__)
 
-UNEXPLAINED_PERCENT = 5
-"""A difference beyond this share of the book needs a reason of its own; common practice, no source."""
+UNEXPLAINED_PERCENT = shelf_defaults().counting.unexplained_percent
+"""A difference beyond this part of the book needs a reason of its own."""
 
 _PLACE = Coalesce(NullIf("place", Value("")), F("item__place"))
 

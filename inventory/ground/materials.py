@@ -1,12 +1,14 @@
 """What a material is, for pricing a piece: its kind, how it is counted, what it costs and the facts its kind needs.
 
 A `Material` comes from the studio's shelf or from a price list in a file; both read alike. Facts that are left out
-take the trade's defaults (common practice, to be replaced by the maker's own).
+take the trade's defaults, to be replaced by the maker's own.
 """
 
 from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
+
+from inventory.ground.defaults import shelf_defaults
 
 __all__ = ["CLOTHS", "KIND_UNITS", "Material", "MaterialKind", "StockUnit"]
 
@@ -98,11 +100,11 @@ class Material:
     unit: StockUnit
     unit_cost: Decimal
     name: str = ""
-    usable_width_mm: float = 1340.0
+    usable_width_mm: float = float(shelf_defaults().material.usable_width_mm)
     shrinkage_share: float = 0.0
     has_nap: bool = False
-    step_mm: float = 100.0
-    pack: int = 1
+    step_mm: float = float(shelf_defaults().material.step_mm)
+    pack: int = shelf_defaults().material.pack
     lengths_mm: tuple[float, ...] = ()
     width_mm: float | None = None
     colour: str = ""

@@ -4,6 +4,7 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import F, Q
 
+from inventory.ground.defaults import shelf_defaults
 from inventory.ground.materials import StockUnit
 from inventory.ground.money import nearest
 from inventory.models.materials import StockMaterial
@@ -29,7 +30,7 @@ class StockItem(models.Model):
     policy = models.CharField(max_length=10, choices=Policy, default=Policy.AS_NEEDED)
     safety = models.PositiveBigIntegerField(default=0)
     service_percent = models.PositiveSmallIntegerField(
-        default=95, validators=[MinValueValidator(50), MaxValueValidator(99)]
+        default=shelf_defaults().use.service_percent, validators=[MinValueValidator(50), MaxValueValidator(99)]
     )
     cover_weeks = models.PositiveSmallIntegerField(null=True, blank=True, validators=[MaxValueValidator(52)])
     on_hand = models.BigIntegerField(default=0)

@@ -6,6 +6,7 @@ from django.db import models
 from django.db.models import Q
 
 from inventory.ground import materials as pure
+from inventory.ground.defaults import shelf_defaults
 from inventory.ground.measures import BASES_PER_UNIT
 from inventory.ground.money import currency_of
 
@@ -40,11 +41,11 @@ class StockMaterial(models.Model):
     kind = models.CharField(max_length=20, choices=Kind)
     # What one stock unit costs, in millionths of a currency unit: a metre of thread costs less than a cent.
     unit_cost_millionths = models.BigIntegerField()
-    usable_width_mm = models.PositiveIntegerField(default=1340)
+    usable_width_mm = models.PositiveIntegerField(default=shelf_defaults().material.usable_width_mm)
     shrinkage_permille = models.PositiveSmallIntegerField(default=0)
     has_nap = models.BooleanField(default=False)
-    step_mm = models.PositiveIntegerField(default=100)
-    pack = models.PositiveIntegerField(default=1)
+    step_mm = models.PositiveIntegerField(default=shelf_defaults().material.step_mm)
+    pack = models.PositiveIntegerField(default=shelf_defaults().material.pack)
     # Lengths that a flat or a busk comes in, in tenths of a millimetre (1/2 in is 12.7 mm), ascending.
     lengths_tenths_mm = models.JSONField(default=list, blank=True)
     width_tenths_mm = models.PositiveIntegerField(null=True, blank=True)

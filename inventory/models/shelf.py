@@ -3,12 +3,13 @@
 from django.db import models
 from django.db.models import Q
 
+from inventory.ground.defaults import shelf_defaults
 from inventory.reckoning.valuation import Method
 
 
 class Shelf(models.Model):
     """Whose shelf it is (as letterheads say it), currency, method of valuation, what holding costs, and what a remnant
-    must measure to be kept. Defaults are common practice.
+    must measure to be kept.
 
     Currency and method are chosen once: they cannot change after the first movement (services.shelf).
     """
@@ -25,11 +26,11 @@ class Shelf(models.Model):
         ],
         default=Method.AVERAGE,
     )
-    holding_percent_per_year = models.PositiveSmallIntegerField(default=18)
-    surplus_days = models.PositiveSmallIntegerField(default=180)
+    holding_percent_per_year = models.PositiveSmallIntegerField(default=shelf_defaults().shelf.holding_percent_per_year)
+    surplus_days = models.PositiveSmallIntegerField(default=shelf_defaults().shelf.surplus_days)
     # The box of the smallest panel: across the cloth and along its grain.
-    remnant_width_mm = models.PositiveIntegerField(default=120)
-    remnant_length_mm = models.PositiveIntegerField(default=300)
+    remnant_width_mm = models.PositiveIntegerField(default=shelf_defaults().shelf.remnant_width_mm)
+    remnant_length_mm = models.PositiveIntegerField(default=shelf_defaults().shelf.remnant_length_mm)
 
     # The last day of the last closed month: nothing is booked on it or before.
     closed_until = models.DateField(null=True, blank=True)

@@ -2,8 +2,8 @@
 
 Words: a *share* is a part of the value of all, from 0 to 1. Class A is few and dear, C many and cheap.
 
-Source: Dickie, Factory Management and Maintenance 109, 1951, 92–94 (ABC analysis). The borders are house practice; they
-give the classes of Heizer and Render, Operations Management, ch. 12, Example 1.
+Source: Dickie, Factory Management and Maintenance 109, 1951, 92–94 (ABC analysis); the borders
+stand among the shelf's defaults.
 """
 
 from collections.abc import Mapping
@@ -11,11 +11,9 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Literal
 
-__all__ = ["A_UNTIL", "B_UNTIL", "Letter", "Ranked", "by_yearly_value"]
+from inventory.ground.defaults import shelf_defaults
 
-# An item is A while those before it come to less than this share of the value, B while they come to less than that.
-A_UNTIL = Decimal("0.70")
-B_UNTIL = Decimal("0.95")
+__all__ = ["Letter", "Ranked", "by_yearly_value"]
 
 Letter = Literal["A", "B", "C"]
 
@@ -63,6 +61,7 @@ def by_yearly_value(values: Mapping[str, Decimal | int]) -> tuple[Ranked, ...]:
 
 
 def _letter(before: Decimal, total: Decimal) -> Letter:
-    if before < A_UNTIL * total:
+    borders = shelf_defaults().classes
+    if before < borders.a_until_share * total:
         return "A"
-    return "B" if before < B_UNTIL * total else "C"
+    return "B" if before < borders.b_until_share * total else "C"

@@ -22,6 +22,8 @@ from statistics import NormalDist, fmean, stdev
 import numpy as np
 from numpy.typing import NDArray
 
+from inventory.ground.defaults import shelf_defaults
+
 __all__ = [
     "DemandClass",
     "SafetyStock",
@@ -38,10 +40,9 @@ __all__ = [
     "weekly",
 ]
 
-INTERVAL_BORDER = Fraction("1.32")
-VARIATION_BORDER = Fraction("0.49")
-FEWEST_WEEKS_WITH_DEMAND = 8  # house practice, no source: fewer sizes than this tell no spread
-SMOOTHING = 0.1  # Syntetos and Boylan try 0.05 to 0.20
+INTERVAL_BORDER = Fraction(shelf_defaults().forecast.interval_border)
+VARIATION_BORDER = Fraction(shelf_defaults().forecast.variation_border)
+FEWEST_WEEKS = shelf_defaults().forecast.fewest_weeks
 DRAWS = 2000
 
 
@@ -125,7 +126,7 @@ def size_variation(series: Sequence[int]) -> Fraction:
 
 
 def classify(series: Sequence[int]) -> DemandClass:
-    """Return the class of a series: seldom where ADI > 1.32, of unlike sizes where CV² >= 0.49.
+    """Return the class of a series: seldom where ADI is above its border, of unlike sizes from that of CV² on.
 
     >>> classify([0, 0, 4, 0, 0, 0, 5])
     <DemandClass.INTERMITTENT: 'intermittent'>
@@ -145,7 +146,7 @@ def classify(series: Sequence[int]) -> DemandClass:
 def expected_per_week(series: Sequence[int]) -> float:
     """Return the forecast per week: the mean of smooth demand, that of Syntetos and Boylan for every other."""
     is_smooth = _is_told(series) and classify(series) is DemandClass.SMOOTH
-    return fmean(series) if is_smooth else syntetos_boylan(series, SMOOTHING)
+    return fmean(series) if is_smooth else syntetos_boylan(series, shelf_defaults().forecast.smoothing_share)
 
 
 def lead_time_demand(
@@ -196,7 +197,7 @@ def safety_stock(
 
     Smooth demand takes the normal formula and the mean of the series. Every other class takes the quantile of the
     bootstrapped lead-time demand less its mean, and the Syntetos–Boylan forecast. A history without demand, or with
-    demand in fewer than `FEWEST_WEEKS_WITH_DEMAND` weeks, gives no reserve.
+    demand in fewer than `FEWEST_WEEKS` weeks, gives no reserve.
     """
     if not 0 < service < 1:
         raise ValueError(f"A service of {service} is not between 0 and 1.")
@@ -241,13 +242,13 @@ def _sizes(series: Sequence[int]) -> list[int]:
 
 def _is_told(series: Sequence[int]) -> bool:
     """Whether enough weeks have demand to tell how it varies."""
-    return sum(1 for demand in series if demand) >= FEWEST_WEEKS_WITH_DEMAND
+    return sum(1 for demand in series if demand) >= FEWEST_WEEKS
 
 
 def _too_short(series: Sequence[int]) -> str:
     if not any(series):
         return f"Nothing was used in the last {len(series)} weeks, so no reserve is kept."
     return (
-        f"Only {len(_sizes(series))} of the last {len(series)} weeks had any use and it takes {FEWEST_WEEKS_WITH_DEMAND} to tell how "
+        f"Only {len(_sizes(series))} of the last {len(series)} weeks had any use and it takes {FEWEST_WEEKS} to tell how "
         "it varies, so no reserve is kept."
     )

@@ -9,16 +9,15 @@ from functools import cache
 from pathlib import Path
 from typing import Any, TypeVar
 
+from inventory.ground.defaults import shelf_defaults
 from inventory.ground.findings import Finding, Refused, stop
 from inventory.ground.money import Currency, currency_of
 from inventory.ground.reading import calendar_day, decimal_at
 from inventory.ground.schema import schema_findings
 from inventory.replenish.problem import Demand, Offer, OpenOrder, Problem, Stocked, Supplier, Tier
 
-__all__ = ["SURPLUS_DAYS", "read_problem"]
+__all__ = ["read_problem"]
 
-SURPLUS_DAYS = Decimal(180)
-"""How long a surplus lies, where the file does not say; common practice, half a year."""
 T = TypeVar("T")
 MOST_QUANTITY = Decimal(10) ** 9
 MOST_DECIMALS = 6
@@ -59,7 +58,8 @@ class _Reader:
         self._once("materials")
         self._once("suppliers")
         share = self._number(document["holding_share_per_year"], "holding_share_per_year", most=Decimal(10))
-        days = self._number(document.get("surplus_days", str(SURPLUS_DAYS)), "surplus_days", most=Decimal(36500))
+        usual = str(shelf_defaults().shelf.surplus_days)
+        days = self._number(document.get("surplus_days", usual), "surplus_days", most=Decimal(36500))
         return Problem(
             currency=currency,
             as_of=as_of or self._day(document["as_of"], "as_of"),

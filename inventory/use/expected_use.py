@@ -10,14 +10,14 @@ from math import ceil
 from django.db.models import CharField, Sum
 from django.db.models.functions import Cast
 
+from inventory.ground.defaults import shelf_defaults
 from inventory.models import Movement, Posting, StockItem
 from inventory.replenish.forecast import expected_per_week, safety_stock, weekly
 
 __all__ = ["USE", "Expectation", "expectations", "uses"]
 
-HISTORY_WEEKS = 52
-COVER_WEEKS = 6  # between the four and eight weeks of common practice
-UNKNOWN_LEAD = (14, 0)
+UNKNOWN_LEAD = (shelf_defaults().use.unknown_lead_days, shelf_defaults().use.unknown_lead_spread_days)
+"""Days until something can be had that nobody is known to sell, and their spread."""
 USE = (Posting.Kind.ISSUE, Posting.Kind.RETURN, Posting.Kind.SCRAP)
 
 Policy = StockItem.Policy
@@ -60,7 +60,7 @@ def expectations(
     Args:
         leads: the days until each item can be had at the soonest, and their spread, by its code.
     """
-    history = uses(until=on - timedelta(days=1), weeks=HISTORY_WEEKS)
+    history = uses(until=on - timedelta(days=1), weeks=shelf_defaults().use.history_weeks)
     return {
         item.pk: _expected(item, history.get(item.pk, []), leads.get(item.code, UNKNOWN_LEAD), on)
         for item in items
@@ -71,7 +71,7 @@ def expectations(
 def _expected(item: StockItem, history: list[tuple[date, int]], lead: tuple[int, int], on: date) -> Expectation:
     first = min((day for day, _ in history), default=on)
     # Weeks before the first use would count as weeks without any.
-    weeks = min(HISTORY_WEEKS, max(1, ceil((on - first).days / 7)))
+    weeks = min(shelf_defaults().use.history_weeks, max(1, ceil((on - first).days / 7)))
     series = weekly(history, until=on - timedelta(days=1), weeks=weeks)
     lead_days, spread_days = lead
     if item.policy == Policy.SERVICE:
@@ -86,7 +86,7 @@ def _expected(item: StockItem, history: list[tuple[date, int]], lead: tuple[int,
     else:
         safety, per_week = item.safety, expected_per_week(series)
         rule = "The reserve is the maker's own figure."
-    cover = COVER_WEEKS if item.cover_weeks is None else item.cover_weeks
+    cover = shelf_defaults().use.cover_weeks if item.cover_weeks is None else item.cover_weeks
     horizon = lead_days + 7 * cover
     return Expectation(
         safety=safety,

@@ -6,15 +6,16 @@ from decimal import Decimal
 
 from django.db.models import F, Max, Sum
 
+from inventory.ground.defaults import shelf_defaults
 from inventory.models import Movement, StockItem
 from inventory.reckoning.classes import Ranked, by_yearly_value
-from inventory.replenish.forecast import SMOOTHING, syntetos_boylan, weekly
+from inventory.replenish.forecast import syntetos_boylan, weekly
 from inventory.reserving.reservations import firm_lines
 from inventory.use.expected_use import USE, uses
 
 __all__ = ["RunsOut", "ShelfFigures", "Still", "shelf_figures"]
 
-YEAR = 365
+YEAR, QUARTER = 365, 91
 WEEKS = 52
 
 
@@ -104,10 +105,11 @@ def _tied(items: dict[int, StockItem]) -> int:
 
 def _runs_out(items: dict[int, StockItem], on: date) -> list[RunsOut]:
     found = []
+    smoothing = shelf_defaults().forecast.smoothing_share
     until = on - timedelta(days=1)
     for pk, history in uses(until=until, weeks=WEEKS).items():
         item = items[pk]
-        per_week = syntetos_boylan(weekly(history, until=until, weeks=WEEKS), SMOOTHING)
-        if per_week > 0 and (days := int(item.on_hand / per_week * 7)) <= 91:
+        per_week = syntetos_boylan(weekly(history, until=until, weeks=WEEKS), smoothing)
+        if per_week > 0 and (days := int(item.on_hand / per_week * 7)) <= QUARTER:
             found.append(RunsOut(item=item, per_week=per_week, days=days))
     return sorted(found, key=lambda row: row.days)

@@ -3,10 +3,10 @@
 from dataclasses import dataclass
 from datetime import date
 
+from inventory.ground.defaults import shelf_defaults
 from inventory.ground.measures import quantity_text
 from inventory.ground.wording import day_text, minor_text, percent_text
 from inventory.models import StockItem
-from inventory.reckoning.classes import A_UNTIL, B_UNTIL
 from inventory.use.figures import shelf_figures
 
 __all__ = ["FiguresPage", "figures_page"]
@@ -27,7 +27,7 @@ class FiguresPage:
 
 def figures_page(*, on: date, currency: str) -> FiguresPage:
     """Return the shelf's figures on a day."""
-    found = shelf_figures(on=on)
+    found, borders = shelf_figures(on=on), shelf_defaults().classes
 
     def money(minor: int) -> str:
         return minor_text(minor, currency)
@@ -86,6 +86,6 @@ def figures_page(*, on: date, currency: str) -> FiguresPage:
             )
             for row in found.runs_out[:MOST_ROWS]
         ],
-        class_rule=f"A while those before come to less than {percent_text(A_UNTIL)} of a year's use, "
-        f"B while less than {percent_text(B_UNTIL)}, then C: count A items most often.",
+        class_rule=f"A while those before come to less than {percent_text(borders.a_until_share)} of a year's use, "
+        f"B while less than {percent_text(borders.b_until_share)}, then C: count A items most often.",
     )

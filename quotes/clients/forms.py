@@ -9,11 +9,12 @@ from inventory.ground.site.fields import DayField, LengthField
 from inventory.ground.site.row_forms import RowForm
 from inventory.ground.units import LengthUnit
 from quotes.clients.measuring import MEASURE_UNITS, catalogue
+from quotes.defaults import desk_defaults
 from quotes.models import Client
 
 __all__ = ["ClientForm", "HealthForm", "MeasuresForm"]
 
-TAKES = 3
+TAKES = desk_defaults().measuring.takes
 
 
 class ClientForm(RowForm[Client]):

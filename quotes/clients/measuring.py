@@ -1,6 +1,6 @@
 """Measures of a body: which are taken, the middle of three takes, and what is doubtful about them.
 
-Source: common practice; the limits of age and disagreement are from memory, to be set by the maker's own experience.
+Source: common practice; the limits of age and disagreement stand among the desk's defaults.
 """
 
 import json
@@ -14,11 +14,12 @@ from typing import Any
 
 from inventory.ground.findings import Finding, warn
 from inventory.ground.units import LengthUnit, format_length
+from quotes.defaults import desk_defaults
 
 __all__ = ["MEASURE_UNITS", "MeasureKind", "catalogue", "measuring_findings", "middle_mm"]
 
-MOST_APART_MM = 6.0
-MOST_DAYS = 60
+MOST_APART_MM = desk_defaults().measuring.most_apart_mm
+MOST_DAYS = desk_defaults().measuring.most_days
 MEASURE_UNITS = (LengthUnit.CM, LengthUnit.INCH, LengthUnit.MM)
 
 

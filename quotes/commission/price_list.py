@@ -3,6 +3,7 @@
 from decimal import Decimal
 from typing import Any
 
+from inventory.ground.defaults import shelf_defaults
 from inventory.ground.findings import Finding, Refused, stop
 from inventory.ground.materials import KIND_UNITS, Material, MaterialKind, StockUnit
 from inventory.ground.reading import decimal_at
@@ -73,6 +74,7 @@ def _material(row: dict[str, Any], unit: LengthUnit, place: str) -> Material:
         raise Refused(faults)
     lengths_key = "lengths_mm" if "lengths_mm" in row else "lengths"
     lengths_unit = LengthUnit.MM if lengths_key == "lengths_mm" else unit
+    assumed = shelf_defaults().material
     return Material(
         code=row["material"],
         kind=kind,
@@ -81,9 +83,9 @@ def _material(row: dict[str, Any], unit: LengthUnit, place: str) -> Material:
         name=row.get("name", ""),
         colour=row.get("colour", ""),
         handling=row.get("handling", ""),
-        usable_width_mm=_size(row, "usable_width", unit, place) or 1340.0,
+        usable_width_mm=_size(row, "usable_width", unit, place) or float(assumed.usable_width_mm),
         width_mm=_size(row, "width", unit, place),
-        step_mm=_size(row, "step", unit, place) or 100.0,
+        step_mm=_size(row, "step", unit, place) or float(assumed.step_mm),
         lengths_mm=tuple(
             sorted(
                 _positive(
@@ -94,7 +96,7 @@ def _material(row: dict[str, Any], unit: LengthUnit, place: str) -> Material:
         ),
         shrinkage_share=float(Decimal(shrinkage)),
         has_nap=row.get("nap", False),
-        pack=row.get("pack", 1),
+        pack=row.get("pack", assumed.pack),
     )
 
 

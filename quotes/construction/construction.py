@@ -3,6 +3,8 @@
 from dataclasses import dataclass, field
 from enum import StrEnum
 
+from quotes.defaults import desk_defaults
+
 __all__ = [
     "Allowances",
     "BindingSource",
@@ -18,6 +20,8 @@ __all__ = [
     "Pass",
     "Shell",
 ]
+
+_ASSUMED = desk_defaults().construction
 
 
 class ChannelMethod(StrEnum):
@@ -58,7 +62,7 @@ class Pass:
     """One run of the machine: stitch length in mm, and how often it back-tacks."""
 
     stitch_mm: float
-    back_tacks: int = 2
+    back_tacks: int = _ASSUMED.back_tacks
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,11 +83,11 @@ class Shell:
 class Allowances:
     """Seam allowance beyond the stitching line, mm, per edge."""
 
-    seam_mm: float = 12.7
-    centre_front_mm: float = 12.7
-    centre_back_mm: float = 50.0
-    top_mm: float = 10.0
-    bottom_mm: float = 10.0
+    seam_mm: float = _ASSUMED.seam_allowance_mm
+    centre_front_mm: float = _ASSUMED.centre_front_allowance_mm
+    centre_back_mm: float = _ASSUMED.centre_back_allowance_mm
+    top_mm: float = _ASSUMED.trimming_mm
+    bottom_mm: float = _ASSUMED.trimming_mm
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -97,9 +101,9 @@ class Channels:
     """
 
     method: ChannelMethod
-    bones_per_seam: int = 1
+    bones_per_seam: int = _ASSUMED.bones_per_seam
     mid_panel: tuple[int, ...] = ()
-    stitch_mm: float = 2.5
+    stitch_mm: float = _ASSUMED.channel_stitch_mm
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,19 +114,19 @@ class Bones:
     mid_panel_kind: str = "spiral"
     back_kind: str = "flat"
     busk_kind: str = "flat"
-    at_busk: int = 1
-    shorter_by_mm: float = 25.0
+    at_busk: int = _ASSUMED.bones_at_busk
+    shorter_by_mm: float = _ASSUMED.bone_shorter_mm
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Grommets:
     """The lacing column: end margin, waist zone above and below the waist, pitches outside and inside it, mm."""
 
-    margin_mm: float = 15.0
-    waist_zone_mm: float = 40.0
-    pitch_mm: float = 25.0
-    waist_pitch_mm: float = 20.0
-    inset_mm: float = 18.0
+    margin_mm: float = _ASSUMED.grommet_margin_mm
+    waist_zone_mm: float = _ASSUMED.grommet_waist_zone_mm
+    pitch_mm: float = _ASSUMED.grommet_pitch_mm
+    waist_pitch_mm: float = _ASSUMED.grommet_waist_pitch_mm
+    inset_mm: float = _ASSUMED.grommet_inset_mm
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -180,6 +184,6 @@ class Choices:
     flossing: bool = False
     modesty_panel: bool = False
     toile: bool = True
-    fittings: int = 1
+    fittings: int = _ASSUMED.fittings
     kept_pattern: bool = False
     materials: dict[str, str] = field(default_factory=dict)

@@ -60,10 +60,11 @@ def read_construction(document: object, within: str = "") -> Construction:
             for row in document["shells"]
         ),
         channels=Channels(
-            method=ChannelMethod(channels["method"]),
-            bones_per_seam=channels.get("bones_per_seam", 1),
-            mid_panel=tuple(channels.get("mid_panel", ())),
-            stitch_mm=channels.get("stitch_mm", 2.5),
+            **{
+                **channels,
+                "method": ChannelMethod(channels["method"]),
+                "mid_panel": tuple(channels.get("mid_panel", ())),
+            }
         ),
         allowances=Allowances(**document.get("allowances", {})),
         bones=Bones(**document.get("bones", {})),

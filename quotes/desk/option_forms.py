@@ -6,6 +6,7 @@ from django import forms
 
 from inventory.ground.materials import Material, MaterialKind
 from quotes.construction.construction import BindingSource, Construction, FrontKind
+from quotes.defaults import desk_defaults
 
 __all__ = ["OptionForm"]
 
@@ -27,14 +28,14 @@ class OptionForm(forms.Form):
         label="Front",
         choices=[(FrontKind.BUSK, "Busk"), (FrontKind.ZIP, "Zip"), (FrontKind.CLOSED, "Closed")],
     )
-    bones_per_seam = forms.TypedChoiceField(
-        label="Bones on each seam", coerce=int, choices=[(1, "One"), (2, "Two")], initial=1
-    )
+    bones_per_seam = forms.TypedChoiceField(label="Bones on each seam", coerce=int, choices=[(1, "One"), (2, "Two")])
     binding = forms.ChoiceField(
         label="Binding",
         choices=[(BindingSource.CUT, "Cut on the bias from the outer cloth"), (BindingSource.BOUGHT, "Bought")],
     )
-    fittings = forms.IntegerField(label="Fittings", min_value=0, max_value=9, initial=1)
+    fittings = forms.IntegerField(
+        label="Fittings", min_value=0, max_value=9, initial=desk_defaults().construction.fittings
+    )
     toile = forms.BooleanField(label="Toile", required=False, initial=True)
     flossing = forms.BooleanField(label="Flossed bone ends", required=False)
     modesty_panel = forms.BooleanField(label="Modesty panel", required=False)

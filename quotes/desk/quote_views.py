@@ -18,6 +18,7 @@ from inventory.ground.site.maker import maker
 from inventory.ground.site.paging import turn_to_page
 from inventory.stock.price_list import price_list
 from quotes.commission.what_if import ways_to_less
+from quotes.defaults import desk_defaults
 from quotes.desk.figures import commission_of
 from quotes.desk.filters import QuoteFilter
 from quotes.desk.finding import get_draft, get_revision
@@ -118,7 +119,7 @@ def extras(request: HttpRequest, pk: int, number: int) -> HttpResponse:
 def less(request: HttpRequest, pk: int, number: int) -> HttpResponse:
     """What would reach a lower price."""
     found = get_draft(request, pk, number)
-    form = LessForm(request.GET or {"share": "10"})
+    form = LessForm(request.GET or {"share": str(desk_defaults().quote.less_percent)})
     ways: list[LessRow] = []
     if form.is_valid():
         commission = commission_of(found.inputs, found.pattern)

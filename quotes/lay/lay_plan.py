@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from enum import StrEnum
 
+from quotes.defaults import desk_defaults
 from quotes.pattern.geometry import Polyline
 
 __all__ = ["Effort", "LayPiece", "LayPlan", "LayProblem", "Placement"]
@@ -33,7 +34,7 @@ class LayProblem:
 
     width: float
     pieces: tuple[LayPiece, ...]
-    spacing: float = 2.0
+    spacing: float = desk_defaults().lay.piece_spacing_mm
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -3,11 +3,12 @@
 It is what an engine's lay must beat, and what remains where no engine answers. Source: common practice.
 """
 
+from quotes.defaults import desk_defaults
 from quotes.lay.lay_plan import LayPiece, LayProblem, Placement
 
 __all__ = ["row_lay"]
 
-ROW_GAP = 5.0
+ROW_GAP = desk_defaults().lay.row_gap_mm
 """Rows and boxes lie this far apart, or by the problem's spacing where that is more (mm)."""
 
 

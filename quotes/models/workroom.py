@@ -4,6 +4,7 @@ from django.db import models
 from django.db.models import Q
 
 from inventory.models import Shelf
+from quotes.defaults import desk_defaults
 
 
 class KeptConstruction(models.Model):
@@ -32,13 +33,13 @@ class Workroom(models.Model):
     rates = models.JSONField()
     times = models.JSONField()
     losses = models.JSONField(default=dict)
-    productive_weeks = models.PositiveSmallIntegerField(default=46)
-    hours_per_week = models.PositiveSmallIntegerField(default=35)
-    productive_percent = models.PositiveSmallIntegerField(default=60)
-    quote_valid_days = models.PositiveSmallIntegerField(default=21)
+    productive_weeks = models.PositiveSmallIntegerField(default=desk_defaults().workroom.productive_weeks)
+    hours_per_week = models.PositiveSmallIntegerField(default=desk_defaults().workroom.hours_per_week)
+    productive_percent = models.PositiveSmallIntegerField(default=desk_defaults().workroom.productive_percent)
+    quote_valid_days = models.PositiveSmallIntegerField(default=desk_defaults().workroom.quote_valid_days)
     # A piece without a due date takes so many weeks; its materials are there so many days before it is due.
-    lead_weeks = models.PositiveSmallIntegerField(default=8)
-    bench_days = models.PositiveSmallIntegerField(default=28)
+    lead_weeks = models.PositiveSmallIntegerField(default=desk_defaults().workroom.lead_weeks)
+    bench_days = models.PositiveSmallIntegerField(default=desk_defaults().workroom.bench_days)
 
     class Meta:
         constraints = (

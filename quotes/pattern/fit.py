@@ -4,13 +4,14 @@ from dataclasses import replace
 
 from inventory.ground.findings import Finding, refuse, warn
 from inventory.ground.wording import percent_text
+from quotes.defaults import desk_defaults
 from quotes.pattern.panels import Pattern
 
 __all__ = ["LARGE_REDUCTION_MM", "LARGE_REDUCTION_SHARE", "reduction_findings", "with_fit"]
 
-LARGE_REDUCTION_MM = 100.0
-LARGE_REDUCTION_SHARE = 0.15
-"""More than either as worn wants a recorded reason; common practice."""
+LARGE_REDUCTION_MM = desk_defaults().pattern.large_reduction_mm
+LARGE_REDUCTION_SHARE = desk_defaults().pattern.large_reduction_share
+"""More than either as worn wants a recorded reason."""
 
 
 def with_fit(pattern: Pattern, *, body_waist_mm: float, gap_mm: float) -> Pattern:

@@ -1,13 +1,11 @@
-"""Do the seams fit each other, and are the panels of a shape that can be sewn?
-
-Source of the tolerances: common practice (1/16 in over the length of a seam; nothing at the waist notch).
-"""
+"""Do the seams fit each other, and are the panels of a shape that can be sewn?"""
 
 import math
 from collections.abc import Sequence
 from itertools import pairwise
 
 from inventory.ground.findings import Finding, stop, warn
+from quotes.defaults import desk_defaults
 from quotes.pattern.geometry import Polyline
 from quotes.pattern.panels import EdgeName, Panel, Pattern, Seam
 
@@ -21,11 +19,12 @@ __all__ = [
     "truing_findings",
 ]
 
-SEAM_TOLERANCE_MM = 1.5
+SEAM_TOLERANCE_MM = desk_defaults().pattern.seam_tolerance_mm
 """A pair of edges may differ by this much, the waist notches of a seam lie this far apart."""
-SEAM_STOP_MM = 3.0
+SEAM_STOP_MM = desk_defaults().pattern.seam_stop_mm
 """Beyond this a difference is an error unless it is marked as ease."""
-NARROW_WAIST_MM, WIDE_WAIST_MM = 25.0, 75.0
+NARROW_WAIST_MM = desk_defaults().pattern.narrow_waist_mm
+WIDE_WAIST_MM = desk_defaults().pattern.wide_waist_mm
 """A panel narrower or wider than this at the waist asks for another number of panels."""
 
 _DUST_MM = 1e-6

@@ -7,6 +7,7 @@ from django import forms
 
 from inventory.ground.site.fields import LengthField
 from inventory.ground.units import LengthUnit
+from quotes.defaults import desk_defaults
 from quotes.models import KeptPattern
 from quotes.pattern.block import Block, Level
 from quotes.pattern.drawing import ReadOptions
@@ -127,7 +128,11 @@ class BlockForm(forms.Form):
 
     name = forms.CharField(max_length=120, label="Name")
     panels_per_half = forms.IntegerField(
-        min_value=FEWEST_PANELS, max_value=MOST_PANELS, initial=6, label="Panels a half", help_text="Six are usual."
+        min_value=FEWEST_PANELS,
+        max_value=MOST_PANELS,
+        initial=desk_defaults().block.panels_per_half,
+        label="Panels a half",
+        help_text="Six are usual.",
     )
 
     def __init__(
@@ -149,15 +154,21 @@ class BlockForm(forms.Form):
             field.widget.attrs["aria-label"] = label
             return field
 
-        self.fields["lacing_gap"] = length("Lacing gap", 50.0, most=300)
-        heights = {"bust": 200.0, "underbust": 130.0, "high_hip": 100.0, "bottom": 150.0}
+        usual = desk_defaults().block
+        self.fields["lacing_gap"] = length("Lacing gap", desk_defaults().takeoff.lacing_gap_mm, most=300)
+        heights = {
+            "bust": usual.bust_height_mm,
+            "underbust": usual.underbust_height_mm,
+            "high_hip": usual.high_hip_height_mm,
+            "bottom": usual.bottom_height_mm,
+        }
         for name, words, needed in LEVELS:
             self.fields[f"{name}_girth"] = length(f"{words}: girth", required=needed)
             self.fields[f"{name}_take_in"] = length(f"{words}: taken in", 0.0, required=False, most=400)
             if name in heights:
                 self.fields[f"{name}_height"] = length(f"{words}: height", heights[name], required=False, most=900)
-        for edge, defaults in (("top", (130.0, 110.0, 130.0)), ("bottom", (150.0, 120.0, 140.0))):
-            for place, initial in zip(("front", "side", "back"), defaults, strict=True):
+        for edge, drawn_mm in (("top", usual.top_mm), ("bottom", usual.bottom_mm)):
+            for place, initial in zip(("front", "side", "back"), drawn_mm, strict=True):
                 self.fields[f"{edge}_{place}"] = length(f"{edge} at {place}", initial, most=900)
 
     def level_rows(self) -> list[dict[str, Any]]:

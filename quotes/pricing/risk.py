@@ -13,7 +13,7 @@ With kept = net − fee, passed on = materials + extras + overhead per hour × h
 - earned per hour = (kept − passed on) ÷ hours.
 Both say what must be kept: passed on + wage × hours, the wage being the floor, or the labour rate for no loss. The price
 at which the chance is 10 % is the 90 % point of that: net = (kept + fixed fee) ÷ (1 − fee share × (1 + tax share)).
-Source: algebra of the price's own rules; Monte Carlo. The spreads that are preset are common practice, no source.
+Source: algebra of the price's own rules; Monte Carlo. The spreads that are preset stand among the desk's defaults.
 """
 
 from collections.abc import Mapping
@@ -26,6 +26,7 @@ from numpy.typing import NDArray
 
 from inventory.ground.findings import refuse
 from inventory.ground.money import Currency
+from quotes.defaults import desk_defaults
 from quotes.labour.spread import Spread, quantile, spread_of
 from quotes.pricing.costing import Rates
 from quotes.pricing.rates import read_rates
@@ -33,8 +34,8 @@ from quotes.pricing.rates import read_rates
 __all__ = ["Quantiles", "Risk", "RiskInputs", "risk", "risk_inputs", "risk_of"]
 
 DRAWS = 20_000
-PRICE_SPREAD_SHARE = 0.10
-SPOILED_SHARE = 0.03
+PRICE_SPREAD_SHARE = desk_defaults().risk.price_spread_share
+SPOILED_SHARE = desk_defaults().risk.spoiled_share
 SELDOM_SHARE = 0.10
 """How often the price that is looked for may fail."""
 

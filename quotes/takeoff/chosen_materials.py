@@ -1,7 +1,7 @@
 """Which materials an option takes: one per cloth role, and of each other kind those on the price list."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 
 from inventory.ground.findings import Finding, stop, warn
@@ -26,17 +26,20 @@ class Shelf:
         return self.others[kind]
 
 
-def plain_shelf(construction: Construction, *, usable_width_mm: float = 1340.0) -> Shelf:
-    """Return a shelf without prices, for a takeoff that runs without a price list; codes are empty."""
+def plain_shelf(construction: Construction, *, usable_width_mm: float | None = None) -> Shelf:
+    """Return a shelf without prices, for a takeoff that runs without a price list; codes are empty.
 
-    return Shelf(
-        cloths={role: _unpriced(MaterialKind.CLOTH, usable_width_mm) for role in construction.roles},
-        others={kind: _unpriced(kind, usable_width_mm) for kind in MaterialKind if kind is not MaterialKind.CLOTH},
-    )
+    Every cloth is `usable_width_mm` wide, as wide as a cloth is usually where that is None.
+    """
+    materials = {kind: _unpriced(kind) for kind in MaterialKind}
+    if usable_width_mm is not None:
+        materials = {kind: replace(row, usable_width_mm=usable_width_mm) for kind, row in materials.items()}
+    cloth = materials.pop(MaterialKind.CLOTH)
+    return Shelf(cloths=dict.fromkeys(construction.roles, cloth), others=materials)
 
 
-def _unpriced(kind: MaterialKind, usable_width_mm: float = 1340.0) -> Material:
-    return Material(code="", kind=kind, unit=KIND_UNITS[kind], unit_cost=Decimal(0), usable_width_mm=usable_width_mm)
+def _unpriced(kind: MaterialKind) -> Material:
+    return Material(code="", kind=kind, unit=KIND_UNITS[kind], unit_cost=Decimal(0))
 
 
 def needed_kinds(construction: Construction, choices: Choices) -> tuple[MaterialKind, ...]:

@@ -129,7 +129,7 @@ def lay_problem(group: ClothGroup, pattern: Pattern, construction: Construction)
         across, along = group.modesty_mm
         rectangle = ((0.0, 0.0), (along, 0.0), (along, across), (0.0, across))
         pieces.append(LayPiece(label="modesty panel", outline=rectangle, copies=2, rotations=rotations))
-    return LayProblem(width=group.material.usable_width_mm, pieces=tuple(pieces), spacing=defaults().piece_spacing_mm)
+    return LayProblem(width=group.material.usable_width_mm, pieces=tuple(pieces))
 
 
 def quick_length_mm(group: ClothGroup) -> tuple[float, float]:

@@ -9,25 +9,11 @@ from quotes.takeoff.chosen_materials import Shelf
 from quotes.takeoff.defaults import defaults
 from quotes.takeoff.takeoff import FrontNeed, MaterialLine, Reason
 
-__all__ = ["BUSK_LOOPS", "front_line", "front_need"]
-
-BUSK_LOOPS: dict[float, int] = {
-    203.2: 4,
-    228.6: 4,
-    254.0: 5,
-    279.4: 5,
-    304.8: 5,
-    330.2: 6,
-    355.6: 6,
-    381.0: 6,
-    406.4: 7,
-    431.8: 7,
-}
-"""Lengths in which busks are sold (8 to 17 in, mm) and their loops; from memory, to be stored per stock item."""
+__all__ = ["front_line", "front_need"]
 
 
 def front_need(pattern: Pattern, construction: Construction, shelf: Shelf) -> tuple[FrontNeed, tuple[Finding, ...]]:
-    """Return the closure that fits the shorter centre front: a busk is 25 mm shorter, a zip 10 mm."""
+    """Return the closure that fits the shorter centre front; a busk and a zip are each somewhat shorter."""
     centre_front = min(half[0].edge_mm(EdgeName.FRONT) for half in pattern.halves)
     if construction.front is FrontKind.CLOSED:
         return FrontNeed(kind=FrontKind.CLOSED, length_mm=0.0, loops=0), ()
@@ -63,8 +49,8 @@ def front_need(pattern: Pattern, construction: Construction, shelf: Shelf) -> tu
             note(
                 "takeoff.longer-busk-possible",
                 "centre front",
-                f"A busk of {close[0]:.0f} mm would leave {centre_front - close[0]:.0f} mm, within the range of {least:g} to 30 mm; "
-                f"{length:.0f} mm is taken.",
+                f"A busk of {close[0]:.0f} mm would leave {centre_front - close[0]:.0f} mm, within the range of "
+                f"{least:g} to {defaults().busk_most_clear_mm:g} mm; {length:.0f} mm is taken.",
             )
         )
     elif centre_front - length > 2 * clear:
@@ -107,9 +93,12 @@ def front_line(front: FrontNeed, shelf: Shelf) -> list[MaterialLine]:
 
 
 def _sold_mm(material: Material | None) -> tuple[float, ...]:
-    return tuple(sorted(material.lengths_mm)) if material is not None and material.lengths_mm else tuple(BUSK_LOOPS)
+    if material is not None and material.lengths_mm:
+        return tuple(sorted(material.lengths_mm))
+    return tuple(length for length, _ in defaults().busk_loops)
 
 
 def _loops(length_mm: float) -> int:
     """Loops of the standard busk nearest in length."""
-    return BUSK_LOOPS[min(BUSK_LOOPS, key=lambda standard: abs(standard - length_mm))]
+    _, loops = min(defaults().busk_loops, key=lambda standard: abs(standard[0] - length_mm))
+    return loops

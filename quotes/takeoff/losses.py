@@ -3,7 +3,7 @@
 The question: what does this workroom use of what a drawing takes, and who says so?
 
 Words: a *factor* is what is used of what is reckoned; a *share* comes on top of it (0.05 is 5 % more). *Pieces* are
-counted, everything else is measured. A workroom starts with the figures of `defaults.json` and learns its own from
+counted, everything else is measured. A workroom starts with the figures of `quotes/defaults.json` and learns its own from
 what its delivered pieces took; each figure says where it comes from, and a figure that was not learnt stays the default.
 """
 

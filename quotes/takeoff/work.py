@@ -17,8 +17,6 @@ from quotes.takeoff.takeoff import BoneRun, FrontNeed, GrommetNeed, Work
 __all__ = ["work_content"]
 
 BINDING_EDGES = 4
-TOILE_STITCH_MM = 4.0
-"""A toile is sewn in one pass of long stitches (common practice)."""
 
 
 def work_content(
@@ -60,7 +58,7 @@ def work_content(
         Driver.NEW_PANEL: 0 if choices.kept_pattern else pattern.panels_per_half,
         Driver.TOILE_PIECE: panels if choices.toile else 0,
         Driver.TOILE_SEAM: len(per_layer) if choices.toile else 0,
-        Driver.TOILE_STITCH: math.fsum(per_layer) / TOILE_STITCH_MM if choices.toile else 0,
+        Driver.TOILE_STITCH: math.fsum(per_layer) / defaults().toile_stitch_mm if choices.toile else 0,
         Driver.FITTING: choices.fittings,
         Driver.CLOTH: cloths,
         Driver.PIECE: pieces,
@@ -103,18 +101,16 @@ def work_content(
     )
 
 
-FOUR_PLIES = 4
-FOUR_PLY_FACTOR = 1.3
-"""A pass through four plies or more takes this much longer (common practice)."""
-
-
 def _handled(runs: Sequence[StitchRun]) -> float:
-    """Passes, each counted 1.3 times where it goes through four plies."""
-    return math.fsum(run.lines * (FOUR_PLY_FACTOR if run.plies >= FOUR_PLIES else 1.0) for run in runs)
+    """Passes, each counted more than once where it goes through four plies."""
+    return math.fsum(run.lines * _ply_factor(run) for run in runs)
 
 
 def _stitches(runs: Sequence[StitchRun]) -> float:
     """Stitches, with the same factor for four plies."""
-    return math.fsum(
-        run.length_mm / run.stitch_mm * (FOUR_PLY_FACTOR if run.plies >= FOUR_PLIES else 1.0) for run in runs
-    )
+    return math.fsum(run.length_mm / run.stitch_mm * _ply_factor(run) for run in runs)
+
+
+def _ply_factor(run: StitchRun) -> float:
+    """What a pass counts for: more where it goes through four plies or more."""
+    return defaults().four_ply_factor if run.plies >= 4 else 1.0

@@ -5,6 +5,7 @@ from typing import Any
 from django import forms
 
 from quotes.construction.construction import Construction
+from quotes.defaults import desk_defaults
 from quotes.labour.operations import StandardTimes
 
 __all__ = ["ConstructionEditor", "CopyForm"]
@@ -52,7 +53,13 @@ class ShellForm(forms.Form):
 
     title = forms.CharField(required=False, max_length=60, label="Name")
     passes = forms.CharField(required=False, max_length=40, label="Stitch length of each pass, mm")
-    back_tacks = forms.IntegerField(required=False, min_value=0, max_value=10, initial=2, label="Back-tacks a pass")
+    back_tacks = forms.IntegerField(
+        required=False,
+        min_value=0,
+        max_value=10,
+        initial=desk_defaults().construction.back_tacks,
+        label="Back-tacks a pass",
+    )
 
     @property
     def passes_rows(self) -> list[dict[str, Any]]:

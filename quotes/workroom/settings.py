@@ -14,6 +14,7 @@ from inventory.shelf.settings import install_shelf
 from quotes.construction.construction import Construction
 from quotes.construction.construction_json import construction_document, read_construction
 from quotes.construction.shipped import shipped, shipped_codes
+from quotes.defaults import desk_defaults
 from quotes.labour.operations import StandardTimes
 from quotes.labour.standard import default_times, read_times, set_by_hand, times_document
 from quotes.models import KeptConstruction, Workroom, YearlyCost
@@ -39,11 +40,12 @@ __all__ = [
     "workroom",
 ]
 
+_ASSUMED = desk_defaults().rates
 STARTING_RATES: dict[str, Any] = {
-    "labour_per_hour": "20.00",
-    "overhead_per_hour": "8.00",
-    "contingency_share": "0.05",
-    "margin_share": "0.15",
+    "labour_per_hour": f"{_ASSUMED.labour_per_hour:f}",
+    "overhead_per_hour": f"{_ASSUMED.overhead_per_hour:f}",
+    "contingency_share": f"{_ASSUMED.contingency_share:f}",
+    "margin_share": f"{_ASSUMED.margin_share:f}",
     "discount_share": "0",
     "rush_share": "0",
     "fee_share": "0",
@@ -51,9 +53,9 @@ STARTING_RATES: dict[str, Any] = {
     "tax_share": "0",
     "tax_included": True,
     "rounding": "half-up",
-    "deposit_shares": ["0.5", "0.5"],
+    "deposit_shares": [f"{share:f}" for share in _ASSUMED.deposit_shares],
 }
-"""Where a workroom starts before it says its own; common practice, to be replaced on the first day."""
+"""Where a workroom starts before it says its own, on the first day."""
 
 
 def workroom() -> Workroom:

@@ -14,12 +14,13 @@ from studio.bench.job_making import findings_of
 from studio.bench.stages import ORDER
 from studio.bench.ticking import forgotten_work_of
 from studio.bench.timing import running
+from studio.defaults import studio_defaults
 from studio.jobs.wording import moment_text
 from studio.models import Job
 
 __all__ = ["BenchPage", "BenchRow", "RunningRow", "bench_page", "could_begin", "running_row"]
 
-LONG_MINUTES = 8 * 60
+LONG_MINUTES = studio_defaults().bench.long_timer_minutes
 _TO_CUTTING = ORDER[: ORDER.index(Job.Stage.CUTTING)]
 MOST_NAMED = 3
 

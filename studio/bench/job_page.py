@@ -18,6 +18,7 @@ from studio.bench.job_making import job_findings
 from studio.bench.seams import columns_of, passes_by_shell
 from studio.bench.stages import ORDER, next_stage
 from studio.bench.ticking import SEWING, forgotten_work
+from studio.defaults import studio_defaults
 from studio.jobs.wording import moment_text
 from studio.models import Job, JobNote, JobOperation, SeamPass, TimeEntry
 
@@ -203,6 +204,7 @@ def _operation_rows(operations: Sequence[JobOperation], entries: Sequence[TimeEn
         if entry.ended_at is None and entry.by_id == user.pk:
             runs.add(entry.operation_id)
     following = next((row.pk for row in operations if row.done_at is None), None)
+    over_plan_factor = studio_defaults().bench.over_plan_factor
     return [
         OperationRow(
             pk=row.pk,
@@ -211,7 +213,7 @@ def _operation_rows(operations: Sequence[JobOperation], entries: Sequence[TimeEn
             planned=minutes_text(row.planned_min),
             worked=minutes_text(planned[row.pk]) if row.pk in planned else "",
             again=minutes_text(again[row.pk]) if again.get(row.pk) else "",
-            is_over=planned[row.pk] > 1.3 * row.planned_min,
+            is_over=planned[row.pk] > over_plan_factor * row.planned_min,
             is_running=row.pk in runs,
             is_next=row.pk == following,
             is_sewing=row.code in SEWING,

@@ -17,6 +17,7 @@ from quotes.labour.spread import Spread, spread_of
 from quotes.models import QuoteRevision
 from quotes.needs.reserving import reference_of
 from studio.calendar.arrivals import Materials, materials_for, materials_of
+from studio.defaults import studio_defaults
 from studio.models import DayOff, Fitting, Job, TimeEntry, WorkingHours
 from studio.schedule.calendar import WorkingCalendar
 from studio.schedule.outlook import Outlook, outlook
@@ -37,7 +38,6 @@ __all__ = [
 ]
 
 SEED = 1
-PRESET_MINUTES = (360, 360, 360, 360, 360, 0, 0)  # common practice, no source: six hours at the table, Monday to Friday
 MOST_DAYS_OFF = 366
 _SURE = Spread(below=0.0, above=0.0)
 _BEFORE = {
@@ -89,7 +89,8 @@ class _Step:
 
 def working_hours() -> WorkingHours:
     """Return the one row of working hours; the preset where none was kept."""
-    return WorkingHours.objects.get_or_create(pk=1, defaults={"minutes_by_weekday": list(PRESET_MINUTES)})[0]
+    preset = list(studio_defaults().calendar.minutes_by_weekday)
+    return WorkingHours.objects.get_or_create(pk=1, defaults={"minutes_by_weekday": preset})[0]
 
 
 def working_calendar() -> WorkingCalendar:

@@ -12,6 +12,7 @@ from inventory.ground.site.keyed_forms import KeyForm
 from inventory.ground.wording import minor_text
 from studio.client.delivery import Invoice, expected_invoice
 from studio.client.payments import Bill
+from studio.defaults import studio_defaults
 from studio.jobs.fields import MinorField, MinutesField
 from studio.models import Fitting, Job, Payment
 
@@ -36,7 +37,7 @@ class FittingForm(forms.Form):
         input_formats=[_LOCAL],
         widget=forms.DateTimeInput(format=_LOCAL, attrs={"type": "datetime-local"}),
     )
-    minutes = MinutesField(label="How long", initial=60)
+    minutes = MinutesField(label="How long", initial=studio_defaults().calendar.fitting_minutes)
     notes = forms.CharField(required=False, label="To mind", widget=forms.Textarea(attrs={"rows": 2}))
 
     def __init__(self, *args: Any, fitting: Fitting | None = None, **kwargs: Any) -> None:

@@ -11,6 +11,8 @@ from inventory.stock.price_list import keep_material
 
 __all__ = ["load", "new_list", "raise_price"]
 
+_AS_THEY_STAND = ("usable_width_mm", "shrinkage_permille", "has_nap", "step_mm", "pack", "colour", "facts")
+
 
 def load() -> None:
     """Put the demo's materials on the shelf, at the prices that stood at first."""
@@ -20,15 +22,9 @@ def load() -> None:
             name=row["name"],
             kind=row["kind"],
             unit_cost_millionths=_millionths(row.get("unit_cost_before", row["unit_cost"])),
-            usable_width_mm=row.get("usable_width_mm", 1340),
-            shrinkage_permille=row.get("shrinkage_permille", 0),
-            has_nap=row.get("has_nap", False),
-            step_mm=row.get("step_mm", 100),
-            pack=row.get("pack", 1),
             width_tenths_mm=int(Decimal(row["width_mm"]) * 10) if "width_mm" in row else None,
-            colour=row.get("colour", ""),
-            facts=row.get("facts", {}),
             sort_order=place,
+            **{name: row[name] for name in _AS_THEY_STAND if name in row},
         )
         keep_material(material, price_source="price of the day the shelf was set up")
 

@@ -14,6 +14,7 @@ from django.utils import timezone
 
 from inventory.ground.findings import refuse
 from quotes.labour.learning import SetAside
+from studio.defaults import studio_defaults
 from studio.models import LearntChange
 
 __all__ = [
@@ -36,9 +37,6 @@ Kind = LearntChange.Kind
 State = LearntChange.State
 Dated = Sequence[tuple[datetime, float | None]]
 """Values from a moment on, oldest first; None where nothing that was learnt stood any more."""
-
-MOVED_SHARE = 0.1
-"""What was refused is proposed again only where its value has moved by more than this since."""
 
 
 @transaction.atomic
@@ -120,7 +118,7 @@ def is_refused(kind: LearntChange.Kind, what: str, value: float) -> bool:
     last = answers.order_by(Coalesce("ended_at", "decided_at").desc()).first()
     if last is None or (last.state == State.TAKEN and last.ended_at is None):
         return False
-    return abs(value - last.value) <= MOVED_SHARE * last.value
+    return abs(value - last.value) <= studio_defaults().learning.moved_share * last.value
 
 
 def taken(kind: LearntChange.Kind) -> dict[str, Dated]:

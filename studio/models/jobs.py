@@ -8,6 +8,7 @@ from django.db.models import Q
 
 from inventory.ground.money import Currency, currency_of
 from quotes.models import Client, QuoteRevision
+from studio.defaults import studio_defaults
 
 
 class JobQuerySet(models.QuerySet["Job"]):
@@ -166,7 +167,7 @@ class Fitting(models.Model):
     job = models.ForeignKey(Job, models.CASCADE, related_name="fittings")
     kind = models.CharField(max_length=10, choices=Kind)
     at = models.DateTimeField()
-    minutes = models.PositiveSmallIntegerField(default=60)
+    minutes = models.PositiveSmallIntegerField(default=studio_defaults().calendar.fitting_minutes)
     notes = models.TextField(blank=True)
     held_on = models.DateField(null=True)
     alterations = models.TextField(blank=True)

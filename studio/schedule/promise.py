@@ -19,12 +19,13 @@ import numpy as np
 from inventory.ground.findings import Finding, warn
 from inventory.ground.wording import day_text
 from quotes.labour.spread import Spread, quantile
+from studio.defaults import studio_defaults
 from studio.schedule.calendar import WorkingCalendar
 from studio.schedule.plan import Whole, Work, days_to_finish
 
 __all__ = ["DRAWS", "PACE_SHARE", "Promise", "Pushed", "day_by", "drawn_minutes", "promise"]
 
-PACE_SHARE = 0.5  # house practice, no source: half of the variance is the studio's, half the job's own
+PACE_SHARE = studio_defaults().calendar.pace_share
 DRAWS = 500
 
 

@@ -5,6 +5,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+from inventory.ground.defaults import shelf_defaults
 from inventory.ground.site.command import DaybookCommand
 from quotes.commission.quotation_json import takeoff_document
 from quotes.construction.construction import Choices
@@ -18,8 +19,6 @@ from quotes.pattern.readers import read_pattern
 from quotes.takeoff.chosen_materials import plain_shelf
 from quotes.takeoff.take_off import lay_problems, take_off
 
-USABLE_WIDTH_MM = 1340.0
-
 
 class Command(DaybookCommand):
     help = "Take off cloth, bones, hardware and hours from a pattern file."
@@ -32,7 +31,8 @@ class Command(DaybookCommand):
         parser.add_argument("--seam-allowance", help="mm, for a file that draws only the cut line.")
         parser.add_argument("--centre-front", help="left or right: the side of the drawing where centre front lies.")
         parser.add_argument("--ease", help="Numbers of seams whose difference is meant: 2 or 2,4.")
-        parser.add_argument("--width", help="Usable width of the cloth, mm; 1340 unless said.")
+        usual_mm = shelf_defaults().material.usable_width_mm
+        parser.add_argument("--width", help=f"Usable width of the cloth, mm; {usual_mm} unless said.")
         parser.add_argument("--reduction", help="mm taken in at the waist as worn.")
         parser.add_argument("--gap", help="mm left open at the lacing.")
         parser.add_argument("--effort", default="normal", help="quick, normal, thorough, or none for the quick length.")
@@ -54,7 +54,7 @@ class Command(DaybookCommand):
         )
         allowance = length_option(options["seam_allowance"], "seam-allowance", most=100.0)
         pattern = reading.pattern if allowance is None else replace(reading.pattern, seam_allowance_mm=allowance)
-        shelf = plain_shelf(construction, usable_width_mm=width or USABLE_WIDTH_MM)
+        shelf = plain_shelf(construction, usable_width_mm=width)
         choices = Choices()
         plans = {}
         if effort is not Effort.NONE:

@@ -7,6 +7,7 @@ from support_patterns import block_a, block_b, labour_of, taken_off
 
 from quotes.labour.estimate import minutes_by_group
 from quotes.pattern.truing import seams
+from quotes.takeoff.defaults import defaults
 from quotes.takeoff.edges import bias_square_mm
 
 
@@ -64,6 +65,14 @@ def test_double_boned_underbust_has_26_bones():
 def test_busk(block, length: float, loops: int):
     front = taken_off(block).front
     assert (front.length_mm, front.loops) == (length, loops)
+
+
+def test_busks_are_sold_in_the_lengths_and_with_the_loops_that_the_trade_lists():
+    """The trade's list, from memory: 8-9 in 4 loops, 10-11 in 5, 12 in 5 (6 seen), 13-15 in 6, 16-17 in 7."""
+    listed = {8: 4, 9: 4, 10: 5, 11: 5, 12: 5, 13: 6, 14: 6, 15: 6, 16: 7, 17: 7}
+    table = defaults().busk_loops
+    assert {round(length / 25.4, 6): loops for length, loops in table} == listed
+    assert [round(length) for length, _ in table] == [203, 229, 254, 279, 305, 330, 356, 381, 406, 432]
 
 
 def test_the_overbust_says_that_a_longer_busk_would_leave_24_mm():

@@ -1,0 +1,91 @@
+"""What the shelf assumes: the figures of `inventory/defaults.json`, by the same names, where each stands with its source."""
+
+from dataclasses import dataclass
+from decimal import Decimal
+from functools import cache
+from pathlib import Path
+
+from inventory.ground.sourced import figures
+
+__all__ = ["ShelfDefaults", "shelf_defaults"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MaterialDefaults:
+    """How a material is sold and laid of which nothing is said."""
+
+    usable_width_mm: int
+    step_mm: int
+    pack: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeepingDefaults:
+    """What keeping stock costs, and which remnants are kept."""
+
+    holding_percent_per_year: int
+    surplus_days: int
+    remnant_width_mm: int
+    remnant_length_mm: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class UseDefaults:
+    """What is expected to be used, and for how long it is to last."""
+
+    history_weeks: int
+    cover_weeks: int
+    service_percent: int
+    unknown_lead_days: int
+    unknown_lead_spread_days: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ForecastDefaults:
+    """Where classes of demand part, and how soon a forecast follows."""
+
+    interval_border: Decimal
+    variation_border: Decimal
+    fewest_weeks: int
+    smoothing_share: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ClassDefaults:
+    """Where the classes A, B and C part, as shares of a year's value."""
+
+    a_until_share: Decimal
+    b_until_share: Decimal
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CountingDefaults:
+    """What a stocktake may leave unexplained."""
+
+    unexplained_percent: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BuyingDefaults:
+    """What may stand in for what."""
+
+    freely_shorter_mm: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShelfDefaults:
+    """All of them, a section a room."""
+
+    material: MaterialDefaults
+    shelf: KeepingDefaults
+    use: UseDefaults
+    forecast: ForecastDefaults
+    classes: ClassDefaults
+    counting: CountingDefaults
+    buying: BuyingDefaults
+
+
+@cache
+def shelf_defaults() -> ShelfDefaults:
+    """Return the figures that are assumed."""
+    return figures(Path(__file__).parents[1] / "defaults.json", ShelfDefaults)

@@ -1,0 +1,48 @@
+"""What bench and books assume: the figures of `studio/defaults.json`, by the same names, where each stands with its source."""
+
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+
+from inventory.ground.sourced import figures
+
+__all__ = ["StudioDefaults", "studio_defaults"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BenchDefaults:
+    """When work at the bench is looked at twice."""
+
+    over_plan_factor: float
+    long_timer_minutes: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CalendarDefaults:
+    """How long there is to work, Monday first, how long a fitting takes, and how jobs share the studio's pace."""
+
+    minutes_by_weekday: tuple[int, ...]
+    fitting_minutes: int
+    pace_share: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LearningDefaults:
+    """When a refused change is proposed again."""
+
+    moved_share: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StudioDefaults:
+    """All of them, a section a room."""
+
+    bench: BenchDefaults
+    calendar: CalendarDefaults
+    learning: LearningDefaults
+
+
+@cache
+def studio_defaults() -> StudioDefaults:
+    """Return the figures that are assumed."""
+    return figures(Path(__file__).with_name("defaults.json"), StudioDefaults)
