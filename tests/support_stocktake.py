@@ -10,7 +10,7 @@ from django.test import Client as Browser
 from django.urls import reverse
 from support_shelf import act
 
-from inventory.counting.stocktaking import Counted, keep_counts, post, seen
+from inventory.counting.stocktaking import Counted, counts_fingerprint, keep_counts, post
 from inventory.ground.findings import Refused
 from inventory.models import CountLine, Lot, Posting, StockItem, Stocktake
 
@@ -28,7 +28,7 @@ def counted(of: Stocktake, **quantities: int) -> None:
 
 def posted(of: Stocktake, why: str = "yearly count", **reasons: str) -> Posting | None:
     by_line = {of.lines.get(lot__item__material__name__icontains=name).pk: words for name, words in reasons.items()}
-    return post(of, act(why), was_seen=seen(of.lines.all()), reasons=by_line)
+    return post(of, act(why), was_seen=counts_fingerprint(of.lines.all()), reasons=by_line)
 
 
 def codes(refused: pytest.ExceptionInfo[Refused]) -> list[str]:

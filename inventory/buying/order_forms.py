@@ -1,4 +1,4 @@
-"""What is ordered, and what came of it."""
+"""The forms of an order: from whom, packs of each offer, and what came of it."""
 
 from collections.abc import Iterator
 from typing import Any
@@ -72,16 +72,16 @@ class OrderLinesForm(KeyForm):
 
     def wishes(self) -> list[OrderWish]:
         """What is ordered; a line that a plan made keeps its reason."""
-        said = self.cleaned_data
+        cleaned = self.cleaned_data
         return [
             OrderWish(
                 offer=offer,
-                packs=said[f"packs_{offer.pk}"],
-                wanted_dye_lot=said[f"dye_{offer.pk}"],
+                packs=cleaned[f"packs_{offer.pk}"],
+                wanted_dye_lot=cleaned[f"dye_{offer.pk}"],
                 why=self.kept[offer.pk].why if offer.pk in self.kept else "",
             )
             for offer in self.offers
-            if said[f"packs_{offer.pk}"]
+            if cleaned[f"packs_{offer.pk}"]
         ]
 
 
@@ -144,30 +144,30 @@ class ReceiveOrderForm(KeyForm):
         return day
 
     def clean(self) -> dict[str, Any]:
-        said = super().clean() or {}
-        if not said.get("accepted"):
+        cleaned = super().clean() or {}
+        if not cleaned.get("accepted"):
             for line in self.lines:
-                came = said.get(f"dye_{line.pk}", "")
-                if said.get(f"quantity_{line.pk}") and line.wanted_dye_lot and came != line.wanted_dye_lot:
+                dye_lot = cleaned.get(f"dye_{line.pk}", "")
+                if cleaned.get(f"quantity_{line.pk}") and line.wanted_dye_lot and dye_lot != line.wanted_dye_lot:
                     self.add_error(
                         f"dye_{line.pk}",
-                        f"{came or 'No dye lot'} is not the {line.wanted_dye_lot} that was wanted: send it back, "
+                        f"{dye_lot or 'No dye lot'} is not the {line.wanted_dye_lot} that was wanted: send it back, "
                         "or tick that it is accepted.",
                     )
-        return said
+        return cleaned
 
     def arrived(self) -> list[Arrived]:
         """What came."""
-        said = self.cleaned_data
+        cleaned = self.cleaned_data
         return [
             Arrived(
                 line=line,
-                quantity=said[f"quantity_{line.pk}"] or 0,
-                dye_lot=said[f"dye_{line.pk}"],
-                place=said[f"place_{line.pk}"],
-                is_raw=said.get(f"raw_{line.pk}", False),
+                quantity=cleaned[f"quantity_{line.pk}"] or 0,
+                dye_lot=cleaned[f"dye_{line.pk}"],
+                place=cleaned[f"place_{line.pk}"],
+                is_raw=cleaned.get(f"raw_{line.pk}", False),
                 note="Another dye lot than wanted: seen and accepted."
-                if line.wanted_dye_lot and said[f"dye_{line.pk}"] != line.wanted_dye_lot
+                if line.wanted_dye_lot and cleaned[f"dye_{line.pk}"] != line.wanted_dye_lot
                 else "",
             )
             for line in self.lines

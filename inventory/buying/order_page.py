@@ -2,18 +2,14 @@
 
 from dataclasses import dataclass
 from datetime import date
-from decimal import Decimal
 
-from inventory.ground.measures import amount_of, pack_text, quantity_text
-from inventory.ground.money import currency_of
+from inventory.buying.purchasing import order_cost
+from inventory.ground.measures import pack_text, quantity_text
 from inventory.ground.wording import day_text, minor_text, unit_cost_text
 from inventory.models import Movement, Posting, PurchaseLine, PurchaseOrder
 from inventory.shelf.settings import shelf
-from inventory.suppliers.terms import postage_minor
 
 __all__ = ["LandedPrice", "LineRow", "OrderPage", "landed_prices", "order_page"]
-
-State = PurchaseOrder.State
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,15 +50,11 @@ class LandedPrice:
 def order_page(order: PurchaseOrder, *, on: date) -> OrderPage:
     """Return an order's page."""
     lines = list(order.lines.select_related("item__material"))
-    goods = sum(line.amount_minor for line in lines)
-    postage = order.postage_minor
-    if order.state == State.DRAFT:
-        postage = postage_minor(order.supplier, goods)
+    cost = order_cost(order, lines)
 
     def money(minor: int) -> str:
         return minor_text(minor, order.currency)
 
-    is_open = order.state in (State.PLACED, State.PARTLY)
     return OrderPage(
         lines=[
             LineRow(
@@ -75,35 +67,33 @@ def order_page(order: PurchaseOrder, *, on: date) -> OrderPage:
             )
             for line in lines
         ],
-        goods=money(goods),
-        postage=money(postage),
-        total=money(goods + postage),
-        late_days=max(0, (on - order.expected_on).days) if is_open else 0,
-        can_receive=is_open,
+        goods=money(cost.goods_minor),
+        postage=money(cost.postage_minor),
+        total=money(cost.total_minor),
+        late_days=order.days_late(on=on),
+        can_receive=order.is_open,
     )
 
 
 def landed_prices(order: PurchaseOrder) -> list[LandedPrice]:
     """Return, per line that has come, what it cost landed against the price that new quotes take."""
     home = shelf().currency
-    currency = currency_of(home)
-    rows = (
+    receipts = (
         Movement.objects.filter(posting__kind=Posting.Kind.RECEIPT, lot__purchase_line__order=order)
         .select_related("item__material")
         .order_by("id")
     )
-    found = []
-    for row in rows:
-        material = row.item.material
-        each = currency.from_minor(row.value_minor) / amount_of(row.quantity, row.item.unit)
-        share = each / material.unit_cost - 1 if material.unit_cost else Decimal(0)
-        found.append(
+    prices = []
+    for receipt in receipts:
+        material = receipt.item.material
+        landed = receipt.unit_cost(home)
+        prices.append(
             LandedPrice(
-                material=f"{row.item}, {day_text(row.day)}",
+                material=f"{receipt.item}, {day_text(receipt.day)}",
                 code=material.code,
-                landed=unit_cost_text(round(each, 4), home),
+                landed=unit_cost_text(round(landed, 4), home),
                 listed=unit_cost_text(material.unit_cost, home),
-                change=f"{share * 100:+.1f} %".replace("-", "−"),
+                change=f"{material.dearer_by(landed) * 100:+.1f} %".replace("-", "−"),
             )
         )
-    return found
+    return prices

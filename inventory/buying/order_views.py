@@ -29,10 +29,10 @@ from inventory.stock.ledger import Act
 
 def listing(request: HttpRequest) -> HttpResponse:
     """All orders, last first."""
-    rows = PurchaseOrder.objects.select_related("supplier").annotate(
+    orders = PurchaseOrder.objects.select_related("supplier").annotate(
         goods_minor=Sum(F("lines__packs") * F("lines__price_minor"))
     )
-    narrowed = OrderFilter(request.GET, queryset=rows.order_by("-number"))
+    narrowed = OrderFilter(request.GET, queryset=orders.order_by("-number"))
     table = OrderTable(narrowed.qs, on=timezone.localdate(), empty_text="No order stands here.")
     turn_to_page(table, request)
     return exported(table, request, name="orders") or render(
@@ -118,15 +118,15 @@ def receive(request: HttpRequest, number: int) -> HttpResponse:
     currency = studio_currency()
     form = ReceiveOrderForm(request.POST or None, order=order, currency=currency)
     if form.is_valid():
-        said = form.cleaned_data
+        cleaned = form.cleaned_data
         try:
             purchasing.take_in(
-                Act(key=said["key"], by=maker(request), why=str(order), day=said["received_on"]),
+                Act(key=cleaned["key"], by=maker(request), why=str(order), day=cleaned["received_on"]),
                 order,
                 form.arrived(),
-                freight_minor=currency.to_minor(said["freight"]),
-                duty_minor=currency.to_minor(said["duty"]),
-                takes_more=said["more"],
+                freight_minor=currency.to_minor(cleaned["freight"]),
+                duty_minor=currency.to_minor(cleaned["duty"]),
+                takes_more=cleaned["more"],
             )
         except Refused as refusal:
             add_refusal(form, refusal)
@@ -152,10 +152,12 @@ def as_csv(request: HttpRequest, number: int) -> HttpResponse:
     return download(order_csv(order_facts(_order(number), shelf())), f"order-{number}.csv")
 
 
-def _decided(request: HttpRequest, number: int, words: str, doing: Callable[..., None], **said: Any) -> HttpResponse:
+def _decided(
+    request: HttpRequest, number: int, words: str, decide: Callable[..., None], **arguments: Any
+) -> HttpResponse:
     order = _order(number)
     try:
-        doing(order, **said)
+        decide(order, **arguments)
     except Refused as refusal:
         messages.error(request, str(refusal))
     else:

@@ -33,17 +33,17 @@ def ordered_today(short: Mapping[int, int], *, on: date) -> dict[int, OrderedTod
         short: by item id, so many base units, of cloth as it is once washed; each > 0.
     """
     home = studio_currency()
-    found: dict[int, OrderedToday] = {}
+    cheapest: dict[int, OrderedToday] = {}
     for offer in offers_on(on).filter(item__in=short).order_by("supplier__code", "pk"):
         order = OrderedToday(
             supplier=offer.supplier,
             cost=_cost(offer, short[offer.item_id], home),
             there_on=expected_on(offer.supplier, ordered_on=on),
         )
-        best = found.get(offer.item_id)
+        best = cheapest.get(offer.item_id)
         if best is None or (order.cost, order.there_on) < (best.cost, best.there_on):
-            found[offer.item_id] = order
-    return found
+            cheapest[offer.item_id] = order
+    return cheapest
 
 
 def _cost(offer: Offer, quantity: int, home: Currency) -> Decimal:

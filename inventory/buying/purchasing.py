@@ -1,6 +1,6 @@
 """Use cases of buying: draft an order, place it, receive it in parts, close or cancel it."""
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from uuid import UUID
@@ -22,11 +22,13 @@ from inventory.suppliers.terms import expected_on, home_amount, offers_on, posta
 
 __all__ = [
     "Arrived",
+    "OrderCost",
     "OrderWish",
     "cancel",
     "close_line",
     "draft_order",
     "keep_lines",
+    "order_cost",
     "place",
     "take_in",
 ]
@@ -54,6 +56,28 @@ class Arrived:
     is_raw: bool = False
     place: str = ""
     note: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OrderCost:
+    """What an order costs, in minor units of the supplier's currency."""
+
+    goods_minor: int
+    postage_minor: int
+
+    @property
+    def total_minor(self) -> int:
+        """Goods and postage."""
+        return self.goods_minor + self.postage_minor
+
+
+def order_cost(order: PurchaseOrder, lines: Iterable[PurchaseLine]) -> OrderCost:
+    """Return what an order of these lines costs; a draft's postage is what the supplier asks today."""
+    goods = sum(line.amount_minor for line in lines)
+    is_draft = order.state == State.DRAFT
+    return OrderCost(
+        goods_minor=goods, postage_minor=postage_minor(order.supplier, goods) if is_draft else order.postage_minor
+    )
 
 
 @transaction.atomic
@@ -95,17 +119,17 @@ def keep_lines(
     Raises:
         Refused: no draft any more, changed in another window, or without a line.
     """
-    row = _locked(order, State.DRAFT)
-    if row.version != version:
+    draft = _locked(order, State.DRAFT)
+    if draft.version != version:
         raise refuse(
             "order.changed-meanwhile", str(order), "The order was changed in another window.", "Open it again."
         )
-    offered = offers_on(timezone.localdate()).filter(supplier=row.supplier_id)
-    row.lines.filter(Q(offer__in=offered) | Q(pk__in=dropped)).delete()
-    _add_lines(row, wishes)
-    if not row.lines.exists():
+    offered = offers_on(timezone.localdate()).filter(supplier=draft.supplier_id)
+    draft.lines.filter(Q(offer__in=offered) | Q(pk__in=dropped)).delete()
+    _add_lines(draft, wishes)
+    if not draft.lines.exists():
         raise refuse("order.empty", str(order), "An order needs a line.", "Cancel it if nothing is wanted.")
-    PurchaseOrder.objects.filter(pk=row.pk).update(version=version + 1)
+    PurchaseOrder.objects.filter(pk=draft.pk).update(version=version + 1)
 
 
 @transaction.atomic
@@ -115,24 +139,24 @@ def place(order: PurchaseOrder, *, on: date) -> None:
     Raises:
         Refused: no draft any more, or the goods' value is below what the supplier takes.
     """
-    row = _locked(order, State.DRAFT)
-    goods = sum(line.amount_minor for line in row.lines.all())
-    supplier = row.supplier
-    if supplier.minimum_order_minor is not None and goods < supplier.minimum_order_minor:
-        money = currency_of(row.currency)
+    draft = _locked(order, State.DRAFT)
+    cost = order_cost(draft, draft.lines.all())
+    supplier = draft.supplier
+    if supplier.minimum_order_minor is not None and cost.goods_minor < supplier.minimum_order_minor:
+        money = currency_of(draft.currency)
         raise refuse(
             "order.below-minimum",
             str(order),
-            f"The goods are worth {money.from_minor(goods)} {row.currency}; {supplier} takes orders from "
+            f"The goods are worth {money.from_minor(cost.goods_minor)} {draft.currency}; {supplier} takes orders from "
             f"{money.from_minor(supplier.minimum_order_minor)}.",
             "Add to it, or order elsewhere.",
         )
-    PurchaseOrder.objects.filter(pk=row.pk).update(
+    PurchaseOrder.objects.filter(pk=draft.pk).update(
         state=State.PLACED,
         placed_on=on,
         expected_on=expected_on(supplier, ordered_on=on),
         rate_millionths=supplier.rate_millionths,
-        postage_minor=postage_minor(supplier, goods),
+        postage_minor=cost.postage_minor,
     )
     order.refresh_from_db()
 
@@ -158,53 +182,55 @@ def take_in(
         Refused: the order is not open, nothing came, more than is outstanding, a day before the order was placed, or a
             line of another order.
     """
-    came = [row for row in arrived if row.quantity]
+    came = [arrival for arrival in arrived if arrival.quantity]
     if not came:
         raise refuse("order.nothing-came", str(order), "Nothing is said to have come.", "Say how much came of a line.")
     with transaction.atomic():
         # The order is locked first: a form that is sent twice finds here what it has done.
-        row = PurchaseOrder.objects.select_for_update().get(pk=order.pk)
-        if (done := _taken_in(act.key, row, came)) is not None:
+        locked = PurchaseOrder.objects.select_for_update().get(pk=order.pk)
+        if (done := _taken_in(act.key, locked, came)) is not None:
             return done
-        row = _locked(order, State.PLACED, State.PARTLY)
-        lines = {line.pk: line for line in row.lines.select_related("item__material")}
-        if any(entry.line.pk not in lines for entry in came):
+        locked = _locked(order, State.PLACED, State.PARTLY)
+        lines = {line.pk: line for line in locked.lines.select_related("item__material")}
+        if any(arrival.line.pk not in lines for arrival in came):
             raise refuse("order.other-line", str(order), "A line of another order is among these.")
-        if row.placed_on and act.day and act.day < row.placed_on:
-            raise refuse("order.before-placed", "when", f"It was placed on {day_text(row.placed_on)}, after that day.")
-        for entry in came:
-            outstanding = lines[entry.line.pk].outstanding
-            if entry.quantity > outstanding and not takes_more:
+        if locked.placed_on and act.day and act.day < locked.placed_on:
+            raise refuse(
+                "order.before-placed", "when", f"It was placed on {day_text(locked.placed_on)}, after that day."
+            )
+        for arrival in came:
+            outstanding = lines[arrival.line.pk].outstanding
+            if arrival.quantity > outstanding and not takes_more:
                 raise refuse(
                     "order.more-came",
-                    str(entry.line.item),
-                    f"{quantity_text(entry.quantity, entry.line.item.unit)} are more than the "
-                    f"{quantity_text(outstanding, entry.line.item.unit)} still to come.",
+                    str(arrival.line.item),
+                    f"{quantity_text(arrival.quantity, arrival.line.item.unit)} are more than the "
+                    f"{quantity_text(outstanding, arrival.line.item.unit)} still to come.",
                     "Check the unit; or tick that more came, and is kept and paid.",
                 )
-        values = _values(order, [(lines[row.line.pk], row.quantity) for row in came])
+        values = _values(order, [(lines[arrival.line.pk], arrival.quantity) for arrival in came])
         charges = spread(freight_minor + duty_minor, values)
         posting = receive(
             act,
             [
                 Arrival(
-                    item=lines[row.line.pk].item,
-                    quantity=row.quantity,
+                    item=lines[arrival.line.pk].item,
+                    quantity=arrival.quantity,
                     value_minor=value + charge,
                     facts={
                         "supplier": order.supplier,
-                        "purchase_line": lines[row.line.pk],
-                        "dye_lot": row.dye_lot,
-                        "state": Lot.State.RAW if row.is_raw else Lot.State.READY,
-                        "place": row.place,
-                        "note": row.note,
+                        "purchase_line": lines[arrival.line.pk],
+                        "dye_lot": arrival.dye_lot,
+                        "state": Lot.State.RAW if arrival.is_raw else Lot.State.READY,
+                        "place": arrival.place,
+                        "note": arrival.note,
                     },
                 )
-                for row, value, charge in zip(came, values, charges, strict=True)
+                for arrival, value, charge in zip(came, values, charges, strict=True)
             ],
         )
-        for entry in came:
-            PurchaseLine.objects.filter(pk=entry.line.pk).update(received=F("received") + entry.quantity)
+        for arrival in came:
+            PurchaseLine.objects.filter(pk=arrival.line.pk).update(received=F("received") + arrival.quantity)
         _settle(order, act.day or timezone.localdate())
     return posting
 
@@ -212,16 +238,16 @@ def take_in(
 @transaction.atomic
 def close_line(line: PurchaseLine, *, on: date) -> None:
     """Expect nothing more of a line: the supplier cannot send the rest."""
-    row = _locked(line.order, State.PLACED, State.PARTLY)
+    order = _locked(line.order, State.PLACED, State.PARTLY)
     PurchaseLine.objects.filter(pk=line.pk).update(is_closed=True)
-    _settle(row, on)
+    _settle(order, on)
 
 
 @transaction.atomic
 def cancel(order: PurchaseOrder) -> None:
     """Cancel an order of which nothing has come. Raises Refused where something has."""
-    row = _locked(order, State.DRAFT, State.PLACED)
-    PurchaseOrder.objects.filter(pk=row.pk).update(state=State.CANCELLED)
+    locked = _locked(order, State.DRAFT, State.PLACED)
+    PurchaseOrder.objects.filter(pk=locked.pk).update(state=State.CANCELLED)
     order.refresh_from_db()
 
 
@@ -231,7 +257,7 @@ def _taken_in(key: UUID, order: PurchaseOrder, came: Sequence[Arrived]) -> Posti
     if done is None:
         return None
     posted = done.movements.filter(lot__purchase_line__order=order).values_list("lot__purchase_line", "quantity")
-    if sorted(posted) != sorted((entry.line.pk, entry.quantity) for entry in came):
+    if sorted(posted) != sorted((arrival.line.pk, arrival.quantity) for arrival in came):
         raise refuse(
             "ledger.key-reused",
             str(order),
@@ -280,10 +306,12 @@ def _values(order: PurchaseOrder, came: Sequence[tuple[PurchaseLine, int]]) -> l
     before = {line.pk: line.received for line, _ in came}
     values = []
     for line, quantity in came:
-        whole = home.to_minor(home_amount(line.amount_minor, order.rate_millionths, theirs=theirs, home=home))
-        at = before[line.pk]
-        values.append(nearest(whole * (at + quantity), line.quantity) - nearest(whole * at, line.quantity))
-        before[line.pk] = at + quantity
+        line_value = home.to_minor(home_amount(line.amount_minor, order.rate_millionths, theirs=theirs, home=home))
+        so_far = before[line.pk]
+        values.append(
+            nearest(line_value * (so_far + quantity), line.quantity) - nearest(line_value * so_far, line.quantity)
+        )
+        before[line.pk] = so_far + quantity
     return values
 
 
@@ -299,12 +327,12 @@ def _settle(order: PurchaseOrder, on: date) -> None:
 
 def _locked(order: PurchaseOrder, *states: PurchaseOrder.State) -> PurchaseOrder:
     """The order as it is now, locked until the transaction ends. Raises Refused where it stands otherwise."""
-    row = PurchaseOrder.objects.select_for_update().get(pk=order.pk)
-    if row.state not in states:
+    locked = PurchaseOrder.objects.select_for_update().get(pk=order.pk)
+    if locked.state not in states:
         raise refuse(
             "order.wrong-state",
             str(order),
-            f"This order is {row.get_state_display().lower()}; that can only be done while it is "
+            f"This order is {locked.get_state_display().lower()}; that can only be done while it is "
             f"{' or '.join(state.label.lower() for state in states)}.",
         )
-    return row
+    return locked

@@ -1,5 +1,6 @@
 """The joint order in words: what to buy from whom, why, what it saves, and what waits without it."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -55,7 +56,7 @@ def reorder_page(kept: KeptPlan | None, *, on: date) -> ReorderPage:
         return ReorderPage(kept=None, is_stale=False, orders=[], sums=[], shortages=[], findings=[], is_proven=True)
     plan = kept.document
     codes = {line["material"] for order in plan["orders"] for line in order["lines"]}
-    codes |= {row["material"] for row in plan["shortages"]}
+    codes |= {shortage["material"] for shortage in plan["shortages"]}
     items = {item.code: item for item in StockItem.objects.filter(code__in=codes).select_related("material")}
     suppliers = dict(Supplier.objects.values_list("code", "name"))
 
@@ -88,10 +89,15 @@ def reorder_page(kept: KeptPlan | None, *, on: date) -> ReorderPage:
         ],
         sums=_sums(plan, money),
         shortages=[
-            (str(items[row["material"]]), row["quantity"], row["job"], f"{row['late_days']} days late")
-            for row in plan["shortages"]
+            (
+                str(items[shortage["material"]]),
+                shortage["quantity"],
+                shortage["job"],
+                f"{shortage['late_days']} days late",
+            )
+            for shortage in plan["shortages"]
         ],
-        findings=[row for row in plan["findings"] if row["code"] != "plan.late"],
+        findings=[finding for finding in plan["findings"] if finding["code"] != "plan.late"],
         is_proven=plan["optimal"],
     )
 
@@ -99,41 +105,41 @@ def reorder_page(kept: KeptPlan | None, *, on: date) -> ReorderPage:
 def _reasons(line: dict[str, Any], item: StockItem, expected: dict[str, Any] | None) -> list[tuple[str, str]]:
     waiting = ", ".join(line["waiting"])
     washed = ", once it is washed" if item.material.is_cloth and item.material.shrinkage_permille else ""
-    rows = [
+    reasons = [
         ("Why", line["why"]),
         ("Formula", f"{line['packs']} packs of {line['pack']} at {line['unit_price']}"),
         ("Brings", f"{line['quantity']} {item.unit.value}{washed}"),
         ("Without it", f"{waiting} would wait." if waiting else "No work would wait."),
     ]
     if expected is not None:
-        rows.append(("Forecast", expected["rule"]))
-    return rows
+        reasons.append(("Forecast", expected["rule"]))
+    return reasons
 
 
-def _sums(plan: dict[str, Any], money: Any) -> list[tuple[str, str, str]]:
-    rows = [
+def _sums(plan: dict[str, Any], money: Callable[[str], str]) -> list[tuple[str, str, str]]:
+    sums = [
         ("Together", money(plan["total"]), "Goods and postage, and what holding the surplus costs."),
         ("Of it holding", money(plan["holding"]), "What is bought beyond needs and reserve, as long as it lies."),
     ]
     if plan["saving"] is not None:
-        rows.append(
+        sums.append(
             (
                 "Line by line",
                 money(plan["line_by_line_total"]),
                 "Each material on its own from the cheapest offer in time, then postage.",
             )
         )
-        rows.append(("Saved by ordering jointly", money(plan["saving"]), "Line by line less together."))
+        sums.append(("Saved by ordering jointly", money(plan["saving"]), "Line by line less together."))
     if not plan["optimal"]:
-        rows.append(("No plan costs less than", money(plan["bound"]), "Time ran out before the best was proven."))
-    return rows
+        sums.append(("No plan costs less than", money(plan["bound"]), "Time ran out before the best was proven."))
+    return sums
 
 
-def _topping_up(order: dict[str, Any], money: Any) -> str:
-    found = order["topping_up"]
-    if not found or not Decimal(found["goods_more"]):
+def _topping_up(order: dict[str, Any], money: Callable[[str], str]) -> str:
+    topping_up = order["topping_up"]
+    if not topping_up or not Decimal(topping_up["goods_more"]):
         return ""
     return (
-        f"Topped up to free postage: {money(found['goods_more'])} more goods and holding, "
-        f"{money(found['postage_saved'])} postage saved."
+        f"Topped up to free postage: {money(topping_up['goods_more'])} more goods and holding, "
+        f"{money(topping_up['postage_saved'])} postage saved."
     )

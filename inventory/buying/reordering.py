@@ -70,42 +70,42 @@ def question(*, on: date) -> Question:
     expected = expectations(items.values(), leads=_least_lead(offers, leads), on=on)
     needs = _needs(items, expected, on)
     substitutes = _substitutes(items)
-    arriving = [row for row in coming(on=on) if row.item in items]
+    arriving = [arrival for arrival in coming(on=on) if arrival.item in items]
     asked = {need.material for need in needs}
-    asked |= {items[pk].code for pk, row in expected.items() if row.safety}
+    asked |= {items[pk].code for pk, expectation in expected.items() if expectation.safety}
     # Offers of what nobody needs may fill an order up; of the rest, only what is asked for matters.
     sold = {offer.material for offer in offers}
     stand_ins = {code for own, others in substitutes.items() if own in asked for code in others}
     codes = asked | stand_ins | sold
     relevant = {pk: item for pk, item in items.items() if item.code in codes}
-    room, lost = shelf(), washes_off()
-    odd = _stranded(relevant, needs, {pk: row.safety for pk, row in expected.items()})
+    settings, lost = shelf(), washes_off()
+    odd = _stranded(relevant, needs, {pk: expectation.safety for pk, expectation in expected.items()})
     problem = Problem(
-        currency=currency_of(room.currency),
+        currency=currency_of(settings.currency),
         as_of=on,
-        holding_share_per_year=Decimal(room.holding_percent_per_year) / 100,
-        surplus_days=Decimal(room.surplus_days),
+        holding_share_per_year=Decimal(settings.holding_percent_per_year) / 100,
+        surplus_days=Decimal(settings.surplus_days),
         materials=tuple(
             Stocked(
                 code=item.code,
                 unit=unit.value,
                 on_hand=amount_of(max(0, item.on_hand - lost.get(pk, 0) - odd.get(pk, 0)), unit),
                 safety=amount_of(expected[pk].safety, unit) if pk in expected else Decimal(0),
-                unit_value=_unit_value(item, room.currency),
+                unit_value=_unit_value(item, settings.currency),
                 substitutes=tuple(code for code in substitutes.get(item.code, ()) if code != item.code),
             )
             for pk, item in relevant.items()
             for unit in [item.unit]
         ),
-        needs=tuple(need for need in needs),
+        needs=tuple(needs),
         open_orders=tuple(
             OpenOrder(
-                material=items[row.item].code,
-                quantity=_ready(amount_of(row.quantity, items[row.item].unit), items[row.item]),
-                day=row.expected_on,
+                material=items[arrival.item].code,
+                quantity=_ready(amount_of(arrival.quantity, items[arrival.item].unit), items[arrival.item]),
+                day=arrival.expected_on,
             )
-            for row in arriving
-            if row.item in relevant
+            for arrival in arriving
+            if arrival.item in relevant
         ),
         offers=tuple(offers),
         suppliers=_suppliers(on, {offer.supplier for offer in offers}),
@@ -113,7 +113,7 @@ def question(*, on: date) -> Question:
     problem, findings = without_the_impossible(problem)
     return Question(
         problem=problem,
-        expectations={items[pk].code: row for pk, row in expected.items()},
+        expectations={items[pk].code: expectation for pk, expectation in expected.items()},
         offers=kept_offers,
         findings=(*findings, *_of_odd_lots(relevant, odd), *_of_retired()),
     )
@@ -143,28 +143,28 @@ def make_orders(kept: KeptPlan, *, user: User | None, on: date) -> list[Purchase
     """
     # One at a time: two plans of the same books are not both ordered.
     Shelf.objects.select_for_update().get(pk=1)
-    row = KeptPlan.objects.select_for_update().get(pk=kept.pk)
-    if row.ordered_at is not None:
-        raise refuse("reorder.ordered", str(row), "The orders of this plan were made already.", "Plan anew.")
-    if question(on=on).fingerprint != row.question:
+    plan = KeptPlan.objects.select_for_update().get(pk=kept.pk)
+    if plan.ordered_at is not None:
+        raise refuse("reorder.ordered", str(plan), "The orders of this plan were made already.", "Plan anew.")
+    if question(on=on).fingerprint != plan.question:
         raise refuse(
             "reorder.books-moved",
-            str(row),
+            str(plan),
             "Stock, needs, orders or offers have changed since this plan was made.",
             "Plan anew: nothing is ordered twice.",
         )
-    if not row.document["orders"]:
-        raise refuse("reorder.empty", str(row), "The plan orders nothing.")
-    keys = [line["offer"] for order in row.document["orders"] for line in order["lines"]]
+    if not plan.document["orders"]:
+        raise refuse("reorder.empty", str(plan), "The plan orders nothing.")
+    keys = [line["offer"] for order in plan.document["orders"] for line in order["lines"]]
     offers = Offer.objects.select_related("supplier", "item__material").in_bulk(keys)
     orders = []
-    for order in row.document["orders"]:
+    for order in plan.document["orders"]:
         wishes = [
             OrderWish(offer=offers[line["offer"]], packs=line["packs"], why=line["why"][:300])
             for line in order["lines"]
         ]
         orders.append(draft_order(wishes[0].offer.supplier, wishes, user=user, on=on))
-    KeptPlan.objects.filter(pk=row.pk).update(ordered_at=timezone.now())
+    KeptPlan.objects.filter(pk=plan.pk).update(ordered_at=timezone.now())
     return orders
 
 
@@ -182,18 +182,18 @@ def _needs(items: Mapping[int, StockItem], expected: Mapping[int, Expectation], 
     ]
     known: dict[int, int] = defaultdict(int)
     for line in lines:
-        row = expected.get(line.item_id)
-        if row is not None and line.reservation.needed_by <= on + timedelta(days=row.horizon_days):
+        expectation = expected.get(line.item_id)
+        if expectation is not None and line.reservation.needed_by <= on + timedelta(days=expectation.horizon_days):
             known[line.item_id] += line.remaining
-    for pk, row in expected.items():
+    for pk, expectation in expected.items():
         # Work that is known is part of what was expected, not on top of it.
-        beyond = row.use - known[pk]
+        beyond = expectation.use - known[pk]
         if beyond > 0:
             needs.append(
                 Demand(
                     material=items[pk].code,
                     quantity=amount_of(beyond, items[pk].unit),
-                    day=on + timedelta(days=row.horizon_days),
+                    day=on + timedelta(days=expectation.horizon_days),
                     job=EXPECTED_USE,
                 )
             )
@@ -211,11 +211,11 @@ def _stranded(items: Mapping[int, StockItem], needs: Sequence[Demand], safety: M
     wanted: dict[str, Decimal] = defaultdict(Decimal)
     for need in needs:
         wanted[need.material] += need.quantity
-    found = {}
+    in_small_lots = {}
     for pk, needed in whole.items():
         loose = quantity_of(wanted[items[pk].code], items[pk].unit) - sum(needed) + safety.get(pk, 0)
-        found[pk] = stranded(lots[pk], needed, loose)
-    return {pk: amount for pk, amount in found.items() if amount}
+        in_small_lots[pk] = stranded(lots[pk], needed, loose)
+    return {pk: amount for pk, amount in in_small_lots.items() if amount}
 
 
 def _of_odd_lots(items: Mapping[int, StockItem], odd: Mapping[int, int]) -> list[Finding]:
@@ -234,8 +234,8 @@ def _offers(items: Mapping[int, StockItem], on: date) -> tuple[dict[PlannedOffer
     """Offers in the studio's money with their keys, and the days that each supplier takes, with their spread."""
     home = currency_of(shelf().currency)
     offers = list(offers_on(on).select_related(None))
-    suppliers = {row.pk: row for row in Supplier.objects.all()}
-    planned: dict[PlannedOffer, int] = {}
+    suppliers = {supplier.pk: supplier for supplier in Supplier.objects.all()}
+    kept_offers: dict[PlannedOffer, int] = {}
     leads: dict[str, tuple[int, int]] = {}
     for offer in offers:
         item, supplier = items.get(offer.item_id), suppliers[offer.supplier_id]
@@ -243,7 +243,7 @@ def _offers(items: Mapping[int, StockItem], on: date) -> tuple[dict[PlannedOffer
             continue
         if supplier.code not in leads:
             leads[supplier.code] = ((expected_on(supplier, ordered_on=on) - on).days, supplier.lead_spread_days)
-        planned.setdefault(
+        kept_offers.setdefault(
             PlannedOffer(
                 supplier=supplier.code,
                 material=item.code,
@@ -261,7 +261,7 @@ def _offers(items: Mapping[int, StockItem], on: date) -> tuple[dict[PlannedOffer
             ),
             offer.pk,
         )
-    return planned, leads
+    return kept_offers, leads
 
 
 def _pack(offer: Offer, unit: StockUnit) -> Decimal:
@@ -280,20 +280,20 @@ def _ready(amount: Decimal, item: StockItem) -> Decimal:
 def _suppliers(on: date, codes: set[str]) -> tuple[PlannedSupplier, ...]:
     home = currency_of(shelf().currency)
 
-    def at_home(row: Supplier, amount: int | None) -> Decimal | None:
+    def at_home(supplier: Supplier, amount: int | None) -> Decimal | None:
         if amount is None:
             return None
-        return home_amount(amount, row.rate_millionths, theirs=currency_of(row.currency), home=home)
+        return home_amount(amount, supplier.rate_millionths, theirs=currency_of(supplier.currency), home=home)
 
     return tuple(
         PlannedSupplier(
-            code=row.code,
-            lead_days=(expected_on(row, ordered_on=on) - on).days,
-            postage=at_home(row, row.postage_minor) or Decimal(0),
-            postage_free_from=at_home(row, row.postage_free_from_minor),
-            minimum_order=at_home(row, row.minimum_order_minor),
+            code=supplier.code,
+            lead_days=(expected_on(supplier, ordered_on=on) - on).days,
+            postage=at_home(supplier, supplier.postage_minor) or Decimal(0),
+            postage_free_from=at_home(supplier, supplier.postage_free_from_minor),
+            minimum_order=at_home(supplier, supplier.minimum_order_minor),
         )
-        for row in Supplier.objects.filter(code__in=codes).order_by("code")
+        for supplier in Supplier.objects.filter(code__in=codes).order_by("code")
     )
 
 
@@ -309,13 +309,13 @@ def _least_lead(offers: list[PlannedOffer], leads: Mapping[str, tuple[int, int]]
 def _substitutes(items: Mapping[int, StockItem]) -> dict[str, list[str]]:
     """What may stand in for what: as the maker allows it unasked, and bones a little shorter."""
     allowed: dict[str, list[str]] = defaultdict(list)
-    for item, stand_in in Substitute.objects.filter(ask=False).values_list("item", "stand_in"):
-        if item in items and stand_in in items:
-            allowed[items[item].code].append(items[stand_in].code)
+    for own, stand_in in Substitute.objects.filter(ask=False).values_list("item", "stand_in"):
+        if own in items and stand_in in items:
+            allowed[items[own].code].append(items[stand_in].code)
     by_material: dict[int, list[StockItem]] = defaultdict(list)
-    for row in items.values():
-        if row.material.kind == "flat" and row.size_tenths_mm:
-            by_material[row.material_id].append(row)
+    for item in items.values():
+        if item.material.kind == "flat" and item.size_tenths_mm:
+            by_material[item.material_id].append(item)
     freely_shorter_tenths = 10 * shelf_defaults().buying.freely_shorter_mm
     for sizes in by_material.values():
         for longer in sizes:
@@ -329,8 +329,7 @@ def _unit_value(item: StockItem, currency: str) -> Decimal:
     """What a stock unit is worth: the ledger's average, or the price of the list where nothing is left."""
     if not item.there or not item.value_minor:
         return round(item.material.unit_cost, 6)
-    worth = currency_of(currency).from_minor(item.value_minor) / amount_of(item.there, item.unit)
-    return round(worth, 6)
+    return round(item.average_cost(currency), 6)
 
 
 def _of_retired() -> list[Finding]:
@@ -355,11 +354,11 @@ def _document(plan: Plan, asked: Question) -> dict[str, Any]:
     toppings = toppings_up(plan, seconds=EXPLAIN_SECONDS)
     sold = Offer.objects.in_bulk(asked.offers.values())
     for printed, order in zip(document["orders"], plan.orders, strict=True):
-        for row, line in zip(printed["lines"], order.lines, strict=True):
+        for printed_line, line in zip(printed["lines"], order.lines, strict=True):
             offer = sold[asked.offers[line.offer]]
-            row["offer"] = offer.pk
-            row["pack"] = pack_text(offer.pack_thousandths, offer.pack_unit)
-            row["waiting"] = list(waiting[line])
+            printed_line["offer"] = offer.pk
+            printed_line["pack"] = pack_text(offer.pack_thousandths, offer.pack_unit)
+            printed_line["waiting"] = list(waiting[line])
         topped = toppings.get(order.supplier.code)
         printed["topping_up"] = topped and {
             "goods_more": str(topped.goods_more),
@@ -367,7 +366,12 @@ def _document(plan: Plan, asked: Question) -> dict[str, Any]:
             "saving": str(topped.saving),
         }
     document["expectations"] = {
-        code: {"rule": row.rule, "safety": row.safety, "use": row.use, "horizon_days": row.horizon_days}
-        for code, row in asked.expectations.items()
+        code: {
+            "rule": expectation.rule,
+            "safety": expectation.safety,
+            "use": expectation.use,
+            "horizon_days": expectation.horizon_days,
+        }
+        for code, expectation in asked.expectations.items()
     }
     return document

@@ -35,7 +35,7 @@ class OrderTable(tables.Table):
 
     def render_state(self, record: PurchaseOrder) -> SafeString:
         """The state, and whether it is late."""
-        is_late = record.state in ("placed", "partly") and record.expected_on < self.on
+        is_late = record.days_late(on=self.on) > 0
         words = format_html('<span class="state">{}</span>', record.get_state_display())
         return words + format_html(' <span class="wrong">late</span>') if is_late else words
 

@@ -71,11 +71,11 @@ def returned_counts(data: bytes, filename: str, number: int, units: Mapping[int,
         Refused: another stocktake's sheet, rows that it did not go out with, or no numbers, each by its row.
     """
     rows = sheet_rows(data, filename)
-    head, places = _places(rows)
-    found: dict[int, ReturnedCount] = {}
+    head, columns = _header(rows)
+    counts: dict[int, ReturnedCount] = {}
     faults: list[Finding] = []
     for row, cells in enumerate(rows[head + 1 :], start=head + 2):
-        of_stocktake, line_text, counted = (cells[place] for place in places)
+        of_stocktake, line_text, counted = (cells[column] for column in columns)
         if not (of_stocktake or line_text or counted):
             continue
         if of_stocktake != str(number):
@@ -86,26 +86,26 @@ def returned_counts(data: bytes, filename: str, number: int, units: Mapping[int,
                 "Hand in the sheet that was made for this count.",
             )
         try:
-            line = _line(row, line_text, units, found)
+            line = _line(row, line_text, units, counts)
             if counted:
-                found[line] = _count(row, line, counted, units[line])
+                counts[line] = _count(row, line, counted, units[line])
         except Refused as refusal:
             faults += refusal.findings
         if len(faults) == MOST_FAULTS:
             break
     if faults:
         raise Refused(faults)
-    if not found:
+    if not counts:
         raise refuse("stocktake.sheet-empty", filename, "Nothing is counted in the sheet.", "Fill the column Counted.")
-    return list(found.values())
+    return list(counts.values())
 
 
-def _places(rows: Iterable[Sequence[str]]) -> tuple[int, list[int]]:
+def _header(rows: Iterable[Sequence[str]]) -> tuple[int, list[int]]:
     """Which row is the header, and where its three columns stand."""
-    for place, cells in enumerate(rows):
+    for head, cells in enumerate(rows):
         names = [cell.casefold() for cell in cells]
         if all(name in names for name in ("stocktake", "line", "counted")):
-            return place, [names.index(name) for name in ("stocktake", "line", "counted")]
+            return head, [names.index(name) for name in ("stocktake", "line", "counted")]
     raise refuse(
         "stocktake.columns",
         "row 1",
@@ -114,7 +114,7 @@ def _places(rows: Iterable[Sequence[str]]) -> tuple[int, list[int]]:
     )
 
 
-def _line(row: int, text: str, units: Mapping[int, StockUnit], found: Mapping[int, ReturnedCount]) -> int:
+def _line(row: int, text: str, units: Mapping[int, StockUnit], counts: Mapping[int, ReturnedCount]) -> int:
     line = int(text) if text.isascii() and text.isdigit() and len(text) < 19 else 0
     if line not in units:
         raise refuse(
@@ -123,9 +123,9 @@ def _line(row: int, text: str, units: Mapping[int, StockUnit], found: Mapping[in
             f"Line {text[:20] or '(none)'} is not of this stocktake.",
             "Leave the columns Stocktake and Line as they are; receive what the sheet does not list.",
         )
-    if line in found:
+    if line in counts:
         raise refuse(
-            "stocktake.line-twice", f"row {row}", f"Line {line} is counted in row {found[line].row} too.", "Keep one."
+            "stocktake.line-twice", f"row {row}", f"Line {line} is counted in row {counts[line].row} too.", "Keep one."
         )
     return line
 

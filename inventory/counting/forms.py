@@ -87,10 +87,10 @@ class CountLineForm(forms.Form):
 
     def clean(self) -> dict[str, Any]:
         """One way of counting, not two and not none."""
-        said = super().clean() or {}
+        cleaned = super().clean() or {}
         if self.errors:
-            return said
-        amount, gross, empty = said["amount"], said.get("gross"), said.get("empty")
+            return cleaned
+        amount, gross, empty = cleaned["amount"], cleaned.get("gross"), cleaned.get("empty")
         if amount is not None and (gross, empty) != (None, None):
             raise forms.ValidationError("Write down the amount or the weight, not both.")
         if amount is not None:
@@ -131,23 +131,27 @@ class SheetForm(forms.Form):
 class ReviewForm(KeyForm):
     """The reason for the whole, and for each difference that is large."""
 
-    def __init__(self, *args: Any, found: Sequence[Difference], **kwargs: Any) -> None:
+    def __init__(self, *args: Any, differences: Sequence[Difference], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.found = found
-        if found:
+        self.differences = differences
+        if differences:
             self.fields["why"] = forms.CharField(
                 max_length=160, label="Reason for the whole, beside the posting for good"
             )
-        for entry in found:
-            self.fields[f"reason_{entry.line.pk}"] = forms.CharField(
+        for difference in differences:
+            self.fields[f"reason_{difference.line.pk}"] = forms.CharField(
                 max_length=120,
-                required=entry.needs_reason,
-                label=f"Reason for {entry.line.lot.item}, {entry.line.lot}",
-                widget=forms.TextInput(attrs={"placeholder": "Reason" if entry.needs_reason else "Reason, if any"}),
+                required=difference.needs_reason,
+                label=f"Reason for {difference.line.lot.item}, {difference.line.lot}",
+                widget=forms.TextInput(
+                    attrs={"placeholder": "Reason" if difference.needs_reason else "Reason, if any"}
+                ),
                 error_messages={"required": f"More than {UNEXPLAINED_PERCENT} % needs a reason."},
             )
 
     @property
     def reasons(self) -> dict[int, str]:
         """What was said of single lines, by line."""
-        return {entry.line.pk: self.cleaned_data[f"reason_{entry.line.pk}"] for entry in self.found}
+        return {
+            difference.line.pk: self.cleaned_data[f"reason_{difference.line.pk}"] for difference in self.differences
+        }

@@ -30,13 +30,13 @@ __all__ = [
     "Counted",
     "Difference",
     "Shortfall",
+    "counts_fingerprint",
     "differences",
     "drop",
     "keep_counts",
     "lines_of",
     "places",
     "post",
-    "seen",
     "shortfalls",
     "start",
     "take_sheet",
@@ -80,8 +80,8 @@ class Shortfall:
 
 def places() -> list[tuple[str, int]]:
     """Return the places with stock and how many lots lie at each; "" for lots without a place."""
-    found = Lot.objects.filter(on_hand__gt=0).values_list(_PLACE).annotate(lots=Count("pk")).order_by(_PLACE)
-    return list(found)
+    by_place = Lot.objects.filter(on_hand__gt=0).values_list(_PLACE).annotate(lots=Count("pk")).order_by(_PLACE)
+    return list(by_place)
 
 
 def lines_of(stocktake: Stocktake) -> QuerySet[CountLine]:
@@ -139,16 +139,16 @@ def keep_counts(stocktake: Stocktake, counts: Sequence[Counted]) -> None:
         Refused: the stocktake is over; then nothing is kept.
     """
     with transaction.atomic():
-        _open(stocktake)
-        said = {count.line: count for count in counts}
-        lines = list(stocktake.lines.filter(pk__in=said))
+        _locked(stocktake)
+        count_of = {count.line: count for count in counts}
+        lines = list(stocktake.lines.filter(pk__in=count_of))
         items = Lot.objects.filter(pk__in=[line.lot_id for line in lines]).values("item")
         list(StockItem.objects.select_for_update().filter(pk__in=items).order_by("pk"))
         book = dict(Lot.objects.filter(pk__in=[line.lot_id for line in lines]).values_list("pk", "on_hand"))
         for line in lines:
-            line.counted = said[line.pk].quantity
+            line.counted = count_of[line.pk].quantity
             line.book_quantity = book[line.lot_id]
-            line.how = said[line.pk].how
+            line.how = count_of[line.pk].how
         CountLine.objects.bulk_update(lines, ["counted", "book_quantity", "how"], batch_size=500)
 
 
@@ -187,17 +187,17 @@ def differences(stocktake: Stocktake) -> list[Difference]:
     ]
 
 
-def seen(lines: Iterable[CountLine]) -> str:
+def counts_fingerprint(lines: Iterable[CountLine]) -> str:
     """Return the fingerprint of counted lines, so that nothing is posted that the page did not show."""
-    said = [[line.pk, line.counted, line.book_quantity] for line in lines if line.counted is not None]
-    return hashlib.sha256(json.dumps(sorted(said)).encode()).hexdigest()
+    counts = [[line.pk, line.counted, line.book_quantity] for line in lines if line.counted is not None]
+    return hashlib.sha256(json.dumps(sorted(counts)).encode()).hexdigest()
 
 
 def post(stocktake: Stocktake, act: Act, *, was_seen: str, reasons: Mapping[int, str]) -> Posting | None:
     """Post all differences at once and close the stocktake; without differences only close it.
 
     Args:
-        was_seen: `seen` of the lines as the page showed them.
+        was_seen: `counts_fingerprint` of the lines as the page showed them.
         reasons: by line, for differences beyond `UNEXPLAINED_PERCENT`, and for others where there is one.
 
     Raises:
@@ -205,35 +205,41 @@ def post(stocktake: Stocktake, act: Act, *, was_seen: str, reasons: Mapping[int,
             go than is left; then nothing is posted.
     """
     with transaction.atomic():
-        row = _open(stocktake)
-        counted = [line for line in lines_of(row) if line.counted is not None]
+        stocktake = _locked(stocktake)
+        counted = [line for line in lines_of(stocktake) if line.counted is not None]
         if not counted:
-            raise refuse("stocktake.nothing-counted", str(row), "Nothing is counted yet.", "Count it, or drop it.")
-        if seen(counted) != was_seen:
-            raise refuse("stocktake.changed", str(row), "Something was counted meanwhile.", "Look at the list again.")
-        found = differences(row)
-        _need_reasons(found, reasons)
+            raise refuse(
+                "stocktake.nothing-counted", str(stocktake), "Nothing is counted yet.", "Count it, or drop it."
+            )
+        if counts_fingerprint(counted) != was_seen:
+            raise refuse(
+                "stocktake.changed", str(stocktake), "Something was counted meanwhile.", "Look at the list again."
+            )
+        differing = differences(stocktake)
+        _need_reasons(differing, reasons)
         posting = None
-        if found:
-            why = f"{row}: {act.why}" if act.why else ""
-            posting = ledger.count(replace(act, why=why), [(entry.line.lot, entry.quantity) for entry in found])
-        for entry in found:
-            entry.line.reason = reasons.get(entry.line.pk, "")
-        CountLine.objects.bulk_update([entry.line for entry in found], ["reason"], batch_size=500)
-        row.state, row.why = Stocktake.State.POSTED, act.why
-        row.posting, row.posted_at = posting, timezone.now()
-        row.save(update_fields=["state", "why", "posting", "posted_at"])
-    logger.info("Posted stocktake=%s differences=%s", row.number, len(found))
+        if differing:
+            why = f"{stocktake}: {act.why}" if act.why else ""
+            posting = ledger.count(
+                replace(act, why=why), [(difference.line.lot, difference.quantity) for difference in differing]
+            )
+        for difference in differing:
+            difference.line.reason = reasons.get(difference.line.pk, "")
+        CountLine.objects.bulk_update([difference.line for difference in differing], ["reason"], batch_size=500)
+        stocktake.state, stocktake.why = Stocktake.State.POSTED, act.why
+        stocktake.posting, stocktake.posted_at = posting, timezone.now()
+        stocktake.save(update_fields=["state", "why", "posting", "posted_at"])
+    logger.info("Posted stocktake=%s differences=%s", stocktake.number, len(differing))
     return posting
 
 
 def drop(stocktake: Stocktake) -> None:
     """Give a stocktake up; the ledger stays as it is. Raises Refused where it is over already."""
     with transaction.atomic():
-        row = _open(stocktake)
-        row.state = Stocktake.State.DROPPED
-        row.save(update_fields=["state"])
-    logger.info("Dropped stocktake=%s", row.number)
+        stocktake = _locked(stocktake)
+        stocktake.state = Stocktake.State.DROPPED
+        stocktake.save(update_fields=["state"])
+    logger.info("Dropped stocktake=%s", stocktake.number)
 
 
 def shortfalls(stocktake: Stocktake) -> list[Shortfall]:
@@ -255,24 +261,24 @@ def shortfalls(stocktake: Stocktake) -> list[Shortfall]:
     ]
 
 
-def _open(stocktake: Stocktake) -> Stocktake:
+def _locked(stocktake: Stocktake) -> Stocktake:
     """The stocktake as it is now, locked. Raises Refused where it is over."""
-    row = Stocktake.objects.select_for_update().get(pk=stocktake.pk)
-    if row.state != Stocktake.State.OPEN:
-        raise refuse("stocktake.over", str(row), f"{row} is {row.get_state_display().lower()} already.")
-    return row
+    locked = Stocktake.objects.select_for_update().get(pk=stocktake.pk)
+    if locked.state != Stocktake.State.OPEN:
+        raise refuse("stocktake.over", str(locked), f"{locked} is {locked.get_state_display().lower()} already.")
+    return locked
 
 
-def _need_reasons(found: Iterable[Difference], reasons: Mapping[int, str]) -> None:
+def _need_reasons(differing: Iterable[Difference], reasons: Mapping[int, str]) -> None:
     faults = [
         stop(
             "stocktake.no-reason",
-            f"{entry.line.lot.item}, {entry.line.lot}",
+            f"{difference.line.lot.item}, {difference.line.lot}",
             f"The difference is more than {UNEXPLAINED_PERCENT} %.",
             "Say what you think happened.",
         )
-        for entry in found
-        if entry.needs_reason and not reasons.get(entry.line.pk)
+        for difference in differing
+        if difference.needs_reason and not reasons.get(difference.line.pk)
     ]
     if faults:
         raise Refused(faults)

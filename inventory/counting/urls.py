@@ -8,7 +8,7 @@ urlpatterns = [
     # Counting
     path("stocktakes/", views.listing, name="stocktakes"),
     path("stocktakes/<int:number>/", views.show, name="stocktake"),
-    path("stocktakes/<int:number>/lines/<int:line>/", views.count_line, name="count-line"),
+    path("stocktakes/<int:number>/lines/<int:pk>/", views.count_line, name="count-line"),
     path("stocktakes/<int:number>/print/", views.print_sheet, name="stocktake-print"),
     path("stocktakes/<int:number>/sheet.xlsx", views.xlsx, name="stocktake-xlsx"),
     path("stocktakes/<int:number>/upload/", views.upload, name="stocktake-upload"),

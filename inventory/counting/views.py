@@ -14,12 +14,12 @@ from inventory.counting.forms import CountLineForm, ReviewForm, SheetForm, Start
 from inventory.counting.stocktaking import (
     Counted,
     Difference,
+    counts_fingerprint,
     differences,
     keep_counts,
     lines_of,
     places,
     post,
-    seen,
     shortfalls,
     start,
     take_sheet,
@@ -49,11 +49,11 @@ def listing(request: HttpRequest) -> HttpResponse:
             add_refusal(form, refusal)
         else:
             return redirect("inventory:stocktake", stocktake.number)
-    rows = Stocktake.objects.annotate(
+    stocktakes = Stocktake.objects.annotate(
         lots=Count("lines"), counted=Count("lines", filter=Q(lines__counted__isnull=False))
     )
-    rows = rows.select_related("started_by").order_by("-number")
-    context = {"form": form, "stocktakes": rows}
+    stocktakes = stocktakes.select_related("started_by").order_by("-number")
+    context = {"form": form, "stocktakes": stocktakes}
     return render(request, "inventory/counting/stocktakes.html", context, status=422 if form.errors else 200)
 
 
@@ -67,33 +67,33 @@ def show(request: HttpRequest, number: int) -> HttpResponse:
 
 
 @require_http_methods(["GET", "POST"])
-def count_line(request: HttpRequest, number: int, line: int) -> HttpResponse:
+def count_line(request: HttpRequest, number: int, pk: int) -> HttpResponse:
     """Count one lot and go on to the next."""
     stocktake = get_object_or_404(Stocktake, number=number)
     if stocktake.state != Stocktake.State.OPEN:
         return redirect("inventory:stocktake-review", number)
-    row = get_object_or_404(lines_of(stocktake), pk=line)
-    form = CountLineForm(request.POST or None, line=row)
-    left = list(stocktake.lines.filter(counted__isnull=True).exclude(pk=line).values_list("pk", flat=True))
-    after = next((pk for pk in left if pk > line), left[0] if left else None)
+    line = get_object_or_404(lines_of(stocktake), pk=pk)
+    form = CountLineForm(request.POST or None, line=line)
+    left = list(stocktake.lines.filter(counted__isnull=True).exclude(pk=pk).values_list("pk", flat=True))
+    after = next((other for other in left if other > pk), left[0] if left else None)
     if form.is_valid():
-        said = form.cleaned_data
+        cleaned = form.cleaned_data
         try:
-            keep_counts(stocktake, [Counted(line=line, quantity=said["counted"], how=said["how"])])
+            keep_counts(stocktake, [Counted(line=pk, quantity=cleaned["counted"], how=cleaned["how"])])
         except Refused as refusal:
             messages.error(request, str(refusal))
             return redirect("inventory:stocktake-review", number)
-        messages.success(request, f"{row.lot.item}: {quantity_text(said['counted'], form.unit)}.")
+        messages.success(request, f"{line.lot.item}: {quantity_text(cleaned['counted'], form.unit)}.")
         if after is None:
             return redirect("inventory:stocktake-review", number)
         return redirect("inventory:count-line", number, after)
     context = {
         "stocktake": stocktake,
-        "row": _line_row(row, stocktake),
+        "row": _line_row(line, stocktake),
         "form": form,
         "grams": form.grams,
         "after": after,
-        "left": len(left) + (row.counted is None),
+        "left": len(left) + (line.counted is None),
     }
     return render(request, "inventory/counting/count_line.html", context, status=422 if form.errors else 200)
 
@@ -155,12 +155,12 @@ def review(request: HttpRequest, number: int) -> HttpResponse:
             return redirect("inventory:stocktake-review", number)
         return render(request, "inventory/counting/stocktake_review.html", _outcome(stocktake))
     lines = list(lines_of(stocktake))
-    found = differences(stocktake)
+    differing = differences(stocktake)
     currency = shelf().currency
-    form = ReviewForm(request.POST or None, found=found)
+    form = ReviewForm(request.POST or None, differences=differing)
     if form.is_valid():
-        said = form.cleaned_data
-        act = Act(key=said["key"], by=maker(request), why=said.get("why", ""))
+        cleaned = form.cleaned_data
+        act = Act(key=cleaned["key"], by=maker(request), why=cleaned.get("why", ""))
         try:
             post(stocktake, act, was_seen=request.POST.get("was_seen", ""), reasons=form.reasons)
         except Refused as refusal:
@@ -168,13 +168,16 @@ def review(request: HttpRequest, number: int) -> HttpResponse:
         else:
             messages.success(request, f"{stocktake} is posted.")
             return redirect("inventory:stocktake-review", number)
-    rows = [{**_difference_row(entry, currency), "field": form[f"reason_{entry.line.pk}"]} for entry in found]
+    rows = [
+        {**_difference_row(difference, currency), "field": form[f"reason_{difference.line.pk}"]}
+        for difference in differing
+    ]
     context = {
         "stocktake": stocktake,
         "form": form,
-        "was_seen": seen(lines),
+        "was_seen": counts_fingerprint(lines),
         "rows": rows,
-        "total": _total(found, currency),
+        "total": _total(differing, currency),
         "agreeing": sum(line.difference == 0 for line in lines),
         "uncounted": [_line_row(line, stocktake) for line in lines if line.counted is None],
     }
@@ -214,13 +217,13 @@ def _counting_page(
 
 def _outcome(stocktake: Stocktake) -> dict[str, Any]:
     """What the page of a stocktake that is over says."""
-    found = differences(stocktake) if stocktake.state == Stocktake.State.POSTED else []
-    short = shortfalls(stocktake) if found else []
+    differing = differences(stocktake) if stocktake.state == Stocktake.State.POSTED else []
+    short = shortfalls(stocktake) if differing else []
     currency = shelf().currency
     return {
         "stocktake": stocktake,
-        "rows": [_difference_row(entry, currency) for entry in found],
-        "total": _total(found, currency),
+        "rows": [_difference_row(difference, currency) for difference in differing],
+        "total": _total(differing, currency),
         "shortfalls": [
             {
                 "item": shortfall.item,
@@ -261,23 +264,23 @@ def _line_row(line: CountLine, stocktake: Stocktake) -> dict[str, Any]:
     }
 
 
-def _difference_row(entry: Difference, currency: str) -> dict[str, Any]:
-    line, unit = entry.line, entry.line.lot.item.unit
+def _difference_row(difference: Difference, currency: str) -> dict[str, Any]:
+    line, unit = difference.line, difference.line.lot.item.unit
     return {
         "item": line.lot.item,
         "lot": _lot_words(line.lot),
         "counted": quantity_text(line.counted or 0, unit),
         "book": quantity_text(line.book_quantity or 0, unit),
-        "quantity": signed_quantity_text(entry.quantity, unit),
-        "value": _signed_money(entry.value_minor, currency),
+        "quantity": signed_quantity_text(difference.quantity, unit),
+        "value": _signed_money(difference.value_minor, currency),
         "how": line.how,
-        "needs_reason": entry.needs_reason,
+        "needs_reason": difference.needs_reason,
         "reason": line.reason,
     }
 
 
-def _total(found: list[Difference], currency: str) -> str:
-    return _signed_money(sum(entry.value_minor for entry in found), currency)
+def _total(differing: list[Difference], currency: str) -> str:
+    return _signed_money(sum(difference.value_minor for difference in differing), currency)
 
 
 def _signed_money(minor: int, currency: str) -> str:

@@ -55,21 +55,21 @@ class MatchForm(forms.Form):
             )
 
     def clean(self) -> dict[str, Any]:
-        said = super().clean() or {}
-        if said.get(Field.CODE) is None and said.get(Field.NAME) is None and not self.errors:
+        cleaned = super().clean() or {}
+        if cleaned.get(Field.CODE) is None and cleaned.get(Field.NAME) is None and not self.errors:
             self.add_error(Field.NAME.value, "Say which column holds the name, or the code.")
         taken: dict[int, str] = {}
         for field in Field:
-            column = said.get(field)
+            column = cleaned.get(field)
             if column is not None and taken.setdefault(column, LABELS[field]) != LABELS[field]:
                 self.add_error(field.value, f"Column {self.letters[column]} is the {taken[column]} already.")
-        return said
+        return cleaned
 
     @property
     def columns(self) -> dict[Field, int]:
         """Which column holds which field; call after `is_valid`."""
-        said = self.cleaned_data
-        return {field: said[field.value] for field in Field if said[field.value] is not None}
+        cleaned = self.cleaned_data
+        return {field: cleaned[field.value] for field in Field if cleaned[field.value] is not None}
 
 
 class TakeInForm(KeyForm):

@@ -91,8 +91,8 @@ def likely_columns(sheet: ImportSheet) -> dict[Field, int]:
     """Return which column holds which field: as matched on this sheet, as remembered for its header, else guessed."""
     header = sheet.rows[0]
     remembered = ColumnMatching.objects.filter(header_key=header_key(header)).first()
-    kept = sheet.columns or (remembered.columns if remembered else {})
-    return _columns(kept) or guess_columns(header)
+    matched = sheet.columns or (remembered.columns if remembered else {})
+    return _columns(matched) or guess_columns(header)
 
 
 @transaction.atomic
@@ -134,34 +134,34 @@ def take_in(sheet: ImportSheet, *, key: UUID, user: User | None) -> Preview | No
     Raises:
         Refused: a row is wrong or there is none, and nothing was changed.
     """
-    seen = None
+    preview = None
     try:
         with transaction.atomic():
             sheet = ImportSheet.objects.select_for_update().get(pk=sheet.pk)
             if sheet.taken_at is not None:
                 return None
-            seen = look_at(sheet)
-            if seen.stops:
-                raise Refused(seen.reading.findings)
-            if not seen.rows:
+            preview = look_at(sheet)
+            if preview.stops:
+                raise Refused(preview.reading.findings)
+            if not preview.rows:
                 raise refuse("sheet.no-rows", sheet.filename, "No row says anything in these columns.", "Match others.")
             if Posting.objects.filter(key=key).exists():
                 raise refuse("ledger.key-reused", "form", "This form was sent before.", "Open it again and repeat.")
             act = Act(key=key, by=user, why=f"Opening stock from {sheet.filename}")
-            put_on_shelf(act, seen.rows, price_source=f"Import of {sheet.filename}")
+            put_on_shelf(act, preview.rows, price_source=f"Import of {sheet.filename}")
             # The ledger holds what was in them.
             sheet.rows = sheet.rows[:1]
             sheet.taken_at = timezone.now()
             sheet.save(update_fields=["rows", "taken_at"])
-            return seen
+            return preview
     except IntegrityError:
         # Somebody else made one of the codes between the look and the writing, unless the shelf looks as before.
-        if look_at(sheet) == seen:
+        if look_at(sheet) == preview:
             raise
         raise refuse(
             "sheet.overtaken", sheet.filename, "The shelf was changed at the same moment.", "Take it in again."
         ) from None
 
 
-def _columns(kept: Mapping[str, int]) -> dict[Field, int]:
-    return {Field(name): column for name, column in kept.items()}
+def _columns(matched: Mapping[str, int]) -> dict[Field, int]:
+    return {Field(name): column for name, column in matched.items()}

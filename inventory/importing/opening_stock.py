@@ -77,7 +77,7 @@ def _kept_materials(rows: Iterable[SheetRow], *, at: datetime, price_source: str
     kept = StockMaterial.objects.in_bulk({row.code for row in rows if row.is_there}, field_name="code")
     # Behind what is there: the first of a kind is the one that new quotes take unasked.
     last = StockMaterial.objects.aggregate(last=Max("sort_order"))["last"] or 0
-    before = {code: (row.unit_cost_millionths, row.lengths_tenths_mm) for code, row in kept.items()}
+    before = {code: (material.unit_cost_millionths, material.lengths_tenths_mm) for code, material in kept.items()}
     touched: dict[str, StockMaterial] = {}
     prices: dict[str, int] = {}
     for row in rows:
@@ -95,13 +95,13 @@ def _kept_materials(rows: Iterable[SheetRow], *, at: datetime, price_source: str
             material.unit_cost_millionths = prices[row.code]
         if row.size_tenths_mm and row.size_tenths_mm not in material.lengths_tenths_mm:
             material.lengths_tenths_mm = sorted([*material.lengths_tenths_mm, row.size_tenths_mm])
-    new = [row for code, row in touched.items() if code not in before]
+    new = [material for code, material in touched.items() if code not in before]
     StockMaterial.objects.bulk_create(new, batch_size=BATCH)
     StockMaterial.objects.bulk_create(
         [
-            row
-            for code, row in touched.items()
-            if code in before and before[code] != (row.unit_cost_millionths, row.lengths_tenths_mm)
+            material
+            for code, material in touched.items()
+            if code in before and before[code] != (material.unit_cost_millionths, material.lengths_tenths_mm)
         ],
         batch_size=BATCH,
         update_conflicts=True,
@@ -111,10 +111,13 @@ def _kept_materials(rows: Iterable[SheetRow], *, at: datetime, price_source: str
     PriceRecord.objects.bulk_create(
         (
             PriceRecord(
-                material_id=row.pk, unit_cost_millionths=row.unit_cost_millionths, since=at, source=price_source
+                material_id=material.pk,
+                unit_cost_millionths=material.unit_cost_millionths,
+                since=at,
+                source=price_source,
             )
-            for code, row in touched.items()
-            if code not in before or before[code][0] != row.unit_cost_millionths
+            for code, material in touched.items()
+            if code not in before or before[code][0] != material.unit_cost_millionths
         ),
         batch_size=BATCH,
     )
@@ -162,7 +165,7 @@ def _fingerprint(
     rows: Iterable[SheetRow], items: Mapping[tuple[str, int], StockItem], suppliers: Mapping[str, int | None]
 ) -> str:
     """What the receipt says, told as the ledger tells it."""
-    said = [
+    receipt = [
         [
             items[row.code, row.size_tenths_mm].pk,
             row.quantity,
@@ -171,4 +174,4 @@ def _fingerprint(
         ]
         for row in rows
     ]
-    return fingerprint_of(Posting.Kind.RECEIPT, said)
+    return fingerprint_of(Posting.Kind.RECEIPT, receipt)

@@ -87,7 +87,7 @@ def preview(request: HttpRequest, pk: int) -> HttpResponse:
         "form": form,
         "seen": seen,
         "value": minor_text(seen.value_minor, currency),
-        "rows": [_words(row, currency) for row in seen.rows[:SHOWN_ROWS]],
+        "rows": [_row_words(row, currency) for row in seen.rows[:SHOWN_ROWS]],
     }
     return render(request, "inventory/importing/import_preview.html", context, status=422 if form.errors else 200)
 
@@ -106,7 +106,7 @@ def _was_taken(request: HttpRequest, sheet: ImportSheet) -> HttpResponse:
     return redirect("inventory:stock")
 
 
-def _words(row: SheetRow, currency: str) -> dict[str, Any]:
+def _row_words(row: SheetRow, currency: str) -> dict[str, Any]:
     """A row as people read it."""
     size = f"{row.size_tenths_mm / 10:g} mm" if row.size_tenths_mm else ""
     price = row.unit_cost_millionths

@@ -1,12 +1,15 @@
 """What lies on the shelf: a material in one size, what may stand in for it, and its lots."""
 
+from decimal import Decimal
+
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import F, Q
 
 from inventory.ground.defaults import shelf_defaults
 from inventory.ground.materials import StockUnit
-from inventory.ground.money import nearest
+from inventory.ground.measures import amount_of
+from inventory.ground.money import currency_of, nearest
 from inventory.models.materials import StockMaterial
 from inventory.models.suppliers import Supplier
 
@@ -72,6 +75,10 @@ class StockItem(models.Model):
     def there(self) -> int:
         """What lies there whole and in remnants."""
         return self.on_hand + self.in_remnants
+
+    def average_cost(self, currency: str) -> Decimal:
+        """What one stock unit of what lies there is worth on average, in the studio's currency; some must lie there."""
+        return currency_of(currency).from_minor(self.value_minor) / amount_of(self.there, self.unit)
 
     def worth_minor(self, quantity: int, currency: str) -> int:
         """What so many base units are worth, with their sign: at the average, at the price list's cost where none is left."""

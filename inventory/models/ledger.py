@@ -1,9 +1,13 @@
 """The ledger: what came, what went, what it was worth. Rows are added and never change (inventory.guards)."""
 
+from decimal import Decimal
+
 from django.conf import settings
 from django.db import models
 from django.db.models import Q
 
+from inventory.ground.measures import amount_of
+from inventory.ground.money import currency_of
 from inventory.models.items import Lot, StockItem
 
 
@@ -60,3 +64,7 @@ class Movement(models.Model):
 
     def __str__(self) -> str:
         return f"{self.quantity:+d} of {self.lot}"
+
+    def unit_cost(self, currency: str) -> Decimal:
+        """What one stock unit of it cost, in the studio's currency; its item and material are loaded."""
+        return currency_of(currency).from_minor(self.value_minor) / amount_of(self.quantity, self.item.unit)

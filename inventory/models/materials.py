@@ -99,6 +99,10 @@ class StockMaterial(models.Model):
         """The unit that this kind is counted in."""
         return pure.KIND_UNITS[pure.MaterialKind(self.kind)]
 
+    def dearer_by(self, unit_cost: Decimal) -> Decimal:
+        """By what share a stock unit at another price is dearer than today's, below zero where cheaper; 0 without a price."""
+        return unit_cost / self.unit_cost - 1 if self.unit_cost else Decimal(0)
+
     def value_minor(self, quantity: int, currency: str) -> int:
         """What so many base units cost by today's price, in minor units of the studio's currency, half up."""
         money = currency_of(currency)

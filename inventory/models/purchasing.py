@@ -1,5 +1,7 @@
-"""Orders to suppliers, and what the maker's prices were."""
+"""Orders to suppliers, what a material cost from when on, and the joint order as it was planned."""
 
+from datetime import date
+from decimal import Decimal
 from uuid import uuid4
 
 from django.conf import settings
@@ -7,7 +9,7 @@ from django.db import models
 from django.db.models import F, Q
 
 from inventory.models.items import StockItem
-from inventory.models.materials import StockMaterial
+from inventory.models.materials import MILLIONTHS, StockMaterial
 from inventory.models.suppliers import Offer, Supplier
 
 
@@ -46,6 +48,15 @@ class PurchaseOrder(models.Model):
 
     def __str__(self) -> str:
         return f"Order {self.number} to {self.supplier}"
+
+    @property
+    def is_open(self) -> bool:
+        """Whether something of it is still expected."""
+        return self.state in (self.State.PLACED, self.State.PARTLY)
+
+    def days_late(self, *, on: date) -> int:
+        """For how many days an open order should have come already."""
+        return max(0, (on - self.expected_on).days) if self.is_open else 0
 
 
 class PurchaseLine(models.Model):
@@ -103,6 +114,11 @@ class PriceRecord(models.Model):
 
     def __str__(self) -> str:
         return f"{self.material} from {self.since:%d %b %Y}"
+
+    @property
+    def unit_cost(self) -> Decimal:
+        """What one stock unit cost."""
+        return self.unit_cost_millionths / MILLIONTHS
 
 
 class KeptPlan(models.Model):

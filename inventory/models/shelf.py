@@ -11,7 +11,7 @@ class Shelf(models.Model):
     """Whose shelf it is (as letterheads say it), currency, method of valuation, what holding costs, and what a remnant
     must measure to be kept.
 
-    Currency and method are chosen once: they cannot change after the first movement (services.shelf).
+    Currency and method are chosen once: they cannot change after the first movement (inventory.shelf.settings).
     """
 
     name = models.CharField(max_length=120, default="The workroom")

@@ -10,7 +10,7 @@ from typing import NamedTuple
 from django.db.models import F, QuerySet, Sum
 
 from inventory.models import Lot, PurchaseLine, PurchaseOrder, ReservationLine, StockItem
-from inventory.reserving.reservations import Ask, Wish, active_lines, ask_of, firm_lines, kept, starts_on
+from inventory.reserving.reservations import Ask, Wish, active_lines, ask_of, firm_lines, open_reservations, starts_on
 from inventory.suppliers.terms import expected_on
 
 __all__ = [
@@ -69,9 +69,9 @@ class Lack:
 
 def availability(items: Collection[int], *, on: date) -> dict[int, Availability]:
     """Return the availability of items by id, in five queries however many they are."""
-    kept = active_lines(on=on).filter(item__in=items)
-    firm = _by_item(kept.filter(reservation__is_firm=True))
-    soft = _by_item(kept.filter(reservation__is_firm=False))
+    active = active_lines(on=on).filter(item__in=items)
+    firm = _by_item(active.filter(reservation__is_firm=True))
+    soft = _by_item(active.filter(reservation__is_firm=False))
     due = _due_lines().filter(item__in=items)
     ordered = dict(due.values_list("item").annotate(total=Sum(F("quantity") - F("received"))))
     lost = washes_off(items)
@@ -93,17 +93,19 @@ def washes_off(items: Collection[int] | QuerySet[StockItem] | None = None) -> di
     raw = Lot.objects.filter(state=Lot.State.RAW, on_hand__gt=0, remnant_width_mm__isnull=True)
     if items is not None:
         raw = raw.filter(item__in=items)
-    rows = raw.values_list("item", "item__material__shrinkage_permille").annotate(total=Sum("on_hand")).order_by()
-    return {item: _lost_in_wash(total, permille) for item, permille, total in rows}
+    raw_amounts = (
+        raw.values_list("item", "item__material__shrinkage_permille").annotate(total=Sum("on_hand")).order_by()
+    )
+    return {item: _lost_in_wash(total, permille) for item, permille, total in raw_amounts}
 
 
 def ready_lots(items: Collection[int]) -> list[tuple[int, int]]:
     """Return the item of each lot of `items` and what it holds once it is washed; no remnants."""
     lots = Lot.objects.filter(item__in=items, on_hand__gt=0, remnant_width_mm__isnull=True)
-    rows = lots.values_list("item", "state", "on_hand", "item__material__shrinkage_permille")
+    holdings = lots.values_list("item", "state", "on_hand", "item__material__shrinkage_permille")
     return [
         (item, on_hand - _lost_in_wash(on_hand, permille) if state == Lot.State.RAW else on_hand)
-        for item, state, on_hand, permille in rows
+        for item, state, on_hand, permille in holdings
     ]
 
 
@@ -120,7 +122,7 @@ def coming(items: Collection[int] | None = None, *, on: date, with_drafts: bool 
     due = _due_lines() if items is None else _due_lines().filter(item__in=items)
     if not with_drafts:
         due = due.exclude(order__state=PurchaseOrder.State.DRAFT)
-    rows = [
+    arrivals = [
         Arriving(
             item=line.item_id,
             quantity=line.outstanding,
@@ -131,7 +133,7 @@ def coming(items: Collection[int] | None = None, *, on: date, with_drafts: bool 
         )
         for line in due.select_related("order__supplier").order_by("id")
     ]
-    return sorted(rows, key=lambda row: row.expected_on)
+    return sorted(arrivals, key=lambda arrival: arrival.expected_on)
 
 
 def lacks(wishes: Sequence[Wish], *, start: date, reference: str = "", on: date) -> list[Lack]:
@@ -144,9 +146,9 @@ def lacks_of_work(references: Collection[str], *, on: date) -> dict[str, list[La
 
     In eight queries however many they are; work that nothing is kept for is left out.
     """
-    rows = kept(references)
-    asks = [ask_of(row, start=starts_on(row, on=on)) for row in rows.values()]
-    return dict(zip(rows, lacks_of_all(asks, on=on), strict=True))
+    reservations = open_reservations(references)
+    asks = [ask_of(reservation, start=starts_on(reservation, on=on)) for reservation in reservations.values()]
+    return dict(zip(reservations, lacks_of_all(asks, on=on), strict=True))
 
 
 def lacks_of_all(asks: Sequence[Ask], *, on: date) -> list[list[Lack]]:
@@ -156,10 +158,10 @@ def lacks_of_all(asks: Sequence[Ask], *, on: date) -> list[list[Lack]]:
     each other: each is looked at by itself.
     """
     items = {wish.item.pk for ask in asks for wish in ask.wishes}
-    competing = _competing(items)
+    claims = _claims(items)
     arrivals: dict[int, list[Arriving]] = defaultdict(list)
-    for row in coming(items, on=on, with_drafts=False):
-        arrivals[row.item].append(row)
+    for arrival in coming(items, on=on, with_drafts=False):
+        arrivals[arrival.item].append(arrival)
     lots: dict[int, list[Lot]] = defaultdict(list)
     for lot in Lot.objects.filter(item__in=items, on_hand__gt=0, remnant_width_mm__isnull=True):
         lots[lot.item_id].append(lot)
@@ -168,20 +170,20 @@ def lacks_of_all(asks: Sequence[Ask], *, on: date) -> list[list[Lack]]:
 
     def look(pk: int, ask: Ask) -> _Look:
         by_lot: dict[int | None, int] = defaultdict(int)
-        for row in competing[pk]:
-            if row.needed_by <= ask.start and row.reference != ask.reference:
-                by_lot[row.lot] += row.quantity
+        for claim in claims[pk]:
+            if claim.needed_by <= ask.start and claim.reference != ask.reference:
+                by_lot[claim.lot] += claim.quantity
         return _Look(
             left=there[pk] - lost.get(pk, 0) - sum(by_lot.values()),
             largest_lot=max((lot.on_hand - by_lot[lot.pk] for lot in lots[pk]), default=0),
-            come=[row for row in arrivals[pk] if row.expected_on <= ask.start],
-            later=[row for row in arrivals[pk] if row.expected_on > ask.start],
+            come=[arrival for arrival in arrivals[pk] if arrival.expected_on <= ask.start],
+            later=[arrival for arrival in arrivals[pk] if arrival.expected_on > ask.start],
         )
 
-    return [_short(ask, {pk: look(pk, ask) for pk in {wish.item.pk for wish in ask.wishes}}) for ask in asks]
+    return [_missing(ask, {pk: look(pk, ask) for pk in {wish.item.pk for wish in ask.wishes}}) for ask in asks]
 
 
-class _Competing(NamedTuple):
+class _Claim(NamedTuple):
     """What firm work still takes of an item, from a lot where it is kept from one."""
 
     lot: int | None
@@ -190,13 +192,13 @@ class _Competing(NamedTuple):
     quantity: int
 
 
-def _competing(items: Collection[int]) -> dict[int, list[_Competing]]:
+def _claims(items: Collection[int]) -> dict[int, list[_Claim]]:
     """By item."""
-    found: dict[int, list[_Competing]] = defaultdict(list)
-    rows = firm_lines().filter(item__in=items).annotate(left=F("quantity") - F("issued"))
-    for item, *row in rows.values_list("item", "lot", "reservation__reference", "reservation__needed_by", "left"):
-        found[item].append(_Competing(*row))
-    return found
+    claims: dict[int, list[_Claim]] = defaultdict(list)
+    lines = firm_lines().filter(item__in=items).annotate(left=F("quantity") - F("issued"))
+    for item, *claim in lines.values_list("item", "lot", "reservation__reference", "reservation__needed_by", "left"):
+        claims[item].append(_Claim(*claim))
+    return claims
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -209,17 +211,17 @@ class _Look:
     later: list[Arriving]
 
 
-def _short(ask: Ask, looks: Mapping[int, _Look]) -> list[Lack]:
+def _missing(ask: Ask, looks: Mapping[int, _Look]) -> list[Lack]:
     taken: dict[int, int] = defaultdict(int)
-    found = []
+    missing = []
     for wish in ask.wishes:
-        item = looks[wish.item.pk]
-        by_start = item.left + sum(row.quantity for row in item.come) - taken[wish.item.pk]
+        look = looks[wish.item.pk]
+        by_start = look.left + sum(arrival.quantity for arrival in look.come) - taken[wish.item.pk]
         short = min(wish.quantity, max(0, wish.quantity - by_start))
         if short:
-            brought = zip(item.later, accumulate(row.quantity for row in item.later), strict=True)
-            enough = next((row for row, sum_so_far in brought if by_start + sum_so_far >= wish.quantity), None)
-            found.append(
+            brought = zip(look.later, accumulate(arrival.quantity for arrival in look.later), strict=True)
+            enough = next((arrival for arrival, sum_so_far in brought if by_start + sum_so_far >= wish.quantity), None)
+            missing.append(
                 Lack(
                     wish=wish,
                     quantity=short,
@@ -227,10 +229,12 @@ def _short(ask: Ask, looks: Mapping[int, _Look]) -> list[Lack]:
                     order=enough.order if enough else None,
                 )
             )
-        elif wish.needs_one_lot and wish.quantity > max(item.largest_lot, *(row.quantity for row in item.come), 0):
-            found.append(Lack(wish=wish, quantity=0, there_on=None, order=None, is_of_one_lot=True))
+        elif wish.needs_one_lot and wish.quantity > max(
+            look.largest_lot, *(arrival.quantity for arrival in look.come), 0
+        ):
+            missing.append(Lack(wish=wish, quantity=0, there_on=None, order=None, is_of_one_lot=True))
         taken[wish.item.pk] += wish.quantity
-    return found
+    return missing
 
 
 def _due_lines() -> QuerySet[PurchaseLine]:

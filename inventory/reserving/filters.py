@@ -21,13 +21,13 @@ class ReservationFilter(filters.FilterSet):
         choices=[*Reservation.State.choices, (EXPIRED, "Expired")],
     )
 
-    def by_state(self, rows: ReservationQuerySet, name: str, value: str) -> QuerySet[Reservation]:
+    def by_state(self, reservations: ReservationQuerySet, name: str, value: str) -> QuerySet[Reservation]:
         """Reservations that stand so today."""
         today = timezone.localdate()
         if value == Reservation.State.OPEN:
-            return rows.keeping(on=today)
-        return rows.expired(on=today) if value == EXPIRED else rows.filter(state=value)
+            return reservations.keeping(on=today)
+        return reservations.expired(on=today) if value == EXPIRED else reservations.filter(state=value)
 
-    def by_word(self, rows: QuerySet[Reservation], name: str, value: str) -> QuerySet[Reservation]:
+    def by_word(self, reservations: QuerySet[Reservation], name: str, value: str) -> QuerySet[Reservation]:
         """Reservations whose reference or title holds the word."""
-        return rows.filter(Q(reference__icontains=value) | Q(title__icontains=value))
+        return reservations.filter(Q(reference__icontains=value) | Q(title__icontains=value))

@@ -47,10 +47,12 @@ class ReservationPage:
     needs: list[NeedRow]
 
 
-def reservation_page(row: Reservation, *, start: date, on: date) -> ReservationPage:
+def reservation_page(reservation: Reservation, *, start: date, on: date) -> ReservationPage:
     """Return what a piece of work needs, and what it lacks if it starts on a day."""
-    prefetch_related_objects([row], Prefetch("lines", ReservationLine.objects.select_related("item__material", "lot")))
-    lines = list(row.lines.all())
+    prefetch_related_objects(
+        [reservation], Prefetch("lines", ReservationLine.objects.select_related("item__material", "lot"))
+    )
+    lines = list(reservation.lines.all())
     items = [line.item_id for line in lines]
     whole: dict[int, list[Lot]] = defaultdict(list)
     remnants: dict[int, list[str]] = defaultdict(list)
@@ -59,7 +61,11 @@ def reservation_page(row: Reservation, *, start: date, on: date) -> ReservationP
             remnants[lot.item_id].append(lot.remnant_size)
         else:
             whole[lot.item_id].append(lot)
-    short = lacks_of_all([ask_of(row, start=start)], on=on)[0] if row.state == Reservation.State.OPEN else []
+    short = (
+        lacks_of_all([ask_of(reservation, start=start)], on=on)[0]
+        if reservation.state == Reservation.State.OPEN
+        else []
+    )
     return ReservationPage(
         missing=missing_rows(short),
         needs=[

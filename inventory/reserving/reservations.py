@@ -24,7 +24,7 @@ __all__ = [
     "firm_lines",
     "keep_again",
     "keep_from_lot",
-    "kept",
+    "open_reservations",
     "release",
     "reserve",
     "starts_on",
@@ -71,7 +71,7 @@ def reserve(
     items = {wish.item.pk for wish in wishes}
     items |= set(ReservationLine.objects.filter(reservation__reference=reference).values_list("item", flat=True))
     list(StockItem.objects.select_for_update().filter(pk__in=items).order_by("pk"))
-    row, _ = Reservation.objects.update_or_create(
+    reservation, _ = Reservation.objects.update_or_create(
         reference=reference,
         defaults={
             "title": title,
@@ -83,12 +83,12 @@ def reserve(
             "why": "",
         },
     )
-    kept = {(line.item_id, line.operation): line for line in row.lines.select_for_update()}
+    kept_lines = {(line.item_id, line.operation): line for line in reservation.lines.select_for_update()}
     for wish in wishes:
-        line = kept.pop((wish.item.pk, wish.operation), None)
+        line = kept_lines.pop((wish.item.pk, wish.operation), None)
         if line is None:
             ReservationLine.objects.create(
-                reservation=row,
+                reservation=reservation,
                 item=wish.item,
                 operation=wish.operation,
                 quantity=wish.quantity,
@@ -97,12 +97,12 @@ def reserve(
         else:
             line.quantity, line.needs_one_lot = wish.quantity, wish.needs_one_lot
             line.save(update_fields=["quantity", "needs_one_lot"])
-    for line in kept.values():
+    for line in kept_lines.values():
         if line.issued:
             ReservationLine.objects.filter(pk=line.pk).update(quantity=F("issued"))
         else:
             line.delete()
-    return row
+    return reservation
 
 
 def release(reference: str, *, why: str) -> None:
@@ -123,10 +123,10 @@ def keep_again(reference: str, *, on: date) -> None:
     Raises:
         Refused: a soft reservation whose quote has expired, or work that is over.
     """
-    found = Reservation.objects.filter(reference=reference).exclude(state=Reservation.State.OPEN)
-    if found.filter(state=Reservation.State.OVER).exists():
+    not_kept = Reservation.objects.filter(reference=reference).exclude(state=Reservation.State.OPEN)
+    if not_kept.filter(state=Reservation.State.OVER).exists():
         raise refuse("reservation.over", reference, "This work is over, so nothing is kept for it.")
-    if not found.filter(unexpired(on=on)).update(state=Reservation.State.OPEN, why=""):
+    if not not_kept.filter(unexpired(on=on)).update(state=Reservation.State.OPEN, why=""):
         raise refuse("reservation.expired", reference, "Its quote has expired.", "Revise the quote and send it again.")
 
 
@@ -155,19 +155,22 @@ def keep_from_lot(line: ReservationLine, lot: Lot | None) -> None:
     ReservationLine.objects.filter(pk=line.pk).update(lot=lot)
 
 
-def kept(references: Collection[str]) -> dict[str, Reservation]:
+def open_reservations(references: Collection[str]) -> dict[str, Reservation]:
     """Return what is open of work, by reference, with its lines and their items, in three queries; work without is left out."""
-    rows = Reservation.objects.filter(reference__in=references, state=Reservation.State.OPEN)
+    reservations = Reservation.objects.filter(reference__in=references, state=Reservation.State.OPEN)
     items = StockItem.objects.select_related("material")
-    return {row.reference: row for row in rows.prefetch_related("lines", Prefetch("lines__item", items))}
+    return {
+        reservation.reference: reservation
+        for reservation in reservations.prefetch_related("lines", Prefetch("lines__item", items))
+    }
 
 
-def starts_on(row: Reservation, *, on: date) -> date:
+def starts_on(reservation: Reservation, *, on: date) -> date:
     """The day on which its materials are needed, today at the earliest."""
-    return max(on, row.needed_by)
+    return max(on, reservation.needed_by)
 
 
-def ask_of(row: Reservation, *, start: date) -> Ask:
+def ask_of(reservation: Reservation, *, start: date) -> Ask:
     """Return what is still to be issued to a piece of work that starts on a day."""
     return Ask(
         wishes=[
@@ -178,11 +181,11 @@ def ask_of(row: Reservation, *, start: date) -> Ask:
                 # A line that began in one lot goes on in it; what is left may be less than that lot ever held.
                 needs_one_lot=line.needs_one_lot and not line.issued,
             )
-            for line in row.lines.all()
+            for line in reservation.lines.all()
             if line.remaining
         ],
         start=start,
-        reference=row.reference,
+        reference=reservation.reference,
     )
 
 

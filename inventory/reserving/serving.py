@@ -25,7 +25,7 @@ def lines_of(lot: Lot, job: str, *, first: ReservationLine | None) -> list[Reser
     """Return what is kept of the lot's item for a job and not yet issued, locked; `first` before the others."""
     lines = firm_lines().filter(item_id=lot.item_id, reservation__reference=job)
     return sorted(
-        lines.select_for_update().order_by("pk"), key=lambda row: (first is None or row.pk != first.pk, row.pk)
+        lines.select_for_update().order_by("pk"), key=lambda line: (first is None or line.pk != first.pk, line.pk)
     )
 
 
@@ -34,7 +34,7 @@ def must_be_free(lot: Lot, quantity: int, job: str, lines: Sequence[ReservationL
     overrule = "Tick “Take it all the same” if you have seen it and want it so."
     if lot.state == Lot.State.RAW:
         raise refuse("ledger.raw", str(lot), "This cloth is raw and will shrink.", f"Wash it first. {overrule}")
-    bound = next((row for row in lines if row.needs_one_lot and row.lot_id not in (None, lot.pk)), None)
+    bound = next((line for line in lines if line.needs_one_lot and line.lot_id not in (None, lot.pk)), None)
     if bound is not None:
         raise refuse(
             "ledger.other-lot", str(lot), f"{job} is kept from, or began with, {bound.lot}; it is seen.", overrule
@@ -52,14 +52,14 @@ def must_be_free(lot: Lot, quantity: int, job: str, lines: Sequence[ReservationL
 def serve(lines: Sequence[ReservationLine], lot: Lot, quantity: int, job: str) -> None:
     """Count what was issued to a job as served, line by line; what shows goes on in the lot that it began with."""
     rest = quantity
-    for row in lines:
-        served = min(rest, row.remaining)
+    for line in lines:
+        served = min(rest, line.remaining)
         if served:
             rest -= served
-            row.issued += served
-            if row.needs_one_lot and row.lot_id is None:
-                row.lot = lot
-            row.save(update_fields=["issued", "lot"])
+            line.issued += served
+            if line.needs_one_lot and line.lot_id is None:
+                line.lot = lot
+            line.save(update_fields=["issued", "lot"])
     _close_if_served(job)
 
 
@@ -73,15 +73,15 @@ def lower(lot: Lot, job: str, *, held: int, amount: int, again: ReservationLine 
         .filter(item_id=lot.item_id, reservation__reference=job, issued__gt=0)
         .order_by("-pk")
     )
-    lines.sort(key=lambda row: again is None or row.pk != again.pk)
-    rest = amount - max(0, held - sum(row.issued for row in lines))
-    for row in lines:
-        lowered = min(max(0, rest), row.issued)
+    lines.sort(key=lambda line: again is None or line.pk != again.pk)
+    rest = amount - max(0, held - sum(line.issued for line in lines))
+    for line in lines:
+        lowered = min(max(0, rest), line.issued)
         rest -= lowered
-        row.issued -= lowered
+        line.issued -= lowered
         if again is None:
-            row.quantity = max(0, row.quantity - lowered)
-        row.save(update_fields=["issued", "quantity"])
+            line.quantity = max(0, line.quantity - lowered)
+        line.save(update_fields=["issued", "quantity"])
     if again is not None:
         Reservation.objects.filter(reference=job, state=Reservation.State.DONE).update(state=Reservation.State.OPEN)
 

@@ -35,33 +35,43 @@ def listing(request: HttpRequest) -> HttpResponse:
 
 def show(request: HttpRequest, reference: str) -> HttpResponse:
     """What one piece of work needs, and what is missing if it starts on a day."""
-    row = get_object_or_404(Reservation, reference=reference)
+    reservation = get_object_or_404(Reservation, reference=reference)
     today = timezone.localdate()
-    needed_on = service.starts_on(row, on=today)
+    needed_on = service.starts_on(reservation, on=today)
     form = StartForm(request.GET if "start" in request.GET else None, initial={"start": needed_on})
     start = form.cleaned_data["start"] if form.is_valid() else needed_on
-    context = {"reservation": row, "form": form, "page": reservation_page(row, start=start, on=today), "start": start}
+    context = {
+        "reservation": reservation,
+        "form": form,
+        "page": reservation_page(reservation, start=start, on=today),
+        "start": start,
+    }
     return render(request, "inventory/reserving/reservation.html", context, status=422 if form.errors else 200)
 
 
 @require_http_methods(["GET", "POST"])
 def line(request: HttpRequest, reference: str, pk: int) -> HttpResponse:
     """Keep a line from one lot, and go back to the page that asked for it: `?back=`, else what is kept for the work."""
-    found = get_object_or_404(
+    reservation_line = get_object_or_404(
         ReservationLine.objects.select_related("item__material", "reservation"), pk=pk, reservation__reference=reference
     )
     asked = request.GET.get("back", "")
     is_ours = url_has_allowed_host_and_scheme(asked, allowed_hosts=None)
     back = asked if is_ours else reverse("inventory:reservation", args=[reference])
-    form = LotForm(request.POST or None, line=found)
+    form = LotForm(request.POST or None, line=reservation_line)
     if form.is_valid():
         try:
-            service.keep_from_lot(found, form.cleaned_data["lot"])
+            service.keep_from_lot(reservation_line, form.cleaned_data["lot"])
         except Refused as refusal:
             add_refusal(form, refusal)
         else:
             return redirect(back)
-    context = {"form": form, "line": found, "back": back, "wanted": quantity_text(found.remaining, found.item.unit)}
+    context = {
+        "form": form,
+        "line": reservation_line,
+        "back": back,
+        "wanted": quantity_text(reservation_line.remaining, reservation_line.item.unit),
+    }
     return render(request, "inventory/reserving/reservation_line.html", context, status=422 if form.errors else 200)
 
 

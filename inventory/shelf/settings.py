@@ -76,10 +76,10 @@ def set_currency(code: str, *, dry_run: bool = False) -> str:
         currency_of(code)
     except ValueError:
         raise refuse("money.currency", "currency", f"{code} is no ISO 4217 currency code.") from None
-    row = shelf()
-    if row.currency != code and (Movement.objects.exists() or Supplier.objects.exists()):
+    settings = shelf()
+    if settings.currency != code and (Movement.objects.exists() or Supplier.objects.exists()):
         raise refuse(
-            "shelf.currency-in-use", "currency", f"Stock or suppliers are kept in {row.currency}, so it stays."
+            "shelf.currency-in-use", "currency", f"Stock or suppliers are kept in {settings.currency}, so it stays."
         )
     if not dry_run:
         Shelf.objects.filter(pk=1).update(currency=code)
@@ -92,12 +92,12 @@ def set_method(method: Method) -> None:
     Raises:
         Refused: stock was moved by another method (IAS 2 asks for the same formula throughout).
     """
-    row = shelf()
-    if row.method != method and Movement.objects.exists():
+    settings = shelf()
+    if settings.method != method and Movement.objects.exists():
         raise refuse(
             "shelf.method-in-use",
             "method",
-            f"Stock was valued as “{row.get_method_display()}”, so it stays.",
+            f"Stock was valued as “{settings.get_method_display()}”, so it stays.",
             "It can be chosen before the first movement only.",
         )
     Shelf.objects.filter(pk=1).update(method=method)

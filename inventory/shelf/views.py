@@ -16,8 +16,8 @@ from inventory.shelf.settings import set_method, shelf
 @require_http_methods(["GET", "POST"])
 def settings(request: HttpRequest) -> HttpResponse:
     """Valuation, holding, remnants."""
-    row = shelf()
-    form = ShelfForm(request.POST or None, instance=row)
+    current = shelf()
+    form = ShelfForm(request.POST or None, instance=current)
     if form.is_valid():
         try:
             set_method(Method(form.cleaned_data["method"]))
@@ -27,5 +27,5 @@ def settings(request: HttpRequest) -> HttpResponse:
             form.save()
             messages.success(request, "Kept.")
             return redirect("inventory:settings")
-    context = {"form": form, "currency": currency_of(row.currency).code}
+    context = {"form": form, "currency": currency_of(current.currency).code}
     return render(request, "inventory/shelf/settings.html", context, status=422 if form.errors else 200)

@@ -37,7 +37,7 @@ def audit() -> dict[str, Any]:
             "purchase lines": PurchaseLine.objects.count(),
             "reservation lines": ReservationLine.objects.count(),
         },
-        "differences": [asdict(row) for row in differences],
+        "differences": [asdict(difference) for difference in differences],
     }
 
 
@@ -52,10 +52,10 @@ def _movements() -> Iterator[Difference]:
     value: dict[int, int] = defaultdict(int)
     transfers: dict[int, int] = defaultdict(int)
     fifo: dict[int, tuple[Layer, ...]] = defaultdict(tuple)
-    rows = Movement.objects.order_by("id").values_list(
+    movements = Movement.objects.order_by("id").values_list(
         "id", "posting_id", "posting__kind", "item_id", "lot_id", "quantity", "value_minor"
     )
-    for pk, posting, kind, item, lot, quantity, worth in rows.iterator(chunk_size=5000):
+    for pk, posting, kind, item, lot, quantity, worth in movements.iterator(chunk_size=5000):
         if quantity < 0:
             layers: Sequence[Layer] = fifo[item]
             if method is Method.AVERAGE:
@@ -65,10 +65,10 @@ def _movements() -> Iterator[Difference]:
             try:
                 cost, _ = take(layers, -quantity)
             except ValueError as error:
-                yield _row("inventory_movement", pk, "stock to take from", str(error))
+                yield _difference("inventory_movement", pk, "stock to take from", str(error))
                 continue
             if cost != -worth:
-                yield _row("inventory_movement", pk, f"value {-cost}", f"value {worth}")
+                yield _difference("inventory_movement", pk, f"value {-cost}", f"value {worth}")
         by_lot[lot] += quantity
         lot_value[lot] += worth
         (in_remnants if lot in remnants else whole)[item] += quantity
@@ -78,20 +78,20 @@ def _movements() -> Iterator[Difference]:
         if kind in TRANSFERS:
             transfers[posting] += worth
         if by_lot[lot] < 0:
-            yield _row("inventory_movement", pk, "a lot of zero or more", f"{by_lot[lot]}")
+            yield _difference("inventory_movement", pk, "a lot of zero or more", f"{by_lot[lot]}")
     for posting, rest in transfers.items():
         if rest:
-            yield _row("inventory_posting", posting, "value that stays", f"{rest:+d}")
+            yield _difference("inventory_posting", posting, "value that stays", f"{rest:+d}")
     for pk, on_hand in Lot.objects.values_list("pk", "on_hand").iterator():
         if on_hand != by_lot[pk]:
-            yield _row("inventory_lot", pk, f"on hand {by_lot[pk]}", f"{on_hand}")
-    kept = StockItem.objects.values_list("pk", "code", "on_hand", "in_remnants", "value_minor")
-    for pk, code, *found in kept.iterator():
+            yield _difference("inventory_lot", pk, f"on hand {by_lot[pk]}", f"{on_hand}")
+    items = StockItem.objects.values_list("pk", "code", "on_hand", "in_remnants", "value_minor")
+    for pk, code, *balances in items.iterator():
         expected = [whole[pk], in_remnants[pk], value[pk]]
         names = ("on hand", "in remnants", "value")
-        for name, should, is_now in zip(names, expected, found, strict=True):
+        for name, should, is_now in zip(names, expected, balances, strict=True):
             if should != is_now:
-                yield _row("inventory_stockitem", code, f"{name} {should}", f"{is_now}")
+                yield _difference("inventory_stockitem", code, f"{name} {should}", f"{is_now}")
 
 
 def _received() -> Iterator[Difference]:
@@ -103,7 +103,7 @@ def _received() -> Iterator[Difference]:
     )
     for pk, received in PurchaseLine.objects.values_list("pk", "received"):
         if received != came.get(pk, 0):
-            yield _row("inventory_purchaseline", pk, f"received {came.get(pk, 0)}", f"{received}")
+            yield _difference("inventory_purchaseline", pk, f"received {came.get(pk, 0)}", f"{received}")
 
 
 def _cancelled() -> Iterator[Difference]:
@@ -111,7 +111,7 @@ def _cancelled() -> Iterator[Difference]:
     for pk, received in PurchaseLine.objects.filter(order__state="cancelled", received__gt=0).values_list(
         "pk", "received"
     ):
-        yield _row("inventory_purchaseline", pk, "received 0, as the order was cancelled", f"{received}")
+        yield _difference("inventory_purchaseline", pk, "received 0, as the order was cancelled", f"{received}")
 
 
 def _issued() -> Iterator[Difference]:
@@ -131,8 +131,10 @@ def _issued() -> Iterator[Difference]:
     )
     for job, item, total in counted:
         if total > used.get((job, item), 0):
-            yield _row("inventory_reservationline", f"{job}, item {item}", f"{used.get((job, item), 0)}", f"{total}")
+            yield _difference(
+                "inventory_reservationline", f"{job}, item {item}", f"{used.get((job, item), 0)}", f"{total}"
+            )
 
 
-def _row(table: str, row: object, expected: str, found: str) -> Difference:
+def _difference(table: str, row: object, expected: str, found: str) -> Difference:
     return Difference(table=table, row=str(row), expected=expected, found=found)

@@ -1,4 +1,4 @@
-"""What the shelf's lists can be narrowed to."""
+"""What the lists of stock and of movements can be narrowed to."""
 
 from typing import Any
 
@@ -32,17 +32,17 @@ class StockFilter(filters.FilterSet):
         super().__init__(*args, **kwargs)
         self.still_since = still_since
 
-    def by_word(self, rows: QuerySet[StockItem], name: str, value: str) -> QuerySet[StockItem]:
+    def by_word(self, items: QuerySet[StockItem], name: str, value: str) -> QuerySet[StockItem]:
         """Items whose name, code or colour holds the word."""
-        return rows.filter(
+        return items.filter(
             Q(material__name__icontains=value) | Q(code__icontains=value) | Q(material__colour__icontains=value)
         )
 
-    def by_there(self, rows: QuerySet[StockItem], name: str, value: str) -> QuerySet[StockItem]:
+    def by_there(self, items: QuerySet[StockItem], name: str, value: str) -> QuerySet[StockItem]:
         """Items with stock, without, or whose stock has not moved since a year ago."""
         if value == "no":
-            return rows.filter(on_hand=0)
-        some = rows.filter(on_hand__gt=0)
+            return items.filter(on_hand=0)
+        some = items.filter(on_hand__gt=0)
         return some.exclude(movements__day__gte=self.still_since) if value == "still" else some
 
 

@@ -1,4 +1,4 @@
-"""How an item is kept: place, policy, stand-ins; and the shelf's settings."""
+"""How an item is kept: place, policy, stand-ins."""
 
 from typing import Any
 

@@ -4,12 +4,11 @@ from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
-from decimal import Decimal
 
 from django.utils import timezone
 
 from inventory.ground.materials import MaterialKind
-from inventory.ground.measures import amount_of, quantity_text, signed_quantity_text
+from inventory.ground.measures import quantity_text, signed_quantity_text
 from inventory.ground.money import currency_of
 from inventory.ground.wording import day_text, minor_text, money_text, unit_cost_text
 from inventory.models import Lot, Movement, Offer, Posting, ReservationLine, StockItem, Substitute
@@ -82,17 +81,19 @@ def item_page(item: StockItem, *, on: date, currency: str) -> ItemPage:
         lots=[row for row in lots if not row.size],
         remnants=[row for row in lots if row.size],
         kept=[(line, quantity_text(line.remaining, item.unit)) for line in lines],
-        arriving=[(row, quantity_text(row.quantity, item.unit), day_text(row.expected_on)) for row in arriving],
+        arriving=[
+            (arrival, quantity_text(arrival.quantity, item.unit), day_text(arrival.expected_on)) for arrival in arriving
+        ],
         plot=_plot(item, lines, arriving, on),
         offers=[(offer, *offer_words(offer)) for offer in item.offers.select_related("supplier", "item__material")],
         prices=_prices(item, currency),
         movements=[
             (
-                row,
-                signed_quantity_text(row.quantity, item.unit),
-                minor_text(row.value_minor, currency),
+                movement,
+                signed_quantity_text(movement.quantity, item.unit),
+                minor_text(movement.value_minor, currency),
             )
-            for row in movements
+            for movement in movements
         ],
         substitutes=list(item.substitutes.select_related("stand_in__material")),
     )
@@ -121,44 +122,47 @@ def _figures(
 ) -> list[tuple[str, str, list[tuple[str, str]]]]:
     unit = item.unit
 
-    def said(quantity: int) -> str:
+    def amount(quantity: int) -> str:
         return quantity_text(quantity, unit)
 
     average = _average(item, currency)
-    washed = f" − {said(standing.washes_off)} that raw cloth loses in the wash" if standing.washes_off else ""
+    washed = f" − {amount(standing.washes_off)} that raw cloth loses in the wash" if standing.washes_off else ""
     worth = minor_text(item.value_minor, currency)
     lots = f"{item.lots.filter(on_hand__gt=0, remnant_width_mm__isnull=True).count()} lots"
-    rows = [
-        ("On hand", said(item.on_hand), [("Counted", f"What the ledger says lies there whole, in {lots}.")]),
+    figures = [
+        ("On hand", amount(item.on_hand), [("Counted", f"What the ledger says lies there whole, in {lots}.")]),
         (
             "Free",
-            said(standing.free),
+            amount(standing.free),
             [
                 (
                     "Formula",
-                    f"{said(standing.on_hand)} on hand{washed} − {said(standing.firm)} for accepted work "
-                    f"− {said(standing.soft)} for quotes that are out",
+                    f"{amount(standing.on_hand)} on hand{washed} − {amount(standing.firm)} for accepted work "
+                    f"− {amount(standing.soft)} for quotes that are out",
                 ),
                 *(
-                    (line.reservation.reference, f"{said(line.remaining)}, by {day_text(line.reservation.needed_by)}")
+                    (line.reservation.reference, f"{amount(line.remaining)}, by {day_text(line.reservation.needed_by)}")
                     for line in lines
                 ),
             ],
         ),
         (
             "On order",
-            said(standing.on_order),
-            [(f"Order {row.order}", f"{said(row.quantity)}, expected {day_text(row.expected_on)}") for row in arriving]
+            amount(standing.on_order),
+            [
+                (f"Order {arrival.order}", f"{amount(arrival.quantity)}, expected {day_text(arrival.expected_on)}")
+                for arrival in arriving
+            ]
             or [("Counted", "No order is open.")],
         ),
         ("Worth", worth, [("Formula", "The sum of all movements' values; " + average)]),
     ]
     if item.in_remnants:
-        rows.insert(
+        figures.insert(
             1,
             (
                 "In remnants",
-                said(item.in_remnants),
+                amount(item.in_remnants),
                 [
                     (
                         "Counted",
@@ -167,37 +171,37 @@ def _figures(
                 ],
             ),
         )
-    return rows
+    return figures
 
 
 def _advice(item: StockItem, on: date, currency: str) -> list[tuple[str, str, list[tuple[str, str]]]]:
     """When to order again and how much at once, for what is kept in stock and used."""
-    found = advice(item, on=on)
-    if found is None:
+    advised = advice(item, on=on)
+    if advised is None:
         return []
 
-    def said(quantity: int) -> str:
+    def amount(quantity: int) -> str:
         return quantity_text(quantity, item.unit)
 
-    week = said(round(found.per_week)) if found.per_week >= 1 else f"{found.per_week:.2f}"
-    rows = [
+    week = amount(round(advised.per_week)) if advised.per_week >= 1 else f"{advised.per_week:.2f}"
+    figures = [
         (
             "Reorder at",
-            said(found.reorder_at),
+            amount(advised.reorder_at),
             [
-                ("Formula", f"{week} a week × {found.lead_days} days ÷ 7 + {said(found.safety)} in reserve"),
-                ("Forecast", found.rule),
+                ("Formula", f"{week} a week × {advised.lead_days} days ÷ 7 + {amount(advised.safety)} in reserve"),
+                ("Forecast", advised.rule),
             ],
         )
     ]
-    if found.economic is not None and found.offer is not None:
-        cost = currency_of(currency).round(found.economic.yearly_cost)
-        rows.append(
+    if advised.economic is not None and advised.offer is not None:
+        cost = currency_of(currency).round(advised.economic.yearly_cost)
+        figures.append(
             (
                 "At once",
-                f"{found.packs} packs",
+                f"{advised.packs} packs",
                 [
-                    ("Counted", f"Packs of {offer_words(found.offer)[0]} from {found.offer.supplier}."),
+                    ("Counted", f"Packs of {offer_words(advised.offer)[0]} from {advised.offer.supplier}."),
                     (
                         "Formula",
                         "√(2 × packs a year × postage ÷ holding of a pack), within each price break; then the cheapest of goods, "
@@ -207,32 +211,31 @@ def _advice(item: StockItem, on: date, currency: str) -> list[tuple[str, str, li
                 ],
             )
         )
-    return rows
+    return figures
 
 
 def _average(item: StockItem, currency: str) -> str:
     if not item.there:
         return "none is left."
-    each = round(currency_of(currency).from_minor(item.value_minor) / amount_of(item.there, item.unit), 4)
-    return f"{unit_cost_text(each, currency)} a {item.unit.value} on average."
+    return f"{unit_cost_text(round(item.average_cost(currency), 4), currency)} a {item.unit.value} on average."
 
 
 def _facts(item: StockItem) -> list[tuple[str, str]]:
     material = item.material
-    rows = [("Kind", str(material.get_kind_display())), ("Colour", material.colour)]
+    facts = [("Kind", str(material.get_kind_display())), ("Colour", material.colour)]
     if material.is_cloth:
-        rows.append(("Usable width", f"{material.usable_width_mm} mm"))
-        rows.append(
+        facts.append(("Usable width", f"{material.usable_width_mm} mm"))
+        facts.append(
             ("Shrinkage along", f"{material.shrinkage_permille / 10:g} %" if material.shrinkage_permille else "")
         )
-        rows.append(("Nap", "One way only" if material.has_nap else ""))
+        facts.append(("Nap", "One way only" if material.has_nap else ""))
     if material.width_tenths_mm:
-        rows.append(("Width", f"{material.width_tenths_mm / 10:g} mm"))
+        facts.append(("Width", f"{material.width_tenths_mm / 10:g} mm"))
     for fact in facts_of(MaterialKind(material.kind)):
-        kept = material.facts.get(fact.name, "")
-        rows.append((fact.label, f"{kept} {fact.unit}".strip() if kept else ""))
-    rows.append(("Place", item.place))
-    return [(label, words) for label, words in rows if words]
+        value = material.facts.get(fact.name, "")
+        facts.append((fact.label, f"{value} {fact.unit}".strip() if value else ""))
+    facts.append(("Place", item.place))
+    return [(label, words) for label, words in facts if words]
 
 
 def _plot(item: StockItem, lines: Sequence[ReservationLine], arriving: Sequence[Arriving], on: date) -> str:
@@ -243,7 +246,8 @@ def _plot(item: StockItem, lines: Sequence[ReservationLine], arriving: Sequence[
         if line.reservation.is_firm
     ]
     changes += [
-        Change(day=max(on, row.expected_on), quantity=row.quantity, what=f"order {row.order}") for row in arriving
+        Change(day=max(on, arrival.expected_on), quantity=arrival.quantity, what=f"order {arrival.order}")
+        for arrival in arriving
     ]
     if not changes:
         return ""
@@ -254,24 +258,23 @@ def _plot(item: StockItem, lines: Sequence[ReservationLine], arriving: Sequence[
 
 def _prices(item: StockItem, currency: str) -> list[tuple[str, str, str]]:
     """What was paid, landed, per stock unit; and what quotes took."""
-    money = currency_of(currency)
-    came = (
+    receipts = (
         item.movements.filter(posting__kind=Posting.Kind.RECEIPT).select_related("lot__supplier").order_by("-id")[:LAST]
     )
     paid = [
         (
-            day_text(row.day),
-            unit_cost_text(round(money.from_minor(row.value_minor) / amount_of(row.quantity, item.unit), 4), currency),
-            f"landed, {row.lot.supplier}" if row.lot.supplier else "landed",
+            day_text(receipt.day),
+            unit_cost_text(round(receipt.unit_cost(currency), 4), currency),
+            f"landed, {receipt.lot.supplier}" if receipt.lot.supplier else "landed",
         )
-        for row in came
+        for receipt in receipts
     ]
     listed = [
         (
-            day_text(timezone.localdate(row.since)),
-            unit_cost_text(Decimal(row.unit_cost_millionths) / 1_000_000, currency),
-            f"price for quotes: {row.source}",
+            day_text(timezone.localdate(price.since)),
+            unit_cost_text(price.unit_cost, currency),
+            f"price for quotes: {price.source}",
         )
-        for row in item.material.price_records.all()[:LAST]
+        for price in item.material.price_records.all()[:LAST]
     ]
     return paid + listed

@@ -1,4 +1,4 @@
-"""The stock list and an item's pages."""
+"""The stock list, the ledger and an item's pages."""
 
 from datetime import timedelta
 
@@ -46,8 +46,8 @@ def listing(request: HttpRequest) -> HttpResponse:
 
 def movements(request: HttpRequest) -> HttpResponse:
     """The ledger, last first."""
-    rows = Movement.objects.select_related("posting__by", "item__material", "lot").order_by("-id")
-    narrowed = MovementFilter(request.GET, queryset=rows)
+    newest_first = Movement.objects.select_related("posting__by", "item__material", "lot").order_by("-id")
+    narrowed = MovementFilter(request.GET, queryset=newest_first)
     table = MovementTable(narrowed.qs, currency=shelf().currency, empty_text="Nothing was moved.")
     turn_to_page(table, request)
     return exported(table, request, name="ledger") or render(
@@ -81,20 +81,20 @@ def receive(request: HttpRequest, code: str) -> HttpResponse:
     item, currency = _item(code), studio_currency()
     form = ReceiveForm(request.POST or None, item=item, currency=currency)
     if form.is_valid():
-        said = form.cleaned_data
+        cleaned = form.cleaned_data
         arrival = ledger.Arrival(
             item=item,
-            quantity=said["quantity"],
-            value_minor=currency.to_minor(said["value"]),
+            quantity=cleaned["quantity"],
+            value_minor=currency.to_minor(cleaned["value"]),
             facts={
-                "supplier": said["supplier"],
-                "dye_lot": said["dye_lot"],
-                "place": said["place"],
-                "state": Lot.State.RAW if said.get("is_raw") else Lot.State.READY,
+                "supplier": cleaned["supplier"],
+                "dye_lot": cleaned["dye_lot"],
+                "place": cleaned["place"],
+                "state": Lot.State.RAW if cleaned.get("is_raw") else Lot.State.READY,
             },
         )
         try:
-            ledger.receive(ledger.Act(key=said["key"], by=maker(request), day=said["received_on"]), [arrival])
+            ledger.receive(ledger.Act(key=cleaned["key"], by=maker(request), day=cleaned["received_on"]), [arrival])
         except Refused as refusal:
             add_refusal(form, refusal)
         else:

@@ -85,8 +85,8 @@ def receive(act: Act, arrivals: Sequence[Arrival]) -> Posting:
             lot = Lot.objects.create(item=arrival.item, received_on=act.day or timezone.localdate(), **arrival.facts)
             yield _Change(lot, arrival.quantity, arrival.value_minor)
 
-    said = [[arrival.item.pk, arrival.quantity, arrival.value_minor, _plain(arrival.facts)] for arrival in arrivals]
-    return _post(act, Posting.Kind.RECEIPT, {arrival.item.pk for arrival in arrivals}, said, changes)
+    figures = [[arrival.item.pk, arrival.quantity, arrival.value_minor, _plain(arrival.facts)] for arrival in arrivals]
+    return _post(act, Posting.Kind.RECEIPT, {arrival.item.pk for arrival in arrivals}, figures, changes)
 
 
 def issue(
@@ -122,8 +122,8 @@ def issue(
         Lot.objects.filter(pk=there.pk).update(is_open=True)
         serve(lines, there, quantity, job)
 
-    said = [lot.pk, quantity, line.pk if line else None]
-    return _post(act, Posting.Kind.ISSUE, {lot.item_id}, said, changes, job=job)
+    figures = [lot.pk, quantity, line.pk if line else None]
+    return _post(act, Posting.Kind.ISSUE, {lot.item_id}, figures, changes, job=job)
 
 
 def give_back(
@@ -167,8 +167,8 @@ def give_back(
         yield _Change(_part(lot, remnant) if remnant else _lot(lot), amount, value)
         lower(lot, job, held=held, amount=amount, again=line)
 
-    said = [lot.pk, amount, remnant and [remnant.width_mm, remnant.length_mm], line.pk if line else None]
-    return _post(act, Posting.Kind.RETURN, {lot.item_id}, said, changes, job=job)
+    figures = [lot.pk, amount, remnant and [remnant.width_mm, remnant.length_mm], line.pk if line else None]
+    return _post(act, Posting.Kind.RETURN, {lot.item_id}, figures, changes, job=job)
 
 
 def scrap(act: Act, *, lot: Lot, quantity: int, job: str = "") -> Posting:
@@ -216,8 +216,8 @@ def wash(act: Act, *, lot: Lot, quantity: int, ready_quantity: int, remnant: Rem
         yield _Change(ready, ready_amount, cost)
         ReservationLine.objects.filter(lot=there, issued__lt=F("quantity")).update(lot=ready)
 
-    said = [lot.pk, quantity, ready_amount]
-    return _post(act, Posting.Kind.WASHING, {lot.item_id}, said, changes)
+    figures = [lot.pk, quantity, ready_amount]
+    return _post(act, Posting.Kind.WASHING, {lot.item_id}, figures, changes)
 
 
 def split_off(act: Act, *, lot: Lot, remnant: Remnant) -> Posting:
@@ -252,8 +252,8 @@ def split_off(act: Act, *, lot: Lot, remnant: Remnant) -> Posting:
         yield _Change(there, -quantity, -cost)
         yield _Change(_part(there, remnant), quantity, cost)
 
-    said = [lot.pk, remnant.width_mm, remnant.length_mm]
-    return _post(act, Posting.Kind.SPLITTING, {lot.item_id}, said, changes)
+    figures = [lot.pk, remnant.width_mm, remnant.length_mm]
+    return _post(act, Posting.Kind.SPLITTING, {lot.item_id}, figures, changes)
 
 
 def count(act: Act, differences: Sequence[tuple[Lot, int]]) -> Posting:
@@ -276,30 +276,30 @@ def count(act: Act, differences: Sequence[tuple[Lot, int]]) -> Posting:
                 item = StockItem.objects.select_related("material").get(pk=there.item_id)
                 yield _Change(there, difference, item.worth_minor(difference, shelf().currency))
 
-    said = [[lot.pk, difference] for lot, difference in differences]
-    return _post(act, Posting.Kind.COUNT, {lot.item_id for lot, _ in differences}, said, changes)
+    figures = [[lot.pk, difference] for lot, difference in differences]
+    return _post(act, Posting.Kind.COUNT, {lot.item_id for lot, _ in differences}, figures, changes)
 
 
-def fingerprint_of(kind: Posting.Kind, said: list[Any], *, job: str = "") -> str:
+def fingerprint_of(kind: Posting.Kind, figures: list[Any], *, job: str = "") -> str:
     """Return what an act says as a fingerprint: a key that comes again with another one is refused."""
-    return hashlib.sha256(json.dumps([kind.value, job, said]).encode()).hexdigest()
+    return hashlib.sha256(json.dumps([kind.value, job, figures]).encode()).hexdigest()
 
 
 def _post(
     act: Act,
     kind: Posting.Kind,
     items: set[int],
-    said: list[Any],
+    figures: list[Any],
     changes: Callable[[Method], Iterable[_Change]],
     *,
     job: str = "",
 ) -> Posting:
     """Add one posting with its movements, or return the one that the same key has made."""
-    fingerprint = fingerprint_of(kind, said, job=job)
+    fingerprint = fingerprint_of(kind, figures, job=job)
     try:
         with transaction.atomic():
-            if (found := _posted(act.key, fingerprint)) is not None:
-                return found
+            if (posted := _posted(act.key, fingerprint)) is not None:
+                return posted
             must_be_open(act.day or timezone.localdate())
             # Locked in one order, so that two acts never wait for each other.
             list(StockItem.objects.select_for_update().filter(pk__in=items).order_by("pk"))
@@ -317,18 +317,18 @@ def _post(
             return posting
     except IntegrityError:
         # Another process posted the same key while this one waited.
-        if (found := _posted(act.key, fingerprint)) is not None:
-            return found
+        if (posted := _posted(act.key, fingerprint)) is not None:
+            return posted
         raise
 
 
 def _posted(key: UUID, fingerprint: str) -> Posting | None:
-    found = Posting.objects.filter(key=key).first()
-    if found is not None and found.fingerprint != fingerprint:
+    posted = Posting.objects.filter(key=key).first()
+    if posted is not None and posted.fingerprint != fingerprint:
         raise refuse(
             "ledger.key-reused", "form", "This form was sent before with other figures.", "Open it again and repeat."
         )
-    return found
+    return posted
 
 
 def _move(posting: Posting, change: _Change, day: date) -> None:

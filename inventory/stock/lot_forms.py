@@ -20,13 +20,13 @@ __all__ = [
     "ScrapForm",
     "SplitForm",
     "WashForm",
-    "remnant_said",
+    "remnant_of",
 ]
 
 
-def remnant_said(said: Mapping[str, Any]) -> Remnant | None:
+def remnant_of(cleaned: Mapping[str, Any]) -> Remnant | None:
     """Return the size that a form's fields `width` and `length` say; None where it has none, or they were left empty."""
-    width, length = said.get("width"), said.get("length")
+    width, length = cleaned.get("width"), cleaned.get("length")
     return Remnant(width_mm=round(width), length_mm=round(length)) if width and length else None
 
 
@@ -76,11 +76,11 @@ class GiveBackForm(_LotForm):
         self.order_fields(["job", "quantity", "width", "length", "again"])
 
     def clean(self) -> dict[str, Any]:
-        said = super().clean() or {}
-        sizes = [said.get("width"), said.get("length")]
-        if bool(said.get("quantity")) == all(sizes) and not self.errors:
+        cleaned = super().clean() or {}
+        sizes = [cleaned.get("width"), cleaned.get("length")]
+        if bool(cleaned.get("quantity")) == all(sizes) and not self.errors:
             raise forms.ValidationError("Say how much of full width, or both sizes of a remnant.")
-        return said
+        return cleaned
 
 
 class ScrapForm(_LotForm):

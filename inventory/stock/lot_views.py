@@ -16,15 +16,15 @@ from inventory.shelf.settings import shelf
 from inventory.stock import ledger
 from inventory.stock.item_page import lot_row
 from inventory.stock.ledger import Act, Remnant
-from inventory.stock.lot_forms import CountForm, GiveBackForm, IssueForm, ScrapForm, SplitForm, WashForm, remnant_said
+from inventory.stock.lot_forms import CountForm, GiveBackForm, IssueForm, ScrapForm, SplitForm, WashForm, remnant_of
 from inventory.stock.tables import MovementTable
 
 
 def show(request: HttpRequest, pk: int) -> HttpResponse:
     """A lot with its history."""
     lot = _lot(pk)
-    rows = Movement.objects.filter(lot=lot).select_related("posting__by", "item__material", "lot").order_by("-id")
-    table = MovementTable(rows, currency=shelf().currency, orderable=False, exclude=("item", "lot"))
+    movements = Movement.objects.filter(lot=lot).select_related("posting__by", "item__material", "lot").order_by("-id")
+    table = MovementTable(movements, currency=shelf().currency, orderable=False, exclude=("item", "lot"))
     return render(request, "inventory/stock/lot.html", {"lot": lot, "row": lot_row(lot), "table": table})
 
 
@@ -32,8 +32,10 @@ def show(request: HttpRequest, pk: int) -> HttpResponse:
 def issue(request: HttpRequest, pk: int) -> HttpResponse:
     """Give some of it to a job."""
 
-    def doing(lot: Lot, act: Act, said: dict[str, Any]) -> None:
-        ledger.issue(act, lot=lot, quantity=said["quantity"], job=said["job"], takes_reserved=said["takes_reserved"])
+    def doing(lot: Lot, act: Act, cleaned: dict[str, Any]) -> None:
+        ledger.issue(
+            act, lot=lot, quantity=cleaned["quantity"], job=cleaned["job"], takes_reserved=cleaned["takes_reserved"]
+        )
 
     return _act(request, pk, IssueForm, "Issue to a job", doing, caution="steel")
 
@@ -42,15 +44,15 @@ def issue(request: HttpRequest, pk: int) -> HttpResponse:
 def give_back(request: HttpRequest, pk: int) -> HttpResponse:
     """Take unused material back from a job."""
 
-    def doing(lot: Lot, act: Act, said: dict[str, Any]) -> None:
-        kept = lot.item.reservation_lines.filter(reservation__reference__iexact=said["job"], issued__gt=0)
+    def doing(lot: Lot, act: Act, cleaned: dict[str, Any]) -> None:
+        kept = lot.item.reservation_lines.filter(reservation__reference__iexact=cleaned["job"], issued__gt=0)
         ledger.give_back(
             act,
             lot=lot,
-            quantity=said.get("quantity") or 0,
-            job=said["job"],
-            remnant=remnant_said(said),
-            line=kept.first() if said["again"] else None,
+            quantity=cleaned.get("quantity") or 0,
+            job=cleaned["job"],
+            remnant=remnant_of(cleaned),
+            line=kept.first() if cleaned["again"] else None,
         )
 
     return _act(request, pk, GiveBackForm, "Take back from a job", doing)
@@ -60,8 +62,8 @@ def give_back(request: HttpRequest, pk: int) -> HttpResponse:
 def scrap(request: HttpRequest, pk: int) -> HttpResponse:
     """Write some of it off."""
 
-    def doing(lot: Lot, act: Act, said: dict[str, Any]) -> None:
-        ledger.scrap(act, lot=lot, quantity=said["quantity"])
+    def doing(lot: Lot, act: Act, cleaned: dict[str, Any]) -> None:
+        ledger.scrap(act, lot=lot, quantity=cleaned["quantity"])
 
     return _act(request, pk, ScrapForm, "Scrap", doing)
 
@@ -70,9 +72,9 @@ def scrap(request: HttpRequest, pk: int) -> HttpResponse:
 def count(request: HttpRequest, pk: int) -> HttpResponse:
     """Say what really lies there."""
 
-    def doing(lot: Lot, act: Act, said: dict[str, Any]) -> None:
-        if said["quantity"] != said["book"]:
-            ledger.count(act, [(lot, said["quantity"] - said["book"])])
+    def doing(lot: Lot, act: Act, cleaned: dict[str, Any]) -> None:
+        if cleaned["quantity"] != cleaned["book"]:
+            ledger.count(act, [(lot, cleaned["quantity"] - cleaned["book"])])
 
     return _act(request, pk, CountForm, "Count this lot", doing)
 
@@ -81,13 +83,13 @@ def count(request: HttpRequest, pk: int) -> HttpResponse:
 def wash(request: HttpRequest, pk: int) -> HttpResponse:
     """Make raw cloth ready."""
 
-    def doing(lot: Lot, act: Act, said: dict[str, Any]) -> None:
+    def doing(lot: Lot, act: Act, cleaned: dict[str, Any]) -> None:
         ledger.wash(
             act,
             lot=lot,
-            quantity=said.get("quantity", 0),
-            ready_quantity=said.get("ready", 0),
-            remnant=remnant_said(said),
+            quantity=cleaned.get("quantity", 0),
+            ready_quantity=cleaned.get("ready", 0),
+            remnant=remnant_of(cleaned),
         )
 
     return _act(request, pk, WashForm, "Washed and measured", doing, caution="steam")
@@ -97,8 +99,8 @@ def wash(request: HttpRequest, pk: int) -> HttpResponse:
 def split_off(request: HttpRequest, pk: int) -> HttpResponse:
     """Lay a remnant apart."""
 
-    def doing(lot: Lot, act: Act, said: dict[str, Any]) -> None:
-        remnant = Remnant(width_mm=round(said["width"]), length_mm=round(said["length"]))
+    def doing(lot: Lot, act: Act, cleaned: dict[str, Any]) -> None:
+        remnant = Remnant(width_mm=round(cleaned["width"]), length_mm=round(cleaned["length"]))
         ledger.split_off(act, lot=lot, remnant=remnant)
 
     return _act(request, pk, SplitForm, "Split off a remnant", doing)
@@ -121,9 +123,9 @@ def _act(
         initial["quantity"] = min(lot.on_hand, int(asked["quantity"][:12]))
     form = form_class(request.POST or None, lot=lot, initial=initial)
     if form.is_valid():
-        said = form.cleaned_data
+        cleaned = form.cleaned_data
         try:
-            doing(lot, Act(key=said["key"], by=maker(request), why=said.get("why", "")), said)
+            doing(lot, Act(key=cleaned["key"], by=maker(request), why=cleaned.get("why", "")), cleaned)
         except Refused as refusal:
             add_refusal(form, refusal)
         else:

@@ -1,4 +1,4 @@
-"""A material on the shelf, as priced today."""
+"""A material's form: what it is, its price, the facts of its kind."""
 
 from decimal import Decimal
 from typing import Any
@@ -62,25 +62,25 @@ class MaterialForm(RowForm[StockMaterial]):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        row = self.instance
-        is_kept = row.pk is not None
+        material = self.instance
+        is_kept = material.pk is not None
         self.fields["unit_cost"] = UnitCostField(
             label="Price of one",
             help_text="A metre, a piece, a pair or a set, as the kind is counted.",
-            initial=row.unit_cost if is_kept else None,
+            initial=material.unit_cost if is_kept else None,
         )
         self.fields["shrinkage"] = PercentField(
             required=False,
             most=Decimal("0.5"),
             label="Shrinkage in length",
-            initial=Decimal(row.shrinkage_permille) / 1000 if is_kept else None,
+            initial=Decimal(material.shrinkage_permille) / 1000 if is_kept else None,
         )
         self.fields["lengths"] = forms.CharField(
             required=False,
             max_length=400,
             label="Lengths it comes in",
             help_text="Flats and busks, in mm or with units: 229 254 11in. Empty for the usual ones.",
-            initial=" ".join(f"{tenths / 10:g}" for tenths in row.lengths_tenths_mm) if is_kept else "",
+            initial=" ".join(f"{tenths / 10:g}" for tenths in material.lengths_tenths_mm) if is_kept else "",
         )
         for name in ("usable_width_mm", "step_mm"):
             self.fields[name].widget.attrs["data-unit"] = "mm"
@@ -88,8 +88,8 @@ class MaterialForm(RowForm[StockMaterial]):
             self.fields["code"].disabled = True
             # A kind is not changed once stock of it may have moved: its quantities would mean something else.
             self.fields["kind"].disabled = True
-            for fact in facts_of(MaterialKind(row.kind)):
-                self.fields[f"fact_{fact.name}"] = _fact_field(fact, row.facts.get(fact.name, ""))
+            for fact in facts_of(MaterialKind(material.kind)):
+                self.fields[f"fact_{fact.name}"] = _fact_field(fact, material.facts.get(fact.name, ""))
         self.order_fields(["name", "code", "kind", "unit_cost"])
 
     def clean_lengths(self) -> list[int]:
@@ -103,19 +103,19 @@ class MaterialForm(RowForm[StockMaterial]):
 
     def filled(self) -> StockMaterial:
         """The material as the form says it, ready to be kept."""
-        said = self.cleaned_data
-        self.instance.unit_cost_millionths = int(said["unit_cost"] * MILLIONTHS)
-        self.instance.shrinkage_permille = int((said["shrinkage"] or Decimal(0)) * 1000)
-        self.instance.lengths_tenths_mm = said["lengths"]
-        facts = {name.removeprefix("fact_"): said[name] for name in self.fields if name.startswith("fact_")}
+        cleaned = self.cleaned_data
+        self.instance.unit_cost_millionths = int(cleaned["unit_cost"] * MILLIONTHS)
+        self.instance.shrinkage_permille = int((cleaned["shrinkage"] or Decimal(0)) * 1000)
+        self.instance.lengths_tenths_mm = cleaned["lengths"]
+        facts = {name.removeprefix("fact_"): cleaned[name] for name in self.fields if name.startswith("fact_")}
         self.instance.facts = {
             name: f"{value:f}" if isinstance(value, Decimal) else value for name, value in facts.items() if value
         }
         return self.instance
 
     def clean(self) -> dict[str, Any]:
-        said = super().clean() or {}
+        cleaned = super().clean() or {}
         # The model's own constraints ask for the price, which this form keeps under another name.
-        if "unit_cost" in said:
-            self.instance.unit_cost_millionths = int((said["unit_cost"] or 0) * MILLIONTHS)
-        return said
+        if "unit_cost" in cleaned:
+            self.instance.unit_cost_millionths = int((cleaned["unit_cost"] or 0) * MILLIONTHS)
+        return cleaned

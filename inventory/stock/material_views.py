@@ -14,16 +14,19 @@ from inventory.stock.price_list import keep_material
 @require_http_methods(["GET", "POST"])
 def edit(request: HttpRequest, code: str | None = None) -> HttpResponse:
     """A new material, or changes to one. Quotes that were sent keep the price they were sent with."""
-    row = get_object_or_404(StockMaterial, code=code) if code else None
-    form = MaterialForm(request.POST or None, request.FILES or None, instance=row)
+    material = get_object_or_404(StockMaterial, code=code) if code else None
+    form = MaterialForm(request.POST or None, request.FILES or None, instance=material)
     if form.is_valid():
         kept = keep_material(form.filled(), price_source="set on the shelf")
-        if row is None:
+        if material is None:
             messages.success(request, "Kept. Now say the facts that matter to its kind.")
             return redirect("inventory:material", kept.code)
         return redirect("inventory:item", kept.items.all()[0].code)
     return render(
-        request, "inventory/stock/material.html", {"form": form, "row": row}, status=422 if form.errors else 200
+        request,
+        "inventory/stock/material.html",
+        {"form": form, "material": material},
+        status=422 if form.errors else 200,
     )
 
 

@@ -1,4 +1,4 @@
-"""Materials: the price list as the pricing rooms take it, and what lies on the shelf of each."""
+"""Materials: kept with an item per size and the history of their prices, and the price list as the pricing rooms take it."""
 
 from django.db import transaction
 from django.utils import timezone
@@ -12,7 +12,7 @@ __all__ = ["item_of", "keep_material", "price_list"]
 
 def price_list() -> tuple[Material, ...]:
     """Return the materials that new quotes may use, in the order of the shelf; the first of a kind is its default."""
-    return tuple(row.priced() for row in StockMaterial.objects.filter(is_retired=False))
+    return tuple(material.priced() for material in StockMaterial.objects.filter(is_retired=False))
 
 
 @transaction.atomic
@@ -38,9 +38,9 @@ def keep_material(material: StockMaterial, *, price_source: str) -> StockMateria
 
 def item_of(material: StockMaterial, size_tenths_mm: int = 0) -> StockItem:
     """Return the item of a material in a size, making it where it was never kept before."""
-    found = StockItem.objects.filter(material=material, size_tenths_mm=size_tenths_mm).first()
-    if found is not None:
-        return found
+    item = StockItem.objects.filter(material=material, size_tenths_mm=size_tenths_mm).first()
+    if item is not None:
+        return item
     code = StockItem.code_of(material.code, size_tenths_mm)
     taken = FreeCodes(StockItem.objects.filter(code__startswith=code).values_list("code", flat=True))
     item, _ = StockItem.objects.get_or_create(

@@ -1,4 +1,4 @@
-"""The shelf's lists as tables that sort, turn pages and can be taken away."""
+"""The stock list and the ledger as tables that sort, turn pages and can be taken away."""
 
 from collections.abc import Mapping
 from decimal import Decimal
@@ -53,16 +53,16 @@ class StockTable(tables.Table):
 
     def render_kept(self, record: StockItem) -> SafeString | str:
         """What is kept for accepted work, and for quotes that are out."""
-        row = self.standing[record.pk]
-        if not row.soft:
-            return quantity_text(row.firm, record.unit) if row.firm else ""
-        firm = f"{quantity_text(row.firm, record.unit)} + " if row.firm else ""
-        return format_html('{}<span class="unit">{} quoted</span>', firm, quantity_text(row.soft, record.unit))
+        standing = self.standing[record.pk]
+        if not standing.soft:
+            return quantity_text(standing.firm, record.unit) if standing.firm else ""
+        firm = f"{quantity_text(standing.firm, record.unit)} + " if standing.firm else ""
+        return format_html('{}<span class="unit">{} quoted</span>', firm, quantity_text(standing.soft, record.unit))
 
     def render_coming(self, record: StockItem) -> str:
         """What open orders bring."""
-        row = self.standing[record.pk]
-        return quantity_text(row.on_order, record.unit) if row.on_order else ""
+        standing = self.standing[record.pk]
+        return quantity_text(standing.on_order, record.unit) if standing.on_order else ""
 
     def render_free(self, record: StockItem) -> SafeString | str:
         """What nobody has asked for; in red where more is promised than lies there."""
@@ -84,8 +84,8 @@ class StockTable(tables.Table):
 
     def value_kept(self, record: StockItem) -> Decimal:
         """Firm and soft together, for a spreadsheet."""
-        row = self.standing[record.pk]
-        return _amount(row.firm + row.soft, record)
+        standing = self.standing[record.pk]
+        return _amount(standing.firm + standing.soft, record)
 
     def value_coming(self, record: StockItem) -> Decimal:
         """The number alone, for a spreadsheet."""

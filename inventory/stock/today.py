@@ -36,16 +36,16 @@ def shelf_today(*, on: date) -> ShelfToday:
     firm = Reservation.objects.filter(
         is_firm=True, state=Reservation.State.OPEN, lines__issued__lt=F("lines__quantity")
     ).distinct()
-    rows = list(firm[:MOST_ROWS])
-    short = lacks_of_work([row.reference for row in rows], on=on)
+    accepted = list(firm[:MOST_ROWS])
+    short = lacks_of_work([reservation.reference for reservation in accepted], on=on)
     waiting = [
-        WaitingWork(reservation=row, missing=[str(lack.wish.item) for lack in short[row.reference]])
-        for row in rows
-        if short.get(row.reference)
+        WaitingWork(reservation=reservation, missing=[str(lack.wish.item) for lack in short[reservation.reference]])
+        for reservation in accepted
+        if short.get(reservation.reference)
     ]
     return ShelfToday(
         late=[
-            (order, (on - order.expected_on).days)
+            (order, order.days_late(on=on))
             for order in late.select_related("supplier").order_by("expected_on")[:MOST_ROWS]
         ],
         waiting=waiting,

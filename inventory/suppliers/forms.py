@@ -1,4 +1,4 @@
-"""Suppliers and what they ask."""
+"""The forms of a supplier and of an offer."""
 
 import re
 from datetime import date
@@ -45,26 +45,26 @@ class SupplierForm(RowForm[Supplier]):
 
     def __init__(self, *args: Any, home: str, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        row = self.instance
+        supplier = self.instance
         self.home = home
-        if row.pk is None:
+        if supplier.pk is None:
             self.fields["currency"].initial = home
         else:
             self.fields["code"].disabled = True
             self.fields["currency"].disabled = True
-            self.fields["closed_weeks"].initial = "\n".join(f"{first} to {last}" for first, last in row.closed)
-        currency = self._currency(row.currency or home)
+            self.fields["closed_weeks"].initial = "\n".join(f"{first} to {last}" for first, last in supplier.closed)
+        currency = self._currency(supplier.currency or home)
         for name, label in (
             ("postage", "Postage"),
             ("postage_free_from", "Free from goods of"),
             ("minimum_order", "Takes orders from"),
         ):
-            kept = getattr(row, f"{name}_minor")
+            amount = getattr(supplier, f"{name}_minor")
             self.fields[name] = MoneyField(
                 currency=currency,
                 required=False,
                 label=label,
-                initial=None if kept is None else currency.from_minor(kept),
+                initial=None if amount is None else currency.from_minor(amount),
             )
         self.fields["rate"] = FactField(
             most=Decimal(1_000_000),
@@ -72,7 +72,7 @@ class SupplierForm(RowForm[Supplier]):
             required=False,
             label=f"One of it costs, in {home}",
             help_text=f"Empty where the supplier sells in {home}.",
-            initial=Decimal(row.rate_millionths) / 1_000_000,
+            initial=Decimal(supplier.rate_millionths) / 1_000_000,
         )
         self.order_fields(
             ["name", "code", "email", "currency", "rate", "lead_days", "lead_spread_days", "closed_weeks"]
@@ -80,9 +80,9 @@ class SupplierForm(RowForm[Supplier]):
 
     def _currency(self, known: str) -> Currency:
         """The currency that money is read in: for a new supplier the one that is being said."""
-        said = str(self.data.get("currency", "")).upper() if self.instance.pk is None else ""
+        chosen = str(self.data.get("currency", "")).upper() if self.instance.pk is None else ""
         try:
-            return currency_of(said or known)
+            return currency_of(chosen or known)
         except ValueError:
             return currency_of(known)
 
@@ -112,21 +112,21 @@ class SupplierForm(RowForm[Supplier]):
         return periods
 
     def clean(self) -> dict[str, Any]:
-        said = super().clean() or {}
-        currency = said.get("currency")
-        if currency and currency != self.home and not said.get("rate"):
+        cleaned = super().clean() or {}
+        currency = cleaned.get("currency")
+        if currency and currency != self.home and not cleaned.get("rate"):
             self.add_error("rate", f"Say what one {currency} costs in {self.home}.")
-        return said
+        return cleaned
 
     def save(self, commit: bool = True) -> Supplier:
-        said, row = self.cleaned_data, self.instance
-        currency = currency_of(said["currency"])
-        row.closed = said["closed_weeks"]
-        row.rate_millionths = 1_000_000 if row.currency == self.home else round(said["rate"] * 1_000_000)
-        row.postage_minor = currency.to_minor(currency.round(said["postage"] or Decimal(0)))
+        cleaned, supplier = self.cleaned_data, self.instance
+        currency = currency_of(cleaned["currency"])
+        supplier.closed = cleaned["closed_weeks"]
+        supplier.rate_millionths = 1_000_000 if supplier.currency == self.home else round(cleaned["rate"] * 1_000_000)
+        supplier.postage_minor = currency.to_minor(currency.round(cleaned["postage"] or Decimal(0)))
         for name in ("postage_free_from", "minimum_order"):
-            amount = said[name]
-            setattr(row, f"{name}_minor", None if amount is None else currency.to_minor(currency.round(amount)))
+            amount = cleaned[name]
+            setattr(supplier, f"{name}_minor", None if amount is None else currency.to_minor(currency.round(amount)))
         return super().save(commit)
 
 
@@ -142,7 +142,7 @@ class OfferForm(RowForm[Offer]):
     def __init__(self, *args: Any, supplier: Supplier, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.supplier = supplier
-        row = self.instance
+        offer = self.instance
         item = self.fields["item"]
         assert isinstance(item, forms.ModelChoiceField)
         item.queryset = StockItem.objects.filter(material__is_retired=False).select_related("material")
@@ -151,14 +151,14 @@ class OfferForm(RowForm[Offer]):
             most=Decimal(100_000),
             decimals=3,
             label="A pack holds",
-            initial=pack_amount(row.pack_thousandths) if row.pk else Decimal(1),
+            initial=pack_amount(offer.pack_thousandths) if offer.pk else Decimal(1),
         )
         self.fields["pack_unit"] = forms.ChoiceField(
-            choices=[(code, UNITS[code].name) for code in codes], label="of", initial=row.pack_unit
+            choices=[(code, UNITS[code].name) for code in codes], label="of", initial=offer.pack_unit
         )
         currency = currency_of(supplier.currency)
         for at in range(TIERS):
-            start, price = row.tiers[at] if at < len(row.tiers) else (None, None)
+            start, price = offer.tiers[at] if at < len(offer.tiers) else (None, None)
             if at:
                 self.fields[f"from_{at}"] = forms.IntegerField(
                     required=False,
@@ -176,36 +176,36 @@ class OfferForm(RowForm[Offer]):
         self.order_fields(["item", "their_code", "pack", "pack_unit", "price_0"])
 
     def clean(self) -> dict[str, Any]:
-        said = super().clean() or {}
+        cleaned = super().clean() or {}
         if self.errors:
-            return said
-        item, code = said["item"], said["pack_unit"]
+            return cleaned
+        item, code = cleaned["item"], cleaned["pack_unit"]
         if code not in buying_units(item.unit):
             self.add_error(
                 "pack_unit", f"{item} is counted by {item.unit.value}; it is not sold by {UNITS[code].name}."
             )
-            return said
-        bases = exact_bases(round(said["pack"] * 1000), code, item.unit)
+            return cleaned
+        bases = exact_bases(round(cleaned["pack"] * 1000), code, item.unit)
         if bases < 1 or (item.unit is not StockUnit.METRE and bases.denominator != 1):
             self.add_error("pack", "A pack holds a millimetre or one piece at least, and whole pieces.")
         currency = currency_of(self.supplier.currency)
-        tiers = {1: said["price_0"]}
+        tiers = {1: cleaned["price_0"]}
         for at in range(1, TIERS):
-            start, price = said.get(f"from_{at}"), said.get(f"price_{at}")
+            start, price = cleaned.get(f"from_{at}"), cleaned.get(f"price_{at}")
             if (start is None) != (price is None):
                 self.add_error(f"price_{at}", "A price break needs both a number of packs and a price.")
             elif start in tiers:
                 self.add_error(f"from_{at}", f"Two prices begin at {start} packs.")
             elif start is not None:
                 tiers[start] = price
-        said["breaks"] = [
+        cleaned["breaks"] = [
             {"from_packs": start, "price_minor": currency.to_minor(price)} for start, price in sorted(tiers.items())
         ]
-        return said
+        return cleaned
 
     def save(self, commit: bool = True) -> Offer:
-        said, row = self.cleaned_data, self.instance
-        row.supplier, row.breaks = self.supplier, said["breaks"]
-        row.pack_thousandths, row.pack_unit = round(said["pack"] * 1000), said["pack_unit"]
+        cleaned, offer = self.cleaned_data, self.instance
+        offer.supplier, offer.breaks = self.supplier, cleaned["breaks"]
+        offer.pack_thousandths, offer.pack_unit = round(cleaned["pack"] * 1000), cleaned["pack_unit"]
         saved: Offer = super().save(commit)
         return saved

@@ -53,12 +53,12 @@ def actual_lead(supplier: Supplier) -> ActualLead | None:
     """Return how long a supplier's last received orders really took; None before there are two."""
     orders = PurchaseOrder.objects.filter(supplier=supplier, received_on__isnull=False, placed_on__isnull=False)
     dates = orders.order_by("-received_on").values_list("placed_on", "received_on", "expected_on")[:SHOWN_ORDERS]
-    rows = [(placed, received, expected) for placed, received, expected in dates if placed and received]
-    if len(rows) < 2:
+    deliveries = [(placed, received, expected) for placed, received, expected in dates if placed and received]
+    if len(deliveries) < 2:
         return None
-    days = [(received - placed).days for placed, received, _ in rows]
-    late = sum(received > expected for _, received, expected in rows)
-    return ActualLead(orders=len(rows), mean_days=fmean(days), spread_days=pstdev(days), late=late)
+    days = [(received - placed).days for placed, received, _ in deliveries]
+    late = sum(received > expected for _, received, expected in deliveries)
+    return ActualLead(orders=len(deliveries), mean_days=fmean(days), spread_days=pstdev(days), late=late)
 
 
 def home_amount(amount_minor: int, rate_millionths: int, *, theirs: Currency, home: Currency) -> Decimal:

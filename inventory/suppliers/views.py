@@ -18,8 +18,8 @@ from inventory.suppliers.terms import actual_lead, expected_on, offer_words
 
 def listing(request: HttpRequest) -> HttpResponse:
     """All suppliers that are bought from."""
-    rows = Supplier.objects.filter(is_retired=False).annotate(offer_count=Count("offers")).order_by("name")
-    table = SupplierTable(rows, empty_text="No supplier yet. Add those you buy from, then what they offer.")
+    suppliers = Supplier.objects.filter(is_retired=False).annotate(offer_count=Count("offers")).order_by("name")
+    table = SupplierTable(suppliers, empty_text="No supplier yet. Add those you buy from, then what they offer.")
     turn_to_page(table, request)
     return exported(table, request, name="suppliers") or render(
         request, "inventory/suppliers/suppliers.html", {"table": table}
@@ -28,14 +28,14 @@ def listing(request: HttpRequest) -> HttpResponse:
 
 def show(request: HttpRequest, code: str) -> HttpResponse:
     """One supplier: what it offers, how fast it really is."""
-    row = get_object_or_404(Supplier, code=code)
-    offers = row.offers.select_related("item__material", "supplier").order_by("item__material__name", "item")
+    supplier = get_object_or_404(Supplier, code=code)
+    offers = supplier.offers.select_related("item__material", "supplier").order_by("item__material__name", "item")
     context = {
-        "supplier": row,
+        "supplier": supplier,
         "offers": [(offer, *offer_words(offer)) for offer in offers],
-        "arrives": expected_on(row, ordered_on=timezone.localdate()),
-        "actual": actual_lead(row),
-        "orders": row.orders.all()[:10],
+        "arrives": expected_on(supplier, ordered_on=timezone.localdate()),
+        "actual": actual_lead(supplier),
+        "orders": supplier.orders.all()[:10],
     }
     return render(request, "inventory/suppliers/supplier.html", context)
 
@@ -43,11 +43,11 @@ def show(request: HttpRequest, code: str) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def edit(request: HttpRequest, code: str | None = None) -> HttpResponse:
     """A new supplier, or changes to one."""
-    row = get_object_or_404(Supplier, code=code) if code else None
-    form = SupplierForm(request.POST or None, instance=row, home=shelf().currency)
+    supplier = get_object_or_404(Supplier, code=code) if code else None
+    form = SupplierForm(request.POST or None, instance=supplier, home=shelf().currency)
     if form.is_valid():
         return redirect("inventory:supplier", form.save().code)
-    context = {"form": form, "supplier": row}
+    context = {"form": form, "supplier": supplier}
     return render(request, "inventory/suppliers/supplier_form.html", context, status=422 if form.errors else 200)
 
 
@@ -55,16 +55,19 @@ def edit(request: HttpRequest, code: str | None = None) -> HttpResponse:
 def offer(request: HttpRequest, code: str, pk: int | None = None) -> HttpResponse:
     """A new offer, or changes to one. Orders that were made keep their prices."""
     supplier = get_object_or_404(Supplier, code=code)
-    row = get_object_or_404(Offer, pk=pk, supplier=supplier) if pk else None
+    known = get_object_or_404(Offer, pk=pk, supplier=supplier) if pk else None
     wanted = StockItem.objects.filter(code=request.GET.get("item", "")).first()
     form = OfferForm(
-        request.POST or None, instance=row, supplier=supplier, initial={"item": wanted} if wanted and not row else None
+        request.POST or None,
+        instance=known,
+        supplier=supplier,
+        initial={"item": wanted} if wanted and not known else None,
     )
     if form.is_valid():
         form.save()
         messages.success(request, "Kept.")
         return redirect("inventory:supplier", code)
-    context = {"form": form, "supplier": supplier, "offer": row}
+    context = {"form": form, "supplier": supplier, "offer": known}
     return render(request, "inventory/suppliers/offer.html", context, status=422 if form.errors else 200)
 
 

@@ -40,16 +40,16 @@ class Expectation:
 
 def uses(*, until: date, weeks: int) -> dict[int, list[tuple[date, int]]]:
     """Return what was used of each item that is kept in stock, day by day: issued less returned, and scrapped."""
-    rows = Movement.objects.filter(
+    movements = Movement.objects.filter(
         day__gt=until - timedelta(weeks=weeks), day__lte=until, posting__kind__in=USE
     ).exclude(item__policy=Policy.AS_NEEDED)
     # As text, each day read once: reading a day for every row takes longer than finding the rows.
-    days = rows.annotate(iso_day=Cast("day", CharField())).values_list("item", "iso_day")
+    days = movements.annotate(iso_day=Cast("day", CharField())).values_list("item", "iso_day")
     read = cache(date.fromisoformat)
-    found: dict[int, list[tuple[date, int]]] = defaultdict(list)
+    used: dict[int, list[tuple[date, int]]] = defaultdict(list)
     for item, iso_day, total in days.annotate(total=Sum("quantity")).order_by():
-        found[item].append((read(iso_day), -total))
-    return found
+        used[item].append((read(iso_day), -total))
+    return used
 
 
 def expectations(
@@ -75,14 +75,14 @@ def _expected(item: StockItem, history: list[tuple[date, int]], lead: tuple[int,
     series = weekly(history, until=on - timedelta(days=1), weeks=weeks)
     lead_days, spread_days = lead
     if item.policy == Policy.SERVICE:
-        found = _reserve(
+        reserve = _reserve(
             series,
             lead_weeks=max(1.0, lead_days / 7),
             lead_spread_weeks=spread_days / 7,
             service=item.service_percent / 100,
             seed=item.pk,
         )
-        safety, per_week, rule = found.quantity, found.expected_per_week, found.rule
+        safety, per_week, rule = reserve.quantity, reserve.expected_per_week, reserve.rule
     else:
         safety, per_week = item.safety, expected_per_week(series)
         rule = "The reserve is the maker's own figure."

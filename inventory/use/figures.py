@@ -35,6 +35,11 @@ class RunsOut:
     per_week: float
     days: int
 
+    @property
+    def in_four_weeks(self) -> int:
+        """What is expected to be used in four weeks, in whole base units."""
+        return round(4 * self.per_week)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ShelfFigures:
@@ -62,34 +67,34 @@ class ShelfFigures:
 def shelf_figures(*, on: date) -> ShelfFigures:
     """Return the figures as the ledger gives them on a day."""
     since = on - timedelta(days=YEAR)
-    rows = StockItem.objects.select_related("material").defer("material__lengths_tenths_mm", "material__facts")
-    items = {item.pk: item for item in rows}
+    kept = StockItem.objects.select_related("material").defer("material__lengths_tenths_mm", "material__facts")
+    items = {item.pk: item for item in kept}
     value = sum(item.value_minor for item in items.values())
-    worth = _use_by_item(since)
-    used = sum(worth.values())
+    used_by_item = _use_by_item(since)
+    used = sum(used_by_item.values())
     moved = dict(Movement.objects.values_list("item").annotate(last=Max("day")).order_by())
     still = [
         Still(item=item, last_moved=moved.get(pk))
         for pk, item in items.items()
         if item.value_minor and (moved.get(pk) is None or moved[pk] < since)
     ]
-    still.sort(key=lambda row: -row.item.value_minor)
+    still.sort(key=lambda unmoved: -unmoved.item.value_minor)
     return ShelfFigures(
         value_minor=value,
         used_minor=used,
         cover_days=round(value * YEAR / used) if used > 0 else None,
         still=still,
-        still_minor=sum(row.item.value_minor for row in still),
+        still_minor=sum(unmoved.item.value_minor for unmoved in still),
         tied_minor=_tied(items),
-        ranked=by_yearly_value({items[pk].code: max(0, minor) for pk, minor in worth.items() if pk in items}),
+        ranked=by_yearly_value({items[pk].code: max(0, minor) for pk, minor in used_by_item.items() if pk in items}),
         runs_out=_runs_out(items, on),
     )
 
 
 def _use_by_item(since: date) -> dict[int, int]:
     """What was used of each item since a day, at the ledger's cost."""
-    rows = Movement.objects.filter(posting__kind__in=USE, day__gte=since)
-    return {item: -total for item, total in rows.values_list("item").annotate(total=Sum("value_minor")).order_by()}
+    movements = Movement.objects.filter(posting__kind__in=USE, day__gte=since)
+    return {item: -total for item, total in movements.values_list("item").annotate(total=Sum("value_minor")).order_by()}
 
 
 def _tied(items: dict[int, StockItem]) -> int:
@@ -104,12 +109,12 @@ def _tied(items: dict[int, StockItem]) -> int:
 
 
 def _runs_out(items: dict[int, StockItem], on: date) -> list[RunsOut]:
-    found = []
+    running_out = []
     smoothing = shelf_defaults().forecast.smoothing_share
     until = on - timedelta(days=1)
     for pk, history in uses(until=until, weeks=WEEKS).items():
         item = items[pk]
         per_week = syntetos_boylan(weekly(history, until=until, weeks=WEEKS), smoothing)
         if per_week > 0 and (days := int(item.on_hand / per_week * 7)) <= QUARTER:
-            found.append(RunsOut(item=item, per_week=per_week, days=days))
-    return sorted(found, key=lambda row: row.days)
+            running_out.append(RunsOut(item=item, per_week=per_week, days=days))
+    return sorted(running_out, key=lambda runs_out: runs_out.days)

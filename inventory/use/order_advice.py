@@ -45,24 +45,26 @@ def advice(item: StockItem, *, on: date) -> Advice | None:
     if item.policy == StockItem.Policy.AS_NEEDED:
         return None
     offers = list(offers_on(on).filter(item=item))
-    leads = [((expected_on(o.supplier, ordered_on=on) - on).days, o.supplier.lead_spread_days) for o in offers]
+    leads = [
+        ((expected_on(offer.supplier, ordered_on=on) - on).days, offer.supplier.lead_spread_days) for offer in offers
+    ]
     lead = min(leads, default=UNKNOWN_LEAD)
-    found: Expectation = expectations([item], leads={item.code: lead}, on=on)[item.pk]
-    if not found.use:
+    expected: Expectation = expectations([item], leads={item.code: lead}, on=on)[item.pk]
+    if not expected.use:
         return None
-    per_week = Decimal(found.use) * 7 / found.horizon_days
-    at = reorder_point(mean=float(per_week), lead=lead[0] / 7, safety=found.safety)
+    per_week = Decimal(expected.use) * 7 / expected.horizon_days
+    at = reorder_point(mean=float(per_week), lead=lead[0] / 7, safety=expected.safety)
     best = min(
-        (row for offer in offers if (row := _at_once(offer, item, per_week)) is not None),
-        key=lambda row: row[1].yearly_cost,
+        (choice for offer in offers if (choice := _at_once(offer, item, per_week)) is not None),
+        key=lambda choice: choice[1].yearly_cost,
         default=None,
     )
     return Advice(
         reorder_at=round(at),
         per_week=per_week,
-        safety=found.safety,
+        safety=expected.safety,
         lead_days=lead[0],
-        rule=found.rule,
+        rule=expected.rule,
         offer=best[0] if best else None,
         packs=int(best[1].quantity.quantize(Decimal(1), rounding=ROUND_HALF_UP)) if best else 0,
         economic=best[1] if best else None,
@@ -71,10 +73,10 @@ def advice(item: StockItem, *, on: date) -> Advice | None:
 
 def _at_once(offer: Offer, item: StockItem, per_week: Decimal) -> tuple[Offer, EconomicQuantity] | None:
     """The economic quantity of one offer, in packs, in the studio's money."""
-    room, supplier = shelf(), offer.supplier
-    home, theirs = currency_of(room.currency), currency_of(supplier.currency)
+    settings, supplier = shelf(), offer.supplier
+    home, theirs = currency_of(settings.currency), currency_of(supplier.currency)
     pack = pack_bases(offer.pack_thousandths, offer.pack_unit, item.unit)
-    if not supplier.postage_minor or not pack or not room.holding_percent_per_year:
+    if not supplier.postage_minor or not pack or not settings.holding_percent_per_year:
         return None
 
     def at_home(minor: int) -> Decimal:
@@ -89,6 +91,6 @@ def _at_once(offer: Offer, item: StockItem, per_week: Decimal) -> tuple[Offer, E
     return offer, economic_quantity(
         per_year=Decimal(per_year.numerator) / per_year.denominator,
         order_cost=at_home(supplier.postage_minor),
-        holding_share=Decimal(room.holding_percent_per_year) / 100,
+        holding_share=Decimal(settings.holding_percent_per_year) / 100,
         tiers=[(fewest, price), *(tier for tier in tiers if tier[0] > fewest)],
     )

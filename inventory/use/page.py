@@ -27,64 +27,64 @@ class FiguresPage:
 
 def figures_page(*, on: date, currency: str) -> FiguresPage:
     """Return the shelf's figures on a day."""
-    found, borders = shelf_figures(on=on), shelf_defaults().classes
+    figures, borders = shelf_figures(on=on), shelf_defaults().classes
 
     def money(minor: int) -> str:
         return minor_text(minor, currency)
 
-    first = found.ranked[:MOST_ROWS]
-    shown = StockItem.objects.filter(code__in=[row.key for row in first]).select_related("material")
+    most_used = figures.ranked[:MOST_ROWS]
+    shown = StockItem.objects.filter(code__in=[ranked.key for ranked in most_used]).select_related("material")
     names = {item.code: str(item) for item in shown}
-    cover = "—" if found.cover_days is None else f"{found.cover_days} days"
+    cover = "—" if figures.cover_days is None else f"{figures.cover_days} days"
     return FiguresPage(
         figures=[
-            ("Stock value", money(found.value_minor), "The sum of all movements' values."),
+            ("Stock value", money(figures.value_minor), "The sum of all movements' values."),
             (
                 "Used in a year",
-                money(found.used_minor),
+                money(figures.used_minor),
                 "Issued and scrapped in the last 365 days, less what came back, at its cost.",
             ),
             ("Lasts for", cover, "Stock value ÷ use of a year × 365."),
             (
                 "Has not moved for a year",
-                money(found.still_minor),
+                money(figures.still_minor),
                 "The value of items without any movement in the last 365 days.",
             ),
             (
                 "Tied up in accepted work",
-                money(found.tied_minor),
+                money(figures.tied_minor),
                 "What is kept for accepted work and lies there, at average cost.",
             ),
         ],
         ranked=[
             (
-                row.key,
-                names[row.key],
-                money(int(row.value)),
-                percent_text(round(row.share, 3)),
-                percent_text(round(row.cumulative_share, 3)),
-                row.letter,
+                ranked.key,
+                names[ranked.key],
+                money(int(ranked.value)),
+                percent_text(round(ranked.share, 3)),
+                percent_text(round(ranked.cumulative_share, 3)),
+                ranked.letter,
             )
-            for row in first
+            for ranked in most_used
         ],
         still=[
             (
-                row.item.code,
-                str(row.item),
-                money(row.item.value_minor),
-                day_text(row.last_moved) or "never moved",
+                still.item.code,
+                str(still.item),
+                money(still.item.value_minor),
+                day_text(still.last_moved) or "never moved",
             )
-            for row in found.still[:MOST_ROWS]
+            for still in figures.still[:MOST_ROWS]
         ],
         runs_out=[
             (
-                row.item.code,
-                str(row.item),
-                quantity_text(row.item.on_hand, row.item.unit),
-                quantity_text(round(4 * row.per_week), row.item.unit),
-                "today" if row.days == 0 else f"in {row.days} days",
+                runs_out.item.code,
+                str(runs_out.item),
+                quantity_text(runs_out.item.on_hand, runs_out.item.unit),
+                quantity_text(runs_out.in_four_weeks, runs_out.item.unit),
+                "today" if runs_out.days == 0 else f"in {runs_out.days} days",
             )
-            for row in found.runs_out[:MOST_ROWS]
+            for runs_out in figures.runs_out[:MOST_ROWS]
         ],
         class_rule=f"A while those before come to less than {percent_text(borders.a_until_share)} of a year's use, "
         f"B while less than {percent_text(borders.b_until_share)}, then C: count A items most often.",

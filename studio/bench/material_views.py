@@ -12,7 +12,7 @@ from django.views.decorators.http import require_http_methods
 from inventory.ground.findings import Refused
 from inventory.ground.site.findings_form import add_refusal
 from inventory.models import Lot, ReservationLine
-from inventory.stock.lot_forms import remnant_said
+from inventory.stock.lot_forms import remnant_of
 from studio.bench import job_materials as service
 from studio.bench.material_forms import IssuePlannedForm, SpoilForm, TakeBackForm
 from studio.bench.material_page import materials_page
@@ -65,7 +65,7 @@ def take_back(request: HttpRequest, pk: int, lot: int) -> HttpResponse:
             found,
             lot=there,
             quantity=said["quantity"] or 0,
-            remnant=remnant_said(said),
+            remnant=remnant_of(said),
             is_still_needed=said["again"],
             key=said["key"],
             user=maker(request),

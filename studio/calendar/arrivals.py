@@ -11,7 +11,7 @@ from typing import Any
 
 from inventory.buying.ordered_today import OrderedToday, ordered_today
 from inventory.reserving.availability import Lack, lacks_of_all
-from inventory.reserving.reservations import Ask, ask_of, kept, starts_on
+from inventory.reserving.reservations import Ask, ask_of, open_reservations, starts_on
 from quotes.documents.material_needs import material_needs
 from quotes.models import QuoteRevision
 from quotes.needs.on_the_shelf import listed_wishes
@@ -54,7 +54,7 @@ class Materials:
 
 def materials_of(jobs: Sequence[Job], on: date) -> dict[str, Materials]:
     """Return what jobs wait for, by their references, by what is still kept for each; one look at the shelf for all."""
-    rows = kept([job.reference for job in jobs])
+    rows = open_reservations([job.reference for job in jobs])
     asks = [ask_of(row, start=day) for row in rows.values() for day in _days(starts_on(row, on=on), on)]
     found = _materials(asks, on)
     return {job.reference: found.get(job.reference, Materials()) for job in jobs}

@@ -14,11 +14,11 @@ class Command(DaybookCommand):
 
     def text(self, document: dict[str, Any]) -> str:
         checked = ", ".join(f"{count} {name}" for name, count in document["checked"].items())
-        rows = [
-            f"{row['table']} {row['row']}: expected {row['expected']}, found {row['found']}"
-            for row in document["differences"]
+        differences = [
+            f"{difference['table']} {difference['row']}: expected {difference['expected']}, found {difference['found']}"
+            for difference in document["differences"]
         ]
-        return "\n".join([f"Checked {checked}.", *(rows or ["Nothing differs."])])
+        return "\n".join([f"Checked {checked}.", *(differences or ["Nothing differs."])])
 
     def is_sound(self, document: dict[str, Any]) -> bool:
         return not document["differences"]

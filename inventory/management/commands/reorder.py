@@ -29,11 +29,11 @@ class Command(DaybookCommand):
         )
 
     def answer(self, **options: Any) -> dict[str, Any]:
-        said = options["as_of"]
-        as_of = None if said is None else calendar_day(said, "--as-of", "option.date")
+        written_day = options["as_of"]
+        as_of = None if written_day is None else calendar_day(written_day, "--as-of", "option.date")
         if as_of is not None and not 1970 <= as_of.year <= 2999:
             raise refuse(
-                "option.date", "--as-of", f"{said} is outside the years 1970 to 2999.", "Write a day near today."
+                "option.date", "--as-of", f"{written_day} is outside the years 1970 to 2999.", "Write a day near today."
             )
         if options["plan"] is None:
             _, plan = planned(on=as_of or timezone.localdate(), seconds=SECONDS)
@@ -45,19 +45,19 @@ class Command(DaybookCommand):
         return document
 
     def text(self, document: dict[str, Any]) -> str:
-        rows = []
+        lines = []
         for order in document["orders"]:
-            rows.append(f"{order['supplier']}, order by {order['order_by']}: {order['total']} {document['currency']}")
-            rows += [
+            lines.append(f"{order['supplier']}, order by {order['order_by']}: {order['total']} {document['currency']}")
+            lines += [
                 f"  {line['packs']:>4} × {line['material']:<24} {line['amount']:>10}   {line['why']}"
                 for line in order["lines"]
             ]
-            rows.append(f"  goods {order['goods']}, postage {order['postage']}")
-        rows += [
-            f"{row['quantity']} {row['material']} for {row['job']} come {row['late_days']} days late"
-            for row in document["shortages"]
+            lines.append(f"  goods {order['goods']}, postage {order['postage']}")
+        lines += [
+            f"{shortage['quantity']} {shortage['material']} for {shortage['job']} come {shortage['late_days']} days late"
+            for shortage in document["shortages"]
         ]
-        rows.append(f"Together {document['total']}, of it holding {document['holding']}")
+        lines.append(f"Together {document['total']}, of it holding {document['holding']}")
         if document["saving"] is not None:
-            rows.append(f"Line by line {document['line_by_line_total']}: {document['saving']} saved")
-        return "\n".join(rows)
+            lines.append(f"Line by line {document['line_by_line_total']}: {document['saving']} saved")
+        return "\n".join(lines)

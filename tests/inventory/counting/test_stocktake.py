@@ -12,12 +12,12 @@ from support_stocktake import codes, counted, line, on_hand, posted
 
 from inventory.counting.stocktaking import (
     Counted,
+    counts_fingerprint,
     differences,
     drop,
     keep_counts,
     places,
     post,
-    seen,
     shortfalls,
     start,
 )
@@ -146,7 +146,7 @@ def test_nothing_is_posted_without_a_count_or_a_reason_for_the_whole(count: Stoc
 
 def test_nothing_is_posted_that_the_page_did_not_show(count: Stocktake):
     counted(count, tips=199)
-    shown = seen(count.lines.all())
+    shown = counts_fingerprint(count.lines.all())
     counted(count, cord=9_900)
     with pytest.raises(Refused, match="counted meanwhile"):
         post(count, act("count"), was_seen=shown, reasons={})
@@ -206,7 +206,12 @@ def test_a_remnant_is_counted_as_the_length_it_stands_for(cloth: Lot):
     keep_counts(count, [Counted(line=line(count, remnant).pk, quantity=0, how="counted")])
     (found,) = differences(count)
     assert (found.quantity, found.value_minor) == (-200, -4_00)
-    post(count, act("count"), was_seen=seen(count.lines.all()), reasons={line(count, remnant).pk: "used up"})
+    post(
+        count,
+        act("count"),
+        was_seen=counts_fingerprint(count.lines.all()),
+        reasons={line(count, remnant).pk: "used up"},
+    )
     cloth.item.refresh_from_db()
     assert (cloth.item.on_hand, cloth.item.in_remnants) == (4800, 0)
     assert audit()["differences"] == []

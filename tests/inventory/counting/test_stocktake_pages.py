@@ -12,7 +12,7 @@ from django.urls import reverse
 from support_shelf import act, item, stocked
 from support_stocktake import counted, fill, line, on_hand, posted, sheet
 
-from inventory.counting.stocktaking import Counted, keep_counts, lines_of, post, seen, start
+from inventory.counting.stocktaking import Counted, counts_fingerprint, keep_counts, lines_of, post, start
 from inventory.models import Lot, Posting, Reservation, Stocktake
 
 pytestmark = pytest.mark.django_db
@@ -42,7 +42,7 @@ def test_a_count_from_first_to_last_on_a_phone(browser: Browser, cord: Lot, tips
     text = page(browser.get(done["Location"]))
     assert "−5 m" in text
     assert "−€5.60" in text
-    said = {"key": str(uuid4()), "was_seen": seen(count.lines.all()), "why": "yearly"}
+    said = {"key": str(uuid4()), "was_seen": counts_fingerprint(count.lines.all()), "why": "yearly"}
     refused = page(browser.post(done["Location"], said), 422)
     assert refused.count("More than 5 % needs a reason.") == 1
     said |= {f"reason_{line(count, cord).pk}": "sold at a fair"}
@@ -123,11 +123,11 @@ def test_work_that_is_short_after_the_posting_is_named_on_the_page(count: Stockt
 def test_a_page_that_is_stale_is_refused_and_shows_the_new_list(count: Stocktake, browser: Browser):
     counted(count, tips=199)
     address = reverse("inventory:stocktake-review", args=[1])
-    said = {"key": str(uuid4()), "was_seen": seen(count.lines.all()), "why": "yearly"}
+    said = {"key": str(uuid4()), "was_seen": counts_fingerprint(count.lines.all()), "why": "yearly"}
     counted(count, cord=9_900)
     text = page(browser.post(address, said), 422)
     assert "Something was counted meanwhile." in text
-    assert f'name="was_seen" value="{seen(count.lines.all())}"' in text
+    assert f'name="was_seen" value="{counts_fingerprint(count.lines.all())}"' in text
 
 
 def test_a_sheet_is_handed_in_on_the_page(count: Stocktake, browser: Browser, cord: Lot):
@@ -201,7 +201,7 @@ def test_pages_take_as_many_queries_for_many_lots_as_for_few(browser: Browser, c
         posted_row = post(
             count,
             act("x"),
-            was_seen=seen(count.lines.all()),
+            was_seen=counts_fingerprint(count.lines.all()),
             reasons=dict.fromkeys(count.lines.values_list("pk", flat=True), "why not"),
         )
         assert posted_row is not None
