@@ -21,12 +21,12 @@ def keep_measures(
     *, client: Client, taken_on: date, unit: str, notes: str, takes_mm: dict[str, list[float]], user: User
 ) -> MeasurementSet:
     """Keep one day's measures of a client."""
-    kept = MeasurementSet.objects.create(client=client, taken_on=taken_on, unit=unit, notes=notes, taken_by=user)
+    measured = MeasurementSet.objects.create(client=client, taken_on=taken_on, unit=unit, notes=notes, taken_by=user)
     Measure.objects.bulk_create(
-        Measure(measurement_set=kept, code=code, takes_tenths_mm=[round(take * 10) for take in takes])
+        Measure(measurement_set=measured, code=code, takes_tenths_mm=[round(take * 10) for take in takes])
         for code, takes in takes_mm.items()
     )
-    return kept
+    return measured
 
 
 def keep_health(*, client: Client, answers: str) -> None:
@@ -50,11 +50,11 @@ def export_client(client: Client) -> dict[str, Any]:
         "health": note.answers if note else "",
         "measurements": [
             {
-                "taken_on": row.taken_on.isoformat(),
-                "notes": row.notes,
-                "measures_mm": row.takes_mm,
+                "taken_on": measured.taken_on.isoformat(),
+                "notes": measured.notes,
+                "measures_mm": measured.takes_mm,
             }
-            for row in client.measurement_sets.prefetch_related("measures")
+            for measured in client.measurement_sets.prefetch_related("measures")
         ],
         "quotes": [{"number": quote.number, "title": quote.title} for quote in client.quotes.all()],
     }
@@ -79,7 +79,7 @@ def erase_client(client: Client) -> None:
 
 def _rename_drafts(client: Client) -> None:
     """Address drafts as the desk does now; what was sent is sealed as it was."""
-    for row in QuoteRevision.objects.filter(quote__client=client, state=QuoteRevision.State.DRAFT):
-        row.inputs["client"] = row.figures["letterhead"]["client"] = client.name
-        row.version += 1
-        row.save(update_fields=["inputs", "figures", "version"])
+    for draft in QuoteRevision.objects.filter(quote__client=client, state=QuoteRevision.State.DRAFT):
+        draft.inputs["client"] = draft.figures["letterhead"]["client"] = client.name
+        draft.version += 1
+        draft.save(update_fields=["inputs", "figures", "version"])

@@ -68,9 +68,9 @@ class MeasuresForm(forms.Form):
     @property
     def takes_mm(self) -> dict[str, list[float]]:
         """The takes of each measure that was taken, mm; call after `is_valid`."""
-        found = {}
+        takes_mm = {}
         for kind in catalogue():
             takes = [self.cleaned_data[f"{kind.code}.{take}"] for take in range(1, TAKES + 1)]
             if any(takes):
-                found[kind.code] = [take for take in takes if take]
-        return found
+                takes_mm[kind.code] = [take for take in takes if take]
+        return takes_mm

@@ -37,9 +37,9 @@ def catalogue() -> tuple[MeasureKind, ...]:
     """Return the measures that are taken from a client, in the order of taking."""
     data: dict[str, Any] = json.loads(Path(__file__).with_name("measures.json").read_text(encoding="utf-8"))
     return tuple(
-        MeasureKind(code=row["code"], words=row["words"], group=group["title"])
+        MeasureKind(code=measure["code"], words=measure["words"], group=group["title"])
         for group in data["groups"]
-        for row in group["measures"]
+        for measure in group["measures"]
     )
 
 

@@ -38,7 +38,7 @@ def show(request: HttpRequest, pk: int) -> HttpResponse:
     sets = list(client.measurement_sets.prefetch_related("measures")[:6])
     context = {
         "client": client,
-        "sets": [_set_rows(row) for row in sets],
+        "sets": [_measures_table(measured) for measured in sets],
         "quotes": client.quotes.order_by("-number"),
         "has_health_note": HealthNote.objects.filter(client=client).exists(),
     }
@@ -64,12 +64,12 @@ def measure(request: HttpRequest, pk: int) -> HttpResponse:
     form = MeasuresForm(request.POST or None, length_unit=LengthUnit(workroom().length_unit))
     if form.is_valid():
         if form.takes_mm:
-            said = form.cleaned_data
+            cleaned = form.cleaned_data
             keep_measures(
                 client=client,
-                taken_on=said["taken_on"],
-                unit=said["unit"],
-                notes=said["notes"],
+                taken_on=cleaned["taken_on"],
+                unit=cleaned["unit"],
+                notes=cleaned["notes"],
                 takes_mm=form.takes_mm,
                 user=maker(request),
             )
@@ -113,15 +113,15 @@ def erase(request: HttpRequest, pk: int) -> HttpResponse:
     return render(request, "quotes/clients/erase.html", {"client": client, "has_quotes": client.quotes.exists()})
 
 
-def _set_rows(row: MeasurementSet) -> dict[str, object]:
+def _measures_table(measured: MeasurementSet) -> dict[str, object]:
     """One set of measures for the page: middles in both units, and what is doubtful."""
     words = {kind.code: kind.words for kind in catalogue()}
-    takes = row.takes_mm
-    unit = LengthUnit(row.unit)
-    findings = measuring_findings(takes, taken_on=row.taken_on, on=timezone.localdate(), unit=unit)
+    takes = measured.takes_mm
+    unit = LengthUnit(measured.unit)
+    findings = measuring_findings(takes, taken_on=measured.taken_on, on=timezone.localdate(), unit=unit)
     return {
-        "taken_on": row.taken_on,
-        "notes": row.notes,
+        "taken_on": measured.taken_on,
+        "notes": measured.notes,
         "findings": findings,
         "rows": [
             {

@@ -18,30 +18,29 @@ from quotes.documents.snapshot import fingerprint
 @require_http_methods(["GET", "POST"])
 def send(request: HttpRequest, pk: int, number: int) -> HttpResponse:
     """Seal a draft. Asks first: a sent revision does not change any more."""
-    found = get_draft(request, pk, number)
+    revision = get_draft(request, pk, number)
     valid_until = quoting.default_validity()
     form = SendForm(request.POST or None, initial={"valid_until": valid_until})
     if form.is_valid():
-        said = form.cleaned_data
         try:
-            quoting.send(revision=found, valid_until=said["valid_until"], seen=said["seen"], user=maker(request))
+            quoting.send(revision=revision, user=maker(request), **form.cleaned_data)
         except Refused as refusal:
             add_refusal(form, refusal, fields={"valid until": "valid_until"})
         else:
             messages.success(request, "Sealed as sent. Hand the PDF to your client.")
             return redirect("quotes:revision", pk, number)
     try:
-        figures = quoting.offer_of_today(found, valid_until=valid_until)
+        figures = quoting.offer_of_today(revision, valid_until=valid_until)
     except Refused as refusal:
         messages.error(request, str(refusal))
         return redirect("quotes:revision", pk, number)
     seen = fingerprint(figures["quotation"])
     context = {
         "form": form,
-        "revision": found,
+        "revision": revision,
         "offer": client_quote(figures),
         "seen": seen,
-        "has_moved": seen != fingerprint(found.figures["quotation"]),
+        "has_moved": seen != fingerprint(revision.figures["quotation"]),
     }
     return render(request, "quotes/desk/send.html", context, status=422 if form.errors else 200)
 
@@ -49,27 +48,27 @@ def send(request: HttpRequest, pk: int, number: int) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def accept(request: HttpRequest, pk: int, number: int) -> HttpResponse:
     """Note which option the client chose."""
-    found = get_revision(request, pk, number)
-    names = [option["name"] for option in found.figures["quotation"]["options"]]
+    revision = get_revision(request, pk, number)
+    names = [option["name"] for option in revision.figures["quotation"]["options"]]
     form = AcceptForm(request.POST or None, names=names)
     if form.is_valid():
         try:
-            quoting.accept(revision=found, option=form.cleaned_data["option"], user=maker(request))
+            quoting.accept(revision=revision, option=form.cleaned_data["option"], user=maker(request))
         except Refused as refusal:
             add_refusal(form, refusal)
         else:
             return redirect("quotes:revision", pk, number)
     return render(
-        request, "quotes/desk/accept.html", {"form": form, "revision": found}, status=422 if form.errors else 200
+        request, "quotes/desk/accept.html", {"form": form, "revision": revision}, status=422 if form.errors else 200
     )
 
 
 @require_POST
 def decline(request: HttpRequest, pk: int, number: int) -> HttpResponse:
     """Note that the client said no."""
-    found = get_revision(request, pk, number)
+    revision = get_revision(request, pk, number)
     try:
-        quoting.decline(revision=found, user=maker(request))
+        quoting.decline(revision=revision, user=maker(request))
     except Refused as refusal:
         messages.error(request, str(refusal))
     return redirect("quotes:revision", pk, number)
@@ -78,9 +77,9 @@ def decline(request: HttpRequest, pk: int, number: int) -> HttpResponse:
 @require_POST
 def revise(request: HttpRequest, pk: int, number: int) -> HttpResponse:
     """Open the next draft."""
-    found = get_revision(request, pk, number)
+    revision = get_revision(request, pk, number)
     try:
-        draft = quoting.revise(revision=found, user=maker(request))
+        draft = quoting.revise(revision=revision, user=maker(request))
     except Refused as refusal:
         messages.error(request, str(refusal))
         return redirect("quotes:revision", pk, number)

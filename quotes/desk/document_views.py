@@ -11,17 +11,19 @@ from quotes.documents.internal_sheet import internal_workbook
 
 def client_page(request: HttpRequest, pk: int, number: int) -> HttpResponse:
     """The quote as the client reads it."""
-    found = get_revision(request, pk, number)
-    return render(request, "quotes/desk/client_page.html", {"offer": client_quote(found.figures), "revision": found})
+    revision = get_revision(request, pk, number)
+    return render(
+        request, "quotes/desk/client_page.html", {"offer": client_quote(revision.figures), "revision": revision}
+    )
 
 
 def client_pdf(request: HttpRequest, pk: int, number: int) -> HttpResponse:
     """The same as a PDF."""
-    found = get_revision(request, pk, number)
-    return download(client_quote_pdf(found.figures), f"quote-{found.quote.number}-{found.number}.pdf")
+    revision = get_revision(request, pk, number)
+    return download(client_quote_pdf(revision.figures), f"quote-{revision.quote.number}-{revision.number}.pdf")
 
 
 def internal_xlsx(request: HttpRequest, pk: int, number: int) -> HttpResponse:
     """Every line of every option as a workbook."""
-    found = get_revision(request, pk, number)
-    return download(internal_workbook(found.figures), f"sheet-{found.quote.number}-{found.number}.xlsx")
+    revision = get_revision(request, pk, number)
+    return download(internal_workbook(revision.figures), f"sheet-{revision.quote.number}-{revision.number}.xlsx")

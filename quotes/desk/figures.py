@@ -1,6 +1,5 @@
 """Working a quote's figures out: from its inputs, its pattern and the studio's prices of the day to a snapshot."""
 
-from collections.abc import Mapping
 from datetime import date
 from typing import Any
 
@@ -15,7 +14,6 @@ from quotes.desk.kept_lays import LAY_EFFORT, kept_lays
 from quotes.documents.snapshot import Letterhead, snapshot
 from quotes.drawings.half import half_drawing
 from quotes.drawings.lay import lay_drawing
-from quotes.lay.lay_plan import LayPlan, LayProblem
 from quotes.models import PatternRevision, QuoteRevision
 from quotes.pattern.drawing import Reading
 from quotes.pattern.pattern_json import pattern_from
@@ -41,11 +39,7 @@ def quotation_of(commission: Commission) -> Quotation:
 
     Lays that were drawn before are used; a cloth without one takes the quick length.
     """
-
-    def lay(problems: Mapping[str, LayProblem]) -> Mapping[str, LayPlan]:
-        return kept_lays(problems, LAY_EFFORT)
-
-    return quote_commission(commission, lay=lay, effort=LAY_EFFORT.value)
+    return quote_commission(commission, lay=kept_lays, effort=LAY_EFFORT.value)
 
 
 def work_out(

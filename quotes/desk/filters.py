@@ -1,4 +1,4 @@
-"""What the desk's lists can be narrowed to."""
+"""What the list of quotes can be narrowed to."""
 
 import django_filters as filters
 from django.db.models import Q, QuerySet
@@ -21,10 +21,10 @@ class QuoteFilter(filters.FilterSet):
         choices=[(state.value, state.label) for state in QuoteRevision.State if state != "replaced"],
     )
 
-    def by_word(self, rows: QuerySet[QuoteRevision], name: str, value: str) -> QuerySet[QuoteRevision]:
-        """Rows whose piece or client holds the word."""
-        return rows.filter(Q(quote__title__icontains=value) | Q(quote__client__name__icontains=value))
+    def by_word(self, revisions: QuerySet[QuoteRevision], name: str, value: str) -> QuerySet[QuoteRevision]:
+        """Revisions whose piece or client holds the word."""
+        return revisions.filter(Q(quote__title__icontains=value) | Q(quote__client__name__icontains=value))
 
-    def by_state(self, rows: RevisionQuerySet, name: str, value: str) -> QuerySet[QuoteRevision]:
-        """Rows that stand in the state today."""
-        return rows.standing(value, on=timezone.localdate())
+    def by_state(self, revisions: RevisionQuerySet, name: str, value: str) -> QuerySet[QuoteRevision]:
+        """Revisions that stand in the state today."""
+        return revisions.standing(value, on=timezone.localdate())

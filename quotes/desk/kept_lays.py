@@ -1,6 +1,6 @@
 """Lays that were drawn once are kept, by the key of their problem, so that the same cut is not searched again."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import asdict, dataclass, replace
 from typing import Any
 
@@ -10,30 +10,18 @@ from quotes.lay.lay_plan import Effort, LayPlan, LayProblem, Placement
 from quotes.lay.nest import lay_all, problem_key, relabelled
 from quotes.models import DrawnLay
 
-__all__ = ["LAY_EFFORT", "LayProgress", "draw_missing", "draw_next", "kept_lays"]
+__all__ = ["LAY_EFFORT", "LayProgress", "draw_next", "kept_lays"]
 
 LAY_EFFORT = Effort.NORMAL
 """How long the site searches for a lay."""
 AT_ONCE = 2
 
 
-def kept_lays(problems: Mapping[str, LayProblem], effort: Effort) -> dict[str, LayPlan]:
+def kept_lays(problems: Mapping[str, LayProblem]) -> dict[str, LayPlan]:
     """Return the plans of those problems that were drawn before."""
-    keys = {name: problem_key(problem, effort) for name, problem in problems.items()}
-    rows = dict(DrawnLay.objects.filter(key__in=set(keys.values())).values_list("key", "plan"))
-    return {name: _named(_plan(rows[key]), problems[name]) for name, key in keys.items() if key in rows}
-
-
-def draw_missing(
-    problems: Mapping[str, LayProblem], effort: Effort, *, progress: Callable[[int, int], None] | None = None
-) -> int:
-    """Draw and keep the lays that are missing; return how many there were. Slow: seconds for each."""
-    kept = kept_lays(problems, effort)
-    missing = {name: problem for name, problem in problems.items() if name not in kept}
-    for name, plan in lay_all(missing, effort, progress=progress).items():
-        key = problem_key(missing[name], effort)
-        DrawnLay.objects.get_or_create(key=key, defaults={"plan": asdict(_numbered(plan, missing[name]))})
-    return len(missing)
+    keys = {name: problem_key(problem, LAY_EFFORT) for name, problem in problems.items()}
+    plans = dict(DrawnLay.objects.filter(key__in=set(keys.values())).values_list("key", "plan"))
+    return {name: _named(_plan(plans[key]), problems[name]) for name, key in keys.items() if key in plans}
 
 
 def _numbered(plan: LayPlan, problem: LayProblem) -> LayPlan:
@@ -52,7 +40,8 @@ def _with_numbers(problem: LayProblem) -> LayProblem:
 
 def _plan(document: dict[str, Any]) -> LayPlan:
     placements = tuple(
-        Placement(**{**row, "outline": tuple((x, y) for x, y in row["outline"])}) for row in document["placements"]
+        Placement(**{**placed, "outline": tuple((x, y) for x, y in placed["outline"])})
+        for placed in document["placements"]
     )
     return LayPlan(**{**document, "placements": placements, "effort": Effort(document["effort"])})
 
@@ -74,12 +63,13 @@ def draw_next(commission: Commission, *, at_once: int = AT_ONCE) -> LayProgress:
     """Draw the next lays that a commission lacks, and tell how far it is. Each takes some seconds."""
     problems: dict[str, LayProblem] = {}
 
-    def collect(found: Mapping[str, LayProblem]) -> Mapping[str, LayPlan]:
-        problems.update({problem_key(problem, LAY_EFFORT): problem for problem in found.values()})
+    def collect(laid: Mapping[str, LayProblem]) -> Mapping[str, LayPlan]:
+        problems.update({problem_key(problem, LAY_EFFORT): problem for problem in laid.values()})
         return {}
 
     quote_commission(commission, lay=collect)
-    kept = kept_lays(problems, LAY_EFFORT)
-    missing = [key for key in problems if key not in kept][:at_once]
-    draw_missing({key: problems[key] for key in missing}, LAY_EFFORT)
+    kept = kept_lays(problems)
+    missing = {key: problems[key] for key in [key for key in problems if key not in kept][:at_once]}
+    for key, plan in lay_all(missing, LAY_EFFORT).items():
+        DrawnLay.objects.get_or_create(key=key, defaults={"plan": asdict(_numbered(plan, missing[key]))})
     return LayProgress(done=len(kept) + len(missing), total=len(problems))

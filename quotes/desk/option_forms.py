@@ -67,7 +67,8 @@ class OptionForm(forms.Form):
         }
         super().__init__(data, initial=initial)
         self.fields["construction"] = forms.ChoiceField(
-            label="Construction", choices=[(c.code, c.title) for c in constructions.values()]
+            label="Construction",
+            choices=[(construction.code, construction.title) for construction in constructions.values()],
         )
         self.order_fields(["name", "construction"])
         cloths = [material for material in materials if material.kind is MaterialKind.CLOTH]
@@ -93,24 +94,24 @@ class OptionForm(forms.Form):
     @property
     def option(self) -> dict[str, Any]:
         """The option as a commission file says it; call after `is_valid`."""
-        said = self.cleaned_data
+        cleaned = self.cleaned_data
         return {
-            "name": said["name"],
-            "construction": said["construction"],
-            "cloths": {layer.role: said[f"cloth_{layer.role}"] for layer in self.chosen.layers},
+            "name": cleaned["name"],
+            "construction": cleaned["construction"],
+            "cloths": {layer.role: cleaned[f"cloth_{layer.role}"] for layer in self.chosen.layers},
             "choices": {
-                "front": said["front"],
-                "bones_per_seam": said["bones_per_seam"],
-                "binding": said["binding"],
-                "fittings": said["fittings"],
-                "toile": said["toile"],
-                "flossing": said["flossing"],
-                "modesty_panel": said["modesty_panel"],
-                **{kind.value: said[f"material_{kind}"] for kind in self.picked_kinds},
+                "front": cleaned["front"],
+                "bones_per_seam": cleaned["bones_per_seam"],
+                "binding": cleaned["binding"],
+                "fittings": cleaned["fittings"],
+                "toile": cleaned["toile"],
+                "flossing": cleaned["flossing"],
+                "modesty_panel": cleaned["modesty_panel"],
+                **{kind.value: cleaned[f"material_{kind}"] for kind in self.picked_kinds},
             },
         }
 
-    def said_so_far(self) -> dict[str, Any]:
+    def option_so_far(self) -> dict[str, Any]:
         """The option as far as it is filled in, for drawing the form anew with another construction."""
         data = self.data
         return {

@@ -22,10 +22,10 @@ class NewQuoteForm(forms.Form):
     due = DayField(required=False, label="Wanted by")
 
     def clean(self) -> dict[str, Any]:
-        said = super().clean() or {}
-        if not said.get("client") and not (said.get("new_client") or "").strip():
+        cleaned = super().clean() or {}
+        if not cleaned.get("client") and not (cleaned.get("new_client") or "").strip():
             self.add_error("new_client", "Choose a client, or write the new one’s name.")
-        return said
+        return cleaned
 
     def clean_due(self) -> Any:
         due = self.cleaned_data["due"]

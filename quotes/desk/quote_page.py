@@ -19,11 +19,12 @@ _RULES = {
     "price-step": "the price step",
 }
 _GROUPS = {
-    "material": "Materials",
-    "overhead": "Overhead",
-    "contingency": "Contingency",
-    "extra": "Extras",
+    "material": ("Materials", "materials"),
+    "overhead": ("Overhead", "overhead"),
+    "contingency": ("Contingency", "contingency"),
+    "extra": ("Extras", "extras"),
 }
+"""Groups of cost lines: words, and the key of their sum."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -163,7 +164,7 @@ def quote_page(revision: QuoteRevision, *, on: date) -> QuotePage:
 def option_sheet(figures: dict[str, Any], name: str, cautions: list[str]) -> OptionSheet:
     """Return the sheet of the option of that name. Raises KeyError where there is none."""
     quotation = figures["quotation"]
-    option = next((row for row in quotation["options"] if row["name"] == name), None)
+    option = next((option for option in quotation["options"] if option["name"] == name), None)
     if option is None:
         raise KeyError(name)
     currency = quotation["currency"]
@@ -178,15 +179,14 @@ def option_sheet(figures: dict[str, Any], name: str, cautions: list[str]) -> Opt
         groups=[
             (
                 words,
-                money_text(sum((Decimal(line["amount"]) for line in lines), Decimal(0)), currency),
+                money_text(option[total], currency),
                 [_sheet_line(line, reasons, currency) for line in lines],
             )
-            for group, words in _GROUPS.items()
+            for group, (words, total) in _GROUPS.items()
             if (lines := [line for line in option["lines"] if line["group"] == group])
         ],
         operations=[
             {
-                "code": operation["code"],
                 "name": operation["name"],
                 "driver": operation["driver"],
                 "quantity": f"{operation['driver_quantity']:g}",
@@ -242,24 +242,26 @@ def option_sheet(figures: dict[str, Any], name: str, cautions: list[str]) -> Opt
 def _merged(findings: list[dict[str, str]], names: list[str]) -> list[dict[str, str]]:
     """Findings that options share said once, with the options' names where not all share them."""
     shared: dict[tuple[str, ...], list[str]] = {}
-    for found in findings:
-        name = max((name for name in names if found["where"].startswith(f"{name}: ")), key=len, default="")
-        place = found["where"].removeprefix(f"{name}: ")
-        shared.setdefault((found["severity"], place, found["message"], found["hint"]), []).append(name)
+    for finding in findings:
+        name = max((name for name in names if finding["where"].startswith(f"{name}: ")), key=len, default="")
+        place = finding["where"].removeprefix(f"{name}: ")
+        shared.setdefault((finding["severity"], place, finding["message"], finding["hint"]), []).append(name)
     return [
         {
             "severity": severity,
-            "where": place if set(those) >= set(names) or those == [""] else f"{', '.join(those)}: {place}",
+            "where": place if set(sharers) >= set(names) or sharers == [""] else f"{', '.join(sharers)}: {place}",
             "message": message,
             "hint": hint,
         }
-        for (severity, place, message, hint), those in shared.items()
+        for (severity, place, message, hint), sharers in shared.items()
     ]
 
 
 def _compare(options: list[dict[str, Any]], currency: str) -> list[CompareRow]:
     def money(label: str, key: str, *, is_total: bool = False) -> CompareRow:
-        return CompareRow(label=label, values=[money_text(o[key], currency) for o in options], is_total=is_total)
+        return CompareRow(
+            label=label, values=[money_text(option[key], currency) for option in options], is_total=is_total
+        )
 
     def words(label: str, values: list[str]) -> CompareRow:
         return CompareRow(label=label, values=values, is_money=False)
@@ -279,14 +281,14 @@ def _compare(options: list[dict[str, Any]], currency: str) -> list[CompareRow]:
         money("Rush", "rush"),
         money("Profit", "profit", is_total=True),
         money("Earned per hour", "per_hour", is_total=True),
-        words("Set by", [_RULES[o["binding_rule"]] for o in options]),
-        words("Hours", [_hours_words(o["takeoff"]["labour"]) for o in options]),
-        words("Layers", [str(o["takeoff"]["construction"]["cloth_layers"]) for o in options]),
-        words("Pieces to cut", [str(o["takeoff"]["work"]["pieces"]) for o in options]),
-        words("Seam passes", [str(o["takeoff"]["work"]["seam_passes"]) for o in options]),
-        words("Bones", [str(sum(run["count"] for run in o["takeoff"]["bones"])) for o in options]),
-        words("Front", [o["takeoff"]["front"]["kind"] for o in options]),
-        words("Payments", [" + ".join(money_text(part, currency) for part in o["deposit"]) for o in options]),
+        words("Set by", [_RULES[option["binding_rule"]] for option in options]),
+        words("Hours", [_hours_words(option["takeoff"]["labour"]) for option in options]),
+        words("Layers", [str(option["takeoff"]["construction"]["cloth_layers"]) for option in options]),
+        words("Pieces to cut", [str(option["takeoff"]["work"]["pieces"]) for option in options]),
+        words("Seam passes", [str(option["takeoff"]["work"]["seam_passes"]) for option in options]),
+        words("Bones", [str(sum(run["count"] for run in option["takeoff"]["bones"])) for option in options]),
+        words("Front", [option["takeoff"]["front"]["kind"] for option in options]),
+        words("Payments", [" + ".join(money_text(part, currency) for part in option["deposit"]) for option in options]),
     ]
     zero = money_text("0", currency)
     return [row for row in rows if row.is_total or not row.is_money or set(row.values) != {zero}]
@@ -325,7 +327,7 @@ def _lays(drawings: dict[str, str], name: str, roles: list[str]) -> list[tuple[s
     for role in roles:
         if drawing := drawings.get(f"lay {name} {role}"):
             shared.setdefault(drawing, []).append(role)
-    return [(" and ".join(those), drawing) for drawing, those in shared.items()]
+    return [(" and ".join(sharers), drawing) for drawing, sharers in shared.items()]
 
 
 def _hours_words(labour: dict[str, Any]) -> str:

@@ -23,7 +23,8 @@ from quotes.desk.figures import commission_of
 from quotes.desk.filters import QuoteFilter
 from quotes.desk.finding import get_draft, get_revision
 from quotes.desk.kept_lays import draw_next
-from quotes.desk.moved_prices_page import moved_quotes
+from quotes.desk.moved_prices import moved_quotes
+from quotes.desk.moved_prices_page import moved_rows
 from quotes.desk.quote_forms import ExtraForm, LessForm, NewQuoteForm
 from quotes.desk.quote_page import LessRow, less_rows, quote_page
 from quotes.desk.quoting import change_draft, first_option, start_quote
@@ -49,15 +50,15 @@ def new(request: HttpRequest) -> HttpResponse:
     initial = {"pattern": request.GET.get("pattern"), "client": request.GET.get("client")}
     form = NewQuoteForm(request.POST or None, initial=initial)
     if form.is_valid():
-        said = form.cleaned_data
+        cleaned = form.cleaned_data
         try:
             option = first_option(price_list())
-            client = said["client"] or Client(name=said["new_client"].strip())
+            client = cleaned["client"] or Client(name=cleaned["new_client"].strip())
             revision = start_quote(
                 client=client,
-                title=said["title"],
-                due=said["due"],
-                pattern=said["pattern"].revisions.first(),
+                title=cleaned["title"],
+                due=cleaned["due"],
+                pattern=cleaned["pattern"].revisions.first(),
                 options=[option],
                 user=maker(request),
             )
@@ -77,59 +78,60 @@ def latest(request: HttpRequest, pk: int) -> HttpResponse:
 
 def revision(request: HttpRequest, pk: int, number: int) -> HttpResponse:
     """A revision's page: its options side by side."""
-    found = get_revision(request, pk, number)
-    others = list(found.quote.revisions.order_by("-number").values_list("number", "state"))
-    page = quote_page(found, on=timezone.localdate())
-    context = {"page": page, "revision": found, "others": others}
+    revision = get_revision(request, pk, number)
+    others = list(revision.quote.revisions.order_by("-number").values_list("number", "state"))
+    page = quote_page(revision, on=timezone.localdate())
+    context = {"page": page, "revision": revision, "others": others}
     return render(request, "quotes/desk/revision.html", context)
 
 
 @require_http_methods(["GET", "POST"])
 def rates(request: HttpRequest, pk: int, number: int) -> HttpResponse:
     """The rates of this quote alone."""
-    found = get_draft(request, pk, number)
-    currency = currency_of(found.inputs["currency"])
-    form = RatesForm(request.POST or None, rates=found.inputs["rates"], currency=currency)
-    if form.is_valid() and _changed(request, found, form, lambda inputs: {**inputs, "rates": form.rates}):
+    revision = get_draft(request, pk, number)
+    currency = currency_of(revision.inputs["currency"])
+    form = RatesForm(request.POST or None, rates=revision.inputs["rates"], currency=currency)
+    if form.is_valid() and _changed(request, revision, form, lambda inputs: {**inputs, "rates": form.rates}):
         return redirect("quotes:revision", pk, number)
-    context = {"form": form, "revision": found, "heading": "Rates of this quote"}
+    context = {"form": form, "revision": revision, "heading": "Rates of this quote"}
     return render(request, "quotes/desk/rates.html", context, status=422 if form.errors else 200)
 
 
 @require_http_methods(["GET", "POST"])
 def extras(request: HttpRequest, pk: int, number: int) -> HttpResponse:
     """Direct costs beside the takeoff."""
-    found = get_draft(request, pk, number)
-    currency = currency_of(found.inputs["currency"])
+    revision = get_draft(request, pk, number)
+    currency = currency_of(revision.inputs["currency"])
     Extras = formset_factory(ExtraForm, extra=2, max_num=30)
-    initial = [{"what": row["what"], "amount": Decimal(row["amount"])} for row in found.inputs["extras"]]
+    initial = [{"what": extra["what"], "amount": Decimal(extra["amount"])} for extra in revision.inputs["extras"]]
     forms = Extras(request.POST or None, initial=initial, form_kwargs={"currency": currency})
     if forms.is_valid():
-        rows = [
+        kept = [
             {"what": form.cleaned_data["what"], "amount": f"{form.cleaned_data['amount']:f}"}
             for form in forms
             if form.cleaned_data.get("what")
         ]
-        if _changed(request, found, forms.forms[0], lambda inputs: {**inputs, "extras": rows}):
+        if _changed(request, revision, forms.forms[0], lambda inputs: {**inputs, "extras": kept}):
             return redirect("quotes:revision", pk, number)
-    context = {"forms": forms, "revision": found}
+    context = {"forms": forms, "revision": revision}
     return render(request, "quotes/desk/extras.html", context, status=422 if forms.is_bound else 200)
 
 
 def less(request: HttpRequest, pk: int, number: int) -> HttpResponse:
     """What would reach a lower price."""
-    found = get_draft(request, pk, number)
+    revision = get_draft(request, pk, number)
     form = LessForm(request.GET or {"share": str(desk_defaults().quote.less_percent)})
     ways: list[LessRow] = []
     if form.is_valid():
-        commission = commission_of(found.inputs, found.pattern)
+        commission = commission_of(revision.inputs, revision.pattern)
         ways = less_rows(ways_to_less(commission, form.cleaned_data["share"]), commission.currency.code)
-    return render(request, "quotes/desk/less.html", {"form": form, "revision": found, "ways": ways})
+    return render(request, "quotes/desk/less.html", {"form": form, "revision": revision, "ways": ways})
 
 
 def moved(request: HttpRequest) -> HttpResponse:
     """Quotes whose materials' prices have moved."""
-    return render(request, "quotes/desk/moved.html", {"quotes": moved_quotes(on=timezone.localdate())})
+    today = timezone.localdate()
+    return render(request, "quotes/desk/moved.html", {"quotes": moved_rows(moved_quotes(on=today), on=today)})
 
 
 @require_POST
@@ -138,24 +140,24 @@ def lays(request: HttpRequest, pk: int, number: int) -> HttpResponse:
 
     The first answer comes before any is drawn, so that the page shows at once what it waits for.
     """
-    found = get_draft(request, pk, number)
-    commission = commission_of(found.inputs, found.pattern)
+    revision = get_draft(request, pk, number)
+    commission = commission_of(revision.inputs, revision.pattern)
     progress = draw_next(commission, at_once=0) if "begin" in request.POST else draw_next(commission)
     if progress.is_done:
         try:
-            change_draft(revision=found, change=lambda inputs: inputs, user=maker(request))
+            change_draft(revision=revision, change=lambda inputs: inputs, user=maker(request))
         except Refused as refusal:
             messages.error(request, str(refusal))
         response = HttpResponse()
         response["HX-Refresh"] = "true"
         return response
-    return render(request, "quotes/desk/_lay_progress.html", {"revision": found, "progress": progress})
+    return render(request, "quotes/desk/_lay_progress.html", {"revision": revision, "progress": progress})
 
 
-def _changed(request: HttpRequest, found: QuoteRevision, form: Any, change: Any) -> bool:
+def _changed(request: HttpRequest, revision: QuoteRevision, form: Any, change: Any) -> bool:
     """Change a draft, or put the refusal on the form."""
     try:
-        change_draft(revision=found, change=change, user=maker(request))
+        change_draft(revision=revision, change=change, user=maker(request))
     except Refused as refusal:
         add_refusal(form, refusal)
         return False

@@ -85,7 +85,6 @@ def change_draft(
     revision: QuoteRevision,
     change: Callable[[Inputs], Inputs],
     user: User,
-    pattern: PatternRevision | None = None,
 ) -> QuoteRevision:
     """Put `change(inputs)` in place of a draft's inputs, with the figures that they come to.
 
@@ -94,11 +93,10 @@ def change_draft(
     """
     _must_be(revision, State.DRAFT)
     inputs = change({**revision.inputs})
-    figures = work_out(inputs, pattern or revision.pattern)
+    figures = work_out(inputs, revision.pattern)
     changed = QuoteRevision.objects.filter(pk=revision.pk, version=revision.version, state=State.DRAFT).update(
         inputs=inputs,
         figures=figures,
-        pattern=pattern or revision.pattern,
         version=revision.version + 1,
         changed_by=user,
     )
@@ -171,7 +169,7 @@ def send(*, revision: QuoteRevision, valid_until: date, seen: str, user: User) -
 def accept(*, revision: QuoteRevision, option: str, user: User) -> QuoteRevision:
     """Note that the client chose `option`. Raises Refused for an expired quote or an option that it lacks."""
     _must_be(revision, State.SENT)
-    offered = [row["name"] for row in revision.figures["quotation"]["options"]]
+    offered = [offer["name"] for offer in revision.figures["quotation"]["options"]]
     if option not in offered:
         raise refuse(
             "quote.no-such-option", "option", f"This quote offers no “{option}”.", f"It offers {', '.join(offered)}."

@@ -26,16 +26,16 @@ def risk_page(figures: dict[str, Any], index: int) -> RiskPage:
     quotation = figures["quotation"]
     option = quotation["options"][index]
     currency = currency_of(quotation["currency"])
-    found = risk_of(option, figures["rates"], currency, seed=SEED)
+    risk = risk_of(option, figures["rates"], currency, seed=SEED)
 
     def money(amount: Any) -> str:
         return money_text(amount, currency.code)
 
-    def row(words: str, values: Quantiles, unit: str = "") -> tuple[str, str, str, str]:
-        said = [
-            f"{value:f} {unit}".strip() if unit else money(value) for value in (values.low, values.middle, values.high)
-        ]
-        return (words, said[0], said[1], said[2])
+    def spread(words: str, values: Quantiles, unit: str = "") -> tuple[str, str, str, str]:
+        low, middle, high = (
+            f"{value:f} {unit}" if unit else money(value) for value in (values.low, values.middle, values.high)
+        )
+        return (words, low, middle, high)
 
     how = [
         ("Counted", f"{DRAWS:,} pieces made in thought.".replace(",", " ")),
@@ -47,17 +47,17 @@ def risk_page(figures: dict[str, Any], index: int) -> RiskPage:
         ),
         ("Source", "Algebra of the price's own rules; the spreads are common practice."),
     ]
-    rows = [("Chance of a loss", percent_text(str(round(found.chance_of_loss, 3))), how)]
-    if found.chance_below_floor is not None:
+    chances = [("Chance of a loss", percent_text(str(round(risk.chance_of_loss, 3))), how)]
+    if risk.chance_below_floor is not None:
         floor = money(figures["rates"]["minimum_per_hour"])
-        rows.append(
-            (f"Chance of less than {floor} an hour", percent_text(str(round(found.chance_below_floor, 3))), how)
+        chances.append(
+            (f"Chance of less than {floor} an hour", percent_text(str(round(risk.chance_below_floor, 3))), how)
         )
-    goal = "a loss" if found.chance_below_floor is None else "too low a wage"
-    rows.append(
+    goal = "a loss" if risk.chance_below_floor is None else "too low a wage"
+    chances.append(
         (
             f"Price with {goal} one time in ten",
-            money(found.gross_at_ten_percent),
+            money(risk.gross_at_ten_percent),
             [
                 (
                     "Formula",
@@ -67,14 +67,14 @@ def risk_page(figures: dict[str, Any], index: int) -> RiskPage:
             ],
         )
     )
-    rows.append(("Price as quoted", money(option["gross"]), [("Counted", "The option's own price.")]))
+    chances.append(("Price as quoted", money(option["gross"]), [("Counted", "The option's own price.")]))
     return RiskPage(
         name=option["name"],
-        figures=rows,
+        figures=chances,
         spreads=[
-            row("Hours", found.hours, "h"),
-            row("Materials", found.materials),
-            row("Profit", found.profit),
-            row("Earned an hour", found.per_hour),
+            spread("Hours", risk.hours, "h"),
+            spread("Materials", risk.materials),
+            spread("Profit", risk.profit),
+            spread("Earned an hour", risk.per_hour),
         ],
     )

@@ -18,21 +18,21 @@ from quotes.workroom.settings import workroom
 
 def shelf(request: HttpRequest, pk: int, number: int) -> HttpResponse:
     """Whether the work could start, and what is missing for which operation."""
-    found = get_revision(request, pk, number)
+    revision = get_revision(request, pk, number)
     today = timezone.localdate()
-    by = needed_by(found.quote, workroom(), on=today)
+    by = needed_by(revision.quote, workroom(), on=today)
     form = StartForm(request.GET if "start" in request.GET else None, initial={"start": by})
     start = form.cleaned_data["start"] if form.is_valid() else by
     try:
-        shelves = option_shelves(found, commission_of(found.inputs, found.pattern), start=start, on=today)
+        shelves = option_shelves(revision, commission_of(revision.inputs, revision.pattern), start=start, on=today)
     except Refused as refusal:
         messages.error(request, str(refusal))
         return redirect("quotes:revision", pk, number)
     context = {
-        "revision": found,
+        "revision": revision,
         "form": form,
         "start": start,
-        "shelves": [(row, missing_rows(row.lacks)) for row in shelves],
-        "kept": Reservation.objects.filter(reference=reference_of(found.quote)).first(),
+        "shelves": [(option, missing_rows(option.lacks)) for option in shelves],
+        "kept": Reservation.objects.filter(reference=reference_of(revision.quote)).first(),
     }
     return render(request, "quotes/desk/shelf.html", context, status=422 if form.errors else 200)

@@ -1,4 +1,4 @@
-"""The desk's lists: quotes, patterns and clients as tables that sort and turn pages."""
+"""The list of quotes: revisions as a table that sorts and turns pages."""
 
 from datetime import date
 from typing import Any

@@ -22,13 +22,13 @@ class TodayPage:
 def today_page(*, on: date) -> TodayPage:
     """Return what waits: sent quotes that expire within a week, other sent ones, and drafts."""
     State = QuoteRevision.State
-    rows = QuoteRevision.objects.select_related("quote__client").order_by("valid_until", "-quote__number")
+    revisions = QuoteRevision.objects.select_related("quote__client").order_by("valid_until", "-quote__number")
     soon = on + timedelta(days=SOON_DAYS)
-    sent = rows.standing(State.SENT, on=on)
+    sent = revisions.standing(State.SENT, on=on)
     lists = (
         ("Expire within a week", sent.filter(valid_until__lte=soon)),
         ("Wait for an answer", sent.filter(valid_until__gt=soon)),
-        ("Being drafted", rows.filter(state=State.DRAFT)),
+        ("Being drafted", revisions.filter(state=State.DRAFT)),
     )
-    tables = [(heading, QuoteTable(list(found[:MOST_ROWS]), on=on, orderable=False)) for heading, found in lists]
+    tables = [(heading, QuoteTable(list(waiting[:MOST_ROWS]), on=on, orderable=False)) for heading, waiting in lists]
     return TodayPage(lists=[(heading, table) for heading, table in tables if len(table.rows)])

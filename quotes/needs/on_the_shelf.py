@@ -43,14 +43,14 @@ def option_shelves(revision: QuoteRevision, commission: Commission, *, start: da
     shelves = []
     for index, option in enumerate(revision.figures["quotation"]["options"]):
         wishes, never_kept = listed_wishes(material_needs(option))
-        found = lacks(wishes, start=start, reference=reference_of(revision.quote), on=on)
+        missing = lacks(wishes, start=start, reference=reference_of(revision.quote), on=on)
         shelves.append(
             OptionShelf(
                 name=option["name"],
-                lacks=found,
+                lacks=missing,
                 never_kept=never_kept,
                 remnants=_remnants(
-                    {key.partition("/")[2]: row for key, row in problems.items() if key.startswith(f"{index}/")}
+                    {key.partition("/")[2]: problem for key, problem in problems.items() if key.startswith(f"{index}/")}
                 ),
             )
         )
@@ -90,14 +90,14 @@ def listed_wishes(needs: Sequence[MaterialNeed]) -> tuple[list[Wish], list[Mater
 
 def _cloth_problems(commission: Commission) -> dict[str, LayProblem]:
     """The lays of all options by option and cloth; none is drawn."""
-    found: dict[str, LayProblem] = {}
+    gathered: dict[str, LayProblem] = {}
 
     def collect(problems: Mapping[str, LayProblem]) -> Mapping[str, LayPlan]:
-        found.update(problems)
+        gathered.update(problems)
         return {}
 
     quote_commission(commission, lay=collect)
-    return found
+    return gathered
 
 
 def _remnants(problems: Mapping[str, LayProblem]) -> list[RemnantFit]:

@@ -43,7 +43,9 @@ def wishes_of(options: Sequence[dict[str, Any]]) -> list[Wish]:
             key = (need.material, need.size_tenths_mm, need.operation)
             if key not in most or need.quantity > most[key].quantity:
                 most[key] = need
-    materials = {row.code: row for row in StockMaterial.objects.filter(code__in={key[0] for key in most})}
+    materials = {
+        material.code: material for material in StockMaterial.objects.filter(code__in={key[0] for key in most})
+    }
     return [
         Wish(
             item=item_of(materials[need.material], need.size_tenths_mm),
@@ -72,8 +74,9 @@ def keep_softly(revision: QuoteRevision, room: Workroom, *, on: date) -> None:
 
 def keep_firmly(revision: QuoteRevision, room: Workroom, *, on: date) -> None:
     """Keep what the accepted option asks for."""
-    taken = [row for row in revision.figures["quotation"]["options"] if row["name"] == revision.accepted_option]
-    _keep(revision, taken, room, on=on, expires_on=None)
+    options = revision.figures["quotation"]["options"]
+    accepted = [option for option in options if option["name"] == revision.accepted_option]
+    _keep(revision, accepted, room, on=on, expires_on=None)
 
 
 def let_go(quote: Quote, *, why: str) -> None:

@@ -162,3 +162,14 @@ class Pattern:
     def closed_waist_mm(self) -> float:
         """The girth of the closed garment at the waist: both halves' widths."""
         return sum(panel.waist_width_mm for half in self.halves for panel in half)
+
+    @property
+    def worn_waist_mm(self) -> float | None:
+        """The waist as worn, with the gap at the lacing; None where the gap is not known."""
+        return None if self.gap_mm is None else self.closed_waist_mm + self.gap_mm
+
+    @property
+    def body_waist_mm(self) -> float | None:
+        """The body's own waist, before any is taken in; None where gap or reduction is not known."""
+        worn = self.worn_waist_mm
+        return None if worn is None or self.reduction_mm is None else worn + self.reduction_mm

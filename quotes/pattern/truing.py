@@ -14,6 +14,7 @@ __all__ = [
     "SEAM_STOP_MM",
     "SEAM_TOLERANCE_MM",
     "WIDE_WAIST_MM",
+    "is_off",
     "length_below_mm",
     "seams",
     "truing_findings",
@@ -43,6 +44,11 @@ def seams(panels: Sequence[Panel]) -> tuple[Seam, ...]:
         )
         for panel, following in pairwise(panels)
     )
+
+
+def is_off(seam: Seam) -> bool:
+    """Whether a seam's edges or its waist notches lie further apart than is allowed, meant as ease or not."""
+    return max(abs(seam.difference_mm), abs(seam.waist_offset_mm)) > SEAM_TOLERANCE_MM
 
 
 def truing_findings(pattern: Pattern) -> tuple[Finding, ...]:

@@ -60,10 +60,10 @@ class PatternFileForm(forms.Form):
             del self.fields["name"]
 
     def clean(self) -> dict[str, Any]:
-        said = super().clean() or {}
-        if said.get("body_waist") is not None and said.get("lacing_gap") is None:
+        cleaned = super().clean() or {}
+        if cleaned.get("body_waist") is not None and cleaned.get("lacing_gap") is None:
             self.add_error("lacing_gap", "Say the lacing gap too.")
-        return said
+        return cleaned
 
     def clean_ease(self) -> frozenset[int]:
         try:
@@ -86,13 +86,13 @@ class PatternFileForm(forms.Form):
     @property
     def options(self) -> ReadOptions:
         """What is said beside the file; call after `is_valid`."""
-        said = self.cleaned_data
+        cleaned = self.cleaned_data
         return ReadOptions(
-            units=said["units"] or None,
-            seam_allowance_mm=said["seam_allowance"],
-            centre_front=said["centre_front"] or None,
-            ease=said["ease"],
-            corners=said["corners"],
+            units=cleaned["units"] or None,
+            seam_allowance_mm=cleaned["seam_allowance"],
+            centre_front=cleaned["centre_front"] or None,
+            ease=cleaned["ease"],
+            corners=cleaned["corners"],
         )
 
 
@@ -193,22 +193,22 @@ class BlockForm(forms.Form):
     @property
     def block(self) -> Block:
         """The block; call after `is_valid`."""
-        said = self.cleaned_data
+        cleaned = self.cleaned_data
         signs = {"bust": 1, "underbust": 1, "waist": 0, "high_hip": -1, "bottom": -1}
         levels = [
             Level(
-                height_mm=signs[name] * (said.get(f"{name}_height") or 0.0),
-                girth_mm=said[f"{name}_girth"],
-                take_in_mm=said[f"{name}_take_in"] or 0.0,
+                height_mm=signs[name] * (cleaned.get(f"{name}_height") or 0.0),
+                girth_mm=cleaned[f"{name}_girth"],
+                take_in_mm=cleaned[f"{name}_take_in"] or 0.0,
             )
             for name, _, _ in LEVELS
-            if said[f"{name}_girth"]
+            if cleaned[f"{name}_girth"]
         ]
         return Block(
-            name=said["name"],
-            panels_per_half=said["panels_per_half"],
-            lacing_gap_mm=said["lacing_gap"],
+            name=cleaned["name"],
+            panels_per_half=cleaned["panels_per_half"],
+            lacing_gap_mm=cleaned["lacing_gap"],
             levels=tuple(sorted(levels, key=lambda level: -level.height_mm)),
-            top=(said["top_front"], said["top_side"], said["top_back"]),
-            bottom=(-said["bottom_front"], -said["bottom_side"], -said["bottom_back"]),
+            top=(cleaned["top_front"], cleaned["top_side"], cleaned["top_back"]),
+            bottom=(-cleaned["bottom_front"], -cleaned["bottom_side"], -cleaned["bottom_back"]),
         )

@@ -9,7 +9,7 @@ from quotes.drawings.half import half_drawing
 from quotes.models import PatternRevision
 from quotes.pattern.panels import EdgeName
 from quotes.pattern.pattern_json import pattern_from
-from quotes.pattern.truing import SEAM_TOLERANCE_MM, seams
+from quotes.pattern.truing import is_off, seams
 
 __all__ = ["PatternPage", "pattern_page"]
 
@@ -44,11 +44,10 @@ def pattern_page(revision: PatternRevision, *, unit: LengthUnit) -> PatternPage:
         source=revision.source_name,
         estimating_only=pattern.estimating_only,
         closed_waist=words(pattern.closed_waist_mm),
-        worn_waist="" if pattern.gap_mm is None else words(pattern.closed_waist_mm + pattern.gap_mm),
+        worn_waist="" if pattern.worn_waist_mm is None else words(pattern.worn_waist_mm),
         body_waist=""
-        if pattern.gap_mm is None or pattern.reduction_mm is None
-        else f"{words(pattern.reduction_mm)} taken in from a waist of "
-        f"{words(pattern.closed_waist_mm + pattern.gap_mm + pattern.reduction_mm)}",
+        if pattern.body_waist_mm is None or pattern.reduction_mm is None
+        else f"{words(pattern.reduction_mm)} taken in from a waist of {words(pattern.body_waist_mm)}",
         drawing=half_drawing(pattern, unit=unit, construction=shipped(DEFAULT)),
         panels=[
             [
@@ -66,7 +65,7 @@ def pattern_page(revision: PatternRevision, *, unit: LengthUnit) -> PatternPage:
                 "second": f"{seam.other_length_mm:.1f}",
                 "difference": f"{seam.difference_mm:+.1f}",
                 "waist": f"{seam.waist_offset_mm:+.1f}",
-                "is_off": abs(seam.difference_mm) > SEAM_TOLERANCE_MM or abs(seam.waist_offset_mm) > SEAM_TOLERANCE_MM,
+                "is_off": is_off(seam),
             }
             for seam in seams(pattern.panels)
         ],

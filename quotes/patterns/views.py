@@ -53,21 +53,21 @@ def upload(request: HtmxRequest, pk: int | None = None) -> HttpResponse:
     )
     pickings: list[dict[str, object]] = []
     if form.is_valid():
-        said = form.cleaned_data
+        cleaned = form.cleaned_data
         try:
             revision = keep_upload(
-                upload=said["file"],
+                upload=cleaned["file"],
                 options=form.options,
-                name=kept.name if kept else said["name"],
+                name=kept.name if kept else cleaned["name"],
                 kept=kept,
                 user=maker(request),
-                body_waist_mm=said["body_waist"],
-                gap_mm=said["lacing_gap"],
+                body_waist_mm=cleaned["body_waist"],
+                gap_mm=cleaned["lacing_gap"],
             )
         except Refused as refusal:
             add_refusal(form, refusal, fields={"name": "name"})
-            if any(found.code == "pattern.corners-ambiguous" for found in refusal.findings):
-                drawing = drawing_of_upload(said["file"], form.options)
+            if any(finding.code == "pattern.corners-ambiguous" for finding in refusal.findings):
+                drawing = drawing_of_upload(cleaned["file"], form.options)
                 for panel in panels_to_pick(drawing.panels if drawing else ()):
                     pickings.append({"number": panel.number, "drawing": picking_drawing(panel)})
         else:
@@ -109,7 +109,7 @@ def show(request: HttpRequest, pk: int) -> HttpResponse:
     kept = get_object_or_404(KeptPattern, pk=pk)
     revisions = list(kept.revisions.select_related("pattern").order_by("-number"))
     number = request.GET.get("revision", "")
-    chosen = next((row for row in revisions if str(row.number) == number), revisions[0])
+    chosen = next((revision for revision in revisions if str(revision.number) == number), revisions[0])
     page = pattern_page(chosen, unit=LengthUnit(workroom().length_unit))
     return render(request, "quotes/patterns/pattern.html", {"kept": kept, "page": page, "revisions": revisions})
 

@@ -8,7 +8,7 @@ from inventory.ground.money import Currency, RoundingRule
 from inventory.ground.reading import decimal_at
 from quotes.pricing.costing import Rates
 
-__all__ = ["overhead_per_hour", "rates_document", "read_rates"]
+__all__ = ["overhead_per_hour", "productive_hours", "rates_document", "read_rates"]
 
 _SHARES = ("contingency_share", "margin_share", "fee_share", "tax_share", "discount_share", "rush_share")
 _AMOUNTS = ("labour_per_hour", "overhead_per_hour", "fee_fixed", "minimum_per_hour", "price_step")
@@ -89,6 +89,15 @@ def read_rates(document: object, currency: Currency, where: str = "rates") -> Ra
     )
 
 
+def productive_hours(*, weeks: int, hours_per_week: int, productive_share: Decimal) -> Decimal:
+    """Return the hours of a year that are sold.
+
+    >>> productive_hours(weeks=46, hours_per_week=35, productive_share=Decimal("0.60"))
+    Decimal('966.00')
+    """
+    return weeks * hours_per_week * productive_share
+
+
 def overhead_per_hour(
     yearly_costs: Decimal, *, weeks: int, hours_per_week: int, productive_share: Decimal, currency: Currency
 ) -> Decimal:
@@ -101,10 +110,10 @@ def overhead_per_hour(
     >>> overhead_per_hour(Decimal(7728), weeks=46, hours_per_week=35, productive_share=half, currency=currency_of("EUR"))
     Decimal('8.00')
     """
-    productive_hours = weeks * hours_per_week * productive_share
-    if productive_hours <= 0:
+    hours = productive_hours(weeks=weeks, hours_per_week=hours_per_week, productive_share=productive_share)
+    if hours <= 0:
         raise ValueError("The year has no productive hours.")
-    return currency.round(yearly_costs / productive_hours)
+    return currency.round(yearly_costs / hours)
 
 
 def _share_faults(key: str, value: Decimal, place: str) -> list[Finding]:

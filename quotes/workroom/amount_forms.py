@@ -23,7 +23,7 @@ class NamedAmountForm(forms.Form):
         self.fields["amount"] = MoneyField(currency=currency, required=False, label=self.amount_label)
 
     def clean(self) -> dict[str, Any]:
-        said = super().clean() or {}
-        if bool(said.get("what")) != (said.get("amount") is not None):
+        cleaned = super().clean() or {}
+        if bool(cleaned.get("what")) != (cleaned.get("amount") is not None):
             raise forms.ValidationError(f"{self.kind} needs both words and an amount.")
-        return said
+        return cleaned

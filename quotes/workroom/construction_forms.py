@@ -37,14 +37,14 @@ class LayerForm(forms.Form):
         return _whole_numbers(self.cleaned_data["panels"])
 
     @property
-    def row(self) -> dict[str, Any]:
+    def layer(self) -> dict[str, Any]:
         """The layer as the construction's document has it."""
-        said = self.cleaned_data
+        cleaned = self.cleaned_data
         return {
-            "role": said["role"],
-            "title": said["title"] or said["role"],
-            "panels": said["panels"],
-            "is_visible": said["is_visible"],
+            "role": cleaned["role"],
+            "title": cleaned["title"] or cleaned["role"],
+            "panels": cleaned["panels"],
+            "is_visible": cleaned["is_visible"],
         }
 
 
@@ -61,14 +61,20 @@ class ShellForm(forms.Form):
         label="Back-tacks a pass",
     )
 
-    @property
-    def passes_rows(self) -> list[dict[str, Any]]:
-        """The passes as the document has them; what is no number is left for the construction's own check to name."""
+    def shell(self, *, roles: list[str]) -> dict[str, Any]:
+        """The shell of these layers as the document has it.
+
+        A stitch length that is no number is left for the construction's own check to name.
+        """
         tacks = self.cleaned_data["back_tacks"]
-        return [
-            {"stitch_mm": _number(part), "back_tacks": 2 if tacks is None else tacks}
-            for part in self.cleaned_data["passes"].replace(",", ".").split()
-        ]
+        return {
+            "title": self.cleaned_data["title"],
+            "roles": roles,
+            "passes": [
+                {"stitch_mm": _number(stitch), "back_tacks": 2 if tacks is None else tacks}
+                for stitch in self.cleaned_data["passes"].replace(",", ".").split()
+            ],
+        }
 
 
 class MeasuresForm(forms.Form):
@@ -146,18 +152,18 @@ class MeasuresForm(forms.Form):
 
     def document(self, document: dict[str, Any]) -> dict[str, Any]:
         """The construction's document with what was said put in."""
-        said = self.cleaned_data
+        cleaned = self.cleaned_data
         changed = {
             **document,
-            **{name: said[name] for name in ("title", "front", "binding", "has_waist_tape", "ply_thickness_mm")},
+            **{name: cleaned[name] for name in ("title", "front", "binding", "has_waist_tape", "ply_thickness_mm")},
             "channels": {
                 **document["channels"],
-                **{name: said[name] for name in ("method", "bones_per_seam", "mid_panel")},
+                **{name: cleaned[name] for name in ("method", "bones_per_seam", "mid_panel")},
             },
-            "bones": {**document["bones"], **{name: said[name] for name in self.BONES}},
+            "bones": {**document["bones"], **{name: cleaned[name] for name in self.BONES}},
         }
         for part, name, _ in self.SIZES:
-            changed[part] = {**changed[part], name: said[f"{part}.{name}"]}
+            changed[part] = {**changed[part], name: cleaned[f"{part}.{name}"]}
         return changed
 
 
@@ -169,12 +175,12 @@ class OperationsForm(forms.Form):
         self.fields["operations"] = forms.MultipleChoiceField(
             widget=forms.CheckboxSelectMultiple,
             label="Operations",
-            choices=[(row.code, row.name) for row in times.operations],
+            choices=[(operation.code, operation.name) for operation in times.operations],
         )
 
-    def rows(self, kept: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    def uses(self, kept: list[dict[str, Any]]) -> list[dict[str, Any]]:
         """The operations as the document has them; minutes of the construction's own stay."""
-        known = {row["code"]: row for row in kept}
+        known = {use["code"]: use for use in kept}
         return [known.get(code, {"code": code}) for code in self.cleaned_data["operations"]]
 
 
@@ -227,17 +233,15 @@ class ConstructionEditor:
         layers = [form for form in self.layers if form.cleaned_data.get("role")]
         return {
             **self.measures.document(document),
-            "layers": [form.row for form in layers],
+            "layers": [form.layer for form in layers],
             "shells": [
-                {
-                    "title": form.cleaned_data["title"],
-                    "roles": [row.cleaned_data["role"] for row in layers if row.cleaned_data["shell"] == number],
-                    "passes": form.passes_rows,
-                }
+                form.shell(
+                    roles=[layer.cleaned_data["role"] for layer in layers if layer.cleaned_data["shell"] == number]
+                )
                 for number, form in enumerate(self.shells, 1)
                 if form.cleaned_data.get("title")
             ],
-            "operations": self.operations.rows(document["operations"]),
+            "operations": self.operations.uses(document["operations"]),
         }
 
 

@@ -37,8 +37,8 @@ class WorkroomForm(RowForm[Workroom]):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        row = self.instance.shelf
-        self.initial = {"name": row.name, "address": row.address, "currency": row.currency, **self.initial}
+        shelf = self.instance.shelf
+        self.initial = {"name": shelf.name, "address": shelf.address, "currency": shelf.currency, **self.initial}
         self.order_fields(["name", "address", "currency"])
 
     def clean_currency(self) -> str:
@@ -48,9 +48,9 @@ class WorkroomForm(RowForm[Workroom]):
             raise forms.ValidationError(str(refusal)) from None
 
     def save(self, commit: bool = True) -> Workroom:
-        said = self.cleaned_data
-        set_currency(said["currency"])
-        name_workroom(said["name"], said["address"])
+        cleaned = self.cleaned_data
+        set_currency(cleaned["currency"])
+        name_workroom(cleaned["name"], cleaned["address"])
         return super().save(commit)
 
 
@@ -102,7 +102,6 @@ class MinutesForm(forms.Form):
         """The operations for the page's table."""
         return [
             {
-                "code": operation.code,
                 "name": operation.name,
                 "why": operation.why,
                 "is_sewn": bool(operation.stitches),
@@ -119,18 +118,19 @@ class MinutesForm(forms.Form):
 
     def document(self, document: dict[str, Any]) -> dict[str, Any]:
         """The table's document with what was said put in; call after `is_valid`."""
-        said = self.cleaned_data
+        cleaned = self.cleaned_data
         operations = []
-        for row in document["operations"]:
+        for operation in document["operations"]:
             units = {
-                driver: said.get(f"{row['code']}.{driver}", minutes) for driver, minutes in row["unit_min"].items()
+                driver: cleaned.get(f"{operation['code']}.{driver}", minutes)
+                for driver, minutes in operation["unit_min"].items()
             }
-            operations.append({**row, "setup_min": said[f"{row['code']}.setup"], "unit_min": units})
+            operations.append({**operation, "setup_min": cleaned[f"{operation['code']}.setup"], "unit_min": units})
         return {
             **document,
-            "stitches_per_min": said["stitches_per_min"],
-            "guiding_factor": said["guiding_factor"],
-            "allowance_share": said["allowance_percent"] / 100,
+            "stitches_per_min": cleaned["stitches_per_min"],
+            "guiding_factor": cleaned["guiding_factor"],
+            "allowance_share": cleaned["allowance_percent"] / 100,
             "operations": operations,
         }
 
@@ -148,15 +148,15 @@ class OperationForm(forms.Form):
     unit_min = forms.FloatField(min_value=0, max_value=6000, label="Minutes a unit")
 
     @property
-    def row(self) -> dict[str, Any]:
-        """The row of the table of standard minutes; call after `is_valid`."""
-        said = self.cleaned_data
+    def operation(self) -> dict[str, Any]:
+        """The operation as the table of standard minutes has it; call after `is_valid`."""
+        cleaned = self.cleaned_data
         return {
-            "code": said["code"],
-            "name": said["name"],
-            "group": said["group"],
-            "setup_min": said["setup_min"],
-            "unit_min": {said["driver"]: said["unit_min"]},
+            "code": cleaned["code"],
+            "name": cleaned["name"],
+            "group": cleaned["group"],
+            "setup_min": cleaned["setup_min"],
+            "unit_min": {cleaned["driver"]: cleaned["unit_min"]},
         }
 
 

@@ -97,12 +97,12 @@ class RatesForm(forms.Form):
     @property
     def rates(self) -> dict[str, Any]:
         """The rates as a commission file says them; call after `is_valid`."""
-        said = self.cleaned_data
+        cleaned = self.cleaned_data
         optional = ("minimum_per_hour", "price_step")
         return {
-            **{key: f"{said[key] or Decimal(0):f}" for key in (*_SHARES, *_AMOUNTS) if key not in optional},
-            **{key: f"{said[key]:f}" for key in optional if said[key]},
-            "tax_included": said["tax_included"],
-            "rounding": said["rounding"],
-            "deposit_shares": said["deposit_shares"],
+            **{key: f"{cleaned[key] or Decimal(0):f}" for key in (*_SHARES, *_AMOUNTS) if key not in optional},
+            **{key: f"{cleaned[key]:f}" for key in optional if cleaned[key]},
+            "tax_included": cleaned["tax_included"],
+            "rounding": cleaned["rounding"],
+            "deposit_shares": cleaned["deposit_shares"],
         }

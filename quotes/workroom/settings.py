@@ -9,7 +9,7 @@ from django.db import transaction
 from django.db.models import Sum
 from django.utils import timezone
 
-from inventory.ground.money import Currency, currency_of
+from inventory.ground.money import currency_of
 from inventory.shelf.settings import install_shelf
 from quotes.construction.construction import Construction
 from quotes.construction.construction_json import construction_document, read_construction
@@ -18,7 +18,7 @@ from quotes.defaults import desk_defaults
 from quotes.labour.operations import StandardTimes
 from quotes.labour.standard import default_times, read_times, set_by_hand, times_document
 from quotes.models import KeptConstruction, Workroom, YearlyCost
-from quotes.pricing.rates import overhead_per_hour, read_rates
+from quotes.pricing.rates import overhead_per_hour, productive_hours, read_rates
 from quotes.takeoff.losses import Losses, losses_document, read_losses
 
 __all__ = [
@@ -26,6 +26,7 @@ __all__ = [
     "add_operation",
     "constructions",
     "copy_construction",
+    "hours_sold",
     "install_shipped",
     "losses",
     "overhead_rate",
@@ -38,6 +39,7 @@ __all__ = [
     "standard_times",
     "use_overhead_rate",
     "workroom",
+    "yearly_total",
 ]
 
 _ASSUMED = desk_defaults().rates
@@ -65,7 +67,7 @@ def workroom() -> Workroom:
 
 def constructions() -> dict[str, Construction]:
     """Return all constructions of the studio by code, shipped ones first."""
-    return {row.code: _construction(_text(row.document)) for row in KeptConstruction.objects.all()}
+    return {kept.code: _construction(_text(kept.document)) for kept in KeptConstruction.objects.all()}
 
 
 def standard_times() -> StandardTimes:
@@ -78,26 +80,37 @@ def losses() -> Losses:
     return read_losses(workroom().losses)
 
 
-def save_rates(room: Workroom, rates: dict[str, Any]) -> Currency:
+def save_rates(room: Workroom, rates: dict[str, Any]) -> None:
     """Keep rates that new quotes start from. Raises Refused where they cannot work together."""
-    currency = currency_of(room.currency)
-    read_rates(rates, currency)
+    read_rates(rates, currency_of(room.currency))
     room.rates = rates
     room.save(update_fields=["rates"])
-    return currency
+
+
+def yearly_total(room: Workroom) -> Decimal:
+    """Return what the year costs whatever is made."""
+    total = YearlyCost.objects.aggregate(total=Sum("amount_minor"))["total"] or 0
+    return currency_of(room.currency).from_minor(total)
+
+
+def hours_sold(room: Workroom) -> Decimal:
+    """Return the productive hours of a year."""
+    return productive_hours(
+        weeks=room.productive_weeks,
+        hours_per_week=room.hours_per_week,
+        productive_share=Decimal(room.productive_percent) / 100,
+    )
 
 
 def overhead_rate() -> Decimal:
     """Return what an hour carries of the yearly costs, by the productive hours of the workroom."""
     room = workroom()
-    currency = currency_of(room.currency)
-    total = YearlyCost.objects.aggregate(total=Sum("amount_minor"))["total"] or 0
     return overhead_per_hour(
-        currency.from_minor(total),
+        yearly_total(room),
         weeks=room.productive_weeks,
         hours_per_week=room.hours_per_week,
         productive_share=Decimal(room.productive_percent) / 100,
-        currency=currency,
+        currency=currency_of(room.currency),
     )
 
 
@@ -139,22 +152,22 @@ def save_losses(room: Workroom, document: dict[str, Any]) -> None:
     room.save(update_fields=["losses"])
 
 
-def add_operation(room: Workroom, row: dict[str, Any]) -> None:
+def add_operation(room: Workroom, operation: dict[str, Any]) -> None:
     """Add an operation to the table of standard minutes. Raises Refused where its code is taken."""
-    save_times(room, {**room.times, "operations": [*room.times["operations"], row]})
+    save_times(room, {**room.times, "operations": [*room.times["operations"], operation]})
 
 
-def save_construction(row: KeptConstruction, document: dict[str, Any]) -> None:
+def save_construction(kept: KeptConstruction, document: dict[str, Any]) -> None:
     """Keep a changed construction. Raises Refused where it is none."""
     construction = read_construction(document)
-    row.title, row.document = construction.title, construction_document(construction)
-    row.save(update_fields=["title", "document"])
+    kept.title, kept.document = construction.title, construction_document(construction)
+    kept.save(update_fields=["title", "document"])
 
 
-def copy_construction(row: KeptConstruction, *, title: str, code: str) -> KeptConstruction:
+def copy_construction(kept: KeptConstruction, *, title: str, code: str) -> KeptConstruction:
     """Keep a copy that can be changed."""
     return KeptConstruction.objects.create(
-        code=code, title=title, document={**row.document, "code": code, "title": title}
+        code=code, title=title, document={**kept.document, "code": code, "title": title}
     )
 
 

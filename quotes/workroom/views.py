@@ -1,7 +1,5 @@
 """How the workroom works: its settings, rates, overhead, standard minutes and constructions."""
 
-from decimal import Decimal
-
 from django.contrib import messages
 from django.forms import formset_factory
 from django.http import Http404, HttpRequest, HttpResponse
@@ -56,27 +54,27 @@ def overhead(request: HttpRequest) -> HttpResponse:
     room = service.workroom()
     currency = currency_of(room.currency)
     Costs = formset_factory(YearlyCostForm, extra=3, max_num=60)
-    rows = list(YearlyCost.objects.all())
-    initial = [{"what": row.what, "amount": currency.from_minor(row.amount_minor)} for row in rows]
+    initial = [
+        {"what": cost.what, "amount": currency.from_minor(cost.amount_minor)} for cost in YearlyCost.objects.all()
+    ]
     forms = Costs(request.POST or None, initial=initial, form_kwargs={"currency": currency})
     productive = ProductiveForm(request.POST or None, instance=room)
     if forms.is_valid() and productive.is_valid():
-        said = [form.cleaned_data for form in forms if form.cleaned_data.get("what")]
+        costs = [form.cleaned_data for form in forms if form.cleaned_data.get("what")]
         service.save_overhead(
             room=productive.save(commit=False),
-            costs=[(row["what"], currency.to_minor(row["amount"])) for row in said],
+            costs=[(cost["what"], currency.to_minor(cost["amount"])) for cost in costs],
         )
         if "use" in request.POST:
             service.use_overhead_rate()
             messages.success(request, "The overhead rate is used for quotes from now on.")
         return redirect("quotes:overhead")
-    total = sum((currency.from_minor(row.amount_minor) for row in rows), Decimal(0))
     context = {
         "forms": forms,
         "productive": productive,
-        "total": money_text(total, room.currency),
+        "total": money_text(service.yearly_total(room), room.currency),
         "rate": money_text(service.overhead_rate(), room.currency),
-        "hours": round(room.productive_weeks * room.hours_per_week * room.productive_percent / 100),
+        "hours": round(service.hours_sold(room)),
         "used": money_text(room.rates["overhead_per_hour"], room.currency),
     }
     bad = forms.is_bound and not (forms.is_valid() and productive.is_valid())
@@ -105,7 +103,7 @@ def add_operation(request: HttpRequest) -> HttpResponse:
     form = OperationForm(request.POST or None)
     if form.is_valid():
         try:
-            service.add_operation(service.workroom(), form.row)
+            service.add_operation(service.workroom(), form.operation)
         except Refused as refusal:
             add_refusal(form, refusal)
         else:
@@ -116,45 +114,44 @@ def add_operation(request: HttpRequest) -> HttpResponse:
 
 def construction_list(request: HttpRequest) -> HttpResponse:
     """All constructions."""
-    rows = [(row, read_construction(row.document)) for row in KeptConstruction.objects.all()]
-    return render(request, "quotes/workroom/constructions.html", {"rows": rows})
+    with_recipes = [(kept, read_construction(kept.document)) for kept in KeptConstruction.objects.all()]
+    return render(request, "quotes/workroom/constructions.html", {"constructions": with_recipes})
 
 
 @require_http_methods(["GET", "POST"])
 def construction(request: HttpRequest, code: str) -> HttpResponse:
     """One construction; shipped ones are shown, own ones changed."""
-    row = get_object_or_404(KeptConstruction, code=code)
-    recipe = read_construction(row.document)
+    kept = get_object_or_404(KeptConstruction, code=code)
+    recipe = read_construction(kept.document)
     editor = ConstructionEditor(request.POST or None, construction=recipe, times=service.standard_times())
     if editor.is_valid():
-        if row.is_shipped:
+        if kept.is_shipped:
             raise Http404("A shipped construction is copied before it is changed.")
         try:
-            service.save_construction(row, editor.document(row.document))
+            service.save_construction(kept, editor.document(kept.document))
         except Refused as refusal:
             add_refusal(editor.measures, refusal)
         else:
             messages.success(request, "Kept for quotes from now on.")
             return redirect("quotes:construction", code)
-    context = {"editor": editor, "row": row, "construction": recipe}
+    context = {"editor": editor, "kept": kept, "construction": recipe}
     return render(request, "quotes/workroom/construction.html", context, status=422 if editor.is_bound else 200)
 
 
 @require_http_methods(["GET", "POST"])
 def copy_construction(request: HttpRequest, code: str) -> HttpResponse:
     """Copy a construction under a name of the maker's own."""
-    row = get_object_or_404(KeptConstruction, code=code)
-    form = CopyForm(request.POST or None, initial={"title": f"{row.title}, mine", "code": f"my-{code}"})
+    kept = get_object_or_404(KeptConstruction, code=code)
+    form = CopyForm(request.POST or None, initial={"title": f"{kept.title}, mine", "code": f"my-{code}"})
     if form.is_valid():
-        said = form.cleaned_data
-        if KeptConstruction.objects.filter(code=said["code"]).exists():
+        if KeptConstruction.objects.filter(code=form.cleaned_data["code"]).exists():
             form.add_error("code", "Another construction has this short name.")
         else:
-            copy = service.copy_construction(row, title=said["title"], code=said["code"])
+            copy = service.copy_construction(kept, **form.cleaned_data)
             return redirect("quotes:construction", copy.code)
     return render(
         request,
         "quotes/workroom/construction_copy.html",
-        {"form": form, "row": row},
+        {"form": form, "kept": kept},
         status=422 if form.errors else 200,
     )

@@ -58,9 +58,9 @@ class Command(DaybookCommand):
         return quotation_document(quotation)
 
     def text(self, document: dict[str, Any]) -> str:
-        rows = []
+        lines: list[str] = []
         for option in document["options"]:
-            rows += [
+            lines += [
                 f"{option['name']}: {option['gross']} {document['currency']} ({option['net']} net, {option['tax']} tax), "
                 f"earns {option['per_hour']} an hour over {option['takeoff']['labour']['total_min'] / 60:.1f} h",
                 *(
@@ -70,7 +70,7 @@ class Command(DaybookCommand):
                 f"  payments     {' + '.join(option['deposit'])}",
                 "",
             ]
-        return "\n".join(rows)
+        return "\n".join(lines)
 
 
 def _write_pdf(path: Path, commission: Commission, quotation: Quotation) -> None:

@@ -74,7 +74,7 @@ class Command(DaybookCommand):
 
     def text(self, document: dict[str, Any]) -> str:
         work, labour = document["work"], document["labour"]
-        rows = [
+        lines = [
             f"{document['pattern']['name']}: {document['pattern']['panels_per_half']} panels a half, "
             f"closed waist {document['pattern']['closed_waist_mm']:.0f} mm, "
             f"worn waist {document['pattern']['worn_waist_mm']:.0f} mm",
@@ -88,4 +88,4 @@ class Command(DaybookCommand):
             "",
             f"Labour {labour['total_min'] / 60:.1f} h ({labour['low_min'] / 60:.1f} to {labour['high_min'] / 60:.1f})",
         ]
-        return "\n".join(rows)
+        return "\n".join(lines)

@@ -16,7 +16,7 @@ from inventory.ground.materials import MaterialKind
 from inventory.models import Reservation, StockItem, StockMaterial
 from inventory.stock.ledger import Remnant, split_off
 from quotes.desk.figures import commission_of
-from quotes.desk.moved_prices_page import moved_quotes
+from quotes.desk.moved_prices import moved_quotes
 from quotes.desk.quoting import accept, change_draft, decline, offer_of_today, send
 from quotes.documents.material_needs import material_needs
 from quotes.documents.snapshot import fingerprint
@@ -112,9 +112,11 @@ def test_quotes_whose_prices_moved_are_named_and_keep_their_price(sent: QuoteRev
     tips = StockMaterial.objects.get(kind=MaterialKind.TIP)
     tips.unit_cost_millionths += 100_000
     tips.save()
-    (row,) = moved_quotes(on=today)
-    assert row.options == [("Two layers", "€2.20", row.options[0][2])]  # 22 tips, ten cents more each
-    assert row.causes == [tips.name]
+    (quote,) = moved_quotes(on=today)
+    assert [(option.name, option.difference) for option in quote.options] == [
+        ("Two layers", Decimal("2.20"))  # 22 tips, ten cents more each
+    ]
+    assert quote.causes == [tips.name]
     sent.refresh_from_db()
     assert sent.figures["quotation"]["options"][0]["gross"] == before
     assert moved_quotes(on=today + timedelta(days=99)) == []

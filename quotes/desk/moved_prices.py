@@ -1,0 +1,76 @@
+"""Quotes whose materials cost something else today than they were quoted at."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+from inventory.ground.money import Currency, currency_of
+from inventory.models import StockMaterial
+from quotes.models import QuoteRevision
+
+__all__ = ["MovedOption", "MovedQuote", "moved_quotes"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MovedOption:
+    """What today's prices do to an option's materials: the difference in money, unrounded, and its share of what they cost.
+
+    `causes` are the names of the materials whose price has moved.
+    """
+
+    name: str
+    difference: Decimal
+    share: Decimal
+    causes: frozenset[str]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MovedQuote:
+    """A quote that is drafted or out, with those of its options that cost something else today."""
+
+    revision: QuoteRevision
+    currency: Currency
+    options: list[MovedOption]
+    causes: list[str]
+
+
+def moved_quotes(*, on: date) -> list[MovedQuote]:
+    """Return drafts and quotes that are out whose materials' prices have moved, last first.
+
+    What was sent keeps its price all the same.
+    """
+    State = QuoteRevision.State
+    revisions = QuoteRevision.objects.select_related("quote__client").order_by("-quote__number", "-number")
+    open_ones = [*revisions.filter(state=State.DRAFT), *revisions.standing(State.SENT, on=on)]
+    on_shelf = {material.code: material for material in StockMaterial.objects.all()}
+    quotes = []
+    for revision in sorted(open_ones, key=lambda revision: -revision.quote.number):
+        quotation = revision.figures["quotation"]
+        currency = currency_of(quotation["currency"])
+        options = [_moved(option, on_shelf, currency) for option in quotation["options"]]
+        if moved := [option for option in options if option.difference]:
+            causes = sorted({cause for option in options for cause in option.causes})
+            quotes.append(MovedQuote(revision=revision, currency=currency, options=moved, causes=causes))
+    return quotes
+
+
+def _moved(option: dict[str, Any], on_shelf: Mapping[str, StockMaterial], currency: Currency) -> MovedOption:
+    """What has moved of one option: Σ quantity × (price of today − price quoted)."""
+    names = {line["code"]: line["material"] for line in option["takeoff"]["lines"]}
+    difference, causes = Decimal(0), set()
+    for line in option["lines"]:
+        material = on_shelf.get(names.get(line["code"], ""))
+        quoted = Decimal(line["rate"])
+        if line["group"] != "material" or material is None or material.unit_cost == quoted:
+            continue
+        difference += Decimal(line["quantity"]) * (material.unit_cost - quoted)
+        causes.add(material.name)
+    materials = Decimal(option["materials"])
+    return MovedOption(
+        name=option["name"],
+        difference=difference,
+        share=difference / materials if materials else Decimal(0),
+        causes=frozenset(causes),
+    )
