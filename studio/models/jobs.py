@@ -9,6 +9,9 @@ from django.db.models import Q
 from inventory.ground.money import Currency, currency_of
 from quotes.models import Client, QuoteRevision
 
+OVERRUN = 1.3
+"""An operation is over its plan once it took this many times its planned minutes."""
+
 
 class JobQuerySet(models.QuerySet["Job"]):
     def open(self) -> "JobQuerySet":
@@ -20,7 +23,7 @@ class Job(models.Model):
     """What was accepted, frozen: prices, rates and minutes stand in the quote's sealed figures.
 
     `reference` is what the shelf keeps and issues materials under. Its stage moves forward through the trade's own;
-    cutting the fashion cloth is the point of no return (services.stages).
+    cutting the fashion cloth is the point of no return (studio.bench.stages).
     """
 
     class Stage(models.TextChoices):
@@ -91,8 +94,8 @@ class Job(models.Model):
     def option(self) -> dict[str, Any]:
         """The accepted option's document, from the sealed figures."""
         options = self.revision.figures["quotation"]["options"]
-        found: dict[str, Any] = next(row for row in options if row["name"] == self.revision.accepted_option)
-        return found
+        accepted: dict[str, Any] = next(option for option in options if option["name"] == self.revision.accepted_option)
+        return accepted
 
 
 class JobOperation(models.Model):
@@ -114,6 +117,10 @@ class JobOperation(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+    def is_overrun_by(self, worked_min: float) -> bool:
+        """Whether so many minutes are clearly more than were planned."""
+        return worked_min > OVERRUN * self.planned_min
 
 
 class SeamPass(models.Model):
