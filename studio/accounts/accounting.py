@@ -41,30 +41,30 @@ def settle(job: Job) -> PieceAccount:
             "What comes to light now counts in the month that is open.",
         )
     quoted, actual = gather(job)
-    found = account(quoted, actual)
-    money = found.currency
+    reckoned = account(quoted, actual)
+    money = reckoned.currency
     floor = workroom().rates.get("minimum_per_hour")
-    row, is_new = PieceAccount.objects.update_or_create(
+    kept, is_new = PieceAccount.objects.update_or_create(
         job=job,
         defaults={
             "delivered_on": job.delivered_on,
             "currency": money.code,
-            "net_minor": money.to_minor(found.net),
-            "quoted_profit_minor": money.to_minor(found.quoted_profit),
-            "actual_profit_minor": money.to_minor(found.profit),
-            "labour_minor": money.to_minor(found.labour),
-            "per_hour_minor": money.to_minor(found.per_hour or Decimal(0)),
-            "minutes": round(found.hours * 60),
-            "overhead_minor": money.to_minor(found.overhead),
+            "net_minor": money.to_minor(reckoned.net),
+            "quoted_profit_minor": money.to_minor(reckoned.quoted_profit),
+            "actual_profit_minor": money.to_minor(reckoned.profit),
+            "labour_minor": money.to_minor(reckoned.labour),
+            "per_hour_minor": money.to_minor(reckoned.per_hour or Decimal(0)),
+            "minutes": round(reckoned.hours * 60),
+            "overhead_minor": money.to_minor(reckoned.overhead),
             "style": job.style,
             "construction": job.construction,
             "client_name": job.client.name,
-            "is_under_floor": floor is not None and found.earned < Decimal(floor) * found.hours,
-            "document": kept_document(quoted, actual, found),
+            "is_under_floor": floor is not None and reckoned.earned < Decimal(floor) * reckoned.hours,
+            "document": kept_document(quoted, actual, reckoned),
         },
     )
     logger.info("Settled job=%s first=%s", job.reference, is_new)
-    return row
+    return kept
 
 
 def settle_again(job: Job) -> None:

@@ -44,7 +44,7 @@ def gather(job: Job) -> tuple[Quoted, Actual]:
         net=money.from_minor(job.net_minor),
         fee=money.from_minor(job.fee_minor),
         change_orders=tuple(
-            Amount(what=row.what, amount=money.from_minor(row.net_minor)) for row in job.changes.order_by("pk")
+            Amount(what=change.what, amount=money.from_minor(change.net_minor)) for change in job.changes.order_by("pk")
         ),
         discount=money.from_minor(job.discount_minor),
         materials=(*_materials(job, money), *sundries),
@@ -75,15 +75,17 @@ def _sundries(job: Job, quoted: Quoted) -> tuple[UsedMaterial, ...]:
     """What no shelf counts, as quoted."""
     counted = {line["material"] for line in job.option["takeoff"]["lines"]}
     return tuple(
-        UsedMaterial(code=row.code, what=row.what, quantity=row.quantity, unit=row.unit, value=row.amount)
-        for row in quoted.materials
-        if row.code not in counted
+        UsedMaterial(
+            code=sundry.code, what=sundry.what, quantity=sundry.quantity, unit=sundry.unit, value=sundry.amount
+        )
+        for sundry in quoted.materials
+        if sundry.code not in counted
     )
 
 
 def _extras(quoted: Quoted, paid: Decimal) -> tuple[Quoted, tuple[Amount, ...]]:
     """Extras are paid in one sum: where it is another than quoted, several that were quoted are held against it as one."""
-    asked = sum((row.amount for row in quoted.extras), Decimal(0))
+    asked = sum((extra.amount for extra in quoted.extras), Decimal(0))
     if paid == asked:
         return quoted, quoted.extras
     if len(quoted.extras) > 1:
@@ -94,13 +96,13 @@ def _extras(quoted: Quoted, paid: Decimal) -> tuple[Quoted, tuple[Amount, ...]]:
 
 def _materials(job: Job, money: Currency) -> Iterator[UsedMaterial]:
     """What the ledger gave to a job less what came back, material by material, at the ledger's value."""
-    rows = (
+    taken = (
         Movement.objects.filter(posting__job=job.reference, posting__kind__in=(Kind.ISSUE, Kind.RETURN))
         .values_list("item__material__code", "item__material__name", "item__material__kind")
         .annotate(quantity=Sum("quantity"), value=Sum("value_minor"))
         .order_by("item__material__code")
     )
-    for code, name, kind, quantity, value in rows:
+    for code, name, kind, quantity, value in taken:
         if quantity:
             unit = KIND_UNITS[MaterialKind(kind)]
             yield UsedMaterial(
@@ -115,15 +117,15 @@ def _materials(job: Job, money: Currency) -> Iterator[UsedMaterial]:
 def _spoiled(job: Job, money: Currency) -> tuple[Spoiled, ...]:
     """Scrap by the cause that its posting tells; what tells none is the usual loss."""
     values: dict[str, int] = defaultdict(int)
-    rows = Movement.objects.filter(posting__job=job.reference, posting__kind=Kind.SCRAP)
-    for why, value in rows.values_list("posting__why", "value_minor"):
+    scrapped = Movement.objects.filter(posting__job=job.reference, posting__kind=Kind.SCRAP)
+    for why, value in scrapped.values_list("posting__why", "value_minor"):
         values[told_cause(why)[0] or USUAL_LOSS] -= value
     return tuple(Spoiled(cause=cause, value=money.from_minor(value)) for cause, value in sorted(values.items()))
 
 
 def _time(job: Job) -> tuple[tuple[WorkedOperation, ...], tuple[Rework, ...]]:
     """Hours by operation, and by cause what was done again; a correction stands in place of what it replaces."""
-    rows = (
+    logged = (
         TimeEntry.objects.standing()
         .filter(operation__job=job, minutes__gt=0)
         .values_list("operation__code", "operation__name", "cause")
@@ -132,7 +134,7 @@ def _time(job: Job) -> tuple[tuple[WorkedOperation, ...], tuple[Rework, ...]]:
     )
     worked = []
     again: dict[str, int] = defaultdict(int)
-    for code, name, cause, minutes in rows:
+    for code, name, cause, minutes in logged:
         if cause:
             again[cause] += minutes
         else:

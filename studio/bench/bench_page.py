@@ -13,14 +13,12 @@ from quotes.models import QuoteRevision
 from studio.bench.job_making import findings_of
 from studio.bench.stages import ORDER
 from studio.bench.ticking import forgotten_work_of
-from studio.bench.timing import running
-from studio.defaults import studio_defaults
+from studio.bench.timing import is_long, running
 from studio.jobs.wording import moment_text
 from studio.models import Job
 
 __all__ = ["BenchPage", "BenchRow", "RunningRow", "bench_page", "could_begin", "running_row"]
 
-LONG_MINUTES = studio_defaults().bench.long_timer_minutes
 _TO_CUTTING = ORDER[: ORDER.index(Job.Stage.CUTTING)]
 MOST_NAMED = 3
 
@@ -71,7 +69,7 @@ def bench_page(*, user: User, on: date) -> BenchPage:
     return BenchPage(
         running=running_row(user),
         rows=[
-            _row(
+            _bench_row(
                 job,
                 findings=before_cutting.get(job.pk, []),
                 short=short.get(job.reference, []),
@@ -86,8 +84,10 @@ def bench_page(*, user: User, on: date) -> BenchPage:
 
 def could_begin() -> list[QuoteRevision]:
     """Return accepted quotes without a job, the first answer first."""
-    found = QuoteRevision.objects.filter(state=QuoteRevision.State.ACCEPTED, job=None).select_related("quote__client")
-    return list(found.defer("figures", "inputs").order_by("decided_at"))
+    accepted = QuoteRevision.objects.filter(state=QuoteRevision.State.ACCEPTED, job=None).select_related(
+        "quote__client"
+    )
+    return list(accepted.defer("figures", "inputs").order_by("decided_at"))
 
 
 def running_row(user: User) -> RunningRow | None:
@@ -105,23 +105,23 @@ def running_row(user: User) -> RunningRow | None:
         since=moment_text(entry.started_at),
         lasted=minutes_text(minutes),
         is_again=bool(entry.cause),
-        is_long=minutes >= LONG_MINUTES,
+        is_long=is_long(minutes),
     )
 
 
-def _row(
+def _bench_row(
     job: Job, *, findings: Sequence[Finding], short: Sequence[Lack], forgotten: Sequence[Finding], on: date
 ) -> BenchRow:
-    undone = [row for row in job.operations.all() if row.done_at is None]
-    waits = list(dict.fromkeys(found.where for found in findings))
+    undone = [operation for operation in job.operations.all() if operation.done_at is None]
+    waits = list(dict.fromkeys(finding.where for finding in findings))
     missing = list(dict.fromkeys(str(lack.wish.item) for lack in short))
     if missing:
         waits.append(f"material: {named_text(missing, most=MOST_NAMED)}")
     return BenchRow(
         job=job,
         next_operation=undone[0].name if undone else "",
-        left=minutes_text(sum(row.planned_min for row in undone)) if undone else "",
-        alarms=[found.message for found in forgotten if found.severity is Severity.STOP],
+        left=minutes_text(sum(operation.planned_min for operation in undone)) if undone else "",
+        alarms=[finding.message for finding in forgotten if finding.severity is Severity.STOP],
         waits=waits,
         is_late=any(day is not None and day < on for day in (job.due, job.promised)),
     )

@@ -95,14 +95,14 @@ def make_job(revision: QuoteRevision, *, user: User | None, on: date) -> Job:
     JobOperation.objects.bulk_create(
         JobOperation(
             job=job,
-            code=row["code"],
-            name=row["name"],
-            group=row["group"],
+            code=operation["code"],
+            name=operation["name"],
+            group=operation["group"],
             place=place,
-            planned_min=row["minutes"] * factor,
-            estimated_min=row["minutes"],
+            planned_min=operation["minutes"] * factor,
+            estimated_min=operation["minutes"],
         )
-        for place, row in enumerate(labour["operations"])
+        for place, operation in enumerate(labour["operations"])
     )
     SeamPass.objects.bulk_create(
         SeamPass(job=job, shell=line.shell, half=line.half, seam=line.seam, number=number, stitch_mm=stitch)
@@ -235,21 +235,21 @@ def set_dates(job: Job, *, due: date | None, promised: date | None, user: User |
 @transaction.atomic
 def move_job(job: Job, *, before: Job | None) -> None:
     """Put a job before another in the order of work, or last."""
-    others = [row for row in _open_jobs() if row.pk != job.pk]
-    at = next((index for index, row in enumerate(others) if before and row.pk == before.pk), len(others))
+    others = [other for other in _open_jobs() if other.pk != job.pk]
+    at = next((index for index, other in enumerate(others) if before and other.pk == before.pk), len(others))
     others.insert(at, job)
-    for position, row in enumerate(others, start=1):
-        Job.objects.filter(pk=row.pk).update(position=position)
+    for position, other in enumerate(others, start=1):
+        Job.objects.filter(pk=other.pk).update(position=position)
 
 
 @transaction.atomic
 def move_job_by(job: Job, *, places: int) -> None:
     """Move a job so many places later in the order of work, or earlier where it is below zero."""
-    rows = _open_jobs()
-    at = next((index for index, row in enumerate(rows) if row.pk == job.pk), None)
+    open_jobs = _open_jobs()
+    at = next((index for index, other in enumerate(open_jobs) if other.pk == job.pk), None)
     if at is None:
         return
-    others = [row for row in rows if row.pk != job.pk]
+    others = [other for other in open_jobs if other.pk != job.pk]
     to = max(0, at + places)
     move_job(job, before=others[to] if to < len(others) else None)
 
@@ -262,7 +262,7 @@ def _open_jobs() -> list[Job]:
 def cancel_job(job: Job, *, why: str, user: User | None = None) -> None:
     """End a job that will not be made: what is kept for it is free again, what happened stays written down.
 
-    What was issued to it and does not come back is a loss of the month (services.months).
+    What was issued to it and does not come back is a loss of the month (studio.books.months).
 
     Raises:
         Refused: it is over already, or no reason is given.

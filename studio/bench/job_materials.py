@@ -63,7 +63,7 @@ def held(job: Job) -> list[Held]:
         taken.setdefault(lot, {})[kind] = abs(quantity)
     lots = Lot.objects.select_related("item__material").in_bulk(taken)
     Kind = Posting.Kind
-    found = [
+    by_lot = [
         Held(
             lot=lots[pk],
             issued=kinds.get(Kind.ISSUE, 0),
@@ -72,7 +72,7 @@ def held(job: Job) -> list[Held]:
         )
         for pk, kinds in taken.items()
     ]
-    return sorted(found, key=lambda row: (row.lot.item.material.kind, str(row.lot.item), row.lot.pk))
+    return sorted(by_lot, key=lambda in_lot: (in_lot.lot.item.material.kind, str(in_lot.lot.item), in_lot.lot.pk))
 
 
 def worth_minor(job: Job) -> int:

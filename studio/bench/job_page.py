@@ -18,7 +18,6 @@ from studio.bench.job_making import job_findings
 from studio.bench.seams import columns_of, passes_by_shell
 from studio.bench.stages import ORDER, next_stage
 from studio.bench.ticking import SEWING, forgotten_work
-from studio.defaults import studio_defaults
 from studio.jobs.wording import moment_text
 from studio.models import Job, JobNote, JobOperation, SeamPass, TimeEntry
 
@@ -141,9 +140,11 @@ def job_page(job: Job, *, user: User, on: date) -> JobPage:
         next_step=_next_step(job),
         forgotten=forgotten_work(job) if job.is_open else [],
         waits=before_cutting(job, job_findings(job, on=on)) if job.stage in _TO_CUTTING else [],
-        groups=[_group(group, list(found)) for group, found in groupby(rows, key=lambda row: row.group)],
-        shells=[_shell(title, rows) for title, rows in passes_by_shell(job).items()],
-        planned=minutes_text(sum(row.planned_min for row in operations)),
+        groups=[
+            _operation_group(group, list(together)) for group, together in groupby(rows, key=lambda row: row.group)
+        ],
+        shells=[_shell(title, passes) for title, passes in passes_by_shell(job).items()],
+        planned=minutes_text(sum(operation.planned_min for operation in operations)),
         worked=minutes_text(sum(entry.so_far_min for entry in planned)),
         again=minutes_text(again) if again else "",
         notes=[(note, moment_text(note.at)) for note in job.notes.select_related("by")],
@@ -157,7 +158,7 @@ def before_cutting(job: Job, findings: Sequence[Finding]) -> list[tuple[Finding,
         "job.measures-old": reverse("quotes:client-measure", args=[job.client_id]),
         "job.toile-open": reverse("job-client", args=[job.pk]),
     }
-    return [(found, ways.get(found.code, reverse("job-materials", args=[job.pk]))) for found in findings]
+    return [(finding, ways.get(finding.code, reverse("job-materials", args=[job.pk]))) for finding in findings]
 
 
 def time_page(operation: JobOperation, *, user: User) -> TimePage:
@@ -166,23 +167,23 @@ def time_page(operation: JobOperation, *, user: User) -> TimePage:
     by_pk = {entry.pk: entry for entry in entries}
     replaced = {entry.replaces_id for entry in entries if entry.replaces_id}
     standing = [entry for entry in entries if entry.pk not in replaced]
-    (row,) = _operation_rows([operation], standing, user)
+    (operation_row,) = _operation_rows([operation], standing, user)
     return TimePage(
         running=running_row(user),
-        operation=row,
+        operation=operation_row,
         entries=[(entry, _length(entry), _earlier(entry, by_pk)) for entry in reversed(standing)],
     )
 
 
 def _earlier(entry: TimeEntry, by_pk: dict[int, TimeEntry]) -> list[tuple[TimeEntry, str]]:
     """What an entry took the place of, newest first."""
-    found = []
+    earlier = []
     before = entry.replaces_id
     while before is not None:
-        row = by_pk[before]
-        found.append((row, _length(row)))
-        before = row.replaces_id
-    return found
+        replaced = by_pk[before]
+        earlier.append((replaced, _length(replaced)))
+        before = replaced.replaces_id
+    return earlier
 
 
 def _next_step(job: Job) -> NextStep | None:
@@ -203,28 +204,27 @@ def _operation_rows(operations: Sequence[JobOperation], entries: Sequence[TimeEn
         (again if entry.cause else planned)[entry.operation_id] += entry.so_far_min
         if entry.ended_at is None and entry.by_id == user.pk:
             runs.add(entry.operation_id)
-    following = next((row.pk for row in operations if row.done_at is None), None)
-    over_plan_factor = studio_defaults().bench.over_plan_factor
+    following = next((operation.pk for operation in operations if operation.done_at is None), None)
     return [
         OperationRow(
-            pk=row.pk,
-            name=row.name,
-            group=row.group,
-            planned=minutes_text(row.planned_min),
-            worked=minutes_text(planned[row.pk]) if row.pk in planned else "",
-            again=minutes_text(again[row.pk]) if again.get(row.pk) else "",
-            is_over=planned[row.pk] > over_plan_factor * row.planned_min,
-            is_running=row.pk in runs,
-            is_next=row.pk == following,
-            is_sewing=row.code in SEWING,
-            done=f"{moment_text(row.done_at)}, {row.done_by}" if row.done_at else "",
+            pk=operation.pk,
+            name=operation.name,
+            group=operation.group,
+            planned=minutes_text(operation.planned_min),
+            worked=minutes_text(planned[operation.pk]) if operation.pk in planned else "",
+            again=minutes_text(again[operation.pk]) if again.get(operation.pk) else "",
+            is_over=operation.is_overrun_by(planned[operation.pk]),
+            is_running=operation.pk in runs,
+            is_next=operation.pk == following,
+            is_sewing=operation.code in SEWING,
+            done=f"{moment_text(operation.done_at)}, {operation.done_by}" if operation.done_at else "",
             key=uuid4(),
         )
-        for row in operations
+        for operation in operations
     ]
 
 
-def _group(group: str, rows: Sequence[OperationRow]) -> OperationGroup:
+def _operation_group(group: str, rows: Sequence[OperationRow]) -> OperationGroup:
     return OperationGroup(
         words=_GROUPS.get(group, group),
         done=[row for row in rows if row.done],
@@ -232,20 +232,20 @@ def _group(group: str, rows: Sequence[OperationRow]) -> OperationGroup:
     )
 
 
-def _shell(title: str, rows: Sequence[SeamPass]) -> ShellRow:
-    cells = {(row.half, row.seam, row.number): row for row in rows}
-    columns = columns_of(rows)
-    stitches = {row.number: row.stitch_mm for row in rows}
-    seams = sorted({row.seam for row in rows})
+def _shell(title: str, passes: Sequence[SeamPass]) -> ShellRow:
+    cells = {(seam_pass.half, seam_pass.seam, seam_pass.number): seam_pass for seam_pass in passes}
+    columns = columns_of(passes)
+    stitches = {seam_pass.number: seam_pass.stitch_mm for seam_pass in passes}
+    seams = sorted({seam_pass.seam for seam_pass in passes})
 
     def cell(half: str, seam: int, number: int) -> tuple[SeamPass, bool] | None:
-        found = cells.get((half, seam, number))
-        if found is None:
+        seam_pass = cells.get((half, seam, number))
+        if seam_pass is None:
             return None
         before = cells.get((half, seam, number - 1))
-        return found, before is not None and before.done_at is None
+        return seam_pass, before is not None and before.done_at is None
 
-    done = [(row.done_at, row) for row in rows if row.done_at is not None]
+    done = [(seam_pass.done_at, seam_pass) for seam_pass in passes if seam_pass.done_at is not None]
     return ShellRow(
         title=title,
         heads=[f"{half} {number}" for half, number in columns],
@@ -253,10 +253,10 @@ def _shell(title: str, rows: Sequence[SeamPass]) -> ShellRow:
         passes=[
             (number, f"Pass {number}, {stitch:g} mm" if stitch else f"Pass {number}")
             for number, stitch in sorted(stitches.items())
-            if any(row.number == number and row.done_at is None for row in rows)
+            if any(seam_pass.number == number and seam_pass.done_at is None for seam_pass in passes)
         ],
-        done=[row for _, row in sorted(done, key=itemgetter(0), reverse=True)],
-        words=f"{len(done)} of {len(rows)} passes",
+        done=[seam_pass for _, seam_pass in sorted(done, key=itemgetter(0), reverse=True)],
+        words=f"{len(done)} of {len(passes)} passes",
     )
 
 

@@ -73,9 +73,12 @@ def job_sheet(job: Job, *, on: date) -> JobSheet:
         pieces=[
             (layer, [f"{piece['label']} {piece['half']}" for piece in pieces]) for layer, pieces in cutting_list(option)
         ],
-        operations=[(row.name, minutes_text(row.planned_min), row.done_at is not None) for row in operations],
-        planned=minutes_text(sum(row.planned_min for row in operations)),
-        seams=[_seam_table(shell, rows) for shell, rows in passes_by_shell(job).items()],
+        operations=[
+            (operation.name, minutes_text(operation.planned_min), operation.done_at is not None)
+            for operation in operations
+        ],
+        planned=minutes_text(sum(operation.planned_min for operation in operations)),
+        seams=[_seam_table(shell, passes) for shell, passes in passes_by_shell(job).items()],
         bones=bone_rows(job),
         closures=closures(job),
         materials=[_material(line, taken) for line in planned_lines(job)],
@@ -88,10 +91,10 @@ def job_sheet_pdf(sheet: JobSheet) -> bytes:
     return typeset(_TEMPLATE.read_bytes(), asdict(sheet), dated=date.fromisoformat(sheet.day))
 
 
-def _seam_table(shell: str, rows: Sequence[SeamPass]) -> SeamTable:
-    done = {(row.half, row.seam, row.number): row.done_at is not None for row in rows}
-    stitches = {row.number: row.stitch_mm for row in rows}
-    columns = columns_of(rows)
+def _seam_table(shell: str, passes: Sequence[SeamPass]) -> SeamTable:
+    done = {(seam_pass.half, seam_pass.seam, seam_pass.number): seam_pass.done_at is not None for seam_pass in passes}
+    stitches = {seam_pass.number: seam_pass.stitch_mm for seam_pass in passes}
+    columns = columns_of(passes)
     return SeamTable(
         shell=shell,
         heads=[
@@ -99,7 +102,7 @@ def _seam_table(shell: str, rows: Sequence[SeamPass]) -> SeamTable:
         ],
         rows=[
             (seam, [done.get((half, seam, number), False) for half, number in columns])
-            for seam in sorted({row.seam for row in rows})
+            for seam in sorted({seam_pass.seam for seam_pass in passes})
         ],
     )
 
@@ -107,9 +110,9 @@ def _seam_table(shell: str, rows: Sequence[SeamPass]) -> SeamTable:
 def _material(line: ReservationLine, taken: Sequence[Held]) -> tuple[str, str, str, str]:
     unit = line.item.unit
     lots = [
-        f"{row.lot}: {quantity_text(row.issued, unit)} issued"
-        for row in taken
-        if row.issued and row.lot.item_id == line.item_id
+        f"{in_lot.lot}: {quantity_text(in_lot.issued, unit)} issued"
+        for in_lot in taken
+        if in_lot.issued and in_lot.lot.item_id == line.item_id
     ]
     if not lots and line.lot is not None:
         lots = [f"{line.lot} only"]

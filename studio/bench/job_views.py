@@ -23,34 +23,33 @@ from studio.models import SeamPass
 
 def job(request: HttpRequest, pk: int) -> HttpResponse:
     """What is done next, operations with their timers, seams pass by pass."""
-    found = get_job(pk)
-    page = job_page(found, user=maker(request), on=timezone.localdate())
-    return render(request, "studio/bench/job.html", {"job": found, "page": page})
+    job = get_job(pk)
+    page = job_page(job, user=maker(request), on=timezone.localdate())
+    return render(request, "studio/bench/job.html", {"job": job, "page": page})
 
 
 @require_http_methods(["GET", "POST"])
 def stage(request: HttpRequest, pk: int) -> HttpResponse:
     """Take a job to its next stage; the way into cutting asks first, and says what holds it up."""
-    found = get_job(pk)
+    job = get_job(pk)
     today = timezone.localdate()
-    following = next_stage(found)
-    is_cutting = following == found.Stage.CUTTING
-    findings = service.job_findings(found, on=today) if is_cutting else []
+    following = next_stage(job)
+    is_cutting = following == job.Stage.CUTTING
+    findings = service.job_findings(job, on=today) if is_cutting else []
     is_excusable = bool(findings) and can_be_excused(findings)
     form = StageForm(request.POST or None, initial={"to": following}, needs_reason=is_excusable)
     if form.is_valid():
-        said = form.cleaned_data
         try:
-            advance(found, to=said["to"], user=maker(request), on=today, because=said["because"])
+            advance(job, user=maker(request), on=today, **form.cleaned_data)
         except Refused as refusal:
             add_refusal(form, refusal)
         else:
             return redirect("job", pk)
     context = {
-        "job": found,
+        "job": job,
         "form": form,
         "following": following,
-        "waits": before_cutting(found, findings),
+        "waits": before_cutting(job, findings),
         "is_cutting": is_cutting,
         "can_be_excused": is_excusable,
     }
@@ -60,61 +59,61 @@ def stage(request: HttpRequest, pk: int) -> HttpResponse:
 @require_POST
 def seams(request: HttpRequest, pk: int) -> HttpResponse:
     """Tick a pass, all of a pass in a shell, or take a tick back: what the button's name says."""
-    found, user, said = get_job(pk), maker(request), request.POST
-    if "tick" in said:
-        row = get_object_or_404(SeamPass, job=found, pk=_number(said["tick"]))
-        did(request, lambda: tick_pass(row, user=user))
-    elif "untick" in said:
-        row = get_object_or_404(SeamPass, job=found, pk=_number(said["untick"]))
-        did(request, lambda: untick_pass(row, user=user))
-    elif "all" in said:
-        shell, number = said.get("shell", ""), _number(said["all"])
-        did(request, lambda: tick_shell(found, shell=shell, number=number, user=user))
+    job, user, pressed = get_job(pk), maker(request), request.POST
+    if "tick" in pressed:
+        seam_pass = get_object_or_404(SeamPass, job=job, pk=_number(pressed["tick"]))
+        did(request, lambda: tick_pass(seam_pass, user=user))
+    elif "untick" in pressed:
+        seam_pass = get_object_or_404(SeamPass, job=job, pk=_number(pressed["untick"]))
+        did(request, lambda: untick_pass(seam_pass, user=user))
+    elif "all" in pressed:
+        shell, number = pressed.get("shell", ""), _number(pressed["all"])
+        did(request, lambda: tick_shell(job, shell=shell, number=number, user=user))
     return redirect("job", pk)
 
 
 @require_POST
 def tick(request: HttpRequest, pk: int, operation: int) -> HttpResponse:
     """Note an operation as done, or open it again."""
-    row, user = get_operation(pk, operation), maker(request)
+    job_operation, user = get_operation(pk, operation), maker(request)
     if "open" in request.POST:
-        did(request, lambda: untick_operation(row, user=user))
+        did(request, lambda: untick_operation(job_operation, user=user))
     else:
-        did(request, lambda: tick_operation(row, user=user))
+        did(request, lambda: tick_operation(job_operation, user=user))
     return redirect("job", pk)
 
 
 @require_http_methods(["GET", "POST"])
 def dates(request: HttpRequest, pk: int) -> HttpResponse:
     """When it is wanted and what was promised."""
-    found = get_job(pk)
-    form = DatesForm(request.POST or None, initial={"due": found.due, "promised": found.promised})
+    job = get_job(pk)
+    form = DatesForm(request.POST or None, initial={"due": job.due, "promised": job.promised})
     if form.is_valid():
         try:
-            service.set_dates(found, user=maker(request), **form.cleaned_data)
+            service.set_dates(job, user=maker(request), **form.cleaned_data)
         except Refused as refusal:
             add_refusal(form, refusal)
         else:
             return redirect("job", pk)
-    context = {"job": found, "form": form, "heading": "Days", "verb": "Keep the days"}
+    context = {"job": job, "form": form, "heading": "Days", "verb": "Keep the days"}
     return render(request, "studio/bench/job_form.html", context, status=422 if form.errors else 200)
 
 
 @require_http_methods(["GET", "POST"])
 def cancel(request: HttpRequest, pk: int) -> HttpResponse:
     """End a job that will not be made."""
-    found = get_job(pk)
+    job = get_job(pk)
     form = CancelForm(request.POST or None)
     if form.is_valid():
         try:
-            service.cancel_job(found, why=form.cleaned_data["why"], user=maker(request))
+            service.cancel_job(job, why=form.cleaned_data["why"], user=maker(request))
         except Refused as refusal:
             add_refusal(form, refusal)
         else:
             messages.success(request, "Cancelled. What was kept for it is free again; its history stays.")
             return redirect("bench")
-    taken = worth_minor(found)
-    context = {"job": found, "form": form, "taken": minor_text(taken, found.currency.code) if taken else ""}
+    taken = worth_minor(job)
+    context = {"job": job, "form": form, "taken": minor_text(taken, job.currency.code) if taken else ""}
     return render(request, "studio/bench/job_cancel.html", context, status=422 if form.errors else 200)
 
 
@@ -125,6 +124,6 @@ def _number(text: str) -> int:
 
 def sheet(request: HttpRequest, pk: int) -> HttpResponse:
     """The job on paper, as it stands today."""
-    found = get_job(pk)
-    data = job_sheet_pdf(job_sheet(found, on=timezone.localdate()))
-    return download(data, f"job-{found.reference}.pdf")
+    job = get_job(pk)
+    data = job_sheet_pdf(job_sheet(job, on=timezone.localdate()))
+    return download(data, f"job-{job.reference}.pdf")

@@ -81,12 +81,12 @@ def materials_page(job: Job, *, on: date) -> MaterialsPage:
         planned=[_planned(line) for line in planned_lines(job)],
         held=[
             HeldRow(
-                lot=row.lot,
-                issued=_said(row.issued, row.lot),
-                returned=_said(row.returned, row.lot),
-                spoiled=_said(row.spoiled, row.lot),
+                lot=taken.lot,
+                issued=_quantity(taken.issued, taken.lot),
+                returned=_quantity(taken.returned, taken.lot),
+                spoiled=_quantity(taken.spoiled, taken.lot),
             )
-            for row in held(job)
+            for taken in held(job)
         ],
         is_kept=short is not None,
     )
@@ -94,7 +94,7 @@ def materials_page(job: Job, *, on: date) -> MaterialsPage:
 
 def cutting_list(option: dict[str, Any]) -> list[tuple[str, list[dict[str, Any]]]]:
     """Return the pieces of each layer under its title with its cloth, by their labels."""
-    cloths = {row["role"]: row["material"] for row in option["takeoff"]["cloths"]}
+    cloths = {cloth["role"]: cloth["material"] for cloth in option["takeoff"]["cloths"]}
     names = dict(StockMaterial.objects.filter(code__in=cloths.values()).values_list("code", "name"))
     layers: dict[str, list[dict[str, Any]]] = defaultdict(list)
     for piece in option["takeoff"]["pieces"]:
@@ -145,5 +145,5 @@ def _issued(line: ReservationLine) -> str:
     return quantity_text(line.issued, line.item.unit) if line.remaining else "all"
 
 
-def _said(quantity: int, lot: Lot) -> str:
+def _quantity(quantity: int, lot: Lot) -> str:
     return quantity_text(quantity, lot.item.unit) if quantity else ""

@@ -24,96 +24,96 @@ STEEL = ("spiral", "flat")
 
 def materials(request: HttpRequest, pk: int) -> HttpResponse:
     """Cutting list, bones, and every material as planned and as taken."""
-    found = get_job(pk)
-    page = materials_page(found, on=timezone.localdate())
-    return render(request, "studio/bench/job_materials.html", {"job": found, "page": page})
+    job = get_job(pk)
+    page = materials_page(job, on=timezone.localdate())
+    return render(request, "studio/bench/job_materials.html", {"job": job, "page": page})
 
 
 @require_http_methods(["GET", "POST"])
 def issue(request: HttpRequest, pk: int, line: int) -> HttpResponse:
     """Give the job what is kept for it."""
-    found = get_job(pk)
-    row = get_object_or_404(
+    job = get_job(pk)
+    kept_line = get_object_or_404(
         ReservationLine.objects.select_related("item__material", "lot"),
         pk=line,
-        reservation__reference=found.reference,
+        reservation__reference=job.reference,
     )
-    form = IssuePlannedForm(request.POST or None, line=row)
+    form = IssuePlannedForm(request.POST or None, line=kept_line)
 
-    def doing(said: dict[str, Any]) -> None:
+    def act(cleaned: dict[str, Any]) -> None:
         service.issue_planned(
-            found,
-            row,
-            lot=said["lot"],
-            quantity=said["quantity"],
-            key=said["key"],
+            job,
+            kept_line,
+            lot=cleaned["lot"],
+            quantity=cleaned["quantity"],
+            key=cleaned["key"],
             user=maker(request),
-            takes_reserved=said["takes_reserved"],
+            takes_reserved=cleaned["takes_reserved"],
         )
 
-    return _act(request, found, form, f"Issue {row.item}", doing, caution=row.item.material.kind in STEEL)
+    return _ask(request, job, form, f"Issue {kept_line.item}", act, cuts_steel=kept_line.item.material.kind in STEEL)
 
 
 @require_http_methods(["GET", "POST"])
 def take_back(request: HttpRequest, pk: int, lot: int) -> HttpResponse:
     """Take back what was not used."""
-    found, there = get_job(pk), _lot(lot)
-    form = TakeBackForm(request.POST or None, lot=there)
+    job, taken_lot = get_job(pk), _lot(lot)
+    form = TakeBackForm(request.POST or None, lot=taken_lot)
 
-    def doing(said: dict[str, Any]) -> None:
+    def act(cleaned: dict[str, Any]) -> None:
         service.take_back(
-            found,
-            lot=there,
-            quantity=said["quantity"] or 0,
-            remnant=remnant_of(said),
-            is_still_needed=said["again"],
-            key=said["key"],
+            job,
+            lot=taken_lot,
+            quantity=cleaned["quantity"] or 0,
+            remnant=remnant_of(cleaned),
+            is_still_needed=cleaned["again"],
+            key=cleaned["key"],
             user=maker(request),
         )
 
-    return _act(request, found, form, f"Take back {there.item}", doing)
+    return _ask(request, job, form, f"Take back {taken_lot.item}", act)
 
 
 @require_http_methods(["GET", "POST"])
 def spoil(request: HttpRequest, pk: int, lot: int) -> HttpResponse:
     """Write off what was spoiled."""
-    found, there = get_job(pk), _lot(lot)
-    form = SpoilForm(request.POST or None, lot=there)
+    job, taken_lot = get_job(pk), _lot(lot)
+    form = SpoilForm(request.POST or None, lot=taken_lot)
 
-    def doing(said: dict[str, Any]) -> None:
+    def act(cleaned: dict[str, Any]) -> None:
         service.spoil(
-            found,
-            lot=there,
-            quantity=said["quantity"],
-            cause=said["cause"],
-            words=said["words"],
-            is_cut_again=said["is_cut_again"],
-            key=said["key"],
+            job,
+            lot=taken_lot,
+            quantity=cleaned["quantity"],
+            cause=cleaned["cause"],
+            words=cleaned["words"],
+            is_cut_again=cleaned["is_cut_again"],
+            key=cleaned["key"],
             user=maker(request),
         )
 
-    return _act(request, found, form, f"Spoiled: {there.item}", doing, caution=there.item.material.kind in STEEL)
+    return _ask(request, job, form, f"Spoiled: {taken_lot.item}", act, cuts_steel=taken_lot.item.material.kind in STEEL)
 
 
-def _act(
+def _ask(
     request: HttpRequest,
-    found: Job,
+    job: Job,
     form: Any,
     heading: str,
-    doing: Callable[[dict[str, Any]], None],
+    act: Callable[[dict[str, Any]], None],
     *,
-    caution: bool = False,
+    cuts_steel: bool = False,
 ) -> HttpResponse:
     """Ask, do it once, and go back to the job's materials."""
     if form.is_valid():
         try:
-            doing(form.cleaned_data)
+            act(form.cleaned_data)
         except Refused as refusal:
             add_refusal(form, refusal)
         else:
             messages.success(request, f"{heading}: noted.")
-            return redirect("job-materials", found.pk)
-    context = {"job": found, "form": form, "heading": heading, "cuts_steel": caution}
+            return redirect("job-materials", job.pk)
+    context = {"job": job, "form": form, "heading": heading, "cuts_steel": cuts_steel}
     return render(request, "studio/bench/job_material_act.html", context, status=422 if form.errors else 200)
 
 

@@ -12,12 +12,15 @@ Column = tuple[str, int]
 
 def passes_by_shell(job: Job) -> dict[str, list[SeamPass]]:
     """Return a job's passes by their shell, as they were made: the outer shell before the inner one."""
-    found: dict[str, list[SeamPass]] = defaultdict(list)
-    for row in job.seam_passes.select_related("done_by").order_by("pk"):
-        found[row.shell].append(row)
-    return found
+    shells: dict[str, list[SeamPass]] = defaultdict(list)
+    for seam_pass in job.seam_passes.select_related("done_by").order_by("pk"):
+        shells[seam_pass.shell].append(seam_pass)
+    return shells
 
 
-def columns_of(rows: Sequence[SeamPass]) -> list[Column]:
+def columns_of(passes: Sequence[SeamPass]) -> list[Column]:
     """Return the columns of a shell, half and pass: the right half before the left one, passes in their order."""
-    return sorted({(row.half, row.number) for row in rows}, key=lambda column: (column[0] != "right", column[1]))
+    return sorted(
+        {(seam_pass.half, seam_pass.number) for seam_pass in passes},
+        key=lambda column: (column[0] != "right", column[1]),
+    )

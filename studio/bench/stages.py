@@ -41,7 +41,7 @@ def next_stage(job: Job) -> Job.Stage | None:
 
 def can_be_excused(findings: list[Finding]) -> bool:
     """Whether the cloth may be cut all the same, for a reason: it is the maker's own risk, no fault in cloth or fit."""
-    return all(found.code in _EXCUSED for found in findings)
+    return all(finding.code in _EXCUSED for finding in findings)
 
 
 @transaction.atomic
@@ -74,6 +74,6 @@ def _must_be_cut(job: Job, *, user: User | None, on: date, because: str) -> None
     if not findings:
         return
     if not because or not can_be_excused(findings):
-        raise Refused(replace(found, severity=Severity.STOP) for found in findings)
-    lacking = " ".join(found.message for found in findings)
+        raise Refused(replace(finding, severity=Severity.STOP) for finding in findings)
+    lacking = " ".join(finding.message for finding in findings)
     note_down(job, f"Cut all the same, because {because.rstrip('.')}. What lacked: {lacking}", by=user)

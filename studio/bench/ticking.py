@@ -66,10 +66,10 @@ def tick_shell(job: Job, *, shell: str, number: int, user: User) -> None:
         Refused: the pass before it lacks on one of them, the job is over, or there is no such shell.
     """
     job = open_job(job.pk)
-    rows = list(SeamPass.objects.filter(job=job, shell=shell, number__lte=number))
-    if not rows:
+    passes = list(SeamPass.objects.filter(job=job, shell=shell, number__lte=number))
+    if not passes:
         raise refuse("seam.no-such-shell", shell, f"This job has no shell “{shell}”.")
-    lacking = [row for row in rows if row.number < number and row.done_at is None]
+    lacking = [seam_pass for seam_pass in passes if seam_pass.number < number and seam_pass.done_at is None]
     if lacking:
         raise refuse(
             "seam.pass-order",
@@ -77,7 +77,7 @@ def tick_shell(job: Job, *, shell: str, number: int, user: User) -> None:
             f"Pass {number} comes after pass {number - 1}, which is not ticked on {seam_words(lacking)}.",
             f"Sew pass {number - 1} there first.",
         )
-    _tick([row.pk for row in rows if row.number == number], user)
+    _tick([seam_pass.pk for seam_pass in passes if seam_pass.number == number], user)
 
 
 @transaction.atomic
@@ -88,24 +88,24 @@ def untick_pass(seam_pass: SeamPass, *, user: User) -> None:
         Refused: a later pass lies over it, or the job is over.
     """
     job = open_job(seam_pass.job_id)
-    row = SeamPass.objects.select_related("done_by").get(pk=seam_pass.pk)
-    if row.done_at is None:
+    ticked = SeamPass.objects.select_related("done_by").get(pk=seam_pass.pk)
+    if ticked.done_at is None:
         return
     later = SeamPass.objects.filter(
-        job=job, shell=row.shell, half=row.half, seam=row.seam, number__gt=row.number, done_at__isnull=False
+        job=job, shell=ticked.shell, half=ticked.half, seam=ticked.seam, number__gt=ticked.number, done_at__isnull=False
     )
     if later.exists():
         raise refuse(
             "seam.pass-over-it",
-            seam_words([row]),
-            f"A later pass lies over pass {row.number}.",
+            seam_words([ticked]),
+            f"A later pass lies over pass {ticked.number}.",
             "Take the later one back first.",
         )
-    SeamPass.objects.filter(pk=row.pk).update(done_at=None, done_by=None)
-    note_down(job, f"Tick taken back: {row}, {_since(row)}.", by=user)
-    code = "SEW1" if row.number == 1 else "SEW2"
+    SeamPass.objects.filter(pk=ticked.pk).update(done_at=None, done_by=None)
+    note_down(job, f"Tick taken back: {ticked}, {_ticked_words(ticked)}.", by=user)
+    code = "SEW1" if ticked.number == 1 else "SEW2"
     for operation in job.operations.filter(code=code, done_at__isnull=False):
-        _untick(job, operation, user)
+        _open_again(job, operation, user)
 
 
 @transaction.atomic
@@ -153,14 +153,17 @@ def untick_operation(operation: JobOperation, *, user: User) -> None:
         Refused: a channel stands on the waist tape, or the job is over.
     """
     job = open_job(operation.job_id)
-    row = JobOperation.objects.select_related("done_by").get(pk=operation.pk)
-    if row.done_at is None:
+    ticked = JobOperation.objects.select_related("done_by").get(pk=operation.pk)
+    if ticked.done_at is None:
         return
-    if row.code == "TAPE" and job.operations.filter(code__in=CHANNELS, done_at__isnull=False).exists():
+    if ticked.code == "TAPE" and job.operations.filter(code__in=CHANNELS, done_at__isnull=False).exists():
         raise refuse(
-            "operation.channels-over-it", row.name, "Channels cross the waist tape.", "Open the channels again first."
+            "operation.channels-over-it",
+            ticked.name,
+            "Channels cross the waist tape.",
+            "Open the channels again first.",
         )
-    _untick(job, row, user)
+    _open_again(job, ticked, user)
 
 
 def forgotten_work(job: Job) -> list[Finding]:
@@ -177,12 +180,15 @@ def forgotten_work_of(jobs: Sequence[Job]) -> dict[int, list[Finding]]:
     timed = stands.exclude(minutes=0, replaces__isnull=False)  # without those that were struck out
     at_work = set(timed.values_list("operation", flat=True))
     begun: dict[int, list[JobOperation]] = {
-        job.pk: [row for row in job.operations.all() if row.done_at is not None or row.pk in at_work] for job in jobs
+        job.pk: [
+            operation for operation in job.operations.all() if operation.done_at is not None or operation.pk in at_work
+        ]
+        for job in jobs
     }
     over_seams = {job.pk: _over_seams(job, begun[job.pk]) for job in jobs}
     passes: dict[int, list[SeamPass]] = defaultdict(list)
-    for row in SeamPass.objects.filter(job__in=[pk for pk, later in over_seams.items() if later]):
-        passes[row.job_id].append(row)
+    for seam_pass in SeamPass.objects.filter(job__in=[pk for pk, later in over_seams.items() if later]):
+        passes[seam_pass.job_id].append(seam_pass)
     return {
         job.pk: [*_forgotten_passes(passes[job.pk], over_seams[job.pk]), *_forgotten_tape(job, begun[job.pk])]
         for job in jobs
@@ -192,8 +198,8 @@ def forgotten_work_of(jobs: Sequence[Job]) -> dict[int, list[Finding]]:
 def seam_words(passes: Iterable[SeamPass]) -> str:
     """Name seams as the bench does: `outer shell left 1–5, right 2`; each seam once, however many passes it lacks."""
     seams: dict[str, dict[str, set[int]]] = {}
-    for row in passes:
-        seams.setdefault(row.shell, {}).setdefault(row.half, set()).add(row.seam)
+    for seam_pass in passes:
+        seams.setdefault(seam_pass.shell, {}).setdefault(seam_pass.half, set()).add(seam_pass.seam)
     return ", ".join(
         f"{shell} {', '.join(f'{half} {_ranges(sorted(numbers))}' for half, numbers in halves.items())}"
         for shell, halves in seams.items()
@@ -213,15 +219,17 @@ def _ranges(numbers: list[int]) -> str:
 
 def _over_seams(job: Job, begun: Sequence[JobOperation]) -> str:
     """The first making operation after the seams that has begun; empty for none."""
-    sewn_at = max((row.place for row in job.operations.all() if row.code in SEWING), default=None)
+    sewn_at = max((operation.place for operation in job.operations.all() if operation.code in SEWING), default=None)
     if sewn_at is None:
         return ""
-    return next((row.name for row in begun if row.place > sewn_at and row.group == "making"), "")
+    return next(
+        (operation.name for operation in begun if operation.place > sewn_at and operation.group == "making"), ""
+    )
 
 
 def _forgotten_tape(job: Job, begun: Sequence[JobOperation]) -> list[Finding]:
-    tape = next((row for row in job.operations.all() if row.code == "TAPE"), None)
-    channel = next((row for row in begun if row.code in CHANNELS), None)
+    tape = next((operation for operation in job.operations.all() if operation.code == "TAPE"), None)
+    channel = next((operation for operation in begun if operation.code in CHANNELS), None)
     if tape is None or tape.done_at is not None or channel is None:
         return []
     return [
@@ -236,10 +244,12 @@ def _forgotten_tape(job: Job, begun: Sequence[JobOperation]) -> list[Finding]:
 
 def _forgotten_passes(passes: list[SeamPass], later: str) -> list[Finding]:
     """Seams that had their first pass and not their last; then shells of which nothing is ticked."""
-    sewn = {(row.shell, row.half, row.seam) for row in passes if row.done_at is not None}
-    open_passes = [row for row in passes if row.done_at is None]
-    forgotten = [row for row in open_passes if (row.shell, row.half, row.seam) in sewn]
-    untouched = [row for row in open_passes if (row.shell, row.half, row.seam) not in sewn]
+    sewn = {(seam_pass.shell, seam_pass.half, seam_pass.seam) for seam_pass in passes if seam_pass.done_at is not None}
+    open_passes = [seam_pass for seam_pass in passes if seam_pass.done_at is None]
+    forgotten = [seam_pass for seam_pass in open_passes if (seam_pass.shell, seam_pass.half, seam_pass.seam) in sewn]
+    untouched = [
+        seam_pass for seam_pass in open_passes if (seam_pass.shell, seam_pass.half, seam_pass.seam) not in sewn
+    ]
     findings = []
     if forgotten:
         findings.append(
@@ -272,13 +282,13 @@ def _tick(passes: list[int], user: User) -> None:
     SeamPass.objects.filter(pk__in=passes, done_at__isnull=True).update(done_at=timezone.now(), done_by=user)
 
 
-def _untick(job: Job, operation: JobOperation, user: User) -> None:
+def _open_again(job: Job, operation: JobOperation, user: User) -> None:
     JobOperation.objects.filter(pk=operation.pk).update(done_at=None, done_by=None)
-    note_down(job, f"Open again: {operation.name}, {_since(operation)}.", by=user)
+    note_down(job, f"Open again: {operation.name}, {_ticked_words(operation)}.", by=user)
 
 
-def _since(row: SeamPass | JobOperation) -> str:
+def _ticked_words(ticked: SeamPass | JobOperation) -> str:
     """When and by whom it was ticked."""
-    assert row.done_at is not None
-    at = timezone.localtime(row.done_at)
-    return f"ticked by {row.done_by} on {day_text(at.date())} at {at:%H:%M}"
+    assert ticked.done_at is not None
+    at = timezone.localtime(ticked.done_at)
+    return f"ticked by {ticked.done_by} on {day_text(at.date())} at {at:%H:%M}"

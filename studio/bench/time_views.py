@@ -11,7 +11,6 @@ from inventory.ground.findings import Refused
 from inventory.ground.site.findings_form import add_refusal
 from inventory.ground.wording import minutes_text
 from studio.bench import timing
-from studio.bench.bench_page import LONG_MINUTES
 from studio.bench.job_page import time_page
 from studio.bench.time_forms import CorrectForm, StartForm, StopForm, WriteForm
 from studio.jobs.finding import did, get_operation, maker
@@ -23,10 +22,10 @@ FIELDS = {"day": "day", "minutes": "minutes", "why": "why"}
 @require_POST
 def start(request: HttpRequest, pk: int, operation: int) -> HttpResponse:
     """Start a timer; it runs until it is stopped, on this device or another."""
-    row, form = get_operation(pk, operation), StartForm(request.POST)
+    job_operation, form = get_operation(pk, operation), StartForm(request.POST)
     if form.is_valid():
-        said, before = form.cleaned_data, timing.running(maker(request))
-        did(request, lambda: timing.start(row, user=maker(request), key=said["key"], cause=said["cause"]))
+        before = timing.running(maker(request))
+        did(request, lambda: timing.start(job_operation, user=maker(request), **form.cleaned_data))
         if before is not None:
             _tell_if_stopped(request, before)
     else:
@@ -49,7 +48,7 @@ def stop(request: HttpRequest) -> HttpResponse:
     entry = timing.stop(user=maker(request), only=seen)
     if entry is None:
         messages.warning(request, "That timer was stopped already, on another device or in another window.")
-    elif (entry.minutes or 0) >= LONG_MINUTES:
+    elif timing.is_long(entry.minutes or 0):
         messages.warning(
             request,
             f"{minutes_text(entry.minutes or 0)} were taken at {entry.operation}. "
@@ -62,28 +61,20 @@ def stop(request: HttpRequest) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def operation_time(request: HttpRequest, pk: int, operation: int) -> HttpResponse:
     """An operation's time: what was taken, with every correction, and more to write down."""
-    row = get_operation(pk, operation)
+    job_operation = get_operation(pk, operation)
     form = WriteForm(request.POST or None)
     if form.is_valid():
-        said = form.cleaned_data
         try:
-            timing.write_down(
-                row,
-                user=maker(request),
-                key=said["key"],
-                day=said["day"],
-                minutes=said["minutes"],
-                cause=said["cause"],
-            )
+            timing.write_down(job_operation, user=maker(request), **form.cleaned_data)
         except Refused as refusal:
             add_refusal(form, refusal, fields=FIELDS)
         else:
             return redirect("operation-time", pk, operation)
     context = {
-        "operation": row,
+        "operation": job_operation,
         "form": form,
         "start": StartForm(),
-        "page": time_page(row, user=maker(request)),
+        "page": time_page(job_operation, user=maker(request)),
         "here": reverse("operation-time", args=[pk, operation]),
     }
     return render(request, "studio/bench/operation_time.html", context, status=422 if form.errors else 200)
@@ -92,23 +83,14 @@ def operation_time(request: HttpRequest, pk: int, operation: int) -> HttpRespons
 @require_http_methods(["GET", "POST"])
 def correct(request: HttpRequest, entry: int) -> HttpResponse:
     """Put another figure in place of an entry."""
-    found = get_object_or_404(TimeEntry.objects.select_related("operation__job", "by"), pk=entry)
-    form = CorrectForm(request.POST or None, entry=found)
+    time_entry = get_object_or_404(TimeEntry.objects.select_related("operation__job", "by"), pk=entry)
+    form = CorrectForm(request.POST or None, entry=time_entry)
     if form.is_valid():
-        said = form.cleaned_data
         try:
-            timing.correct(
-                found,
-                user=maker(request),
-                key=said["key"],
-                day=said["day"],
-                minutes=said["minutes"],
-                cause=said["cause"],
-                why=said["why"],
-            )
+            timing.correct(time_entry, user=maker(request), **form.cleaned_data)
         except Refused as refusal:
             add_refusal(form, refusal, fields=FIELDS)
         else:
-            return redirect("operation-time", found.operation.job_id, found.operation_id)
-    context = {"entry": found, "form": form, "length": minutes_text(found.so_far_min)}
+            return redirect("operation-time", time_entry.operation.job_id, time_entry.operation_id)
+    context = {"entry": time_entry, "form": form, "length": minutes_text(time_entry.so_far_min)}
     return render(request, "studio/bench/time_correct.html", context, status=422 if form.errors else 200)

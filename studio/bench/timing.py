@@ -11,10 +11,11 @@ from inventory.ground.findings import refuse
 from inventory.ground.wording import day_text
 from inventory.shelf.settings import must_be_open, must_have_come, shelf
 from studio.accounts.accounting import settle_again
+from studio.defaults import studio_defaults
 from studio.jobs.acts import open_job
 from studio.models import Job, JobOperation, TimeEntry
 
-__all__ = ["correct", "end_all", "running", "start", "stop", "write_down"]
+__all__ = ["correct", "end_all", "is_long", "running", "start", "stop", "write_down"]
 
 MOST_MINUTES = 24 * 60
 _OVER_HINT = "Note it as a change to another one."
@@ -23,6 +24,11 @@ _OVER_HINT = "Note it as a change to another one."
 def running(user: User) -> TimeEntry | None:
     """Return the timer that a person runs, on whichever device it was started."""
     return TimeEntry.objects.filter(by=user, ended_at__isnull=True).select_related("operation__job").first()
+
+
+def is_long(minutes: float) -> bool:
+    """Whether a timer ran for so long that it may have been forgotten."""
+    return minutes >= studio_defaults().bench.long_timer_minutes
 
 
 def start(operation: JobOperation, *, user: User, key: UUID, cause: str = "") -> TimeEntry:
@@ -47,10 +53,10 @@ def start(operation: JobOperation, *, user: User, key: UUID, cause: str = "") ->
             )
     except IntegrityError:
         # Another device started one at the same moment.
-        found = running(user)
-        if found is None:
+        started = running(user)
+        if started is None:
             raise
-        return found
+        return started
 
 
 def stop(*, user: User, only: int | None = None) -> TimeEntry | None:

@@ -30,13 +30,13 @@ def timer(request: HttpRequest) -> HttpResponse:
 @require_POST
 def begin(request: HttpRequest, revision: int) -> HttpResponse:
     """Make the job of an accepted quote; where it is made already, go to it."""
-    found = get_object_or_404(QuoteRevision, pk=revision)
-    made = Job.objects.filter(revision=found).first()
-    if made is None:
-        if not did(request, lambda: service.make_job(found, user=maker(request), on=timezone.localdate())):
-            return redirect("quotes:revision", found.quote_id, found.number)
-        made = Job.objects.get(revision=found)
-    return redirect("job", made.pk)
+    accepted = get_object_or_404(QuoteRevision, pk=revision)
+    job = Job.objects.filter(revision=accepted).first()
+    if job is None:
+        if not did(request, lambda: service.make_job(accepted, user=maker(request), on=timezone.localdate())):
+            return redirect("quotes:revision", accepted.quote_id, accepted.number)
+        job = Job.objects.get(revision=accepted)
+    return redirect("job", job.pk)
 
 
 @require_POST

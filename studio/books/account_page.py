@@ -1,6 +1,5 @@
 """What one piece earned, in words: the sentence, the bridge drawn and line by line, each figure with its reason."""
 
-from collections import defaultdict
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -8,6 +7,7 @@ from inventory.ground.wording import minutes_text, money_text, signed_money_text
 from studio.accounts.accounting import is_out_of_date
 from studio.books.page import share_text
 from studio.models import PieceAccount
+from studio.profit.bridge import bridge_groups
 from studio.profit.causes import causes
 from studio.profit.kept_account import account_of, actual_of, quoted_of
 from studio.profit.piece import Account, Actual
@@ -15,18 +15,11 @@ from studio.profit.reasons import reason_of
 from studio.profit.sentence import sentence
 from studio.profit.waterfall import waterfall
 
-__all__ = ["AccountPage", "BridgeGroup", "account_page"]
-
-_GROUPS = {
-    "Price and fees": ("change", "discount", "invoice", "fee"),
-    "Materials": ("material", "spoiled"),
-    "Work": ("labour", "rework"),
-    "Overhead and the rest": ("overhead", "contingency", "extra"),
-}
+__all__ = ["AccountPage", "BridgeRows", "account_page"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class BridgeGroup:
+class BridgeRows:
     """Lines of a kind: what, amount, whether it took from the profit, where it comes from."""
 
     title: str
@@ -42,7 +35,7 @@ class AccountPage:
     is_out_of_date: bool
     figures: list[tuple[str, str, str]]
     quoted: str
-    groups: list[BridgeGroup]
+    groups: list[BridgeRows]
     earned: str
     drawing: str
     costs: list[tuple[str, str]]
@@ -51,55 +44,60 @@ class AccountPage:
 
 def account_page(kept: PieceAccount) -> AccountPage:
     """Return the page of an account, with its job, client and quote loaded."""
-    found, quoted, actual = account_of(kept.document), quoted_of(kept.document), actual_of(kept.document)
-    lines: dict[str, list[tuple[str, str, bool, list[tuple[str, str]]]]] = defaultdict(list)
-    totals: dict[str, Decimal] = defaultdict(Decimal)
-    for line in found.bridge:
-        title = next(words for words, names in _GROUPS.items() if line.code.partition(".")[0] in names)
-        reason = reason_of(line, quoted, actual, found)
-        lines[title].append((line.what, _signed(line.amount, found), line.amount < 0, reason))
-        totals[title] += line.amount
+    account, quoted, actual = account_of(kept.document), quoted_of(kept.document), actual_of(kept.document)
     return AccountPage(
-        sentence=_signs_kept(sentence(found)),
+        sentence=_signs_kept(sentence(account)),
         is_out_of_date=is_out_of_date(kept),
-        figures=_figures(found),
-        quoted=_money(found.quoted_profit, found),
+        figures=_figures(account),
+        quoted=_money(account.quoted_profit, account),
         groups=[
-            BridgeGroup(title=title, total=_signed(totals[title], found), lines=lines[title])
-            for title in _GROUPS
-            if title in lines
+            BridgeRows(
+                title=group.title,
+                total=_signed(group.amount, account),
+                lines=[
+                    (
+                        line.what,
+                        _signed(line.amount, account),
+                        line.amount < 0,
+                        reason_of(line, quoted, actual, account),
+                    )
+                    for line in group.lines
+                ],
+            )
+            for group in bridge_groups(account.bridge)
         ],
-        earned=_money(found.profit, found),
-        drawing=waterfall(found),
-        costs=_costs(found, actual),
+        earned=_money(account.profit, account),
+        drawing=waterfall(account),
+        costs=_costs(account, actual),
         losses=[
-            (causes()[row.cause].name, _money(row.amount, found), causes()[row.cause].why) for row in found.cause_costs
+            (causes()[cost.cause].name, _money(cost.amount, account), causes()[cost.cause].why)
+            for cost in account.cause_costs
         ],
     )
 
 
-def _figures(found: Account) -> list[tuple[str, str, str]]:
-    per_hour = "–" if found.per_hour is None else _money(found.per_hour, found)
-    worked, quoted = (minutes_text(float(hours * 60)) for hours in (found.hours, found.quoted_hours))
+def _figures(account: Account) -> list[tuple[str, str, str]]:
+    per_hour = "–" if account.per_hour is None else _money(account.per_hour, account)
+    worked, quoted = (minutes_text(float(hours * 60)) for hours in (account.hours, account.quoted_hours))
     return [
-        ("Profit", _money(found.profit, found), "Net − fee − all that it took, below."),
+        ("Profit", _money(account.profit, account), "Net − fee − all that it took, below."),
         ("Earned an hour", per_hour, f"(profit + labour) ÷ {worked}"),
-        ("Margin", share_text(found.margin_share), "Profit ÷ net."),
-        ("Worked", worked, f"Quoted: {quoted}. Of it done again: {minutes_text(float(found.rework_hours * 60))}."),
+        ("Margin", share_text(account.margin_share), "Profit ÷ net."),
+        ("Worked", worked, f"Quoted: {quoted}. Of it done again: {minutes_text(float(account.rework_hours * 60))}."),
     ]
 
 
-def _costs(found: Account, actual: Actual) -> list[tuple[str, str]]:
-    rows = [
-        ("Invoiced, without tax", found.net),
-        ("Fee", -found.fee),
-        ("Materials, at what the shelf’s ledger says", -found.materials),
-        ("Spoiled", -found.spoiled),
-        (f"Labour at {_money(actual.labour_rate, found)} an hour", -found.labour),
-        (f"Overhead at {_money(actual.overhead_rate, found)} an hour", -found.overhead),
-        ("Extras", -found.extras),
+def _costs(account: Account, actual: Actual) -> list[tuple[str, str]]:
+    costs = [
+        ("Invoiced, without tax", account.net),
+        ("Fee", -account.fee),
+        ("Materials, at what the shelf’s ledger says", -account.materials),
+        ("Spoiled", -account.spoiled),
+        (f"Labour at {_money(actual.labour_rate, account)} an hour", -account.labour),
+        (f"Overhead at {_money(actual.overhead_rate, account)} an hour", -account.overhead),
+        ("Extras", -account.extras),
     ]
-    return [(words, _money(amount, found)) for words, amount in rows if amount]
+    return [(words, _money(amount, account)) for words, amount in costs if amount]
 
 
 def _signs_kept(words: str) -> str:
@@ -107,9 +105,9 @@ def _signs_kept(words: str) -> str:
     return words.replace("(+", "(+\u2060").replace("(−", "(−\u2060")
 
 
-def _signed(amount: Decimal, found: Account) -> str:
-    return signed_money_text(amount, found.currency.code)
+def _signed(amount: Decimal, account: Account) -> str:
+    return signed_money_text(amount, account.currency.code)
 
 
-def _money(amount: Decimal, found: Account) -> str:
-    return money_text(amount, found.currency.code)
+def _money(amount: Decimal, account: Account) -> str:
+    return money_text(amount, account.currency.code)

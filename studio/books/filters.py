@@ -40,16 +40,16 @@ class PieceFilter(DaysFilter):
         super().__init__(*args, **kwargs)
         known = list(PieceAccount.objects.order_by().values_list("style", "construction").distinct())
         for place, name in enumerate(("style", "construction")):
-            words = sorted({row[place] for row in known if row[place]})
+            words = sorted({names[place] for names in known if names[place]})
             self.filters[name].extra["choices"] = [(word, word) for word in words]
 
-    def by_word(self, rows: QuerySet[PieceAccount], name: str, value: str) -> QuerySet[PieceAccount]:
+    def by_word(self, pieces: QuerySet[PieceAccount], name: str, value: str) -> QuerySet[PieceAccount]:
         """Pieces whose client, title or number holds the word."""
         jobs = Job.objects.filter(
             Q(client__name__icontains=value) | Q(title__icontains=value) | Q(reference__iexact=value)
         )
-        return rows.filter(job__in=jobs)
+        return pieces.filter(job__in=jobs)
 
-    def by_floor(self, rows: QuerySet[PieceAccount], name: str, value: str) -> QuerySet[PieceAccount]:
+    def by_floor(self, pieces: QuerySet[PieceAccount], name: str, value: str) -> QuerySet[PieceAccount]:
         """Pieces that earned less than the floor for each hour, or as much."""
-        return rows.filter(is_under_floor=value == "under")
+        return pieces.filter(is_under_floor=value == "under")

@@ -100,8 +100,8 @@ def close_month(year: int, month: int, *, user: User | None) -> ClosedMonth:
 
 
 def months() -> list[Month]:
-    """Return all months in which a piece was delivered or given up, a correction came or that are closed; the last first."""
-    closed = {row.first_day: row for row in ClosedMonth.objects.select_related("by")}
+    """Return the months that are closed or have a delivery, a correction or a cancelled job's loss; the last first."""
+    closed = {month.first_day: month for month in ClosedMonth.objects.select_related("by")}
     sums = {
         month: (pieces, net, profit)
         for month, pieces, net, profit in PieceAccount.objects.annotate(month=TruncMonth("delivered_on"))
@@ -127,24 +127,24 @@ def months() -> list[Month]:
 def _corrections() -> dict[date, int]:
     """What came for pieces after their month was closed, by the month in which it was booked: ledger, fees."""
     stood = PieceAccount.objects.filter(job__reference=OuterRef("posting__job"), frozen_at__lt=OuterRef("posting__at"))
-    found: Counter[date] = Counter()
-    found.update(_by_month(Movement.objects.filter(Exists(stood), posting__job__gt=""), "value_minor"))
-    found.subtract(
+    corrections: Counter[date] = Counter()
+    corrections.update(_by_month(Movement.objects.filter(Exists(stood), posting__job__gt=""), "value_minor"))
+    corrections.subtract(
         _by_month(Payment.objects.filter(job__account__frozen_at__lt=F("noted_at"), fee_minor__gt=0), "fee_minor")
     )
-    return dict(found)
+    return dict(corrections)
 
 
 def _cancelled() -> dict[date, int]:
     """Values that the ledger gave to jobs that were cancelled, by the month in which each is a loss."""
     jobs = Job.objects.filter(stage=Job.Stage.CANCELLED, reference=OuterRef("posting__job")).values("cancelled_on")
-    rows = Movement.objects.filter(posting__job__gt="").annotate(cancelled_on=Subquery(jobs))
-    return _by_month(rows.filter(cancelled_on__isnull=False), "value_minor", day=Greatest("day", "cancelled_on"))
+    movements = Movement.objects.filter(posting__job__gt="").annotate(cancelled_on=Subquery(jobs))
+    return _by_month(movements.filter(cancelled_on__isnull=False), "value_minor", day=Greatest("day", "cancelled_on"))
 
 
-def _by_month(rows: QuerySet[Any], column: str, *, day: Any = "day") -> dict[date, int]:
-    """Sums of a column, by the month of the rows' day."""
-    months_of = rows.annotate(month=TruncMonth(day)).order_by().values_list("month")
+def _by_month(booked: QuerySet[Any], column: str, *, day: Any = "day") -> dict[date, int]:
+    """Sums of a column, by the month of their day."""
+    months_of = booked.annotate(month=TruncMonth(day)).order_by().values_list("month")
     return dict(months_of.annotate(value=Sum(column)))
 
 

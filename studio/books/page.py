@@ -82,7 +82,8 @@ def figures(together: Sums, currency: Currency) -> list[Figure]:
     """Return what pieces come to: what, how much, how it is made."""
     money = _money(currency)
     profit, quoted = together.profit_minor, together.quoted_minor
-    against = f"{money(abs(profit - quoted))} {'more' if profit > quoted else 'less'} than the {money(quoted)} quoted."
+    more = together.more_than_quoted_minor
+    against = f"{money(abs(more))} {'more' if more > 0 else 'less'} than the {money(quoted)} quoted."
     per_hour = "–" if together.per_hour_minor is None else money(together.per_hour_minor)
     return [
         (
@@ -90,7 +91,7 @@ def figures(together: Sums, currency: Currency) -> list[Figure]:
             money(together.net_minor),
             f"Without tax, for {together.pieces} piece{'' if together.pieces == 1 else 's'}.",
         ),
-        ("Profit", money(profit), "Just as quoted." if profit == quoted else against),
+        ("Profit", money(profit), "Just as quoted." if not more else against),
         (
             "Earned an hour",
             per_hour,
@@ -105,13 +106,13 @@ def figures(together: Sums, currency: Currency) -> list[Figure]:
     ]
 
 
-def ranked(rows: QuerySet[PieceAccount], currency: Currency) -> Ranked:
+def ranked(pieces: QuerySet[PieceAccount], currency: Currency) -> Ranked:
     """Return the best and the worst of pieces."""
     money = _money(currency)
-    best, worst = best_and_worst(rows, most=MOST_RANKED)
+    best, worst = best_and_worst(pieces, most=MOST_RANKED)
     return Ranked(
-        best=[(row, money(row.per_hour_minor)) for row in best],
-        worst=[(row, money(row.per_hour_minor)) for row in worst],
+        best=[(piece, money(piece.per_hour_minor)) for piece in best],
+        worst=[(piece, money(piece.per_hour_minor)) for piece in worst],
     )
 
 
@@ -130,11 +131,11 @@ def band_rows(bands: Iterable[Band], currency: Currency) -> list[BandRow]:
 
 def months_page(*, year: int, on: date, currency: Currency) -> MonthsPage:
     """Return the months, and the overhead of a year up to a day."""
-    found = months()
-    years = sorted({row.first_day.year for row in found} | {on.year}, reverse=True)
+    every_month = months()
+    years = sorted({month.first_day.year for month in every_month} | {on.year}, reverse=True)
     sentence, parts = _overhead(year, on, currency)
     return MonthsPage(
-        months=[_month(row, currency) for row in found],
+        months=[_month_row(month, currency) for month in every_month],
         to_close=next_to_close(on=on),
         year=year,
         years=years,
@@ -143,43 +144,51 @@ def months_page(*, year: int, on: date, currency: Currency) -> MonthsPage:
     )
 
 
-def _month(row: Month, currency: Currency) -> MonthRow:
+def _month_row(month: Month, currency: Currency) -> MonthRow:
     money = _money(currency)
     closed = ""
-    if row.closed is not None:
-        closed = f"closed on {day_text(timezone.localdate(row.closed.closed_at))}"
-        closed += f" by {row.closed.by}" if row.closed.by else ""
+    if month.closed is not None:
+        closed = f"closed on {day_text(timezone.localdate(month.closed.closed_at))}"
+        closed += f" by {month.closed.by}" if month.closed.by else ""
     return MonthRow(
-        first_day=row.first_day,
-        last_day=row.last_day,
-        pieces=row.pieces,
-        net=money(row.net_minor),
-        profit=money(row.profit_minor),
-        corrections=money(row.corrections_minor) if row.corrections_minor else "",
-        cancelled=money(row.cancelled_minor) if row.cancelled_minor else "",
-        together=money(row.together_minor),
+        first_day=month.first_day,
+        last_day=month.last_day,
+        pieces=month.pieces,
+        net=money(month.net_minor),
+        profit=money(month.profit_minor),
+        corrections=money(month.corrections_minor) if month.corrections_minor else "",
+        cancelled=money(month.cancelled_minor) if month.cancelled_minor else "",
+        together=money(month.together_minor),
         closed=closed,
     )
 
 
 def _overhead(year: int, on: date, currency: Currency) -> tuple[str, list[Figure]]:
     last = min(date(year, 12, 31), on)
-    found = overhead(date(year, 1, 1), last)
-    if found is None:
+    absorption = overhead(date(year, 1, 1), last)
+    if absorption is None:
         return "", []
     code = currency.code
     days = (last - date(year, 1, 1)) // timedelta(days=1) + 1
-    return absorption_sentence(found, currency), [
-        ("Absorbed", money_text(found.absorbed, code), "What the hours of the year’s pieces carried at their rate."),
-        ("Incurred", money_text(found.incurred, code), f"The yearly costs as they stand, for {days} days of the year."),
+    return absorption_sentence(absorption, currency), [
+        (
+            "Absorbed",
+            money_text(absorption.absorbed, code),
+            "What the hours of the year’s pieces carried at their rate.",
+        ),
+        (
+            "Incurred",
+            money_text(absorption.incurred, code),
+            f"The yearly costs as they stand, for {days} days of the year.",
+        ),
         (
             "Usual losses",
-            money_text(found.usual_losses, code),
+            money_text(absorption.usual_losses, code),
             "Spoiled or done again as always happens: overhead, shared by all pieces.",
         ),
         (
             "Losses of the year",
-            money_text(found.losses, code),
+            money_text(absorption.losses, code),
             "Own slips and faults in cloth: no piece’s cost and no overhead.",
         ),
     ]

@@ -11,9 +11,9 @@ from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from typing import Any
 
-from django.db.models import Count, F, Max, Min, Q, QuerySet, Sum
+from django.db.models import BigIntegerField, Count, ExpressionWrapper, F, Max, Min, Q, QuerySet, Sum
 from django.db.models.fields.json import KT
-from django.db.models.functions import TruncMonth
+from django.db.models.functions import NullIf, TruncMonth
 from django.utils import timezone
 
 from inventory.ground.days import EARLIEST, LATEST
@@ -35,10 +35,11 @@ __all__ = [
     "best_and_worst",
     "outcomes",
     "overhead",
-    "printed",
+    "pieces_document",
     "profits",
     "sums",
     "sums_by",
+    "with_margin",
 ]
 
 KEYS = {
@@ -66,6 +67,11 @@ class Sums:
     under_floor: int
 
     @property
+    def more_than_quoted_minor(self) -> int:
+        """Profit beyond the quoted one; below zero where it is less."""
+        return self.profit_minor - self.quoted_minor
+
+    @property
     def margin_share(self) -> Decimal | None:
         """Profit as a share of net; None where nothing was invoiced."""
         return Decimal(self.profit_minor) / self.net_minor if self.net_minor > 0 else None
@@ -88,26 +94,34 @@ def accounts() -> QuerySet[PieceAccount]:
     return PieceAccount.objects.select_related("job__client").defer("document", "frozen_at")
 
 
-def sums(rows: QuerySet[PieceAccount]) -> Sums:
+def with_margin(pieces: QuerySet[PieceAccount]) -> QuerySet[PieceAccount]:
+    """Return pieces with `margin_millionths` to sort by: profit as a share of net, empty where nothing was invoiced."""
+    margin = ExpressionWrapper(
+        F("actual_profit_minor") * 1_000_000 / NullIf(F("net_minor"), 0), output_field=BigIntegerField()
+    )
+    return pieces.annotate(margin_millionths=margin)
+
+
+def sums(pieces: QuerySet[PieceAccount]) -> Sums:
     """Return the sums of pieces: one query."""
-    return _sums(rows.order_by().aggregate(**_SUMS), "")
+    return _sums_of(pieces.order_by().aggregate(**_SUMS), "")
 
 
-def sums_by(rows: QuerySet[PieceAccount], key: str) -> list[Sums]:
+def sums_by(pieces: QuerySet[PieceAccount], key: str) -> list[Sums]:
     """Return the sums of pieces for each value of a key of `KEYS`, in the order of the keys: one query."""
     columns = KEYS[key]
-    grouped = rows.annotate(month=TruncMonth("delivered_on")) if key == "month" else rows
-    found = grouped.order_by().values(*columns).annotate(**_SUMS).order_by(columns[-1])
-    return [_sums(row, row[columns[-1]]) for row in found]
+    grouped = pieces.annotate(month=TruncMonth("delivered_on")) if key == "month" else pieces
+    groups = grouped.order_by().values(*columns).annotate(**_SUMS).order_by(columns[-1])
+    return [_sums_of(group, group[columns[-1]]) for group in groups]
 
 
-def best_and_worst(rows: QuerySet[PieceAccount], *, most: int) -> tuple[list[PieceAccount], list[PieceAccount]]:
+def best_and_worst(pieces: QuerySet[PieceAccount], *, most: int) -> tuple[list[PieceAccount], list[PieceAccount]]:
     """Return the pieces that earned most for an hour, and those that earned least; none is both."""
-    timed = rows.filter(minutes__gt=0)
+    timed = pieces.filter(minutes__gt=0)
     best = list(timed.order_by("-per_hour_minor", "pk").values_list("pk", flat=True)[:most])
     worst = list(timed.order_by("per_hour_minor", "pk").values_list("pk", flat=True)[:most])
-    found = accounts().in_bulk({*best, *worst})
-    return [found[pk] for pk in best], [found[pk] for pk in worst if pk not in best]
+    by_pk = accounts().in_bulk({*best, *worst})
+    return [by_pk[pk] for pk in best], [by_pk[pk] for pk in worst if pk not in best]
 
 
 def overhead(first: date, last: date) -> Absorption | None:
@@ -119,16 +133,16 @@ def overhead(first: date, last: date) -> Absorption | None:
     if not yearly:
         return None
     money = studio_currency()
-    rows = PieceAccount.objects.filter(delivered_on__range=(first, last))
-    absorbed = rows.aggregate(total=Sum("overhead_minor"))["total"] or 0
-    losses = rows.filter(document__account__cause_costs__0__isnull=False)
+    delivered = PieceAccount.objects.filter(delivered_on__range=(first, last))
+    absorbed = delivered.aggregate(total=Sum("overhead_minor"))["total"] or 0
+    losses = delivered.filter(document__account__cause_costs__0__isnull=False)
     return absorption(
         incurred=money.round(money.from_minor(yearly) * _years(first, last)),
         absorbed=money.from_minor(absorbed),
         cause_costs=[
-            _cause_cost(row)
+            _cause_cost(cost)
             for costs in losses.values_list("document__account__cause_costs", flat=True)
-            for row in costs
+            for cost in costs
         ],
     )
 
@@ -146,13 +160,15 @@ def outcomes(first: date, last: date, *, on: date) -> list[Outcome]:
     options = [f"figures__quotation__options__{place}" for place in range(MOST_OPTIONS)]
     # As text: a name of digits alone, or an amount, would else be read as a number.
     columns = [KT(f"{option}__{name}") for option in options for name in ("name", "gross")]
-    rows = QuoteRevision.objects.filter(decided | expired, figures__quotation__currency=studio_currency().code)
-    found = []
-    for state, accepted, *said in rows.order_by("pk").values_list("state", "accepted_option", *columns):
-        prices = dict(zip(said[::2], said[1::2], strict=True))
-        price = prices.get(accepted) or said[1]
-        found.append(Outcome(price=Decimal(price), is_won=state == State.ACCEPTED))
-    return found
+    revisions = QuoteRevision.objects.filter(decided | expired, figures__quotation__currency=studio_currency().code)
+    decided_quotes = []
+    for state, accepted, *names_and_prices in revisions.order_by("pk").values_list(
+        "state", "accepted_option", *columns
+    ):
+        prices = dict(zip(names_and_prices[::2], names_and_prices[1::2], strict=True))
+        price = prices.get(accepted) or names_and_prices[1]
+        decided_quotes.append(Outcome(price=Decimal(price), is_won=state == State.ACCEPTED))
+    return decided_quotes
 
 
 def profits(first: date | None, last: date | None, *, on: date) -> dict[str, Any]:
@@ -160,20 +176,20 @@ def profits(first: date | None, last: date | None, *, on: date) -> dict[str, Any
     known = PieceAccount.objects.aggregate(first=Min("delivered_on"), last=Max("delivered_on"))
     begin = max(first or known["first"] or on, EARLIEST)
     end = min(last or max(on, known["last"] or on), LATEST)
-    return printed(
+    return pieces_document(
         PieceAccount.objects.filter(delivered_on__range=(begin, end)),
         decided=outcomes(begin, end, on=on),
         overheads=overhead(begin, min(end, on)),
     )
 
 
-def printed(
-    rows: QuerySet[PieceAccount], *, decided: Sequence[Outcome] = (), overheads: Absorption | None = None
+def pieces_document(
+    pieces: QuerySet[PieceAccount], *, decided: Sequence[Outcome] = (), overheads: Absorption | None = None
 ) -> dict[str, Any]:
     """Return the printed document of pieces, in the order of their delivery."""
     floor = workroom().rates.get("minimum_per_hour")
     return profit_document(
-        list(_pieces(rows.select_related("job__client").order_by("delivered_on", "pk"))),
+        list(_pieces(pieces.select_related("job__client").order_by("delivered_on", "pk"))),
         studio_currency(),
         minimum_per_hour=None if floor is None else Decimal(floor),
         outcomes=decided,
@@ -181,30 +197,30 @@ def printed(
     )
 
 
-def _pieces(rows: QuerySet[PieceAccount]) -> Iterator[Piece]:
-    for row in rows.iterator(chunk_size=500):
+def _pieces(pieces: QuerySet[PieceAccount]) -> Iterator[Piece]:
+    for piece in pieces.iterator(chunk_size=500):
         yield Piece(
-            job=row.job.reference,
-            title=row.job.title,
-            delivered=row.delivered_on,
-            style=row.style,
-            construction=row.construction,
-            client=row.job.client.name,
-            account=account_of(row.document),
+            job=piece.job.reference,
+            title=piece.job.title,
+            delivered=piece.delivered_on,
+            style=piece.style,
+            construction=piece.construction,
+            client=piece.job.client.name,
+            account=account_of(piece.document),
         )
 
 
-def _sums(row: dict[str, Any], key: Any) -> Sums:
-    minutes = row["worked"] or 0
+def _sums_of(figures: dict[str, Any], key: Any) -> Sums:
+    minutes = figures["worked"] or 0
     return Sums(
         key=key,
-        pieces=row["pieces"],
-        net_minor=row["net"] or 0,
-        quoted_minor=row["quoted"] or 0,
-        profit_minor=row["profit"] or 0,
+        pieces=figures["pieces"],
+        net_minor=figures["net"] or 0,
+        quoted_minor=figures["quoted"] or 0,
+        profit_minor=figures["profit"] or 0,
         minutes=minutes,
-        per_hour_minor=nearest(60 * row["earned"], minutes) if minutes else None,
-        under_floor=row["under"],
+        per_hour_minor=nearest(60 * figures["earned"], minutes) if minutes else None,
+        under_floor=figures["under"],
     )
 
 
@@ -217,11 +233,11 @@ def _years(first: date, last: date) -> Decimal:
     return total
 
 
-def _cause_cost(row: dict[str, str]) -> CauseCost:
+def _cause_cost(document: dict[str, str]) -> CauseCost:
     return CauseCost(
-        cause=row["cause"],
-        bearer=Bearer(row["bearer"]),
-        materials=Decimal(row["materials"]),
-        labour=Decimal(row["labour"]),
-        overhead=Decimal(row["overhead"]),
+        cause=document["cause"],
+        bearer=Bearer(document["bearer"]),
+        materials=Decimal(document["materials"]),
+        labour=Decimal(document["labour"]),
+        overhead=Decimal(document["overhead"]),
     )

@@ -30,8 +30,8 @@ class _SummedColumn(tables.Column):
 
     def render_footer(self, table: Any) -> SafeString | str:
         """The figure of all rows."""
-        found: SafeString | str = self.shown(getattr(table.together, self.of), table)
-        return found
+        words: SafeString | str = self.shown(getattr(table.together, self.of), table)
+        return words
 
     def render(self, value: Any, table: Any) -> SafeString | str:
         """As people read it; in red below nothing."""
@@ -124,11 +124,11 @@ class PieceTable(tables.Table):
 
     def render_margin(self, record: PieceAccount, column: ShareColumn) -> SafeString | str:
         """Profit as a share of net."""
-        return column.render(_margin(record), self)
+        return column.render(record.margin_share, self)
 
     def value_margin(self, record: PieceAccount, column: ShareColumn) -> Decimal | None:
         """The share alone, for a spreadsheet."""
-        return column.value(_margin(record), self)
+        return column.value(record.margin_share, self)
 
     def value_tax(self, value: int) -> Decimal:
         """The number alone, for a spreadsheet."""
@@ -174,7 +174,3 @@ class SumsTable(tables.Table):
     def value_key(self, value: Any) -> str:
         """The words alone, for a spreadsheet."""
         return self.words(value)
-
-
-def _margin(record: PieceAccount) -> Decimal | None:
-    return Decimal(record.actual_profit_minor) / record.net_minor if record.net_minor > 0 else None

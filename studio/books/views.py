@@ -5,8 +5,7 @@ from datetime import date
 from typing import Any
 
 from django.contrib import messages
-from django.db.models import BigIntegerField, ExpressionWrapper, F, QuerySet
-from django.db.models.functions import NullIf
+from django.db.models import QuerySet
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -27,7 +26,7 @@ from studio.books.filters import DaysFilter, PieceFilter
 from studio.books.forms import MonthForm
 from studio.books.months import close_month, last_day, months, next_to_close
 from studio.books.page import band_rows, figures, months_page, ranked
-from studio.books.sums import KEYS, accounts, outcomes, printed, sums, sums_by
+from studio.books.sums import KEYS, accounts, outcomes, pieces_document, sums, sums_by, with_margin
 from studio.books.tables import PER_PAGE, PieceTable, SumsTable
 from studio.jobs.finding import did, maker
 from studio.models import PieceAccount
@@ -42,11 +41,8 @@ def listing(request: HttpRequest) -> HttpResponse:
     """All finished pieces with what they earned, and what they come to."""
     narrowed = PieceFilter(request.GET, queryset=accounts())
     money, together = studio_currency(), sums(narrowed.qs)
-    share = ExpressionWrapper(
-        F("actual_profit_minor") * 1_000_000 / NullIf(F("net_minor"), 0), output_field=BigIntegerField()
-    )
     table = PieceTable(
-        narrowed.qs.annotate(margin_millionths=share),
+        with_margin(narrowed.qs),
         currency=money,
         together=together,
         empty_text="No finished piece stands here.",
@@ -70,7 +66,7 @@ def listing(request: HttpRequest) -> HttpResponse:
 def workbook(request: HttpRequest) -> HttpResponse:
     """The pieces as they are narrowed, with their bridges, as a workbook that goes on working."""
     narrowed = PieceFilter(request.GET, queryset=PieceAccount.objects.all())
-    return download(profit_workbook(printed(narrowed.qs)), f"profit-{timezone.localdate():%Y-%m-%d}.xlsx")
+    return download(profit_workbook(pieces_document(narrowed.qs)), f"profit-{timezone.localdate():%Y-%m-%d}.xlsx")
 
 
 def by(request: HttpRequest, key: str) -> HttpResponse:
@@ -98,9 +94,9 @@ def _by_price(request: HttpRequest) -> HttpResponse:
     """How many quotes were won at which price."""
     today = timezone.localdate()
     narrowed = DaysFilter(request.GET, queryset=PieceAccount.objects.none())
-    said = narrowed.form.cleaned_data if narrowed.form.is_valid() else {}
+    days = narrowed.form.cleaned_data if narrowed.form.is_valid() else {}
     money = studio_currency()
-    decided = outcomes(said.get("since") or EARLIEST, said.get("until") or today, on=today)
+    decided = outcomes(days.get("since") or EARLIEST, days.get("until") or today, on=today)
     context = {
         "filter": narrowed,
         "rows": band_rows(win_rates(decided), money),
@@ -127,8 +123,8 @@ def again(request: HttpRequest, reference: str) -> HttpResponse:
 def month_list(request: HttpRequest) -> HttpResponse:
     """All months, open and closed, and how the overhead of a year came out."""
     today = timezone.localdate()
-    said = request.GET.get("year", "")
-    year = int(said) if said.isdecimal() and len(said) == YEAR_DIGITS else today.year
+    asked = request.GET.get("year", "")
+    year = int(asked) if asked.isdecimal() and len(asked) == YEAR_DIGITS else today.year
     page = months_page(
         year=year if EARLIEST.year <= year <= today.year else today.year,
         on=today,
@@ -143,9 +139,9 @@ def close(request: HttpRequest) -> HttpResponse:
     month = next_to_close(on=timezone.localdate())
     form = MonthForm(request.POST or None, initial={"month": month})
     if form.is_valid():
-        said: date = form.cleaned_data["month"]
+        first_day: date = form.cleaned_data["month"]
         try:
-            closed = close_month(said.year, said.month, user=maker(request))
+            closed = close_month(first_day.year, first_day.month, user=maker(request))
         except Refused as refusal:
             add_refusal(form, refusal)
         else:
@@ -155,14 +151,14 @@ def close(request: HttpRequest) -> HttpResponse:
         "form": form,
         "month": month,
         "last_day": last_day(month) if month else None,
-        "row": next((row for row in months() if row.first_day == month), None),
+        "figures": next((figures for figures in months() if figures.first_day == month), None),
     }
     return render(request, "studio/books/month_close.html", context, status=422 if form.errors else 200)
 
 
 def _account(reference: str) -> PieceAccount:
-    rows: QuerySet[PieceAccount] = PieceAccount.objects.select_related("job__client", "job__revision__quote")
-    return get_object_or_404(rows, job__reference=reference)
+    kept: QuerySet[PieceAccount] = PieceAccount.objects.select_related("job__client", "job__revision__quote")
+    return get_object_or_404(kept, job__reference=reference)
 
 
 def _words(key: str) -> Callable[[Any], str]:

@@ -48,16 +48,20 @@ class Materials:
     @property
     def there_on(self) -> date | None:
         """When all is there that is ordered or can be; None where nothing is waited for."""
-        days = [row.there_on for row in self.to_order]
+        days = [order.there_on for order in self.to_order]
         return max([*days, self.ordered_by] if self.ordered_by else days, default=None)
 
 
 def materials_of(jobs: Sequence[Job], on: date) -> dict[str, Materials]:
     """Return what jobs wait for, by their references, by what is still kept for each; one look at the shelf for all."""
-    rows = open_reservations([job.reference for job in jobs])
-    asks = [ask_of(row, start=day) for row in rows.values() for day in _days(starts_on(row, on=on), on)]
-    found = _materials(asks, on)
-    return {job.reference: found.get(job.reference, Materials()) for job in jobs}
+    reservations = open_reservations([job.reference for job in jobs])
+    asks = [
+        ask_of(reservation, start=day)
+        for reservation in reservations.values()
+        for day in _days(starts_on(reservation, on=on), on)
+    ]
+    materials = _materials(asks, on)
+    return {job.reference: materials.get(job.reference, Materials()) for job in jobs}
 
 
 def materials_for(revision: QuoteRevision, option: Mapping[str, Any], on: date) -> Materials:
@@ -75,17 +79,17 @@ def _days(start: date, on: date) -> list[date]:
 def _materials(asks: Sequence[Ask], on: date) -> dict[str, Materials]:
     """By reference."""
     short: dict[str, list[Lack]] = defaultdict(list)
-    for ask, found in zip(asks, lacks_of_all(asks, on=on), strict=True):
-        short[ask.reference] += found
+    for ask, lacks in zip(asks, lacks_of_all(asks, on=on), strict=True):
+        short[ask.reference] += lacks
     # The work that comes last of an item is short of what all before it lack too.
     needed: dict[int, int] = defaultdict(int)
-    for lack in (lack for found in short.values() for lack in found if lack.there_on is None):
+    for lack in (lack for lacks in short.values() for lack in lacks if lack.there_on is None):
         needed[lack.wish.item.pk] = max(needed[lack.wish.item.pk], lack.quantity or lack.wish.quantity)
     orders = ordered_today(needed, on=on) if needed else {}
-    return {reference: _waits(found, orders) for reference, found in short.items()}
+    return {reference: _waits_for(lacks, orders) for reference, lacks in short.items()}
 
 
-def _waits(short: Iterable[Lack], orders: Mapping[int, OrderedToday]) -> Materials:
+def _waits_for(short: Iterable[Lack], orders: Mapping[int, OrderedToday]) -> Materials:
     ordered: list[date] = []
     to_order: dict[tuple[date, str], dict[str, None]] = defaultdict(dict)
     nobody: dict[str, None] = {}

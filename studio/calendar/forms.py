@@ -53,7 +53,7 @@ class HoursForm(forms.Form):
 
     @property
     def minutes(self) -> list[int]:
-        """What was said, Monday first."""
+        """The minutes that were entered, Monday first."""
         return [self.cleaned_data[name.lower()] for name in WEEKDAYS]
 
 

@@ -41,8 +41,8 @@ def link_of(token: str) -> CalendarLink | None:
 
     All of them are compared, each in constant time, so that how long it takes tells nothing.
     """
-    found = [row for row in links() if constant_time_compare(row.token, token)]
-    return found[0] if found else None
+    known = [link for link in links() if constant_time_compare(link.token, token)]
+    return known[0] if known else None
 
 
 def calendar_feed() -> bytes:

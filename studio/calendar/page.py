@@ -60,8 +60,11 @@ def calendar_page(calendar: WorkingCalendar, *, on: date) -> CalendarPage:
         outlooks = outlook_of(ahead, calendar, on)
     except Refused as refusal:
         return CalendarPage(rows=[], findings=refusal.findings)
-    names = [row.work.job for row in ahead]
-    rows = [_row(row, found, names[:place]) for place, (row, found) in enumerate(zip(ahead, outlooks, strict=True))]
+    references = [open_job.work.job for open_job in ahead]
+    rows = [
+        _calendar_row(open_job, outlook, references[:place])
+        for place, (open_job, outlook) in enumerate(zip(ahead, outlooks, strict=True))
+    ]
     return CalendarPage(rows=rows, findings=())
 
 
@@ -72,22 +75,22 @@ def turn_text(before: Sequence[str]) -> str:
 
 def waits_of(materials: Materials) -> list[str]:
     """Return what materials keep a piece waiting for, as sentences."""
-    said = []
+    waits = []
     if materials.ordered_by is not None:
-        said.append(f"Materials that are ordered come by {day_text(materials.ordered_by)}.")
+        waits.append(f"Materials that are ordered come by {day_text(materials.ordered_by)}.")
     if materials.to_order:
-        said.append(f"Short and not ordered: {'; '.join(_once_ordered(row) for row in materials.to_order)}.")
+        waits.append(f"Short and not ordered: {'; '.join(_once_ordered(to_order) for to_order in materials.to_order)}.")
     if materials.there_on is not None:
-        said.append(f"The cloth is not touched before {day_text(materials.there_on)}.")
+        waits.append(f"The cloth is not touched before {day_text(materials.there_on)}.")
     if materials.offered_by_nobody:
         named = named_text(materials.offered_by_nobody, most=MOST_NAMED)
-        said.append(f"Waits for material that nobody offers: {named}. The days count as if it were there.")
-    return said
+        waits.append(f"Waits for material that nobody offers: {named}. The days count as if it were there.")
+    return waits
 
 
-def _once_ordered(row: ToOrder) -> str:
-    named = named_text(row.names, most=MOST_NAMED)
-    return f"{named} (once ordered today, from {row.supplier}, by {day_text(row.there_on)})"
+def _once_ordered(to_order: ToOrder) -> str:
+    named = named_text(to_order.names, most=MOST_NAMED)
+    return f"{named} (once ordered today, from {to_order.supplier}, by {day_text(to_order.there_on)})"
 
 
 def _reasons(ahead: Ahead, before: Sequence[str]) -> list[tuple[str, str]]:
@@ -95,40 +98,39 @@ def _reasons(ahead: Ahead, before: Sequence[str]) -> list[tuple[str, str]]:
     if ahead.change_min:
         parts.append(f"{minutes_text(ahead.change_min)} for agreed changes")
     if ahead.fittings:
-        parts.append(f"{minutes_text(sum(row.minutes for row in ahead.fittings))} for fittings")
+        parts.append(f"{minutes_text(sum(fitting.minutes for fitting in ahead.fittings))} for fittings")
     return [
         ("Still needs", f"{', '.join(parts)}."),
         ("Its turn", turn_text(before)),
-        *(("Fitting", _fitting(row)) for row in ahead.fittings),
+        *(("Fitting", _fitting_words(fitting)) for fitting in ahead.fittings),
         *HOW_DAYS_ARE_FOUND,
     ]
 
 
-def _fitting(row: Fitting) -> str:
+def _fitting_words(fitting: Fitting) -> str:
     return (
-        f"{row.get_kind_display()}: {moment_text(row.at)}, or the first working day on which the piece is ready for it. "
-        "It is worked on again the day after."
+        f"{fitting.get_kind_display()}: {moment_text(fitting.at)}, or the first working day on which the piece is ready "
+        "for it. It is worked on again the day after."
     )
 
 
-def _row(ahead: Ahead, found: Outlook, before: Sequence[str]) -> CalendarRow:
+def _calendar_row(ahead: Ahead, outlook: Outlook, before: Sequence[str]) -> CalendarRow:
     job = ahead.job
     agreed = "promised" if job.promised else "wanted"
     day = ahead.work.promised
     warning = ""
-    if day is not None and found.day_50 > day:
+    if day is not None and outlook.day_50 > day:
         warning = f"Likely to be late: {agreed} for {day_text(day)}."
-    elif day is not None and found.day_90 > day:
-        warning = (
-            f"Not sure: {agreed} for {day_text(day)}, and nine times in ten finished only by {day_text(found.day_90)}."
-        )
+    elif day is not None and outlook.day_90 > day:
+        sure = day_text(outlook.day_90)
+        warning = f"Not sure: {agreed} for {day_text(day)}, and nine times in ten finished only by {sure}."
     return CalendarRow(
         job=job,
         left=minutes_text(sum(stage.minutes for stage in ahead.work.stages)),
-        likely=day_text(found.day_50),
-        sure=day_text(found.day_90),
+        likely=day_text(outlook.day_50),
+        sure=day_text(outlook.day_90),
         waits=waits_of(ahead.materials),
         warning=warning,
-        is_late=day is not None and found.day_50 > day,
+        is_late=day is not None and outlook.day_50 > day,
         reasons=_reasons(ahead, before),
     )

@@ -28,39 +28,41 @@ def promise_rows(revision: QuoteRevision, ahead: Sequence[Ahead], *, before: str
     rows = []
     for index, option in enumerate(revision.figures["quotation"]["options"]):
         try:
-            found = promise_for(revision, index, on, ahead=ahead, before=before)
+            promised = promise_for(revision, index, on, ahead=ahead, before=before)
         except Refused as refusal:
             rows.append(OptionPromise(name=option["name"], sentence="", figures=[], findings=refusal.findings))
         else:
-            rows.append(_row(found, revision, ahead, before))
+            rows.append(_option_promise(promised, revision, ahead, before))
     return rows
 
 
-def _row(found: QuotePromise, revision: QuoteRevision, ahead: Sequence[Ahead], before: str) -> OptionPromise:
-    likely, sure = day_text(found.promise.day_50), day_text(found.promise.day_90)
+def _option_promise(
+    promised: QuotePromise, revision: QuoteRevision, ahead: Sequence[Ahead], before: str
+) -> OptionPromise:
+    likely, sure = day_text(promised.promise.day_50), day_text(promised.promise.day_90)
     due = revision.quote.due
     sentence = f"Begun today in its turn, it is likely to be finished by {likely}, and nine times in ten by {sure}."
     if due is not None:
-        sentence += f" It is wanted by {day_text(due)}: {_against(due, found)}."
-    names = [row.work.job for row in ahead]
-    first = names[: names.index(before)] if before in names else names
+        sentence += f" It is wanted by {day_text(due)}: {_against(due, promised)}."
+    references = [open_job.work.job for open_job in ahead]
+    first = references[: references.index(before)] if before in references else references
     how = [
-        ("Work", f"{minutes_text(found.minutes)} of planned work, allowance included."),
+        ("Work", f"{minutes_text(promised.minutes)} of planned work, allowance included."),
         ("Its turn", turn_text(first)),
-        *(("Materials", words) for words in waits_of(found.materials)),
+        *(("Materials", words) for words in waits_of(promised.materials)),
         *HOW_DAYS_ARE_FOUND,
     ]
     return OptionPromise(
-        name=found.name,
+        name=promised.name,
         sentence=sentence,
         figures=[("Likely by", likely, how), ("A day to promise", sure, how)],
-        findings=found.promise.warnings,
+        findings=promised.promise.warnings,
     )
 
 
-def _against(due: date, found: QuotePromise) -> str:
-    if found.promise.day_90 <= due:
+def _against(due: date, promised: QuotePromise) -> str:
+    if promised.promise.day_90 <= due:
         return "that can be promised"
-    if found.promise.day_50 <= due:
+    if promised.promise.day_50 <= due:
         return "that is likely, and not sure enough to promise"
     return "that is too soon"

@@ -72,14 +72,16 @@ def link_take_away(request: HttpRequest, pk: int) -> HttpResponse:
 @require_safe
 def promise(request: HttpRequest, revision: int) -> HttpResponse:
     """The days that may be promised for a quote; where its job is made, the way to it."""
-    found = get_object_or_404(QuoteRevision.objects.select_related("quote__client"), pk=revision)
-    made = Job.objects.filter(revision__quote=found.quote_id).first()
+    quoted = get_object_or_404(QuoteRevision.objects.select_related("quote__client"), pk=revision)
+    job = Job.objects.filter(revision__quote=quoted.quote_id).first()
     today = timezone.localdate()
-    ahead = [] if made else service.works_ahead(today)
-    form = PlaceForm(request.GET if ahead else None, jobs=[(row.job.reference, str(row.job)) for row in ahead])
+    ahead = [] if job else service.works_ahead(today)
+    form = PlaceForm(
+        request.GET if ahead else None, jobs=[(open_job.job.reference, str(open_job.job)) for open_job in ahead]
+    )
     before = form.cleaned_data["before"] if form.is_valid() else ""
-    rows = [] if made else promise_rows(found, ahead, before=before, on=today)
-    context = {"revision": found, "job": made, "form": form, "rows": rows, "has_jobs": bool(ahead)}
+    rows = [] if job else promise_rows(quoted, ahead, before=before, on=today)
+    context = {"revision": quoted, "job": job, "form": form, "rows": rows, "has_jobs": bool(ahead)}
     return render(request, "studio/calendar/promise.html", context, status=422 if form.errors else 200)
 
 

@@ -96,9 +96,9 @@ def working_hours() -> WorkingHours:
 def working_calendar() -> WorkingCalendar:
     """Return the studio's working days."""
     days_off = (
-        row.first + timedelta(days=number)
-        for row in DayOff.objects.all()
-        for number in range((row.last - row.first).days + 1)
+        day_off.first + timedelta(days=number)
+        for day_off in DayOff.objects.all()
+        for number in range((day_off.last - day_off.first).days + 1)
     )
     return WorkingCalendar(minutes_by_weekday=tuple(working_hours().minutes_by_weekday), days_off=frozenset(days_off))
 
@@ -172,8 +172,8 @@ def works_ahead(on: date) -> list[Ahead]:
 
 def outlook_of(ahead: Sequence[Ahead], calendar: WorkingCalendar, on: date) -> tuple[Outlook, ...]:
     """Return by when each open job is finished, in their order. Raises Refused as `finish_dates`."""
-    spread = {row.work.job: row.spread for row in ahead}
-    return outlook([row.work for row in ahead], calendar, on, spread=spread, seed=SEED)
+    spread = {open_job.work.job: open_job.spread for open_job in ahead}
+    return outlook([open_job.work for open_job in ahead], calendar, on, spread=spread, seed=SEED)
 
 
 def promise_for(
@@ -195,52 +195,54 @@ def promise_for(
     stages = _stages(
         _Step(
             place=place,
-            minutes=row["minutes"] * factor,
-            earliest=materials.there_on if row["group"] == "making" else None,
+            minutes=operation["minutes"] * factor,
+            earliest=materials.there_on if operation["group"] == "making" else None,
         )
-        for place, row in enumerate(labour["operations"])
+        for place, operation in enumerate(labour["operations"])
     )
     new = Work(job=reference_of(revision.quote), stages=stages)
-    works = [row.work for row in ahead]
+    works = [open_job.work for open_job in ahead]
     place = next((index for index, work in enumerate(works) if work.job == before), len(works))
-    found = promise(
+    promised = promise(
         new,
         works[:place],
         working_calendar(),
         on,
-        spread={new.job: _spread(option), **{row.work.job: row.spread for row in ahead}},
+        spread={new.job: _spread(option), **{open_job.work.job: open_job.spread for open_job in ahead}},
         seed=SEED,
         behind=works[place:],
     )
     minutes = sum(stage.minutes for stage in stages)
-    return QuotePromise(name=option["name"], promise=found, minutes=minutes, materials=materials)
+    return QuotePromise(name=option["name"], promise=promised, minutes=minutes, materials=materials)
 
 
 def _ahead(job: Job, worked: Mapping[int, int], materials: Materials) -> Ahead:
     operations = list(job.operations.all())
     steps = [
         _Step(
-            place=row.place,
-            minutes=max(row.planned_min - worked.get(row.pk, 0), 1),
-            earliest=materials.there_on if row.group == "making" else None,
+            place=operation.place,
+            minutes=max(operation.planned_min - worked.get(operation.pk, 0), 1),
+            earliest=materials.there_on if operation.group == "making" else None,
         )
-        for row in operations
-        if row.done_at is None
+        for operation in operations
+        if operation.done_at is None
     ]
     bench = sum(step.minutes for step in steps)
-    changes = sum(row.minutes for row in job.changes.all()) if steps else 0
+    changes = sum(change.minutes for change in job.changes.all()) if steps else 0
     if changes:
         steps.append(_Step(place=max(step.place for step in steps), minutes=changes, earliest=materials.there_on))
-    places = {row.code: row.place for row in operations}
-    fittings = tuple(row for row in job.fittings.all() if row.held_on is None)
+    places = {operation.code: operation.place for operation in operations}
+    fittings = tuple(fitting for fitting in job.fittings.all() if fitting.held_on is None)
     steps += [
         _Step(
-            place=next((places[code] for code in _BEFORE[Fitting.Kind(row.kind)] if code in places), len(operations))
+            place=next(
+                (places[code] for code in _BEFORE[Fitting.Kind(fitting.kind)] if code in places), len(operations)
+            )
             - 0.5,
-            minutes=max(row.minutes, 1),
-            fixed_day=timezone.localdate(row.at),
+            minutes=max(fitting.minutes, 1),
+            fixed_day=timezone.localdate(fitting.at),
         )
-        for row in fittings
+        for fitting in fittings
     ]
     return Ahead(
         job=job,

@@ -65,11 +65,13 @@ def delivery_findings(job: Job) -> list[Finding]:
         findings.append(
             warn("delivery.stage", "stage", f"The job stands at {job.get_stage_display().lower()}, not at finishing.")
         )
-    undone = [row.name for row in job.operations.filter(group="making", done_at__isnull=True)]
+    undone = [operation.name for operation in job.operations.filter(group="making", done_at__isnull=True)]
     if undone:
         named = named_text(undone, most=MOST_NAMED)
         findings.append(warn("delivery.undone", "making", f"Not ticked as done: {named}."))
-    unlogged = [row.name for row in job.operations.filter(done_at__isnull=False).exclude(entries__minutes__gt=0)]
+    unlogged = [
+        operation.name for operation in job.operations.filter(done_at__isnull=False).exclude(entries__minutes__gt=0)
+    ]
     if unlogged:
         named = named_text(unlogged, most=MOST_NAMED)
         findings.append(
@@ -81,7 +83,7 @@ def delivery_findings(job: Job) -> list[Finding]:
             )
         )
     passes = list(job.seam_passes.filter(done_at__isnull=True))
-    if passes and not any(found.code.startswith("slip.") for found in findings):
+    if passes and not any(finding.code.startswith("slip.") for finding in findings):
         findings.append(warn("delivery.passes", "seams", f"Not ticked as sewn: {seam_words(passes)}."))
     owed = bill(job)
     if owed.balance_minor > 0:

@@ -34,7 +34,7 @@ def move_fitting(fitting: Fitting, *, at: datetime, minutes: int, notes: str, us
         Refused: it was held already or called off, or the job is over.
     """
     open_job(fitting.job_id)
-    fitting = _there(fitting)
+    fitting = _as_it_stands(fitting)
     _must_be_ahead(fitting)
     if at != fitting.at:
         note_down(fitting.job, f"{fitting.get_kind_display()} moved from {_when(fitting.at)} to {_when(at)}.", by=user)
@@ -50,7 +50,7 @@ def call_off_fitting(fitting: Fitting, *, user: User | None) -> None:
     """
     # Locked, so that of two acts at once the second finds what the first has done.
     Job.objects.select_for_update().get(pk=fitting.job_id)
-    fitting = _there(fitting)
+    fitting = _as_it_stands(fitting)
     _must_be_ahead(fitting)
     note_down(fitting.job, f"{fitting.get_kind_display()} of {_when(fitting.at)} called off.", by=user)
     fitting.delete()
@@ -70,7 +70,7 @@ def hold_fitting(
             a job that is over.
     """
     job = open_job(fitting.job_id)
-    fitting = _there(fitting)
+    fitting = _as_it_stands(fitting)
     must_have_come(held_on, "fitting.day", "Note it when it was held.")
     if signs_toile and fitting.kind != Fitting.Kind.TOILE:
         raise refuse("fitting.no-toile", str(fitting), "A toile is signed off at its own fitting.")
@@ -87,12 +87,12 @@ def _sign_toile(job: Job, on: date | None, user: User | None) -> None:
     note_down(job, words, by=user)
 
 
-def _there(fitting: Fitting) -> Fitting:
+def _as_it_stands(fitting: Fitting) -> Fitting:
     """The fitting as it stands now, under the lock of its job."""
-    found = Fitting.objects.select_related("job").filter(pk=fitting.pk).first()
-    if found is None:
+    current = Fitting.objects.select_related("job").filter(pk=fitting.pk).first()
+    if current is None:
         raise refuse("fitting.gone", str(fitting), "This fitting was called off.", "Plan another one.")
-    return found
+    return current
 
 
 def _must_be_ahead(fitting: Fitting) -> None:

@@ -165,27 +165,27 @@ class DeliverForm(forms.Form):
 
     def clean(self) -> dict[str, Any]:
         """A discount that the amounts do not show yet is put into them, and the form is shown once more."""
-        said = super().clean() or {}
-        if self.errors or not said["discount"]:
-            return said
-        before, after = expected_invoice(self.job), expected_invoice(self.job, discount_minor=said["discount"])
-        if (said["net"], said["tax"]) == (before.net_minor, before.tax_minor):
+        cleaned = super().clean() or {}
+        if self.errors or not cleaned["discount"]:
+            return cleaned
+        before, after = expected_invoice(self.job), expected_invoice(self.job, discount_minor=cleaned["discount"])
+        if (cleaned["net"], cleaned["tax"]) == (before.net_minor, before.tax_minor):
             self.data = dict(self.data.items()) | {
                 "net": f"{self.currency.from_minor(after.net_minor):f}",
                 "tax": f"{self.currency.from_minor(after.tax_minor):f}",
             }
             net = minor_text(after.net_minor, self.currency.code)
             self.add_error("net", f"With that discount it is {net}. It stands here now; look at it and deliver again.")
-        return said
+        return cleaned
 
     @property
     def invoice(self) -> Invoice:
-        """What was said."""
-        said = self.cleaned_data
+        """The amounts as they were entered."""
+        cleaned = self.cleaned_data
         return Invoice(
-            net_minor=said["net"],
-            tax_minor=said["tax"],
-            fee_minor=said["fee"],
-            discount_minor=said["discount"],
-            extras_minor=said["extras"],
+            net_minor=cleaned["net"],
+            tax_minor=cleaned["tax"],
+            fee_minor=cleaned["fee"],
+            discount_minor=cleaned["discount"],
+            extras_minor=cleaned["extras"],
         )

@@ -27,36 +27,54 @@ class ClientPage:
 def client_page(job: Job, *, on: date) -> ClientPage:
     """Return the page as it stands on a day."""
 
-    def said(minor: int) -> str:
+    def money(minor: int) -> str:
         return minor_text(minor, job.currency.code)
 
     owed = bill(job)
     source = "As invoiced" if job.net_minor is not None else "As quoted, with the changes agreed since"
-    rows = [
-        ("Price with tax", said(owed.total_minor), f"{source}: {said(owed.net_minor)} and {said(owed.tax_minor)} tax."),
-        ("Paid", said(owed.paid_minor), "All payments below, less what went back."),
+    bill_lines = [
+        (
+            "Price with tax",
+            money(owed.total_minor),
+            f"{source}: {money(owed.net_minor)} and {money(owed.tax_minor)} tax.",
+        ),
+        ("Paid", money(owed.paid_minor), "All payments below, less what went back."),
     ]
     # Before the cloth is cut a piece waits for its deposit; what is not made is not owed.
     if owed.deposit_due_minor and job.is_open:
-        words = f"{said(owed.deposit_minor)} before the cloth is cut, less what was paid."
-        rows.append(("Deposit due", said(owed.deposit_due_minor), words))
+        words = f"{money(owed.deposit_minor)} before the cloth is cut, less what was paid."
+        bill_lines.append(("Deposit due", money(owed.deposit_due_minor), words))
     if job.stage != Job.Stage.CANCELLED:
         words = "Balance due" if owed.balance_minor >= 0 else "Paid too much"
-        formula = f"{said(owed.total_minor)} − {said(owed.paid_minor)}"
-        rows.append((words, said(abs(owed.balance_minor)), formula))
+        formula = f"{money(owed.total_minor)} − {money(owed.paid_minor)}"
+        bill_lines.append((words, money(abs(owed.balance_minor)), formula))
     return ClientPage(
         fittings=[
-            (row, moment_text(row.at), job.is_open and row.held_on is None and timezone.localdate(row.at) < on)
-            for row in job.fittings.all()
+            (
+                fitting,
+                moment_text(fitting.at),
+                job.is_open and fitting.held_on is None and timezone.localdate(fitting.at) < on,
+            )
+            for fitting in job.fittings.all()
         ],
         changes=[
-            (row, said(row.net_minor), day_text(row.agreed_on), minutes_text(row.minutes) if row.minutes else "")
-            for row in job.changes.all()
+            (
+                change,
+                money(change.net_minor),
+                day_text(change.agreed_on),
+                minutes_text(change.minutes) if change.minutes else "",
+            )
+            for change in job.changes.all()
         ],
-        bill=rows,
+        bill=bill_lines,
         payments=[
-            (row, said(row.amount_minor), day_text(row.day), said(row.fee_minor) if row.fee_minor else "")
-            for row in job.payments.all()
+            (
+                payment,
+                money(payment.amount_minor),
+                day_text(payment.day),
+                money(payment.fee_minor) if payment.fee_minor else "",
+            )
+            for payment in job.payments.all()
         ],
         photos=list(job.photos.order_by("pk")) if job.client.may_photograph else [],
     )

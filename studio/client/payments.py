@@ -126,7 +126,7 @@ def take_payment(
 
 
 def _bear_late_fee(job: Job, fee_minor: int) -> None:
-    """A fee that comes after the delivery is the piece's own, until its month is closed (services.months)."""
+    """A fee that comes after the delivery is the piece's own, until its month is closed (studio.books.months)."""
     in_account = PieceAccount.objects.filter(frozen_at__isnull=True).values("job")
     if Job.objects.filter(pk=job.pk, pk__in=in_account).update(fee_minor=F("fee_minor") + fee_minor):
         settle(job)

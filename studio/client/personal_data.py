@@ -35,18 +35,18 @@ def keep_photo(job: Job, *, photo: "File[bytes]", words: str) -> JobPhoto:
     return JobPhoto.objects.create(job=job, photo=photo, words=words)
 
 
-def take_away_photo(row: JobPhoto, *, user: User) -> None:
+def take_away_photo(photo: JobPhoto, *, user: User) -> None:
     """Delete a photograph with its file."""
     with transaction.atomic():
-        note_down(row.job, f"Photograph taken away: {row}.", by=user)
-        delete_photo(row)
+        note_down(photo.job, f"Photograph taken away: {photo}.", by=user)
+        delete_photo(photo)
 
 
-def delete_photo(row: JobPhoto) -> None:
+def delete_photo(photo: JobPhoto) -> None:
     """Delete a photograph inside the caller's transaction; its file goes only once the row is gone for good."""
-    row.delete()
+    photo.delete()
     # A file that cannot be deleted keeps no other from being so.
-    transaction.on_commit(lambda: row.photo.delete(save=False), robust=True)
+    transaction.on_commit(lambda: photo.photo.delete(save=False), robust=True)
 
 
 def forget_client(client: Client, **kwargs: Any) -> None:
@@ -55,7 +55,7 @@ def forget_client(client: Client, **kwargs: Any) -> None:
     The money stays, and so do the words of payments, changes, corrections and the diary, which say why a figure is what
     it is and are never changed. Answers `client_erased`.
     """
-    for row in JobPhoto.objects.filter(job__client=client):
-        delete_photo(row)
+    for photo in JobPhoto.objects.filter(job__client=client):
+        delete_photo(photo)
     Fitting.objects.filter(job__client=client).update(notes="", alterations="")
     PieceAccount.objects.filter(job__client=client).update(client_name=client.name)

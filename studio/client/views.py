@@ -29,115 +29,117 @@ DAYS = ("day", "held_on", "agreed_on")
 
 def client(request: HttpRequest, pk: int) -> HttpResponse:
     """Fittings, changes, the bill, photographs."""
-    found = get_job(pk)
-    context = {"job": found, "page": client_page(found, on=timezone.localdate())}
+    job = get_job(pk)
+    context = {"job": job, "page": client_page(job, on=timezone.localdate())}
     return render(request, "studio/client/job_client.html", context)
 
 
 @require_http_methods(["GET", "POST"])
 def fitting_new(request: HttpRequest, pk: int) -> HttpResponse:
     """Plan a fitting."""
-    found = get_job(pk)
+    job = get_job(pk)
     form = FittingForm(request.POST or None)
-    return _ask(request, found, form, "Plan a fitting", "Plan it", lambda said: fittings.plan_fitting(found, **said))
+    return _ask(request, job, form, "Plan a fitting", "Plan it", lambda cleaned: fittings.plan_fitting(job, **cleaned))
 
 
 @require_http_methods(["GET", "POST"])
 def fitting_move(request: HttpRequest, pk: int, fitting: int) -> HttpResponse:
     """Put a fitting on another time, or call it off."""
-    found, row = get_job(pk), _fitting(pk, fitting)
+    job, appointment = get_job(pk), _fitting(pk, fitting)
     if "off" in request.POST:
-        did(request, lambda: fittings.call_off_fitting(row, user=maker(request)))
+        did(request, lambda: fittings.call_off_fitting(appointment, user=maker(request)))
         return redirect("job-client", pk)
-    form = FittingForm(request.POST or None, fitting=row)
+    form = FittingForm(request.POST or None, fitting=appointment)
 
-    def doing(said: dict[str, Any]) -> None:
-        fittings.move_fitting(row, at=said["at"], minutes=said["minutes"], notes=said["notes"], user=maker(request))
+    def act(cleaned: dict[str, Any]) -> None:
+        fittings.move_fitting(
+            appointment, at=cleaned["at"], minutes=cleaned["minutes"], notes=cleaned["notes"], user=maker(request)
+        )
 
-    return _ask(request, found, form, f"Move the {_lowered(row)}", "Keep it", doing, can_call_off=True)
+    return _ask(request, job, form, f"Move the {_lowered(appointment)}", "Keep it", act, can_call_off=True)
 
 
 @require_http_methods(["GET", "POST"])
 def fitting_held(request: HttpRequest, pk: int, fitting: int) -> HttpResponse:
     """Note what a fitting found."""
-    found, row = get_job(pk), _fitting(pk, fitting)
-    form = HeldForm(request.POST or None, fitting=row)
+    job, appointment = get_job(pk), _fitting(pk, fitting)
+    form = HeldForm(request.POST or None, fitting=appointment)
 
-    def doing(said: dict[str, Any]) -> None:
+    def act(cleaned: dict[str, Any]) -> None:
         fittings.hold_fitting(
-            row,
-            held_on=said["held_on"],
-            notes=said["notes"],
-            alterations=said["alterations"],
-            signs_toile=said.get("signs_toile", False),
+            appointment,
+            held_on=cleaned["held_on"],
+            notes=cleaned["notes"],
+            alterations=cleaned["alterations"],
+            signs_toile=cleaned.get("signs_toile", False),
             user=maker(request),
         )
 
-    return _ask(request, found, form, f"What the {_lowered(row)} found", "Note it", doing)
+    return _ask(request, job, form, f"What the {_lowered(appointment)} found", "Note it", act)
 
 
 @require_http_methods(["GET", "POST"])
 def change(request: HttpRequest, pk: int) -> HttpResponse:
     """Note a change that the client agreed to."""
-    found = get_job(pk)
-    form = ChangeForm(request.POST or None, currency=found.currency)
+    job = get_job(pk)
+    form = ChangeForm(request.POST or None, currency=job.currency)
 
-    def doing(said: dict[str, Any]) -> None:
+    def act(cleaned: dict[str, Any]) -> None:
         agree_change(
-            found,
-            what=said["what"],
+            job,
+            what=cleaned["what"],
             net_minor=form.net_minor,
-            minutes=said["minutes"],
-            agreed_on=said["agreed_on"],
+            minutes=cleaned["minutes"],
+            agreed_on=cleaned["agreed_on"],
             user=maker(request),
         )
 
-    return _ask(request, found, form, "A change agreed", "Add it to the bill", doing)
+    return _ask(request, job, form, "A change agreed", "Add it to the bill", act)
 
 
 @require_http_methods(["GET", "POST"])
 def payment(request: HttpRequest, pk: int) -> HttpResponse:
     """Note a payment."""
-    found = get_job(pk)
-    is_cancelled = found.stage == Job.Stage.CANCELLED
-    form = PaymentForm(request.POST or None, currency=found.currency, owed=bill(found), is_cancelled=is_cancelled)
+    job = get_job(pk)
+    is_cancelled = job.stage == Job.Stage.CANCELLED
+    form = PaymentForm(request.POST or None, currency=job.currency, owed=bill(job), is_cancelled=is_cancelled)
 
-    def doing(said: dict[str, Any]) -> None:
+    def act(cleaned: dict[str, Any]) -> None:
         kept = take_payment(
-            found,
-            what=said["what"],
-            amount_minor=said["amount"],
-            fee_minor=said["fee"] or 0,
-            day=said["day"],
-            note=said["note"],
-            key=said["key"],
+            job,
+            what=cleaned["what"],
+            amount_minor=cleaned["amount"],
+            fee_minor=cleaned["fee"] or 0,
+            day=cleaned["day"],
+            note=cleaned["note"],
+            key=cleaned["key"],
             user=maker(request),
         )
         messages.success(request, f"{kept} is noted.")
 
-    return _ask(request, found, form, "A payment", "Note the payment", doing)
+    return _ask(request, job, form, "A payment", "Note the payment", act)
 
 
 @require_http_methods(["GET", "POST"])
 def photo_new(request: HttpRequest, pk: int) -> HttpResponse:
     """Keep a photograph."""
-    found = get_job(pk)
+    job = get_job(pk)
     form = PhotoForm(request.POST or None, request.FILES or None)
     return _ask(
         request,
-        found,
+        job,
         form,
         "A photograph",
         "Keep it",
-        lambda said: keep_photo(found, photo=said["photo"], words=said["words"]),
+        lambda cleaned: keep_photo(job, **cleaned),
         takes_file=True,
     )
 
 
 def photo(request: HttpRequest, pk: int) -> FileResponse:
     """A photograph, while the client's leave stands."""
-    row = get_object_or_404(JobPhoto, pk=pk, job__client__may_photograph=True)
-    response = picture(row.photo)
+    job_photo = get_object_or_404(JobPhoto, pk=pk, job__client__may_photograph=True)
+    response = picture(job_photo.photo)
     response["Cache-Control"] = "private, no-store"
     return response
 
@@ -145,18 +147,18 @@ def photo(request: HttpRequest, pk: int) -> FileResponse:
 @require_POST
 def photo_take_away(request: HttpRequest, pk: int) -> HttpResponse:
     """Delete a photograph."""
-    row = get_object_or_404(JobPhoto.objects.select_related("job"), pk=pk)
-    take_away_photo(row, user=maker(request))
-    return redirect("job-client", row.job_id)
+    job_photo = get_object_or_404(JobPhoto.objects.select_related("job"), pk=pk)
+    take_away_photo(job_photo, user=maker(request))
+    return redirect("job-client", job_photo.job_id)
 
 
 def _ask(
     request: HttpRequest,
-    found: Job,
+    job: Job,
     form: Any,
     heading: str,
     verb: str,
-    doing: Callable[[dict[str, Any]], object],
+    act: Callable[[dict[str, Any]], object],
     *,
     can_call_off: bool = False,
     takes_file: bool = False,
@@ -164,14 +166,14 @@ def _ask(
     """Ask for something, do it once, and go back to the client's side of the job."""
     if form.is_valid():
         try:
-            doing(form.cleaned_data)
+            act(form.cleaned_data)
         except Refused as refusal:
             day = next((name for name in DAYS if name in form.fields), "day")
             add_refusal(form, refusal, fields={"amount": "amount", "day": day})
         else:
-            return redirect("job-client", found.pk)
+            return redirect("job-client", job.pk)
     context = {
-        "job": found,
+        "job": job,
         "form": form,
         "heading": heading,
         "verb": verb,
@@ -194,21 +196,21 @@ def _lowered(fitting: Fitting) -> str:
 @require_http_methods(["GET", "POST"])
 def deliver(request: HttpRequest, pk: int) -> HttpResponse:
     """Note what was invoiced and hand the piece over."""
-    found = get_job(pk)
-    form = DeliverForm(request.POST or None, job=found)
+    job = get_job(pk)
+    form = DeliverForm(request.POST or None, job=job)
     if form.is_valid():
         try:
-            hand_over(found, invoice=form.invoice, on=form.cleaned_data["on"], user=maker(request))
+            hand_over(job, invoice=form.invoice, on=form.cleaned_data["on"], user=maker(request))
         except Refused as refusal:
             add_refusal(form, refusal, fields={"day": "on"})
         else:
             messages.success(request, "Delivered. What was still kept for it is free again.")
             return redirect("job", pk)
-    context = {"job": found, "form": form, "findings": delivery_findings(found) if found.is_open else []}
+    context = {"job": job, "form": form, "findings": delivery_findings(job) if job.is_open else []}
     return render(request, "studio/client/job_deliver.html", context, status=422 if form.errors else 200)
 
 
 def payment_receipt(request: HttpRequest, number: int) -> HttpResponse:
     """A payment on paper."""
-    found = get_object_or_404(Payment.objects.select_related("job__client", "job__revision__quote"), number=number)
-    return download(receipt_pdf(receipt(found)), f"receipt-{number}.pdf")
+    payment = get_object_or_404(Payment.objects.select_related("job__client", "job__revision__quote"), number=number)
+    return download(receipt_pdf(receipt(payment)), f"receipt-{number}.pdf")

@@ -64,7 +64,7 @@ def minutes_of(text: str) -> int:
     written = text.strip()
     if written.isdecimal():
         return int(written)
-    found = _CLOCK.fullmatch(written)
-    if found is None:
+    clock = _CLOCK.fullmatch(written)
+    if clock is None:
         raise ValueError(f"“{text}” is no time: write minutes (95) or hours and minutes (1:35).")
-    return 60 * int(found["hours"]) + int(found["minutes"] or 0)
+    return 60 * int(clock["hours"]) + int(clock["minutes"] or 0)

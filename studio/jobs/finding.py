@@ -28,7 +28,7 @@ def did(request: HttpRequest, act: Callable[[], object]) -> bool:
     try:
         act()
     except Refused as refusal:
-        for found in refusal.findings:
-            messages.error(request, f"{found.message} {found.hint}".strip())
+        for finding in refusal.findings:
+            messages.error(request, f"{finding.message} {finding.hint}".strip())
         return False
     return True

@@ -1,7 +1,7 @@
 """Use cases of learning: what delivered jobs say of the standard minutes, and changes that the maker takes or refuses.
 
 A change of minutes is kept as the pace that the operation is given: a factor of the table's minutes without what was
-learnt before. What jobs say of materials is worked out in `learning_losses`.
+learnt before. What jobs say of materials is worked out in `studio.learning.losses`.
 """
 
 from collections import Counter, defaultdict
@@ -25,11 +25,11 @@ from studio.learning.proposals import (
     Dated,
     aside_documents,
     decide,
-    end,
+    end_change,
     is_refused,
     keep_proposed,
     newest_taken,
-    taken,
+    taken_values,
     value_at,
 )
 from studio.learning.ranges import drop_range, propose_range, take_range
@@ -69,7 +69,7 @@ class Learning:
     @property
     def delivered(self) -> int:
         """How many jobs are delivered."""
-        return len({row.job for row in self.seen})
+        return len({observation.job for observation in self.seen})
 
 
 def observations() -> tuple[Observation, ...]:
@@ -95,14 +95,18 @@ def observations() -> tuple[Observation, ...]:
         logged[operation] += minutes or 0
         first.setdefault(operation, day)
         last[operation] = day
-    since = {row.code: datetime.fromisoformat(row.since) for row in standard_times().operations if row.since}
+    since = {
+        operation.code: datetime.fromisoformat(operation.since)
+        for operation in standard_times().operations
+        if operation.since
+    }
     paces = _paces(since)
     made: Counter[str] = Counter()
     repetition: dict[int, int] = {}
-    found = []
-    rows = JobOperation.objects.filter(job__stage=Job.Stage.DELIVERED, estimated_min__gt=0)
+    observed = []
+    operations = JobOperation.objects.filter(job__stage=Job.Stage.DELIVERED, estimated_min__gt=0)
     facts = ("pk", "code", "estimated_min", "job_id", "job__reference", "job__style", "job__delivered_on")
-    for pk, code, estimated, job, reference, style, delivered, sent in rows.order_by(
+    for pk, code, estimated, job, reference, style, delivered, sent in operations.order_by(
         "job__delivered_on", "job_id", "place"
     ).values_list(*facts, "job__revision__sent_at"):
         if job not in repetition:
@@ -110,7 +114,7 @@ def observations() -> tuple[Observation, ...]:
             repetition[job] = made[style] if style else 1
         if code in since and (sent is None or sent < since[code]):
             continue
-        found.append(
+        observed.append(
             Observation(
                 job=reference,
                 day=last.get(pk, delivered),
@@ -122,16 +126,20 @@ def observations() -> tuple[Observation, ...]:
                 repetition=repetition[job],
             )
         )
-    return tuple(found)
+    return tuple(observed)
 
 
 def learning(on: date) -> Learning:
     """Return what is learnt on a day, without keeping anything."""
     seen, times = observations(), standard_times()
     paces = {operation.code: operation.pace for operation in times.operations}
-    newest = {row.operation: row for row in seen}
+    newest = {observation.operation: observation for observation in seen}
     # Where no minute was logged there is nothing to calibrate by.
-    known = _calibrate(seen, on=on) if any(row.logged_min for row in seen if row.day <= on) else None
+    known = (
+        _calibrate(seen, on=on)
+        if any(observation.logged_min for observation in seen if observation.day <= on)
+        else None
+    )
     changes = [
         change
         for change in (_changes(known, times, paces) if known else ())
@@ -155,11 +163,11 @@ def propose(on: date) -> Learning:
 
     An open row that the entries no longer speak for goes. Once a proposal is decided it stays as it was.
     """
-    found = learning(on)
+    learnt = learning(on)
     currency = workroom().currency
-    operations = {operation.code: operation for operation in found.times.operations}
-    rows = {}
-    for change in found.changes:
+    operations = {operation.code: operation for operation in learnt.times.operations}
+    proposed = {}
+    for change in learnt.changes:
         operation = operations[change.operation]
         evidence = {
             "name": change.name,
@@ -172,13 +180,13 @@ def propose(on: date) -> Learning:
             "aside": aside_documents(change.set_aside),
             "effect_on_price": f"{change.effect_on_price:f}",
             "currency": currency,
-            "example": found.examples[change.operation],
+            "example": learnt.examples[change.operation],
         }
-        rows[change.operation] = (round(change.factor * operation.pace, FACTOR_DIGITS), evidence)
-    keep_proposed(MINUTES, rows)
+        proposed[change.operation] = (round(change.factor * operation.pace, FACTOR_DIGITS), evidence)
+    keep_proposed(MINUTES, proposed)
     propose_losses(on)
-    propose_range(found.seen, found.known, found.times)
-    return found
+    propose_range(learnt.seen, learnt.known, learnt.times)
+    return learnt
 
 
 @transaction.atomic
@@ -189,11 +197,11 @@ def take(proposal: LearntChange, user: User | None) -> LearntChange:
         Refused: it was decided already, or the table has no such operation any more, or other minutes of it.
     """
     room = Workroom.objects.select_for_update().get(pk=1)
-    found = decide(proposal, LearntChange.State.TAKEN, user)
-    if found.kind == MINUTES:
-        _must_be_current(room, found)
-    _put(room, found)
-    return found
+    change = decide(proposal, LearntChange.State.TAKEN, user)
+    if change.kind == MINUTES:
+        _must_be_current(room, change)
+    _estimate_by(room, change)
+    return change
 
 
 @transaction.atomic
@@ -205,7 +213,7 @@ def refuse_change(proposal: LearntChange, user: User | None) -> LearntChange:
 def standing() -> set[int]:
     """Return the keys of the changes that estimates are made by; minutes that were set by hand since are none."""
     times = standard_times()
-    return {row.pk for row in newest_taken() if row.kind != MINUTES or _is_paced(times, row)}
+    return {change.pk for change in newest_taken() if change.kind != MINUTES or _is_paced(times, change)}
 
 
 @transaction.atomic
@@ -216,19 +224,19 @@ def take_back(change: LearntChange, user: User | None) -> LearntChange:
         Refused: it does not stand any more, or the operation's minutes were set by hand since.
     """
     room = Workroom.objects.select_for_update().get(pk=1)
-    found, before = end(change, user)
-    if found.kind == MINUTES and not _is_paced(standard_times(), found):
+    ended, before = end_change(change, user)
+    if ended.kind == MINUTES and not _is_paced(standard_times(), ended):
         raise refuse(
-            "learning.table-changed", found.what, f"The minutes of “{found.evidence['name']}” were set by hand since."
+            "learning.table-changed", ended.what, f"The minutes of “{ended.evidence['name']}” were set by hand since."
         )
     if before is None:
-        _drop(room, found)
+        _estimate_as_before(room, ended)
     else:
-        _put(room, before)
-    return found
+        _estimate_by(room, before)
+    return ended
 
 
-def _put(room: Workroom, change: LearntChange) -> None:
+def _estimate_by(room: Workroom, change: LearntChange) -> None:
     match change.kind:
         case LearntChange.Kind.MINUTES:
             _give_pace(room, change.what, change.value)
@@ -238,7 +246,7 @@ def _put(room: Workroom, change: LearntChange) -> None:
             take_range(room, change)
 
 
-def _drop(room: Workroom, change: LearntChange) -> None:
+def _estimate_as_before(room: Workroom, change: LearntChange) -> None:
     match change.kind:
         case LearntChange.Kind.MINUTES:
             _give_pace(room, change.what, TABLE)
@@ -251,44 +259,54 @@ def _drop(room: Workroom, change: LearntChange) -> None:
 def _paces(since: Mapping[str, datetime]) -> dict[str, Dated]:
     """Paces that were taken, by operation, without those from before its minutes were set by hand."""
     return {
-        code: [(at, value) for at, value in rows if code not in since or at >= since[code]]
-        for code, rows in taken(MINUTES).items()
+        code: [(at, value) for at, value in dated if code not in since or at >= since[code]]
+        for code, dated in taken_values(MINUTES).items()
     }
 
 
-def _must_be_current(room: Workroom, found: LearntChange) -> None:
+def _must_be_current(room: Workroom, change: LearntChange) -> None:
     """Refuse minutes of an operation that the table has lost, or has other ones of, since they were proposed."""
-    row = next((row for row in room.times["operations"] if row["code"] == found.what), None)
-    if row is None:
-        raise refuse("learning.unknown-operation", found.what, f"The table has no operation {found.what} any more.")
-    if (row.get("pace", TABLE), row.get("since", "")) != (found.evidence["pace"], found.evidence.get("since", "")):
+    operation = next((operation for operation in room.times["operations"] if operation["code"] == change.what), None)
+    if operation is None:
+        raise refuse("learning.unknown-operation", change.what, f"The table has no operation {change.what} any more.")
+    if (operation.get("pace", TABLE), operation.get("since", "")) != (
+        change.evidence["pace"],
+        change.evidence.get("since", ""),
+    ):
         raise refuse(
             "learning.table-changed",
-            found.what,
-            f"The minutes of “{found.evidence['name']}” were changed since this was proposed.",
+            change.what,
+            f"The minutes of “{change.evidence['name']}” were changed since this was proposed.",
             "Look at what is proposed now.",
         )
 
 
 def _is_paced(times: StandardTimes, change: LearntChange) -> bool:
     """Whether the table still has the pace that a change of minutes gave it."""
-    return any((row.code, row.pace) == (change.what, change.value) for row in times.operations)
+    return any((operation.code, operation.pace) == (change.what, change.value) for operation in times.operations)
 
 
-def _give_pace(room: Workroom, operation: str, pace: float) -> None:
-    rows = room.times["operations"]
-    paced = [{**row, "pace": pace} if row["code"] == operation else row for row in rows]
+def _give_pace(room: Workroom, code: str, pace: float) -> None:
+    operations = room.times["operations"]
+    paced = [{**operation, "pace": pace} if operation["code"] == code else operation for operation in operations]
     save_times(room, {**room.times, "operations": paced})
 
 
 def _changes(known: Calibration, times: StandardTimes, paces: Mapping[str, float]) -> tuple[Proposal, ...]:
     """Changes to the table as it stands: what was learnt before counts as the table's own."""
     factors = []
-    for row in known.factors:
-        pace = paces.get(row.operation, 1.0)
+    for known_factor in known.factors:
+        pace = paces.get(known_factor.operation, 1.0)
         words = f" The table holds {pace:g} times its minutes already." if pace != 1 else ""
-        evidence = row.evidence + words
-        factors.append(replace(row, factor=row.factor / pace, default_min=row.default_min * pace, evidence=evidence))
+        evidence = known_factor.evidence + words
+        factors.append(
+            replace(
+                known_factor,
+                factor=known_factor.factor / pace,
+                default_min=known_factor.default_min * pace,
+                evidence=evidence,
+            )
+        )
     return proposals(replace(known, factors=tuple(factors)), times)
 
 

@@ -26,14 +26,14 @@ LOSS = LearntChange.Kind.LOSS
 def propose_losses(on: date) -> None:
     """Keep what is proposed of the takeoff's losses on a day; what was refused stays away."""
     seen, known, currency = materials_seen(), losses(), workroom().currency
-    newest = {row.kind: row.job for row in seen.uses} | {row.kind: row.job for row in seen.counts}
+    newest = {use.kind: use.job for use in seen.uses} | {count.kind: count.job for count in seen.counts}
     changes = [
         change
         for change in use_changes(seen.uses, seen.counts, known, on=on)
         if not is_refused(LOSS, change.figure, change.learnt)
     ]
     effects = _effects(changes, newest, known)
-    rows = {}
+    proposals = {}
     for change in changes:
         effect = effects.get(change.figure)
         evidence = {
@@ -47,8 +47,8 @@ def propose_losses(on: date) -> None:
             "currency": currency,
             "example": newest[change.figure],
         }
-        rows[change.figure] = (change.learnt, evidence)
-    keep_proposed(LOSS, rows)
+        proposals[change.figure] = (change.learnt, evidence)
+    keep_proposed(LOSS, proposals)
 
 
 def take_loss(room: Workroom, change: LearntChange) -> None:
@@ -61,7 +61,7 @@ def take_loss(room: Workroom, change: LearntChange) -> None:
 
 def drop_loss(room: Workroom, what: str) -> None:
     """Let the takeoff reckon with the default."""
-    save_losses(room, {name: row for name, row in room.losses.items() if name != what})
+    save_losses(room, {name: figure for name, figure in room.losses.items() if name != what})
 
 
 def _effects(changes: Sequence[UseChange], newest: Mapping[str, str], known: Losses) -> dict[str, Decimal]:
@@ -69,15 +69,15 @@ def _effects(changes: Sequence[UseChange], newest: Mapping[str, str], known: Los
     by_example: dict[str, list[UseChange]] = defaultdict(list)
     for change in changes:
         by_example[newest[change.figure]].append(change)
-    found = {}
-    for reference, rows in by_example.items():
-        learnt = [known.learnt(row.figure, Figure(value=row.learnt, source="")) for row in rows]
+    effects = {}
+    for reference, its_changes in by_example.items():
+        learnt = [known.learnt(change.figure, Figure(value=change.learnt, source="")) for change in its_changes]
         try:
             now, *then = _costs_again(reference, [known, *learnt])
         except Refused:
             continue
-        found.update({row.figure: cost - now for row, cost in zip(rows, then, strict=True)})
-    return found
+        effects.update({change.figure: cost - now for change, cost in zip(its_changes, then, strict=True)})
+    return effects
 
 
 def _costs_again(reference: str, ways: Sequence[Losses]) -> list[Decimal]:

@@ -20,7 +20,7 @@ from quotes.needs.reserving import ready_quantity
 from quotes.takeoff.defaults import defaults
 from quotes.takeoff.losses import SUBJECTS
 from studio.accounts.spoilage import told_cause
-from studio.learning.proposals import Dated, taken, value_at
+from studio.learning.proposals import Dated, taken_values, value_at
 from studio.models import Job, LearntChange, TimeEntry
 
 __all__ = ["MaterialsSeen", "materials_seen"]
@@ -69,31 +69,31 @@ def materials_seen() -> MaterialsSeen:
 
     A material of which nothing was issued tells nothing, nor does one whose quantity the maker set against the takeoff.
     """
-    held, learnt = _taken_by_jobs(), taken(LearntChange.Kind.LOSS)
-    materials = {row.code: row for row in StockMaterial.objects.all()}
+    taken_by_job, learnt = _taken_by_jobs(), taken_values(LearntChange.Kind.LOSS)
+    materials = {material.code: material for material in StockMaterial.objects.all()}
     uses, counts = [], []
     for job in _delivered():
         for name, planned in job.planned.items():
-            told = {
-                code: (quantity, held[job.reference, code])
+            amounts = {
+                code: (quantity, taken_by_job[job.reference, code])
                 for code, quantity in planned.items()
-                if held[job.reference, code].issued and code in materials
+                if taken_by_job[job.reference, code].issued and code in materials
             }
-            if not told:
+            if not amounts:
                 continue
             if SUBJECTS[name].is_counted:
-                counts += _pieces(job, name, told, learnt.get(name, ()))
+                counts += _pieces(job, name, amounts, learnt.get(name, ()))
             else:
-                uses += _lengths(job, name, told, learnt.get(name, ()), materials)
+                uses += _lengths(job, name, amounts, learnt.get(name, ()), materials)
     return MaterialsSeen(uses=tuple(uses), counts=tuple(counts))
 
 
 def _delivered() -> list[_Delivered]:
     """Delivered jobs in their order. Of the sealed figures only the options are read: drawings are large."""
-    rows = Job.objects.filter(stage=Job.Stage.DELIVERED).order_by("delivered_on", "pk")
+    delivered = Job.objects.filter(stage=Job.Stage.DELIVERED).order_by("delivered_on", "pk")
     facts = ("reference", "delivered_on", "revision__sent_at", "revision__accepted_option")
-    found = []
-    for reference, day, sealed_at, accepted, options in rows.values_list(
+    jobs = []
+    for reference, day, sealed_at, accepted, options in delivered.values_list(
         *facts, "revision__figures__quotation__options"
     ):
         assert day is not None
@@ -105,49 +105,49 @@ def _delivered() -> list[_Delivered]:
             subject = _SUBJECT_OF_LINE.get(line["code"].partition(".")[0])
             if subject is not None and line["material"] not in own:
                 job.planned[subject.name][line["material"]] += Decimal(line["quantity"])
-        found.append(job)
-    return found
+        jobs.append(job)
+    return jobs
 
 
 def _taken_by_jobs() -> Mapping[tuple[str, str], _Taken]:
     """What each job took, by its reference and the material's code."""
-    rows = (
+    movements = (
         Movement.objects.filter(posting__job__gt="", posting__kind__in=(Kind.ISSUE, Kind.RETURN, Kind.SCRAP))
         .values_list("posting__job", "item__material__code", "posting__kind", "posting__why")
         .annotate(quantity=Sum("quantity"))
         .order_by()
     )
-    found: dict[tuple[str, str], _Taken] = defaultdict(_Taken)
-    for job, material, kind, why, quantity in rows:
-        row = found[job, material]
+    taken_by_job: dict[tuple[str, str], _Taken] = defaultdict(_Taken)
+    for job, material, kind, why, quantity in movements:
+        amounts = taken_by_job[job, material]
         if kind == Kind.ISSUE:
-            row.issued -= quantity
+            amounts.issued -= quantity
         elif kind == Kind.RETURN:
-            row.returned += quantity
+            amounts.returned += quantity
         elif told_cause(why)[0] in SPOILT_IN_THE_WORK:
-            row.spoilt -= quantity
-    return found
+            amounts.spoilt -= quantity
+    return taken_by_job
 
 
 def _lengths(
     job: _Delivered,
     name: str,
-    told: Mapping[str, tuple[Decimal, _Taken]],
+    amounts: Mapping[str, tuple[Decimal, _Taken]],
     learnt: Dated,
     materials: Mapping[str, StockMaterial],
 ) -> list[MaterialUse]:
     """What was used where so much was reckoned, were it reckoned by the default; scrap comes on top and is left out."""
     subject = SUBJECTS[name]
     then = subject.times(value_at(learnt, job.sealed_at, subject.default)) / subject.times(subject.default)
-    quoted = sum(ready_quantity(quantity, materials[code]) for code, (quantity, _) in told.items()) / then
-    used = sum(row.used for _, row in told.values())
+    quoted = sum(ready_quantity(quantity, materials[code]) for code, (quantity, _) in amounts.items()) / then
+    used = sum(taken.used for _, taken in amounts.values())
     if quoted <= 0 or used <= 0:
         return []
     return [MaterialUse(job=job.reference, day=job.day, kind=name, quoted=quoted / MM_PER_M, used=used / MM_PER_M)]
 
 
 def _pieces(
-    job: _Delivered, name: str, told: Mapping[str, tuple[Decimal, _Taken]], learnt: Dated
+    job: _Delivered, name: str, amounts: Mapping[str, tuple[Decimal, _Taken]], learnt: Dated
 ) -> list[PiecesSpoilt]:
     """What was used beyond the need and was not wanted for a test piece.
 
@@ -156,9 +156,9 @@ def _pieces(
     nothing is known.
     """
     needed, tests = _needed(name, job.takeoff)
-    planned = sum(int(quantity) for quantity, _ in told.values())
+    planned = sum(int(quantity) for quantity, _ in amounts.values())
     issued, returned, scrapped = (
-        sum(getattr(row, part) for _, row in told.values()) for part in ("issued", "returned", "spoilt")
+        sum(getattr(taken, part) for _, taken in amounts.values()) for part in ("issued", "returned", "spoilt")
     )
     used = issued - returned + scrapped
     if needed < 1 or used < needed:

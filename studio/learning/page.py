@@ -51,15 +51,15 @@ def learning_page(
     """Return the page's words; `figures` is empty where no job could be judged."""
     return LearningPage(
         figures=_figures(judged),
-        proposals=[_row(row, standing) for row in proposed],
-        decided=[_row(row, standing) for row in decided],
+        proposals=[_change_row(change, standing) for change in proposed],
+        decided=[_change_row(change, standing) for change in decided],
     )
 
 
 def _figures(judged: Backtest) -> list[Figure]:
     if judged.mape_default is None or judged.mape_learnt is None or judged.coverage_80 is None:
         return []
-    held = sum(row.is_held for row in judged.rows)
+    held = sum(job.is_held for job in judged.rows)
     how = "Each job is estimated only from what was known before its first day, then compared with what was logged."
     mean = "The mean of |estimated − logged| ÷ logged over these jobs."
     return [
@@ -79,39 +79,45 @@ def _figures(judged: Backtest) -> list[Figure]:
     ]
 
 
-def _row(row: LearntChange, standing: Collection[int]) -> ChangeRow:
-    said = row.evidence
-    now, learnt = _now_and_learnt(row)
+def _change_row(change: LearntChange, standing: Collection[int]) -> ChangeRow:
+    evidence = change.evidence
+    now, learnt = _before_and_after(change)
     return ChangeRow(
-        pk=row.pk,
-        name=said["name"],
+        pk=change.pk,
+        name=evidence["name"],
         now=now,
         learnt=learnt,
-        evidence=said["words"],
+        evidence=evidence["words"],
         # What was decided before entries were kept with their answer names none.
-        aside=[f"{found['job']}, {day_text(found['day'])}: {found['why']}" for found in said.get("aside", [])],
-        effect=_effect(said["effect_on_price"], said["currency"]),
-        example=_example(row),
-        answer=_answer(row),
-        stands=row.pk in standing,
+        aside=[
+            f"{doubted['job']}, {day_text(doubted['day'])}: {doubted['why']}" for doubted in evidence.get("aside", [])
+        ],
+        effect=_effect(evidence["effect_on_price"], evidence["currency"]),
+        example=_example(change),
+        answer=_answer(change),
+        stands=change.pk in standing,
     )
 
 
-def _now_and_learnt(row: LearntChange) -> tuple[str, str]:
-    said = row.evidence
-    if row.kind == LearntChange.Kind.MINUTES:
-        return minutes_text(said["default_min"]), minutes_text(said["learnt_min"])
-    if row.kind == LearntChange.Kind.RANGE:
-        return _range_text(said["now"]), _range_text(said["learnt"])
-    subject = SUBJECTS[row.what]
-    return subject.text(said["now"]), subject.text(said["learnt"])
+def _before_and_after(change: LearntChange) -> tuple[str, str]:
+    evidence = change.evidence
+    if change.kind == LearntChange.Kind.MINUTES:
+        return minutes_text(evidence["default_min"]), minutes_text(evidence["learnt_min"])
+    if change.kind == LearntChange.Kind.RANGE:
+        return _range_text(evidence["now"]), _range_text(evidence["learnt"])
+    subject = SUBJECTS[change.what]
+    return subject.text(evidence["now"]), subject.text(evidence["learnt"])
 
 
-def _example(row: LearntChange) -> str:
-    if row.kind == LearntChange.Kind.RANGE:
+def _example(change: LearntChange) -> str:
+    if change.kind == LearntChange.Kind.RANGE:
         return "moves no price"
-    said = row.evidence
-    return f"on {said['example']}" if said["effect_on_price"] else f"{said['example']} cannot be quoted any more"
+    evidence = change.evidence
+    return (
+        f"on {evidence['example']}"
+        if evidence["effect_on_price"]
+        else f"{evidence['example']} cannot be quoted any more"
+    )
 
 
 def _range_text(ends: Sequence[float]) -> str:
@@ -123,11 +129,11 @@ def _effect(amount: str | None, currency: str) -> str:
     return "" if amount is None else signed_money_text(amount, currency)
 
 
-def _answer(row: LearntChange) -> str:
-    if row.decided_at is None:
+def _answer(change: LearntChange) -> str:
+    if change.decided_at is None:
         return ""
-    words = f"{row.get_state_display()} {_when(row.decided_at, row.decided_by)}"
-    return words if row.ended_at is None else f"{words}; taken back {_when(row.ended_at, row.ended_by)}"
+    words = f"{change.get_state_display()} {_when(change.decided_at, change.decided_by)}"
+    return words if change.ended_at is None else f"{words}; taken back {_when(change.ended_at, change.ended_by)}"
 
 
 def _when(at: datetime, by: User | None) -> str:

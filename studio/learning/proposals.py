@@ -1,4 +1,4 @@
-"""What was learnt, row by row: proposed, taken or refused, by whom and when; the same rules for minutes and materials."""
+"""Changes that jobs suggest: proposed, taken or refused, by whom and when; the same rules for all of them."""
 
 import logging
 from collections import defaultdict
@@ -21,13 +21,13 @@ __all__ = [
     "Dated",
     "aside_documents",
     "decide",
-    "decided",
-    "end",
+    "decided_changes",
+    "end_change",
     "is_refused",
     "keep_proposed",
     "newest_taken",
-    "proposed",
-    "taken",
+    "open_proposals",
+    "taken_values",
     "value_at",
 ]
 
@@ -40,26 +40,26 @@ Dated = Sequence[tuple[datetime, float | None]]
 
 
 @transaction.atomic
-def keep_proposed(kind: LearntChange.Kind, rows: Mapping[str, tuple[float, dict[str, Any]]]) -> None:
+def keep_proposed(kind: LearntChange.Kind, proposals: Mapping[str, tuple[float, dict[str, Any]]]) -> None:
     """Keep what is proposed of a kind, one open row a figure; an open row that nothing speaks for any more goes.
 
     Args:
-        rows: value and evidence, by what would change.
+        proposals: value and evidence, by what would change.
     """
     open_rows = LearntChange.objects.filter(kind=kind, state=State.OPEN)
-    open_rows.exclude(what__in=rows).delete()
-    for what, (value, evidence) in rows.items():
+    open_rows.exclude(what__in=proposals).delete()
+    for what, (value, evidence) in proposals.items():
         defaults = {"value": value, "evidence": evidence}
         LearntChange.objects.update_or_create(kind=kind, what=what, state=State.OPEN, defaults=defaults)
 
 
-def proposed() -> list[LearntChange]:
+def open_proposals() -> list[LearntChange]:
     """Return what waits for an answer, the most money of a piece first."""
-    rows = LearntChange.objects.filter(state=State.OPEN)
-    return sorted(rows, key=lambda row: -abs(float(row.evidence["effect_on_price"] or 0)))
+    waiting = LearntChange.objects.filter(state=State.OPEN)
+    return sorted(waiting, key=lambda change: -abs(float(change.evidence["effect_on_price"] or 0)))
 
 
-def decided() -> list[LearntChange]:
+def decided_changes() -> list[LearntChange]:
     """Return what was taken or refused, the latest first."""
     return list(
         LearntChange.objects.exclude(state=State.OPEN).select_related("decided_by", "ended_by").order_by("-decided_at")
@@ -73,42 +73,44 @@ def decide(proposal: LearntChange, state: LearntChange.State, user: User | None)
         Refused: it was answered already, or is gone.
     """
     # Locked, so that of two answers at once the second finds the first.
-    found = LearntChange.objects.select_for_update().filter(pk=proposal.pk).first()
-    if found is None:
+    change = LearntChange.objects.select_for_update().filter(pk=proposal.pk).first()
+    if change is None:
         raise refuse("learning.gone", proposal.what, "The entries no longer speak for this change.")
-    if found.state != State.OPEN:
-        raise refuse("learning.decided", found.what, f"This was {found.get_state_display().lower()} already.")
-    found.state, found.decided_at, found.decided_by = state, timezone.now(), user
-    found.save(update_fields=["state", "decided_at", "decided_by"])
-    logger.info("Learnt what=%s value=%s state=%s", found.what, found.value, state)
-    return found
+    if change.state != State.OPEN:
+        raise refuse("learning.decided", change.what, f"This was {change.get_state_display().lower()} already.")
+    change.state, change.decided_at, change.decided_by = state, timezone.now(), user
+    change.save(update_fields=["state", "decided_at", "decided_by"])
+    logger.info("Learnt what=%s value=%s state=%s", change.what, change.value, state)
+    return change
 
 
-def end(change: LearntChange, user: User | None) -> tuple[LearntChange, LearntChange | None]:
+def end_change(change: LearntChange, user: User | None) -> tuple[LearntChange, LearntChange | None]:
     """Take back what was taken, inside a transaction; return it and what stands again, None for what came first.
 
     Raises:
         Refused: it was not taken, was taken back already, or another answer stands in its place.
     """
-    rows = _taken_still().select_for_update().filter(kind=change.kind, what=change.what)
-    standing = list(rows.order_by("-decided_at", "-pk")[:2])
+    taken = _not_taken_back().select_for_update().filter(kind=change.kind, what=change.what)
+    standing = list(taken.order_by("-decided_at", "-pk")[:2])
     if not standing or standing[0].pk != change.pk:
         raise refuse(
             "learning.not-standing", change.what, "This does not stand any more.", "Look at the newest answer to it."
         )
-    found = standing[0]
-    found.ended_at, found.ended_by = timezone.now(), user
-    found.save(update_fields=["ended_at", "ended_by"])
-    logger.info("Took back learnt what=%s value=%s", found.what, found.value)
-    return found, standing[1] if len(standing) > 1 else None
+    ended = standing[0]
+    ended.ended_at, ended.ended_by = timezone.now(), user
+    ended.save(update_fields=["ended_at", "ended_by"])
+    logger.info("Took back learnt what=%s value=%s", ended.what, ended.value)
+    return ended, standing[1] if len(standing) > 1 else None
 
 
 def newest_taken() -> list[LearntChange]:
     """Return what was taken last of each figure and not taken back."""
-    return list({(row.kind, row.what): row for row in _taken_still().order_by("decided_at", "pk")}.values())
+    return list(
+        {(change.kind, change.what): change for change in _not_taken_back().order_by("decided_at", "pk")}.values()
+    )
 
 
-def _taken_still() -> QuerySet[LearntChange]:
+def _not_taken_back() -> QuerySet[LearntChange]:
     return LearntChange.objects.filter(state=State.TAKEN, ended_at__isnull=True)
 
 
@@ -121,37 +123,37 @@ def is_refused(kind: LearntChange.Kind, what: str, value: float) -> bool:
     return abs(value - last.value) <= studio_defaults().learning.moved_share * last.value
 
 
-def taken(kind: LearntChange.Kind) -> dict[str, Dated]:
+def taken_values(kind: LearntChange.Kind) -> dict[str, Dated]:
     """Return what was given which value when, the oldest first; what was taken back leaves what stood before it."""
     acts: dict[str, list[tuple[datetime, bool, float]]] = defaultdict(list)
-    rows = LearntChange.objects.filter(kind=kind, state=State.TAKEN).order_by("decided_at")
-    for what, at, ended_at, value in rows.values_list("what", "decided_at", "ended_at", "value"):
+    taken = LearntChange.objects.filter(kind=kind, state=State.TAKEN).order_by("decided_at")
+    for what, at, ended_at, value in taken.values_list("what", "decided_at", "ended_at", "value"):
         assert at is not None
         acts[what].append((at, True, value))
         if ended_at is not None:
             acts[what].append((ended_at, False, value))
-    return {what: _dated(sorted(rows, key=lambda act: act[0])) for what, rows in acts.items()}
+    return {what: _dated(sorted(acts_at_it, key=lambda act: act[0])) for what, acts_at_it in acts.items()}
 
 
 def _dated(acts: Sequence[tuple[datetime, bool, float]]) -> Dated:
     """Values from each act on; only the newest is ever taken back."""
     stack: list[float] = []
-    found: list[tuple[datetime, float | None]] = []
+    values: list[tuple[datetime, float | None]] = []
     for at, is_taken, value in acts:
         if is_taken:
             stack.append(value)
         else:
             stack.pop()
-        found.append((at, stack[-1] if stack else None))
-    return found
+        values.append((at, stack[-1] if stack else None))
+    return values
 
 
 def value_at(dated: Dated, moment: datetime | None, default: float) -> float:
     """Return the value that stood when a quote was sealed; `default` where none was learnt by then."""
-    found = next((value for at, value in reversed(dated) if moment is not None and at <= moment), None)
-    return default if found is None else found
+    learnt = next((value for at, value in reversed(dated) if moment is not None and at <= moment), None)
+    return default if learnt is None else learnt
 
 
-def aside_documents(rows: Sequence[SetAside]) -> list[dict[str, str]]:
+def aside_documents(set_aside: Sequence[SetAside]) -> list[dict[str, str]]:
     """Return the entries that were set aside as evidence keeps them."""
-    return [{"job": row.job, "day": row.day.isoformat(), "why": row.why} for row in rows]
+    return [{"job": aside.job, "day": aside.day.isoformat(), "why": aside.why} for aside in set_aside]

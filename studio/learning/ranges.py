@@ -26,13 +26,13 @@ def propose_range(seen: Sequence[Observation], known: Calibration | None, times:
     Args:
         seen: of all delivered jobs, the newest last.
     """
-    rows = {}
+    proposals = {}
     if known is not None:
-        newest = [row for row in seen if row.job == seen[-1].job]
+        newest = [observation for observation in seen if observation.job == seen[-1].job]
         now = _range_now(newest, times)
         change = range_change(
             known,
-            {row.operation: row.estimated_min for row in newest},
+            {observation.operation: observation.estimated_min for observation in newest},
             now,
             style=newest[0].style,
             repetition=newest[0].repetition,
@@ -48,8 +48,8 @@ def propose_range(seen: Sequence[Observation], known: Calibration | None, times:
                 "currency": workroom().currency,
                 "example": newest[0].job,
             }
-            rows[WHAT] = (round(change.width, DIGITS), evidence)
-    keep_proposed(RANGE, rows)
+            proposals[WHAT] = (round(change.width, DIGITS), evidence)
+    keep_proposed(RANGE, proposals)
 
 
 def take_range(room: Workroom, change: LearntChange) -> None:
@@ -68,7 +68,7 @@ def _range_now(newest: Sequence[Observation], times: StandardTimes) -> tuple[flo
     """Low and high of likely that the table gives to a piece as it stands; operations that it lost are left out."""
     table = {operation.code: operation for operation in times.operations}
     groups: dict[str, float] = defaultdict(float)
-    for row in newest:
-        if (operation := table.get(row.operation)) is not None:
-            groups[operation.group] += row.estimated_min * operation.pace
+    for observation in newest:
+        if (operation := table.get(observation.operation)) is not None:
+            groups[operation.group] += observation.estimated_min * operation.pace
     return range_of(groups, times)

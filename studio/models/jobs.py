@@ -21,7 +21,7 @@ class Job(models.Model):
     """What was accepted, frozen: prices, rates and minutes stand in the quote's sealed figures.
 
     `reference` is what the shelf keeps and issues materials under. Its stage moves forward through the trade's own;
-    cutting the fashion cloth is the point of no return (services.stages).
+    cutting the fashion cloth is the point of no return (studio.bench.stages).
     """
 
     class Stage(models.TextChoices):
@@ -92,8 +92,8 @@ class Job(models.Model):
     def option(self) -> dict[str, Any]:
         """The accepted option's document, from the sealed figures."""
         options = self.revision.figures["quotation"]["options"]
-        found: dict[str, Any] = next(row for row in options if row["name"] == self.revision.accepted_option)
-        return found
+        accepted: dict[str, Any] = next(option for option in options if option["name"] == self.revision.accepted_option)
+        return accepted
 
 
 class JobOperation(models.Model):
@@ -115,6 +115,10 @@ class JobOperation(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+    def is_overrun_by(self, worked_min: float) -> bool:
+        """Whether so many minutes are clearly more than were planned."""
+        return worked_min > studio_defaults().bench.over_plan_factor * self.planned_min
 
 
 class SeamPass(models.Model):

@@ -1,5 +1,7 @@
 """Money of the pieces: payments, finished accounts, closed months."""
 
+from decimal import Decimal
+
 from django.conf import settings
 from django.db import models
 from django.db.models import Q
@@ -63,6 +65,11 @@ class PieceAccount(models.Model):
 
     def __str__(self) -> str:
         return f"Account of {self.job}"
+
+    @property
+    def margin_share(self) -> Decimal | None:
+        """Profit as a share of net, unrounded; None where nothing was invoiced."""
+        return Decimal(self.actual_profit_minor) / self.net_minor if self.net_minor > 0 else None
 
 
 class ClosedMonth(models.Model):

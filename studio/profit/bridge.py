@@ -9,7 +9,9 @@ that cancels out: what the actual quantity would have cost at the quoted rate.
 Each middle figure is rounded once and used in both lines. Source: Horngren, Datar and Rajan, Cost Accounting, ch. 7.
 """
 
+from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
 from decimal import Decimal
 
 from inventory.ground.measures import amount_text
@@ -17,7 +19,14 @@ from studio.profit.causes import causes
 from studio.profit.piece import Actual, Amount, BridgeLine, Quoted, QuotedMaterial, UsedMaterial
 from studio.profit.wording import hours_text, lowered, named
 
-__all__ = ["bridge"]
+__all__ = ["BridgeGroup", "bridge", "bridge_groups"]
+
+_GROUPS = {
+    "Price and fees": ("change", "discount", "invoice", "fee"),
+    "Materials": ("material", "spoiled"),
+    "Work": ("labour", "rework"),
+    "Overhead and the rest": ("overhead", "contingency", "extra"),
+}
 
 _ZERO = Decimal(0)
 
@@ -56,6 +65,27 @@ def bridge(
         *_extras(quoted.extras, actual.extras),
     )
     return tuple(line for line in lines if line.amount)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BridgeGroup:
+    """Lines of one kind, in the bridge's order."""
+
+    title: str
+    lines: tuple[BridgeLine, ...]
+
+    @property
+    def amount(self) -> Decimal:
+        """What its lines come to."""
+        return sum((line.amount for line in self.lines), Decimal(0))
+
+
+def bridge_groups(lines: Sequence[BridgeLine]) -> list[BridgeGroup]:
+    """Return a bridge's lines by what they speak of: price, materials, work, the rest; only kinds that have lines."""
+    by_title: dict[str, list[BridgeLine]] = defaultdict(list)
+    for line in lines:
+        by_title[next(title for title, codes in _GROUPS.items() if line.code.partition(".")[0] in codes)].append(line)
+    return [BridgeGroup(title=title, lines=tuple(by_title[title])) for title in _GROUPS if title in by_title]
 
 
 def _line(code: str, words: str, amount: Decimal, *, better: str = "less", worse: str = "more") -> BridgeLine:

@@ -40,12 +40,12 @@ def bench_today(*, user: User, on: date) -> BenchToday:
     soon = on + timedelta(days=SOON_DAYS)
     jobs = Job.objects.open().select_related("client")
     planned = Fitting.objects.filter(job__in=Job.objects.open(), held_on=None).select_related("job__client")
-    days = [(timezone.localdate(row.at), row) for row in planned.order_by("at")]
+    days = [(timezone.localdate(fitting.at), fitting) for fitting in planned.order_by("at")]
     due = jobs.filter(Q(promised__lte=soon) | Q(promised=None, due__lte=soon))
-    dated = sorted(((row.promised or row.due or soon, row) for row in due), key=lambda pair: (pair[0], pair[1].pk))
+    dated = sorted(((job.promised or job.due or soon, job) for job in due), key=lambda pair: (pair[0], pair[1].pk))
     return BenchToday(
         running=running_row(user),
-        fittings=[(row, moment_text(row.at), day < on) for day, row in days if day <= soon],
-        due=[(row, f"{'promised' if row.promised else 'wanted'} {day_text(day)}", day < on) for day, row in dated],
+        fittings=[(fitting, moment_text(fitting.at), day < on) for day, fitting in days if day <= soon],
+        due=[(job, f"{'promised' if job.promised else 'wanted'} {day_text(day)}", day < on) for day, job in dated],
         could_begin=could_begin(),
     )

@@ -15,29 +15,29 @@ class Command(DaybookCommand):
     help = "Say how well past jobs would have been foretold, and which standard minutes logged time would change."
 
     def answer(self, **options: Any) -> dict[str, Any]:
-        found = learning(timezone.localdate())
-        document = learning_document(found.judged, found.changes)
-        if not found.judged.jobs:
+        learnt = learning(timezone.localdate())
+        document = learning_document(learnt.judged, learnt.changes)
+        if not learnt.judged.jobs:
             why = (
                 note("learning.no-jobs", "jobs", "No job has been delivered yet, so there is nothing to learn from.")
-                if not found.delivered
+                if not learnt.delivered
                 else note("learning.too-little", "jobs", "Of no delivered job enough time was logged to judge it.")
             )
             document["findings"] = findings_document([why])
         return document
 
     def text(self, document: dict[str, Any]) -> str:
-        rows = [f"Judged {document['jobs']} {'job' if document['jobs'] == 1 else 'jobs'}."]
+        lines = [f"Judged {document['jobs']} {'job' if document['jobs'] == 1 else 'jobs'}."]
         if document["jobs"]:
             default, learnt, held = (
                 percent_text(str(round(document[name], 3))) for name in ("mape_default", "mape_learnt", "coverage_80")
             )
-            rows.append(
+            lines.append(
                 f"The table was off by {default} on average, learnt minutes by {learnt}; the range held {held}."
             )
-        rows += [
-            f"{row['operation']}: {row['default_min']:g} min would be {row['learnt_min']:g} min, from {row['entries']} "
-            f"entries; {row['effect_on_price']} on a price."
-            for row in document["proposals"]
+        lines += [
+            f"{proposal['operation']}: {proposal['default_min']:g} min would be {proposal['learnt_min']:g} min, "
+            f"from {proposal['entries']} entries; {proposal['effect_on_price']} on a price."
+            for proposal in document["proposals"]
         ]
-        return "\n".join(rows if document["proposals"] else [*rows, "No change is proposed."])
+        return "\n".join(lines if document["proposals"] else [*lines, "No change is proposed."])

@@ -24,8 +24,8 @@ class Command(DaybookCommand):
 
     def answer(self, **options: Any) -> dict[str, Any]:
         since, until = (
-            None if said is None else calendar_day(said, name, "option.date")
-            for said, name in ((options["since"], "--from"), (options["until"], "--to"))
+            None if text is None else calendar_day(text, name, "option.date")
+            for text, name in ((options["since"], "--from"), (options["until"], "--to"))
         )
         if since and until and until < since:
             raise refuse("option.dates", "--to", f"{until} is before {since}.", "Name the earlier day with --from.")
@@ -35,18 +35,18 @@ class Command(DaybookCommand):
         return document
 
     def text(self, document: dict[str, Any]) -> str:
-        rows = []
+        lines = []
         for piece in document["pieces"]:
             earned = f"{piece['per_hour']} an hour" if piece["per_hour"] else "no hour logged"
-            rows.append(f"{piece['job']}  {piece['title']}, delivered {piece['delivered']}: {earned}")
-            rows.append(f"  {piece['sentence']}")
+            lines.append(f"{piece['job']}  {piece['title']}, delivered {piece['delivered']}: {earned}")
+            lines.append(f"  {piece['sentence']}")
         totals, currency = document["totals"], document["currency"]
-        rows.append(
+        lines.append(
             f"{totals['pieces']} pieces earned {totals['actual_profit']} {currency}, "
             f"quoted {totals['quoted_profit']}, of {totals['net']} invoiced without tax."
         )
         if totals["under_floor"]:
-            rows.append(f"Under the wage floor of {totals['minimum_per_hour']}: {', '.join(totals['under_floor'])}")
+            lines.append(f"Under the wage floor of {totals['minimum_per_hour']}: {', '.join(totals['under_floor'])}")
         if totals["overhead"]:
-            rows.append(f"Overhead absorbed less what it came to: {totals['overhead']['difference']} {currency}")
-        return "\n".join(rows)
+            lines.append(f"Overhead absorbed less what it came to: {totals['overhead']['difference']} {currency}")
+        return "\n".join(lines)
