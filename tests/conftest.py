@@ -10,9 +10,9 @@ from django.utils import timezone
 from support_patterns import block_a
 
 from quotes.desk.quoting import offer_of_today, send, start_quote
-from quotes.documents.snapshot import fingerprint
 from quotes.models import Client, PatternRevision, QuoteRevision
 from quotes.patterns.kept_patterns import keep_block
+from quotes.seal.snapshot import offer_fingerprint
 from studio.demo import shelf, workroom
 
 
@@ -57,7 +57,7 @@ def draft(books: User, pattern: PatternRevision, two_layers: dict[str, Any]) -> 
 
 @pytest.fixture
 def sent(draft: QuoteRevision, books: User) -> QuoteRevision:
-    seen = fingerprint(offer_of_today(draft)["quotation"])
+    seen = offer_fingerprint(offer_of_today(draft))
     return send(revision=draft, valid_until=timezone.localdate() + timedelta(days=14), seen=seen, user=books)
 
 

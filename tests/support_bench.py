@@ -15,10 +15,10 @@ from inventory.models import Lot, Reservation, ReservationLine
 from inventory.reserving.reservations import keep_from_lot
 from quotes.clients.clients import keep_measures
 from quotes.desk.figures import work_out
-from quotes.desk.quoting import accept
-from quotes.documents.snapshot import fingerprint
+from quotes.desk.quoting import accept, columns_of
 from quotes.models import Client, PatternRevision, QuoteRevision
 from quotes.needs.reserving import keep_firmly
+from quotes.seal.snapshot import fingerprint
 from quotes.workroom.settings import workroom
 from studio.bench.job_making import deposit, make_job
 from studio.client.fittings import hold_fitting, plan_fitting
@@ -51,7 +51,7 @@ _FIGURES: dict[str, Any] = {}
 
 def job_of(sent: QuoteRevision, user: User) -> Job:
     """The job of a sent quote's only option, begun today."""
-    option = sent.figures["quotation"]["options"][0]["name"]
+    option = sent.snapshot.quotation.options[0].name
     accepted = accept(revision=sent, option=option, user=user)
     return make_job(accepted, user=user, on=timezone.localdate())
 
@@ -63,14 +63,13 @@ def new_job(user: User, pattern: PatternRevision, option: dict[str, Any]) -> Job
         rates = workroom().rates
         inputs = {"title": "Underbust", "client": "Odile Farrant", "currency": "EUR", "units": "mm"}
         _FIGURES["inputs"] = {**inputs, "options": [option], "extras": [], "rates": rates}
-        _FIGURES["figures"] = work_out(_FIGURES["inputs"], pattern)
+        _FIGURES.update(columns_of(work_out(_FIGURES["inputs"], pattern)))
     quote = Client.objects.create(name="Odile Farrant").quotes.create(number=1, title="Underbust")
     revision = QuoteRevision.objects.create(
         quote=quote,
         number=1,
         state=QuoteRevision.State.ACCEPTED,
         pattern=pattern,
-        schema_version=1,
         fingerprint=fingerprint(_FIGURES["figures"]),
         sent_at=timezone.now(),
         decided_at=timezone.now(),

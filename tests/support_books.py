@@ -11,8 +11,8 @@ from inventory.models import Lot, StockItem
 from inventory.stock import ledger
 from inventory.stock.ledger import Act, Arrival, receive
 from quotes.desk.quoting import accept, offer_of_today, send, start_quote
-from quotes.documents.snapshot import fingerprint
 from quotes.models import Client, PatternRevision, QuoteRevision
+from quotes.seal.snapshot import offer_fingerprint
 from studio.bench.job_making import make_job
 from studio.bench.job_materials import planned_lines
 from studio.bench.timing import write_down
@@ -46,7 +46,7 @@ def agreed(
     """A quote that the client accepted."""
     known = Client.objects.filter(name=client).first() or Client(name=client)
     draft = start_quote(client=known, title=title, due=None, pattern=pattern, options=[OPTION], user=user)
-    seen = fingerprint(offer_of_today(draft)["quotation"])
+    seen = offer_fingerprint(offer_of_today(draft))
     out = send(revision=draft, valid_until=today() + timedelta(days=9), seen=seen, user=user)
     return accept(revision=out, option=OPTION["name"], user=user)
 

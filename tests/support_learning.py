@@ -9,6 +9,7 @@ from django.utils import timezone
 from support_bench import delivered_copy
 
 from quotes.desk.figures import work_out
+from quotes.seal.snapshot import SNAPSHOT
 from studio.models import Job, JobOperation, TimeEntry
 
 SLOW = "SEW1"
@@ -41,6 +42,6 @@ def deliver_again(pattern_job: Job, user: User, *, days_ago: int, slow: float, s
 
 def minutes_of(open_job: Job, code: str) -> float:
     """What a quote of today would plan for an operation."""
-    figures = work_out(open_job.revision.inputs, open_job.revision.pattern)
+    figures = SNAPSHOT.written(work_out(open_job.revision.inputs, open_job.revision.pattern))
     rows = figures["quotation"]["options"][0]["takeoff"]["labour"]["operations"]
     return next(row["minutes"] for row in rows if row["code"] == code)

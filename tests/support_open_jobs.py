@@ -29,6 +29,8 @@ def open_jobs(count: int, *, like: QuoteRevision, user: User, on: date) -> list[
             inputs=like.inputs,
             figures=like.figures,
             schema_version=like.schema_version,
+            currency=like.currency,
+            price_minor=like.price_minor,
             fingerprint=like.fingerprint,
             sent_at=timezone.now(),
             decided_at=timezone.now(),

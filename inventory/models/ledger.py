@@ -28,11 +28,20 @@ class Posting(models.Model):
     kind = models.CharField(max_length=10, choices=Kind)
     job = models.CharField(max_length=40, blank=True)
     why = models.CharField(max_length=200, blank=True)
+    # Code of what spoiled it, on scrap that says so; `why` tells it in words.
+    cause = models.CharField(max_length=20, blank=True, default="")
     at = models.DateTimeField()
     by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
 
     class Meta:
         ordering = ("-id",)
+        constraints = (
+            models.CheckConstraint(
+                name="posting_cause_on_scrap_only",
+                condition=Q(cause="") | Q(kind="scrap"),
+                violation_error_message="Only scrap has a cause.",
+            ),
+        )
         indexes = (models.Index(fields=("kind", "at"), name="postings_by_kind"),)
 
     def __str__(self) -> str:

@@ -48,6 +48,8 @@ TRANSFERS = (Posting.Kind.WASHING, Posting.Kind.SPLITTING)
 class Act:
     """Who does something at the shelf, why, and on which day (None: today).
 
+    `cause` is the code of what spoiled the material, on scrap that says so.
+
     `key` is made once per form, so that a double click counts once. Costs are those of the moment at which an act is
     entered, whatever day it is said to have happened on.
     """
@@ -56,6 +58,7 @@ class Act:
     by: User | None
     why: str = ""
     day: date | None = None
+    cause: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -309,6 +312,7 @@ def _post(
                 kind=kind,
                 job=job,
                 why=act.why,
+                cause=act.cause,
                 at=timezone.now(),
                 by=act.by,
             )

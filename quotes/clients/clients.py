@@ -1,6 +1,7 @@
 """Use cases of clients: measuring, keeping health answers apart, exporting and erasing what is known of a person."""
 
 import logging
+from dataclasses import replace
 from datetime import date
 from typing import Any
 
@@ -9,6 +10,7 @@ from django.db import transaction
 
 from quotes.clients.signals import client_erased
 from quotes.models import Client, HealthNote, Measure, MeasurementSet, QuoteRevision
+from quotes.seal.snapshot import SNAPSHOT
 
 __all__ = ["erase_client", "export_client", "keep_health", "keep_measures"]
 
@@ -80,6 +82,9 @@ def erase_client(client: Client) -> None:
 def _rename_drafts(client: Client) -> None:
     """Address drafts as the desk does now; what was sent is sealed as it was."""
     for draft in QuoteRevision.objects.filter(quote__client=client, state=QuoteRevision.State.DRAFT):
-        draft.inputs["client"] = draft.figures["letterhead"]["client"] = client.name
+        snapshot = draft.snapshot
+        draft.inputs["client"] = client.name
+        draft.figures = SNAPSHOT.written(replace(snapshot, letterhead=replace(snapshot.letterhead, client=client.name)))
+        draft.schema_version = SNAPSHOT.version
         draft.version += 1
-        draft.save(update_fields=["inputs", "figures", "version"])
+        draft.save(update_fields=["inputs", "figures", "schema_version", "version"])

@@ -15,7 +15,7 @@ from quotes.pricing.costing import Costing, Extra, Rates
 from quotes.takeoff.losses import Losses
 from quotes.takeoff.takeoff import Takeoff
 
-__all__ = ["Commission", "Option", "Overrule", "PricedOption", "Quotation"]
+__all__ = ["Commission", "Option", "OptionFinding", "Overrule", "PricedOption", "Quotation"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,9 +72,17 @@ class PricedOption:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class OptionFinding(Finding):
+    """A finding of one option: its name, empty for all, and the place within it; `where` says both in words."""
+
+    option: str = ""
+    place: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Quotation:
     """All options, priced. No stop among `findings`."""
 
     currency: Currency
     options: tuple[PricedOption, ...]
-    findings: tuple[Finding, ...] = ()
+    findings: tuple[OptionFinding, ...] = ()

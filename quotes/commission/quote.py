@@ -1,13 +1,14 @@
 """From a commission to priced options: shelf, lays, takeoff, labour, cost lines, price."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import replace
+from dataclasses import fields
 from decimal import Decimal
+from typing import Any, NamedTuple
 
 from inventory.ground.findings import Finding, Refused
 from inventory.ground.materials import Material
 from inventory.ground.money import Currency
-from quotes.commission.commission import Commission, Option, PricedOption, Quotation
+from quotes.commission.commission import Commission, Option, OptionFinding, PricedOption, Quotation
 from quotes.labour.estimate import estimate_labour
 from quotes.lay.lay_plan import LayPlan, LayProblem
 from quotes.pricing.costing import CostLine
@@ -17,15 +18,36 @@ from quotes.takeoff.defaults import defaults
 from quotes.takeoff.take_off import lay_problems, overruled, take_off
 from quotes.takeoff.takeoff import Takeoff
 
-__all__ = ["Layer", "material_lines", "no_lays", "quote_commission"]
-
-Layer = Callable[[Mapping[str, LayProblem]], Mapping[str, LayPlan]]
-"""Lays several cloths at once: from problems by key to plans by key; a key left out takes the quick length."""
+__all__ = ["LayKey", "Layer", "material_lines", "no_lays", "option_lays", "quote_commission"]
 
 
-def no_lays(problems: Mapping[str, LayProblem]) -> Mapping[str, LayPlan]:
+class LayKey(NamedTuple):
+    """Which lay of a commission: its option by its place, its cloth by the key that the takeoff looks plans up with."""
+
+    option: int
+    cloth: str
+
+
+Layer = Callable[[Mapping[LayKey, LayProblem]], Mapping[LayKey, LayPlan]]
+"""Lays several cloths at once; a key left out takes the quick length."""
+
+
+def no_lays(problems: Mapping[LayKey, LayProblem]) -> Mapping[LayKey, LayPlan]:
     """Draw no lay: every cloth takes the quick length."""
     return {}
+
+
+def option_lays(commission: Commission) -> dict[LayKey, LayProblem]:
+    """Return the lays of all options; none is drawn, nothing is priced.
+
+    Raises:
+        Refused: an option that cannot be made.
+    """
+    return {
+        LayKey(index, cloth): problem
+        for index, (option, (shelf, _)) in enumerate(zip(commission.options, _shelves(commission), strict=True))
+        for cloth, problem in lay_problems(commission.pattern, option.construction, option.choices, shelf).items()
+    }
 
 
 def quote_commission(commission: Commission, *, lay: Layer = no_lays, effort: str = "none") -> Quotation:
@@ -34,29 +56,30 @@ def quote_commission(commission: Commission, *, lay: Layer = no_lays, effort: st
     Raises:
         Refused: an option that cannot be made or priced; findings name the option.
     """
-    shelves = []
-    problems: dict[str, LayProblem] = {}
-    findings: list[Finding] = list(commission.pattern_findings)
-    for index, option in enumerate(commission.options):
-        where = f"options[{index}]"
-        shelf, shelf_findings = shelf_of(
-            option.applied, option.choices, option.cloths, commission.price_list, where=where
-        )
-        if shelf is None:
-            raise Refused(shelf_findings)
-        findings += shelf_findings
-        shelves.append(shelf)
-        if lay is not no_lays:
-            for key, problem in lay_problems(commission.pattern, option.construction, option.choices, shelf).items():
-                problems[f"{index}/{key}"] = problem
-    plans = lay(problems)
+    shelves = _shelves(commission)
+    findings = [_of_all(found) for found in commission.pattern_findings]
+    findings += [_of_all(found) for _, faults in shelves for found in faults]
+    plans = {} if lay is no_lays else lay(option_lays(commission))
     priced = []
-    for index, (option, shelf) in enumerate(zip(commission.options, shelves, strict=True)):
-        own_plans = {key.partition("/")[2]: plan for key, plan in plans.items() if key.partition("/")[0] == str(index)}
+    for index, (option, (shelf, _)) in enumerate(zip(commission.options, shelves, strict=True)):
+        own_plans = {key.cloth: plan for key, plan in plans.items() if key.option == index}
         result, option_findings = _priced(commission, option, shelf, own_plans, effort)
         priced.append(result)
-        findings += [replace(found, where=f"{option.name}: {found.where}") for found in option_findings]
+        findings += [_of_option(found, option) for found in option_findings]
     return Quotation(currency=commission.currency, options=tuple(priced), findings=tuple(dict.fromkeys(findings)))
+
+
+def _shelves(commission: Commission) -> list[tuple[Shelf, tuple[Finding, ...]]]:
+    """The materials of each option, and what is doubtful about them. Raises Refused where one lacks a kind."""
+    shelves = []
+    for index, option in enumerate(commission.options):
+        shelf, findings = shelf_of(
+            option.applied, option.choices, option.cloths, commission.price_list, where=f"options[{index}]"
+        )
+        if shelf is None:
+            raise Refused(findings)
+        shelves.append((shelf, tuple(findings)))
+    return shelves
 
 
 def material_lines(takeoff: Takeoff, price_list: tuple[Material, ...], currency: Currency) -> tuple[CostLine, ...]:
@@ -74,6 +97,10 @@ def material_lines(takeoff: Takeoff, price_list: tuple[Material, ...], currency:
                 unit=line.unit.value,
                 rate=rate,
                 amount=currency.round(line.quantity * rate),
+                material=line.material or line.kind.value,
+                reason=line.reason,
+                overruled=line.overruled,
+                overrule_reason=line.overrule_reason,
             )
         )
     others = sum((line.amount for line in lines), Decimal(0))
@@ -108,7 +135,7 @@ def _priced(
         handling = [material.handling for material in shelf.cloths.values()]
         labour = estimate_labour(takeoff.work, takeoff.construction, commission.times, handling=handling)
     except Refused as refusal:
-        raise Refused(replace(found, where=f"{option.name}: {found.where}") for found in refusal.findings) from None
+        raise Refused(_of_option(found, option) for found in refusal.findings) from None
     costing = price(
         material_lines(takeoff, commission.price_list, commission.currency),
         labour,
@@ -118,3 +145,16 @@ def _priced(
     )
     result = PricedOption(name=option.name, takeoff=takeoff, labour=labour, costing=costing)
     return result, (*takeoff.findings, *costing.findings)
+
+
+def _of_option(found: Finding, option: Option) -> OptionFinding:
+    where = f"{option.name}: {found.where}"
+    return OptionFinding(**{**_parts(found), "where": where}, option=option.name, place=found.where)
+
+
+def _of_all(found: Finding) -> OptionFinding:
+    return OptionFinding(**_parts(found), place=found.where)
+
+
+def _parts(found: Finding) -> dict[str, Any]:
+    return {entry.name: getattr(found, entry.name) for entry in fields(Finding)}

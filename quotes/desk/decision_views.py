@@ -12,7 +12,7 @@ from quotes.desk import quoting
 from quotes.desk.finding import get_draft, get_revision
 from quotes.desk.quote_forms import AcceptForm, SendForm
 from quotes.documents.client_quote import client_quote
-from quotes.documents.snapshot import fingerprint
+from quotes.seal.snapshot import offer_fingerprint
 
 
 @require_http_methods(["GET", "POST"])
@@ -30,17 +30,17 @@ def send(request: HttpRequest, pk: int, number: int) -> HttpResponse:
             messages.success(request, "Sealed as sent. Hand the PDF to your client.")
             return redirect("quotes:revision", pk, number)
     try:
-        figures = quoting.offer_of_today(revision, valid_until=valid_until)
+        offer = quoting.offer_of_today(revision, valid_until=valid_until)
     except Refused as refusal:
         messages.error(request, str(refusal))
         return redirect("quotes:revision", pk, number)
-    seen = fingerprint(figures["quotation"])
+    seen = offer_fingerprint(offer)
     context = {
         "form": form,
         "revision": revision,
-        "offer": client_quote(figures),
+        "offer": client_quote(offer),
         "seen": seen,
-        "has_moved": seen != fingerprint(revision.figures["quotation"]),
+        "has_moved": seen != offer_fingerprint(revision.snapshot),
     }
     return render(request, "quotes/desk/send.html", context, status=422 if form.errors else 200)
 
@@ -49,7 +49,7 @@ def send(request: HttpRequest, pk: int, number: int) -> HttpResponse:
 def accept(request: HttpRequest, pk: int, number: int) -> HttpResponse:
     """Note which option the client chose."""
     revision = get_revision(request, pk, number)
-    names = [option["name"] for option in revision.figures["quotation"]["options"]]
+    names = [option.name for option in revision.snapshot.quotation.options]
     form = AcceptForm(request.POST or None, names=names)
     if form.is_valid():
         try:

@@ -7,16 +7,15 @@ from inventory.ground.units import LengthUnit
 from inventory.stock.price_list import price_list
 from quotes.commission.commission import Commission, Quotation
 from quotes.commission.commission_file import commission_from
-from quotes.commission.quotation_json import quotation_document
 from quotes.commission.quote import quote_commission
 from quotes.construction.construction_json import construction_document
 from quotes.desk.kept_lays import LAY_EFFORT, kept_lays
-from quotes.documents.snapshot import Letterhead, snapshot
 from quotes.drawings.half import half_drawing
 from quotes.drawings.lay import lay_drawing
 from quotes.models import PatternRevision, QuoteRevision
 from quotes.pattern.drawing import Reading
-from quotes.pattern.pattern_json import pattern_from
+from quotes.seal.sealing import sealed_quotation
+from quotes.seal.snapshot import Drawings, LayDrawing, Letterhead, Snapshot
 from quotes.workroom.settings import constructions, losses, standard_times, workroom
 
 __all__ = ["commission_of", "quotation_of", "work_out"]
@@ -27,7 +26,7 @@ def commission_of(inputs: dict[str, Any], pattern: PatternRevision) -> Commissio
     return commission_from(
         inputs,
         studio_prices=price_list,
-        pattern=Reading(pattern=pattern_from(pattern.document)),
+        pattern=Reading(pattern=pattern.panels),
         constructions=constructions(),
         times=standard_times(),
         losses=losses(),
@@ -49,19 +48,20 @@ def work_out(
     revision: QuoteRevision | None = None,
     quoted_on: date | None = None,
     valid_until: date | None = None,
-) -> dict[str, Any]:
+) -> Snapshot:
     """Return the snapshot that a draft comes to today. Raises Refused where it cannot be made or priced."""
     commission = commission_of(inputs, pattern)
     quotation = quotation_of(commission)
     room = workroom()
     unit = LengthUnit(room.length_unit)
     first = quotation.options[0].takeoff
-    drawings = {"half": half_drawing(commission.pattern, unit=unit, construction=first.construction)}
-    for option in quotation.options:
-        for cloth in option.takeoff.cloths:
-            if cloth.lay is not None:
-                drawings[f"lay {option.name} {cloth.role}"] = lay_drawing(cloth.lay, unit=unit)
-    return snapshot(
+    lays = [
+        LayDrawing(option=option.name, role=cloth.role, svg=lay_drawing(cloth.lay, unit=unit))
+        for option in quotation.options
+        for cloth in option.takeoff.cloths
+        if cloth.lay is not None
+    ]
+    return Snapshot(
         letterhead=Letterhead(
             workroom=room.name,
             address=room.shelf.address,
@@ -73,9 +73,12 @@ def work_out(
             due=commission.due,
             length_unit=unit.value,
         ),
-        rates=inputs["rates"],
+        rates=commission.rates,
         pattern=pattern.document,
         constructions={option.name: construction_document(option.applied) for option in commission.options},
-        quotation=quotation_document(quotation),
-        drawings=drawings,
+        quotation=sealed_quotation(quotation),
+        drawings=Drawings(
+            half=half_drawing(commission.pattern, unit=unit, construction=first.construction), lays=tuple(lays)
+        ),
+        reduction_mm=commission.pattern.reduction_mm,
     )

@@ -1,27 +1,31 @@
 """Lays that were drawn once are kept, by the key of their problem, so that the same cut is not searched again."""
 
-from collections.abc import Mapping
-from dataclasses import asdict, dataclass, replace
-from typing import Any
+from collections.abc import Hashable, Mapping
+from dataclasses import dataclass, replace
+from typing import TypeVar
 
+from inventory.ground.codec import Codec
 from quotes.commission.commission import Commission
-from quotes.commission.quote import quote_commission
-from quotes.lay.lay_plan import Effort, LayPlan, LayProblem, Placement
+from quotes.commission.quote import option_lays
+from quotes.lay.lay_plan import Effort, LayPlan, LayProblem
 from quotes.lay.nest import lay_all, problem_key, relabelled
 from quotes.models import DrawnLay
 
 __all__ = ["LAY_EFFORT", "LayProgress", "draw_next", "kept_lays"]
 
+Key = TypeVar("Key", bound=Hashable)
 LAY_EFFORT = Effort.NORMAL
 """How long the site searches for a lay."""
 AT_ONCE = 2
+DRAWN = Codec(kind=LayPlan, version=1)
+"""A lay as it is kept."""
 
 
-def kept_lays(problems: Mapping[str, LayProblem]) -> dict[str, LayPlan]:
+def kept_lays(problems: Mapping[Key, LayProblem]) -> dict[Key, LayPlan]:
     """Return the plans of those problems that were drawn before."""
     keys = {name: problem_key(problem, LAY_EFFORT) for name, problem in problems.items()}
     plans = dict(DrawnLay.objects.filter(key__in=set(keys.values())).values_list("key", "plan"))
-    return {name: _named(_plan(plans[key]), problems[name]) for name, key in keys.items() if key in plans}
+    return {name: _named(DRAWN.read(plans[key]), problems[name]) for name, key in keys.items() if key in plans}
 
 
 def _numbered(plan: LayPlan, problem: LayProblem) -> LayPlan:
@@ -36,14 +40,6 @@ def _named(plan: LayPlan, problem: LayProblem) -> LayPlan:
 def _with_numbers(problem: LayProblem) -> LayProblem:
     pieces = tuple(replace(piece, label=str(index)) for index, piece in enumerate(problem.pieces))
     return replace(problem, pieces=pieces)
-
-
-def _plan(document: dict[str, Any]) -> LayPlan:
-    placements = tuple(
-        Placement(**{**placed, "outline": tuple((x, y) for x, y in placed["outline"])})
-        for placed in document["placements"]
-    )
-    return LayPlan(**{**document, "placements": placements, "effort": Effort(document["effort"])})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,15 +57,9 @@ class LayProgress:
 
 def draw_next(commission: Commission, *, at_once: int = AT_ONCE) -> LayProgress:
     """Draw the next lays that a commission lacks, and tell how far it is. Each takes some seconds."""
-    problems: dict[str, LayProblem] = {}
-
-    def collect(laid: Mapping[str, LayProblem]) -> Mapping[str, LayPlan]:
-        problems.update({problem_key(problem, LAY_EFFORT): problem for problem in laid.values()})
-        return {}
-
-    quote_commission(commission, lay=collect)
+    problems = {problem_key(problem, LAY_EFFORT): problem for problem in option_lays(commission).values()}
     kept = kept_lays(problems)
     missing = {key: problems[key] for key in [key for key in problems if key not in kept][:at_once]}
     for key, plan in lay_all(missing, LAY_EFFORT).items():
-        DrawnLay.objects.get_or_create(key=key, defaults={"plan": asdict(_numbered(plan, missing[key]))})
+        DrawnLay.objects.get_or_create(key=key, defaults={"plan": DRAWN.written(_numbered(plan, missing[key]))})
     return LayProgress(done=len(kept) + len(missing), total=len(problems))

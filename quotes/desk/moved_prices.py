@@ -4,11 +4,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
-from typing import Any
 
 from inventory.ground.money import Currency, currency_of
 from inventory.models import StockMaterial
 from quotes.models import QuoteRevision
+from quotes.seal.sealed import SealedOption
 
 __all__ = ["MovedOption", "MovedQuote", "moved_quotes"]
 
@@ -47,30 +47,27 @@ def moved_quotes(*, on: date) -> list[MovedQuote]:
     on_shelf = {material.code: material for material in StockMaterial.objects.all()}
     quotes = []
     for revision in sorted(open_ones, key=lambda revision: -revision.quote.number):
-        quotation = revision.figures["quotation"]
-        currency = currency_of(quotation["currency"])
-        options = [_moved(option, on_shelf, currency) for option in quotation["options"]]
+        quotation = revision.snapshot.quotation
+        currency = currency_of(quotation.currency)
+        options = [_moved(option, on_shelf, currency) for option in quotation.options]
         if moved := [option for option in options if option.difference]:
             causes = sorted({cause for option in options for cause in option.causes})
             quotes.append(MovedQuote(revision=revision, currency=currency, options=moved, causes=causes))
     return quotes
 
 
-def _moved(option: dict[str, Any], on_shelf: Mapping[str, StockMaterial], currency: Currency) -> MovedOption:
+def _moved(option: SealedOption, on_shelf: Mapping[str, StockMaterial], currency: Currency) -> MovedOption:
     """What has moved of one option: Σ quantity × (price of today − price quoted)."""
-    names = {line["code"]: line["material"] for line in option["takeoff"]["lines"]}
     difference, causes = Decimal(0), set()
-    for line in option["lines"]:
-        material = on_shelf.get(names.get(line["code"], ""))
-        quoted = Decimal(line["rate"])
-        if line["group"] != "material" or material is None or material.unit_cost == quoted:
+    for line in option.lines_of("material"):
+        material = on_shelf.get(line.material)
+        if material is None or material.unit_cost == line.rate:
             continue
-        difference += Decimal(line["quantity"]) * (material.unit_cost - quoted)
+        difference += line.quantity * (material.unit_cost - line.rate)
         causes.add(material.name)
-    materials = Decimal(option["materials"])
     return MovedOption(
-        name=option["name"],
+        name=option.name,
         difference=difference,
-        share=difference / materials if materials else Decimal(0),
+        share=difference / option.materials if option.materials else Decimal(0),
         causes=frozenset(causes),
     )

@@ -58,11 +58,11 @@ def remove(request: HttpRequest, pk: int, number: int, index: int) -> HttpRespon
 def sheet(request: HttpRequest, pk: int, number: int, index: int) -> HttpResponse:
     """The workroom's sheet of one option, every line with its reason."""
     revision = get_revision(request, pk, number)
-    offered = revision.figures["quotation"]["options"]
+    offered = revision.snapshot.quotation.options
     if index >= len(offered):
         raise Http404("There is no such option.")
-    warned = cautions("workroom", offered[index], reduction_mm=revision.figures["pattern"].get("reduction"))
-    page = option_sheet(revision.figures, offered[index]["name"], warned)
+    warned = cautions("workroom", offered[index], reduction_mm=revision.snapshot.reduction_mm)
+    page = option_sheet(revision.snapshot, offered[index].name, warned)
     is_draft = revision.state == QuoteRevision.State.DRAFT
     context = {"page": page, "revision": revision, "index": index, "is_draft": is_draft}
     return render(request, "quotes/desk/sheet.html", context)
@@ -71,10 +71,10 @@ def sheet(request: HttpRequest, pk: int, number: int, index: int) -> HttpRespons
 def risk(request: HttpRequest, pk: int, number: int, index: int) -> HttpResponse:
     """What may become of an option at its price."""
     revision = get_revision(request, pk, number)
-    if index >= len(revision.figures["quotation"]["options"]):
+    if index >= len(revision.snapshot.quotation.options):
         raise Http404("There is no such option.")
     try:
-        page = risk_page(revision.figures, index)
+        page = risk_page(revision.snapshot, index)
     except Refused as refusal:
         messages.error(request, str(refusal))
         return redirect("quotes:sheet", pk, number, index)
@@ -87,8 +87,8 @@ def overrule(request: HttpRequest, pk: int, number: int, index: int, line: str) 
     revision = get_draft(request, pk, number)
     _must_have_option(revision, index)
     option = revision.inputs["options"][index]
-    takeoff = revision.figures["quotation"]["options"][index]["takeoff"]
-    computed = next((figure for figure in takeoff["lines"] if figure["code"] == line), None)
+    takeoff = revision.snapshot.quotation.options[index].takeoff
+    computed = next((figure for figure in takeoff.lines if figure.code == line), None)
     if computed is None:
         raise Http404("There is no such line.")
     others = [overruled for overruled in option.get("overrules", []) if overruled["line"] != line]

@@ -1,15 +1,20 @@
 """The pages of a quote: options side by side, and the sheet of one option with every reason."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from datetime import date
 from decimal import Decimal
-from typing import Any
 
 from inventory.ground.units import LengthUnit, format_length
 from inventory.ground.wording import day_text, money_text, percent_text, unit_cost_text
+from quotes.commission.commission import OptionFinding
 from quotes.commission.what_if import Way
+from quotes.labour.operations import LabourEstimate
 from quotes.models import QuoteRevision
+from quotes.pricing.costing import CostLine
+from quotes.seal.sealed import SealedOption
+from quotes.seal.snapshot import Drawings, Snapshot
+from quotes.takeoff.takeoff import Reason
 
 __all__ = ["CompareRow", "LessRow", "OptionSheet", "QuotePage", "SheetLine", "less_rows", "option_sheet", "quote_page"]
 
@@ -19,12 +24,12 @@ _RULES = {
     "price-step": "the price step",
 }
 _GROUPS = {
-    "material": ("Materials", "materials"),
-    "overhead": ("Overhead", "overhead"),
-    "contingency": ("Contingency", "contingency"),
-    "extra": ("Extras", "extras"),
+    "material": "Materials",
+    "overhead": "Overhead",
+    "contingency": "Contingency",
+    "extra": "Extras",
 }
-"""Groups of cost lines: words, and the key of their sum."""
+"""Groups of cost lines in words. Labour has a table of its own, operation by operation."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -128,12 +133,13 @@ def less_rows(ways: Sequence[Way], currency: str) -> list[LessRow]:
 
 def quote_page(revision: QuoteRevision, *, on: date) -> QuotePage:
     """Return the page of a revision, from its figures alone."""
-    figures = revision.figures
-    head, quotation = figures["letterhead"], figures["quotation"]
-    options = quotation["options"]
+    snapshot = revision.snapshot
+    head, quotation = snapshot.letterhead, snapshot.quotation
+    options = quotation.options
     state = revision.standing(on=on)
-    pattern = options[0]["takeoff"]["pattern"]
-    unit = LengthUnit(head["length_unit"])
+    drawn = {(lay.option, lay.role) for lay in snapshot.drawings.lays}
+    pattern = options[0].takeoff.pattern
+    unit = LengthUnit(head.length_unit)
     return QuotePage(
         number=revision.quote.number,
         revision=revision.number,
@@ -142,90 +148,81 @@ def quote_page(revision: QuoteRevision, *, on: date) -> QuotePage:
         state=state.value,
         state_words=str(state.label),
         is_draft=state is QuoteRevision.State.DRAFT,
-        due=day_text(head["due"]),
+        due=day_text(head.due),
         valid_until=day_text(revision.valid_until),
-        option_names=[option["name"] for option in options],
-        rows=_compare(options, quotation["currency"]),
-        findings=_merged(quotation["findings"], [option["name"] for option in options]),
-        half_drawing=figures["drawings"].get("half", ""),
-        has_all_lays=all(
-            f"lay {option['name']} {piece['cloth']}" in figures["drawings"]
-            for option in options
-            for piece in option["takeoff"]["pieces"]
-        ),
+        option_names=[option.name for option in options],
+        rows=_compare(options, quotation.currency),
+        findings=_merged(quotation.findings, [option.name for option in options]),
+        half_drawing=snapshot.drawings.half,
+        has_all_lays=all((option.name, piece.cloth) in drawn for option in options for piece in option.takeoff.pieces),
         pattern_words=(
-            f"{pattern['name']}: {pattern['panels_per_half']} panels a half, "
-            f"closed waist {format_length(pattern['closed_waist_mm'], unit)}, "
-            f"worn waist {format_length(pattern['worn_waist_mm'], unit)}"
+            f"{pattern.name}: {pattern.panels_per_half} panels a half, "
+            f"closed waist {format_length(pattern.closed_waist_mm, unit)}, "
+            f"worn waist {format_length(pattern.worn_waist_mm, unit)}"
         ),
     )
 
 
-def option_sheet(figures: dict[str, Any], name: str, cautions: list[str]) -> OptionSheet:
+def option_sheet(snapshot: Snapshot, name: str, cautions: list[str]) -> OptionSheet:
     """Return the sheet of the option of that name. Raises KeyError where there is none."""
-    quotation = figures["quotation"]
-    option = next((option for option in quotation["options"] if option["name"] == name), None)
-    if option is None:
-        raise KeyError(name)
-    currency = quotation["currency"]
-    takeoff, labour = option["takeoff"], option["takeoff"]["labour"]
-    reasons = {line["code"]: line for line in takeoff["lines"]}
-    amounts = {line["code"]: line["amount"] for line in option["lines"] if line["group"] == "labour"}
-    unit = LengthUnit(figures["letterhead"]["length_unit"])
+    option, currency = snapshot.quotation.option(name), snapshot.quotation.currency
+    takeoff, labour = option.takeoff, option.takeoff.labour
+    amounts = {line.code: line.amount for line in option.lines_of("labour")}
+    unit = LengthUnit(snapshot.letterhead.length_unit)
     return OptionSheet(
         name=name,
-        gross=money_text(option["gross"], currency),
-        per_hour=money_text(option["per_hour"], currency),
+        gross=money_text(option.gross, currency),
+        per_hour=money_text(option.per_hour, currency),
         groups=[
             (
                 words,
-                money_text(option[total], currency),
-                [_sheet_line(line, reasons, currency) for line in lines],
+                money_text(sum((line.amount for line in lines), Decimal(0)), currency),
+                [_sheet_line(line, currency) for line in lines],
             )
-            for group, (words, total) in _GROUPS.items()
-            if (lines := [line for line in option["lines"] if line["group"] == group])
+            for group, words in _group_titles(option).items()
+            if (lines := option.lines_of(group))
         ],
         operations=[
             {
-                "name": operation["name"],
-                "driver": operation["driver"],
-                "quantity": f"{operation['driver_quantity']:g}",
-                "minutes": f"{operation['minutes']:.0f}",
-                "formula": operation["formula"],
-                "amount": money_text(amounts.get(operation["code"], "0"), currency),
+                "name": operation.name,
+                "driver": operation.driver,
+                "quantity": f"{operation.driver_quantity:g}",
+                "minutes": f"{operation.minutes:.0f}",
+                "formula": operation.formula,
+                "amount": money_text(amounts.get(operation.code, "0"), currency),
             }
-            for operation in labour["operations"]
+            for operation in labour.operations
         ],
-        labour_words=f"{_hours_words(labour)} h, {money_text(option['labour'], currency)}",
-        range_rule=labour["range_rule"],
-        allowance=percent_text(labour["allowance_share"]),
+        labour_words=f"{_hours_words(labour)} h, {money_text(option.labour, currency)}",
+        range_rule=labour.range_rule,
+        allowance=percent_text(labour.allowance_share),
         cloths=[
             {
-                "role": cloth["role"],
-                "material": cloth["material"],
-                "pieces": str(cloth["pieces"]),
-                "lay": format_length(cloth["lay_mm"], LengthUnit.METRE),
-                "buy": format_length(cloth["buy_mm"], LengthUnit.METRE),
-                "width": format_length(cloth["usable_width_mm"], unit),
-                "used": percent_text(cloth["utilisation_share"]),
+                "role": cloth.role,
+                "material": cloth.material,
+                "pieces": str(cloth.pieces),
+                "lay": format_length(cloth.lay_mm, LengthUnit.METRE),
+                "buy": format_length(cloth.buy_mm, LengthUnit.METRE),
+                "width": format_length(cloth.usable_width_mm, unit),
+                "used": percent_text(cloth.utilisation_share),
             }
-            for cloth in takeoff["cloths"]
+            for cloth in takeoff.cloths
         ],
-        lays=_lays(figures["drawings"], name, [cloth["role"] for cloth in takeoff["cloths"]]),
+        lays=_lays(snapshot.drawings, name, [cloth.role for cloth in takeoff.cloths]),
         bones=[
             {
-                "where": run["where"],
-                "kind": run["kind"],
-                "channel": format_length(run["channel_mm"], unit),
-                "ideal": format_length(run["ideal_mm"], unit),
-                "length": format_length(run["length_mm"], unit),
-                "count": str(run["count"]),
+                "where": run.where,
+                "kind": run.kind,
+                "channel": format_length(run.channel_mm, unit),
+                "ideal": format_length(run.ideal_mm, unit),
+                "length": format_length(run.length_mm, unit),
+                "count": str(run.count),
             }
-            for run in takeoff["bones"]
+            for run in takeoff.bones
         ],
-        pieces=[{key: str(value) for key, value in piece.items()} for piece in takeoff["pieces"]],
+        pieces=[{key: str(value) for key, value in asdict(piece).items()} for piece in takeoff.pieces],
         build_up=[
-            (label, money_text(option[key], currency))
+            (label, money_text(getattr(option, key), currency))
             for label, key in (
                 ("Cost", "cost"),
                 ("Profit", "profit"),
@@ -239,13 +236,18 @@ def option_sheet(figures: dict[str, Any], name: str, cautions: list[str]) -> Opt
     )
 
 
-def _merged(findings: list[dict[str, str]], names: list[str]) -> list[dict[str, str]]:
+def _group_titles(option: SealedOption) -> dict[str, str]:
+    """The groups of cost lines with their titles, labour apart; one that has none here goes by its own name, last."""
+    others = {line.group: line.group.capitalize() for line in option.lines if line.group not in (*_GROUPS, "labour")}
+    return {**_GROUPS, **others}
+
+
+def _merged(findings: Sequence[OptionFinding], names: list[str]) -> list[dict[str, str]]:
     """Findings that options share said once, with the options' names where not all share them."""
     shared: dict[tuple[str, ...], list[str]] = {}
     for finding in findings:
-        name = max((name for name in names if finding["where"].startswith(f"{name}: ")), key=len, default="")
-        place = finding["where"].removeprefix(f"{name}: ")
-        shared.setdefault((finding["severity"], place, finding["message"], finding["hint"]), []).append(name)
+        told = (finding.severity.value, finding.place, finding.message, finding.hint)
+        shared.setdefault(told, []).append(finding.option)
     return [
         {
             "severity": severity,
@@ -257,10 +259,10 @@ def _merged(findings: list[dict[str, str]], names: list[str]) -> list[dict[str, 
     ]
 
 
-def _compare(options: list[dict[str, Any]], currency: str) -> list[CompareRow]:
+def _compare(options: Sequence[SealedOption], currency: str) -> list[CompareRow]:
     def money(label: str, key: str, *, is_total: bool = False) -> CompareRow:
         return CompareRow(
-            label=label, values=[money_text(option[key], currency) for option in options], is_total=is_total
+            label=label, values=[money_text(getattr(option, key), currency) for option in options], is_total=is_total
         )
 
     def words(label: str, values: list[str]) -> CompareRow:
@@ -281,55 +283,53 @@ def _compare(options: list[dict[str, Any]], currency: str) -> list[CompareRow]:
         money("Rush", "rush"),
         money("Profit", "profit", is_total=True),
         money("Earned per hour", "per_hour", is_total=True),
-        words("Set by", [_RULES[option["binding_rule"]] for option in options]),
-        words("Hours", [_hours_words(option["takeoff"]["labour"]) for option in options]),
-        words("Layers", [str(option["takeoff"]["construction"]["cloth_layers"]) for option in options]),
-        words("Pieces to cut", [str(option["takeoff"]["work"]["pieces"]) for option in options]),
-        words("Seam passes", [str(option["takeoff"]["work"]["seam_passes"]) for option in options]),
-        words("Bones", [str(sum(run["count"] for run in option["takeoff"]["bones"])) for option in options]),
-        words("Front", [option["takeoff"]["front"]["kind"] for option in options]),
-        words("Payments", [" + ".join(money_text(part, currency) for part in option["deposit"]) for option in options]),
+        words("Set by", [_RULES[option.binding_rule] for option in options]),
+        words("Hours", [_hours_words(option.takeoff.labour) for option in options]),
+        words("Layers", [str(option.takeoff.construction.cloth_layers) for option in options]),
+        words("Pieces to cut", [str(option.takeoff.work.pieces) for option in options]),
+        words("Seam passes", [str(option.takeoff.work.seam_passes) for option in options]),
+        words("Bones", [str(sum(run.count for run in option.takeoff.bones)) for option in options]),
+        words("Front", [option.takeoff.front.kind.value for option in options]),
+        words("Payments", [" + ".join(money_text(part, currency) for part in option.deposit) for option in options]),
     ]
     zero = money_text("0", currency)
     return [row for row in rows if row.is_total or not row.is_money or set(row.values) != {zero}]
 
 
-def _sheet_line(line: dict[str, Any], reasons: dict[str, dict[str, Any]], currency: str) -> SheetLine:
-    taken = reasons.get(line["code"], {}) if line["group"] == "material" else {}
-    why = taken.get("reason", {})
+def _sheet_line(line: CostLine, currency: str) -> SheetLine:
+    why = line.reason or Reason(counted="", source="")
     parts = [
-        ("Counted", why.get("counted", "")),
-        ("Formula", why.get("formula", "") or f"{line['quantity']} × {line['rate']}"),
-        ("Waste", why.get("waste", "")),
-        ("To buy", why.get("rounding", "")),
-        ("Source", why.get("source", "")),
+        ("Counted", why.counted),
+        ("Formula", why.formula or f"{line.quantity:f} × {line.rate:f}"),
+        ("Waste", why.waste),
+        ("To buy", why.rounding),
+        ("Source", why.source),
     ]
-    is_share = line["unit"] == currency
+    is_share = line.unit == currency
     return SheetLine(
-        code=line["code"],
-        what=line["what"],
-        quantity=money_text(line["quantity"], currency)
-        if is_share
-        else f"{round(Decimal(line['quantity']), 3).normalize():,f}",
-        unit="" if is_share else line["unit"],
-        rate=percent_text(line["rate"]) if is_share else unit_cost_text(line["rate"], currency),
-        amount=money_text(line["amount"], currency),
+        code=line.code,
+        what=line.what,
+        quantity=money_text(line.quantity, currency) if is_share else f"{round(line.quantity, 3).normalize():,f}",
+        unit="" if is_share else line.unit,
+        rate=percent_text(line.rate) if is_share else unit_cost_text(line.rate, currency),
+        amount=money_text(line.amount, currency),
         reason=[part for part in parts if part[1]],
-        overruled=str(taken.get("overruled") or ""),
-        overrule_reason=taken.get("overrule_reason", ""),
-        can_overrule=bool(taken),
+        overruled="" if line.overruled is None else f"{line.overruled:f}",
+        overrule_reason=line.overrule_reason,
+        can_overrule=line.reason is not None,
     )
 
 
-def _lays(drawings: dict[str, str], name: str, roles: list[str]) -> list[tuple[str, str]]:
+def _lays(drawings: Drawings, name: str, roles: list[str]) -> list[tuple[str, str]]:
     """Each lay with the roles that lie in it; roles that share a cloth share a lay."""
+    own = {lay.role: lay.svg for lay in drawings.lays if lay.option == name}
     shared: dict[str, list[str]] = {}
     for role in roles:
-        if drawing := drawings.get(f"lay {name} {role}"):
+        if drawing := own.get(role):
             shared.setdefault(drawing, []).append(role)
     return [(" and ".join(sharers), drawing) for drawing, sharers in shared.items()]
 
 
-def _hours_words(labour: dict[str, Any]) -> str:
-    low, likely, high = (labour[key] / 60 for key in ("low_min", "total_min", "high_min"))
+def _hours_words(labour: LabourEstimate) -> str:
+    low, likely, high = (minutes / 60 for minutes in (labour.low_min, labour.total_min, labour.high_min))
     return f"{likely:.1f} ({low:.1f}–{high:.1f})"

@@ -16,17 +16,19 @@ from django.utils import timezone
 
 from inventory.ground.findings import refuse
 from inventory.ground.materials import Material, MaterialKind
+from inventory.ground.money import currency_of
 from inventory.ground.wording import day_text
 from quotes.construction.shipped import DEFAULT
 from quotes.desk.figures import work_out
-from quotes.documents.snapshot import SCHEMA_VERSION, fingerprint
 from quotes.models import Client, PatternRevision, Quote, QuoteRevision
 from quotes.needs.reserving import keep_firmly, keep_softly, let_go
+from quotes.seal.snapshot import SNAPSHOT, Snapshot, fingerprint, offer_fingerprint
 from quotes.workroom.settings import constructions, workroom
 
 __all__ = [
     "accept",
     "change_draft",
+    "columns_of",
     "decline",
     "default_validity",
     "first_option",
@@ -61,7 +63,7 @@ def start_quote(
         "rates": room.rates,
         **({"due": due.isoformat()} if due else {}),
     }
-    figures = work_out(inputs, pattern)
+    figures = columns_of(work_out(inputs, pattern))
     with transaction.atomic():
         if client.pk is None:
             client.save()
@@ -72,9 +74,8 @@ def start_quote(
             number=1,
             pattern=pattern,
             inputs=inputs,
-            figures=figures,
-            schema_version=SCHEMA_VERSION,
             changed_by=user,
+            **figures,
         )
     logger.info("Started quote=%s", number)
     return revision
@@ -93,12 +94,12 @@ def change_draft(
     """
     _must_be(revision, State.DRAFT)
     inputs = change({**revision.inputs})
-    figures = work_out(inputs, revision.pattern)
+    figures = columns_of(work_out(inputs, revision.pattern))
     changed = QuoteRevision.objects.filter(pk=revision.pk, version=revision.version, state=State.DRAFT).update(
         inputs=inputs,
-        figures=figures,
         version=revision.version + 1,
         changed_by=user,
+        **figures,
     )
     if not changed:
         raise refuse(
@@ -111,7 +112,7 @@ def change_draft(
     return revision
 
 
-def offer_of_today(revision: QuoteRevision, *, valid_until: date | None = None) -> dict[str, Any]:
+def offer_of_today(revision: QuoteRevision, *, valid_until: date | None = None) -> Snapshot:
     """Return the snapshot that sending a draft today would seal. Raises Refused where it cannot be worked out."""
     today = timezone.localdate()
     return work_out(revision.inputs, revision.pattern, revision=revision, quoted_on=today, valid_until=valid_until)
@@ -132,26 +133,26 @@ def send(*, revision: QuoteRevision, valid_until: date, seen: str, user: User) -
         raise refuse(
             "quote.validity-past", "valid until", f"{day_text(valid_until)} has passed.", "Choose today or a later day."
         )
-    figures = offer_of_today(revision, valid_until=valid_until)
-    if fingerprint(figures["quotation"]) != seen:
+    offer = offer_of_today(revision, valid_until=valid_until)
+    if offer_fingerprint(offer) != seen:
         raise refuse(
             "quote.figures-moved",
             "prices",
             "Prices, minutes or lays have changed since this page was opened.",
             "Look at the offer below, which is made with them, and send it again.",
         )
+    figures = columns_of(offer)
     with transaction.atomic():
         # An older revision that the client still holds is replaced by this one.
         QuoteRevision.objects.filter(quote=revision.quote, state=State.SENT).update(state=State.REPLACED)
         sealed = QuoteRevision.objects.filter(pk=revision.pk, version=revision.version, state=State.DRAFT).update(
             state=State.SENT,
-            figures=figures,
-            fingerprint=fingerprint(figures),
-            schema_version=SCHEMA_VERSION,
+            fingerprint=fingerprint(figures["figures"]),
             sent_at=timezone.now(),
             valid_until=valid_until,
             version=revision.version + 1,
             changed_by=user,
+            **figures,
         )
         if not sealed:
             raise refuse(
@@ -169,7 +170,7 @@ def send(*, revision: QuoteRevision, valid_until: date, seen: str, user: User) -
 def accept(*, revision: QuoteRevision, option: str, user: User) -> QuoteRevision:
     """Note that the client chose `option`. Raises Refused for an expired quote or an option that it lacks."""
     _must_be(revision, State.SENT)
-    offered = [offer["name"] for offer in revision.figures["quotation"]["options"]]
+    offered = [offer.name for offer in revision.snapshot.quotation.options]
     if option not in offered:
         raise refuse(
             "quote.no-such-option", "option", f"This quote offers no “{option}”.", f"It offers {', '.join(offered)}."
@@ -189,7 +190,7 @@ def revise(*, revision: QuoteRevision, user: User) -> QuoteRevision:
         raise refuse("quote.has-draft", str(revision.quote), "This quote has a draft already.", "Change that one.")
     if revision.quote.revisions.filter(state=State.ACCEPTED).exists():
         raise refuse("quote.is-accepted", str(revision.quote), "This quote was accepted.", "Start a new quote instead.")
-    figures = work_out(revision.inputs, revision.pattern)
+    figures = columns_of(work_out(revision.inputs, revision.pattern))
     with transaction.atomic():
         last = revision.quote.revisions.aggregate(last=Max("number"))["last"]
         return QuoteRevision.objects.create(
@@ -197,10 +198,20 @@ def revise(*, revision: QuoteRevision, user: User) -> QuoteRevision:
             number=last + 1,
             pattern=revision.pattern,
             inputs=revision.inputs,
-            figures=figures,
-            schema_version=SCHEMA_VERSION,
             changed_by=user,
+            **figures,
         )
+
+
+def columns_of(snapshot: Snapshot) -> dict[str, Any]:
+    """What a revision keeps of a snapshot: its document, and the price that the books sum."""
+    money = currency_of(snapshot.quotation.currency)
+    return {
+        "figures": SNAPSHOT.written(snapshot),
+        "schema_version": SNAPSHOT.version,
+        "currency": money.code,
+        "price_minor": money.to_minor(snapshot.quotation.options[0].gross),
+    }
 
 
 def default_validity() -> date:
@@ -211,9 +222,13 @@ def default_validity() -> date:
 def _decide(
     revision: QuoteRevision, state: QuoteRevision.State, user: User, *, accepted_option: str = ""
 ) -> QuoteRevision:
+    chosen = {}
+    if accepted_option:
+        price = revision.snapshot.quotation.option(accepted_option).gross
+        chosen = {"accepted_option": accepted_option, "price_minor": currency_of(revision.currency).to_minor(price)}
     with transaction.atomic():
         decided = QuoteRevision.objects.filter(pk=revision.pk, state=State.SENT).update(
-            state=state, accepted_option=accepted_option, decided_at=timezone.now(), changed_by=user
+            state=state, decided_at=timezone.now(), changed_by=user, **chosen
         )
         if not decided:
             raise refuse(

@@ -5,7 +5,9 @@ from typing import Any
 
 from inventory.ground.money import currency_of
 from inventory.ground.wording import money_text, percent_text
-from quotes.pricing.risk import DRAWS, PRICE_SPREAD_SHARE, SPOILED_SHARE, Quantiles, risk_of
+from quotes.pricing.risk import DRAWS, PRICE_SPREAD_SHARE, SPOILED_SHARE, Quantiles
+from quotes.seal.risks import risk_of
+from quotes.seal.snapshot import Snapshot
 
 __all__ = ["RiskPage", "risk_page"]
 
@@ -21,12 +23,12 @@ class RiskPage:
     spreads: list[tuple[str, str, str, str]]
 
 
-def risk_page(figures: dict[str, Any], index: int) -> RiskPage:
-    """Return the risk of an option of a revision's figures. Raises Refused for one without work."""
-    quotation = figures["quotation"]
-    option = quotation["options"][index]
-    currency = currency_of(quotation["currency"])
-    risk = risk_of(option, figures["rates"], currency, seed=SEED)
+def risk_page(snapshot: Snapshot, index: int) -> RiskPage:
+    """Return the risk of an option of a snapshot. Raises Refused for one without work."""
+    quotation = snapshot.quotation
+    option = quotation.options[index]
+    currency = currency_of(quotation.currency)
+    risk = risk_of(option, snapshot.rates, currency, seed=SEED)
 
     def money(amount: Any) -> str:
         return money_text(amount, currency.code)
@@ -49,7 +51,7 @@ def risk_page(figures: dict[str, Any], index: int) -> RiskPage:
     ]
     chances = [("Chance of a loss", percent_text(str(round(risk.chance_of_loss, 3))), how)]
     if risk.chance_below_floor is not None:
-        floor = money(figures["rates"]["minimum_per_hour"])
+        floor = money(snapshot.rates.minimum_per_hour)
         chances.append(
             (f"Chance of less than {floor} an hour", percent_text(str(round(risk.chance_below_floor, 3))), how)
         )
@@ -67,9 +69,9 @@ def risk_page(figures: dict[str, Any], index: int) -> RiskPage:
             ],
         )
     )
-    chances.append(("Price as quoted", money(option["gross"]), [("Counted", "The option's own price.")]))
+    chances.append(("Price as quoted", money(option.gross), [("Counted", "The option's own price.")]))
     return RiskPage(
-        name=option["name"],
+        name=option.name,
         figures=chances,
         spreads=[
             spread("Hours", risk.hours, "h"),

@@ -25,18 +25,18 @@ class QuoteTable(tables.Table):
         linkify=("quotes:revision", {"pk": tables.A("quote_id"), "number": tables.A("number")}),
     )
     client = tables.Column(accessor="quote__client__name", verbose_name="Client")
-    price = tables.Column(accessor="figures", verbose_name="Price", orderable=False, attrs=RIGHT)
+    price = tables.Column(empty_values=(), verbose_name="Price", orderable=False, attrs=RIGHT)
     state = tables.Column(verbose_name="State", order_by=("state", "valid_until"))
 
     def __init__(self, data: QuerySet[QuoteRevision] | list[QuoteRevision], *, on: date, **kwargs: Any) -> None:
         super().__init__(data, **kwargs)
         self.on = on
 
-    def render_price(self, value: dict[str, Any]) -> str:
+    def render_price(self, record: QuoteRevision) -> str:
         """The first option's price, and how many stand beside it."""
-        quotation = value["quotation"]
-        first, *others = quotation["options"]
-        price = money_text(first["gross"], quotation["currency"])
+        quotation = record.snapshot.quotation
+        first, *others = quotation.options
+        price = money_text(first.gross, quotation.currency)
         return f"{price} and {len(others)} more" if others else price
 
     def render_state(self, record: QuoteRevision) -> SafeString:

@@ -1,14 +1,13 @@
 """The quote as the client reads it: one page of plain facts for screen and paper, and its PDF."""
 
 from dataclasses import asdict, dataclass
-from datetime import date
-from decimal import Decimal
 from pathlib import Path
-from typing import Any
 
 from inventory.ground.typesetting import typeset
 from inventory.ground.wording import day_text, money_text
 from quotes.documents.wording import cautions, included
+from quotes.seal.sealed import SealedOption
+from quotes.seal.snapshot import Snapshot
 
 __all__ = ["ClientQuote", "OfferedOption", "client_quote", "client_quote_pdf"]
 
@@ -42,55 +41,55 @@ class ClientQuote:
     cautions: list[str]
 
 
-def client_quote(snapshot: dict[str, Any]) -> ClientQuote:
+def client_quote(snapshot: Snapshot) -> ClientQuote:
     """Return what the client reads, from the snapshot alone."""
-    head, rates, quotation = snapshot["letterhead"], snapshot["rates"], snapshot["quotation"]
-    currency = quotation["currency"]
-    reduction = snapshot["pattern"].get("reduction")
+    head, rates, quotation = snapshot.letterhead, snapshot.rates, snapshot.quotation
+    currency = quotation.currency
+    reduction = snapshot.reduction_mm
     options = [
         OfferedOption(
-            name=option["name"],
-            price=money_text(option["gross"], currency),
+            name=option.name,
+            price=money_text(option.gross, currency),
             tax=_tax_words(option, currency),
             included=included(option, rates),
             deposit=[
-                (_instalment_words(index, len(option["deposit"])), money_text(part, currency))
-                for index, part in enumerate(option["deposit"])
+                (_instalment_words(index, len(option.deposit)), money_text(part, currency))
+                for index, part in enumerate(option.deposit)
             ],
         )
-        for option in quotation["options"]
+        for option in quotation.options
     ]
     applying: dict[str, None] = {}
-    for option in quotation["options"]:
+    for option in quotation.options:
         applying.update(dict.fromkeys(cautions("client", option, reduction_mm=reduction)))
     return ClientQuote(
-        workroom=head["workroom"],
-        address=head["address"].splitlines(),
-        client=head["client"],
-        title=head["title"],
-        number=head["number"],
-        quoted_on=day_text(head["quoted_on"]),
-        valid_until=day_text(head["valid_until"]),
-        due=day_text(head["due"]),
+        workroom=head.workroom,
+        address=head.address.splitlines(),
+        client=head.client,
+        title=head.title,
+        number=head.number,
+        quoted_on=day_text(head.quoted_on),
+        valid_until=day_text(head.valid_until),
+        due=day_text(head.due),
         options=options,
         cautions=list(applying),
     )
 
 
-def client_quote_pdf(snapshot: dict[str, Any]) -> bytes:
+def client_quote_pdf(snapshot: Snapshot) -> bytes:
     """Return the client's quote as a PDF; the same snapshot gives the same bytes."""
-    quoted_on = snapshot["letterhead"]["quoted_on"]
+    quoted_on = snapshot.letterhead.quoted_on
     return typeset(
         _TEMPLATE.read_bytes(),
         asdict(client_quote(snapshot)),
-        dated=date.fromisoformat(quoted_on) if quoted_on else None,
+        dated=quoted_on,
     )
 
 
-def _tax_words(option: dict[str, Any], currency: str) -> str:
-    if not Decimal(option["tax"]):
+def _tax_words(option: SealedOption, currency: str) -> str:
+    if not option.tax:
         return "No tax is charged."
-    return f"{money_text(option['net'], currency)} and {money_text(option['tax'], currency)} tax"
+    return f"{money_text(option.net, currency)} and {money_text(option.tax, currency)} tax"
 
 
 def _instalment_words(index: int, count: int) -> str:

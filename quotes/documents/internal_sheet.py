@@ -1,10 +1,7 @@
 """The workroom's own sheet as a workbook: every line of every option, with the reason for its figure."""
 
-from collections.abc import Sequence
-from decimal import Decimal
-from typing import Any
-
 from inventory.ground.sheets import SheetBook
+from quotes.seal.snapshot import Snapshot
 
 __all__ = ["internal_workbook"]
 
@@ -26,31 +23,31 @@ _PRICE_ROWS = (
 )
 
 
-def internal_workbook(snapshot: dict[str, Any]) -> bytes:
+def internal_workbook(snapshot: Snapshot) -> bytes:
     """Return an XLSX with the sheets Price, Costs, Materials, Labour, Pieces and Bones, from the snapshot alone."""
-    quotation = snapshot["quotation"]
-    options: Sequence[dict[str, Any]] = quotation["options"]
+    quotation = snapshot.quotation
+    options = quotation.options
     workbook = SheetBook()
     workbook.sheet(
         "Price",
-        [quotation["currency"], *(option["name"] for option in options)],
-        ([words, *(Decimal(option[key]) for option in options)] for key, words in _PRICE_ROWS),
+        [quotation.currency, *(option.name for option in options)],
+        ([words, *(getattr(option, key) for option in options)] for key, words in _PRICE_ROWS),
     )
     workbook.sheet(
         "Costs",
         ["Option", "Group", "Line", "Quantity", "Unit", "Rate", "Amount"],
         (
             [
-                option["name"],
-                line["group"],
-                line["what"],
-                Decimal(line["quantity"]),
-                line["unit"],
-                Decimal(line["rate"]),
-                Decimal(line["amount"]),
+                option.name,
+                line.group,
+                line.what,
+                line.quantity,
+                line.unit,
+                line.rate,
+                line.amount,
             ]
             for option in options
-            for line in option["lines"]
+            for line in option.lines
         ),
     )
     workbook.sheet(
@@ -58,16 +55,16 @@ def internal_workbook(snapshot: dict[str, Any]) -> bytes:
         ["Option", "Line", "Material", "Use", "Buy", "Unit", "Reason"],
         (
             [
-                option["name"],
-                line["code"],
-                line["material"],
-                Decimal(line["quantity"]),
-                Decimal(line["buy_quantity"]),
-                line["unit"],
-                line["basis"],
+                option.name,
+                line.code,
+                line.material,
+                line.quantity,
+                line.buy_quantity,
+                line.unit,
+                line.basis,
             ]
             for option in options
-            for line in option["takeoff"]["lines"]
+            for line in option.takeoff.lines
         ),
     )
     workbook.sheet(
@@ -75,24 +72,24 @@ def internal_workbook(snapshot: dict[str, Any]) -> bytes:
         ["Option", "Code", "Operation", "Driver", "Quantity", "Minutes"],
         (
             [
-                option["name"],
-                operation["code"],
-                operation["name"],
-                operation["driver"],
-                operation["driver_quantity"],
-                operation["minutes"],
+                option.name,
+                operation.code,
+                operation.name,
+                operation.driver,
+                operation.driver_quantity,
+                operation.minutes,
             ]
             for option in options
-            for operation in option["takeoff"]["labour"]["operations"]
+            for operation in option.takeoff.labour.operations
         ),
     )
     workbook.sheet(
         "Pieces",
         ["Option", "Label", "Panel", "Half", "Layer", "Cloth"],
         (
-            [option["name"], piece["label"], piece["panel"], piece["half"], piece["layer"], piece["cloth"]]
+            [option.name, piece.label, piece.panel, piece.half, piece.layer, piece.cloth]
             for option in options
-            for piece in option["takeoff"]["pieces"]
+            for piece in option.takeoff.pieces
         ),
     )
     workbook.sheet(
@@ -100,16 +97,16 @@ def internal_workbook(snapshot: dict[str, Any]) -> bytes:
         ["Option", "Where", "Kind", "Channel mm", "Ideal mm", "Length mm", "Count"],
         (
             [
-                option["name"],
-                run["where"],
-                run["kind"],
-                run["channel_mm"],
-                run["ideal_mm"],
-                run["length_mm"],
-                run["count"],
+                option.name,
+                run.where,
+                run.kind,
+                run.channel_mm,
+                run.ideal_mm,
+                run.length_mm,
+                run.count,
             ]
             for option in options
-            for run in option["takeoff"]["bones"]
+            for run in option.takeoff.bones
         ),
     )
     return workbook.data()

@@ -1,12 +1,10 @@
-"""What an option asks of the shelf, read from its document: which material in which length, how much, for which operation."""
+"""What an option asks of the shelf: which material in which length, how much, for which operation."""
 
-import json
-from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, Decimal
-from functools import cache
-from pathlib import Path
-from typing import Any
+
+from inventory.ground.materials import StockUnit
+from quotes.seal.sealed import SealedOption
 
 __all__ = ["MaterialNeed", "material_needs"]
 
@@ -34,47 +32,26 @@ class MaterialNeed:
         return self.size_tenths_mm / 10
 
 
-def material_needs(option: Mapping[str, Any]) -> tuple[MaterialNeed, ...]:
-    """Return what an option of a quotation's document takes, one row per material, size and operation.
+def material_needs(option: SealedOption) -> tuple[MaterialNeed, ...]:
+    """Return what an option takes, one row per material, size and operation.
 
     The use with its waste counts, not what is bought in whole packs: the rest of a pack stays on the shelf.
     """
-    takeoff = option["takeoff"]
-    names = {row["code"]: row["name"] for row in takeoff["labour"]["operations"]}
-    visible_roles = {takeoff["cloths"][0]["role"]} if takeoff["cloths"] else set()
-    found: dict[tuple[str, int, str], MaterialNeed] = {}
-    for line in takeoff["lines"]:
-        rule = _rules()[line["code"].partition(".")[0]]
-        key = (line["material"], _size(line["code"], takeoff), names.get(rule["before"], rule["words"]))
-        step = Decimal("0.001") if line["unit"] == "m" else Decimal(1)
-        quantity = Decimal(line["quantity"]).quantize(step, rounding=ROUND_CEILING)
+    names = {operation.code: operation.name for operation in option.takeoff.labour.operations}
+    needs: dict[tuple[str, int, str], MaterialNeed] = {}
+    for line in option.takeoff.lines:
+        needed = line.needed
+        key = (line.material, round(line.size_mm * 10), names.get(needed.before, needed.stage))
+        step = Decimal("0.001") if line.unit == StockUnit.METRE else Decimal(1)
+        quantity = line.quantity.quantize(step, rounding=ROUND_CEILING)
         if not quantity:
             continue
-        roles = set(line["code"].partition(".")[2].split("+"))
-        is_visible = rule["visible"] == "always" or (rule["visible"] == "outer" and bool(roles & visible_roles))
-        before = found.get(key)
-        found[key] = MaterialNeed(
+        before = needs.get(key)
+        needs[key] = MaterialNeed(
             material=key[0],
             size_tenths_mm=key[1],
             quantity=quantity + (before.quantity if before else 0),
             operation=key[2],
-            is_visible=is_visible or (before is not None and before.is_visible),
+            is_visible=needed.is_visible or (before is not None and before.is_visible),
         )
-    return tuple(found.values())
-
-
-def _size(code: str, takeoff: Mapping[str, Any]) -> int:
-    """The length that must lie on the shelf, in tenths of a millimetre."""
-    kind, _, size = code.partition(".")
-    if kind == "flat":
-        return round(float(size) * 10)
-    if kind in ("busk", "zip"):
-        return round(float(takeoff["front"]["length_mm"]) * 10)
-    return 0
-
-
-@cache
-def _rules() -> dict[str, dict[str, str]]:
-    document = json.loads(Path(__file__).with_name("material_operations.json").read_text(encoding="utf-8"))
-    rules: dict[str, dict[str, str]] = document["lines"]
-    return rules
+    return tuple(needs.values())

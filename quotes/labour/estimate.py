@@ -111,4 +111,5 @@ def _minutes(
         driver_quantity=main[2],
         minutes=minutes,
         formula=formula,
+        role=operation.role,
     )

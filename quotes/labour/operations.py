@@ -2,11 +2,28 @@
 
 from dataclasses import dataclass, field
 from decimal import Decimal
+from enum import StrEnum
 
-__all__ = ["GROUPS", "LabourEstimate", "LearntRange", "Operation", "OperationMinutes", "StandardTimes"]
+__all__ = ["GROUPS", "LabourEstimate", "LearntRange", "Operation", "OperationMinutes", "OperationRole", "StandardTimes"]
 
 GROUPS = ("client", "pattern", "fitting", "making")
 """Where time belongs."""
+
+
+class OperationRole(StrEnum):
+    """What an operation is to the bench and the calendar: the rules of the trade ask for the role, never for a code."""
+
+    NONE = ""
+    FITTING = "fitting"
+    CUTTING = "cutting"
+    FIRST_PASS = "first-pass"
+    LATER_PASSES = "later-passes"
+    WAIST_TAPE = "waist-tape"
+    CHANNELS = "channels"
+    GROMMETS = "grommets"
+    BINDING = "binding"
+    HAND_OVER = "hand-over"
+    CLOSING = "closing"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -21,6 +38,7 @@ class Operation:
         pace: what this workroom takes of these minutes, learnt from logged time; 1 for as they stand.
         since: the moment at which the maker last set these minutes by hand, ISO 8601; empty for never. Time logged for
             quotes that were sealed before says nothing of them.
+        role: what it is to the bench and the calendar.
     """
 
     code: str
@@ -33,6 +51,7 @@ class Operation:
     why: str = ""
     pace: float = 1.0
     since: str = ""
+    role: OperationRole = OperationRole.NONE
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -78,6 +97,7 @@ class OperationMinutes:
     driver_quantity: float
     minutes: float
     formula: str
+    role: OperationRole = OperationRole.NONE
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

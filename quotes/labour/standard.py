@@ -10,7 +10,7 @@ from typing import Any
 
 from inventory.ground.findings import Finding, Refused, stop
 from inventory.ground.schema import schema_findings
-from quotes.labour.operations import LearntRange, Operation, StandardTimes
+from quotes.labour.operations import LearntRange, Operation, OperationRole, StandardTimes
 from quotes.takeoff.drivers import Driver
 
 __all__ = ["default_times", "read_times", "set_by_hand", "times_document"]
@@ -44,6 +44,9 @@ def read_times(document: object) -> StandardTimes:
                 why=row.get("why", ""),
                 pace=float(row.get("pace", 1)),
                 since=row.get("since", ""),
+                role=OperationRole(row["role"])
+                if "role" in row
+                else _shipped_roles().get(row["code"], OperationRole.NONE),
             )
             for row in document["operations"]
         ),
@@ -79,6 +82,7 @@ def times_document(times: StandardTimes) -> dict[str, Any]:
                 "why": row.why,
                 "pace": row.pace,
                 "since": row.since,
+                "role": row.role.value,
             }
             for row in times.operations
         ],
@@ -102,6 +106,12 @@ def set_by_hand(before: StandardTimes, after: StandardTimes, *, at: datetime) ->
             for row in after.operations
         ),
     )
+
+
+@cache
+def _shipped_roles() -> dict[str, OperationRole]:
+    """By code: tables that were kept before operations had roles say none."""
+    return {row["code"]: OperationRole(row.get("role", "")) for row in _data("standard_minutes.json")["operations"]}
 
 
 @cache

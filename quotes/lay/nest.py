@@ -11,10 +11,11 @@ import os
 import subprocess
 import sys
 import time
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Hashable, Mapping
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from pathlib import Path
+from typing import TypeVar
 
 from shapely import Polygon
 
@@ -32,6 +33,7 @@ STARTING_SECONDS = 10.0
 """How much longer than its search a packing process may live."""
 SIMPLIFY_SHARE = 5e-4
 """The engine gets outlines simplified outward by this share of the width; what is drawn and checked is the true one."""
+Key = TypeVar("Key", bound=Hashable)
 _PROJECT = Path(__file__).resolve().parents[2]
 
 
@@ -59,12 +61,12 @@ def lay(problem: LayProblem, effort: Effort, *, seconds: int | None = None, work
 
 
 def lay_all(
-    problems: Mapping[str, LayProblem],
+    problems: Mapping[Key, LayProblem],
     effort: Effort,
     *,
     seconds: int | None = None,
     progress: Callable[[int, int], None] | None = None,
-) -> dict[str, LayPlan]:
+) -> dict[Key, LayPlan]:
     """Return the lays of several cloths by their keys, two drawn at a time; `progress` hears (done, of how many).
 
     Problems that differ only in their labels are drawn once.

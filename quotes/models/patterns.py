@@ -1,7 +1,13 @@
 """Patterns that are kept, revised and used again."""
 
+import json
+from functools import lru_cache
+
 from django.conf import settings
 from django.db import models
+
+from quotes.pattern.panels import Pattern
+from quotes.pattern.pattern_json import pattern_from
 
 
 class KeptPattern(models.Model):
@@ -36,3 +42,13 @@ class PatternRevision(models.Model):
 
     def __str__(self) -> str:
         return f"{self.pattern.name}, revision {self.number}"
+
+    @property
+    def panels(self) -> Pattern:
+        """The pattern itself; what was kept once is assembled once."""
+        return _assembled(json.dumps(self.document))
+
+
+@lru_cache(maxsize=256)
+def _assembled(document: str) -> Pattern:
+    return pattern_from(json.loads(document))

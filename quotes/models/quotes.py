@@ -7,6 +7,8 @@ from django.db import models
 from django.db.models import Q
 
 from quotes.models.patterns import PatternRevision
+from quotes.seal.sealed import SealedOption
+from quotes.seal.snapshot import SNAPSHOT, Snapshot
 
 
 class Quote(models.Model):
@@ -70,6 +72,9 @@ class QuoteRevision(models.Model):
     valid_until = models.DateField(null=True, blank=True)
     decided_at = models.DateTimeField(null=True, blank=True)
     accepted_option = models.CharField(max_length=80, blank=True)
+    # What the client saw, for the books to sum: the accepted option's price, else the first one's, in minor units.
+    currency = models.CharField(max_length=3)
+    price_minor = models.BigIntegerField()
     # Counts the changes of a draft: a form that was opened before another change is told so.
     version = models.PositiveIntegerField(default=1)
     changed_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
@@ -94,6 +99,19 @@ class QuoteRevision(models.Model):
 
     def __str__(self) -> str:
         return f"{self.quote}, revision {self.number}"
+
+    @property
+    def snapshot(self) -> Snapshot:
+        """The figures, typed, in the form of today; read once for as long as they stand."""
+        read: tuple[object, Snapshot] | None = self.__dict__.get("_read_figures")
+        if read is None or read[0] is not self.figures:
+            read = self.__dict__["_read_figures"] = (self.figures, SNAPSHOT.read(self.figures))
+        return read[1]
+
+    @property
+    def accepted(self) -> SealedOption:
+        """The option that was accepted. Raises KeyError while none is."""
+        return self.snapshot.quotation.option(self.accepted_option)
 
     def standing(self, *, on: date) -> "QuoteRevision.State":
         """The state on a day: what is stored, or expired."""

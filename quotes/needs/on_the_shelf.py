@@ -8,9 +8,9 @@ from inventory.models import Lot, StockItem, StockMaterial
 from inventory.reserving.availability import Lack, lacks
 from inventory.reserving.reservations import Wish
 from quotes.commission.commission import Commission
-from quotes.commission.quote import quote_commission
+from quotes.commission.quote import option_lays
 from quotes.documents.material_needs import MaterialNeed, material_needs
-from quotes.lay.lay_plan import LayPlan, LayProblem
+from quotes.lay.lay_plan import LayProblem
 from quotes.lay.rows import row_lay
 from quotes.models import QuoteRevision
 from quotes.needs.reserving import ready_quantity, reference_of
@@ -39,19 +39,17 @@ class OptionShelf:
 
 def option_shelves(revision: QuoteRevision, commission: Commission, *, start: date, on: date) -> list[OptionShelf]:
     """Return each option as the shelf could serve it on the day the work starts; nothing is reserved."""
-    problems = _cloth_problems(commission)
+    problems = option_lays(commission)
     shelves = []
-    for index, option in enumerate(revision.figures["quotation"]["options"]):
+    for index, option in enumerate(revision.snapshot.quotation.options):
         wishes, never_kept = listed_wishes(material_needs(option))
         missing = lacks(wishes, start=start, reference=reference_of(revision.quote), on=on)
         shelves.append(
             OptionShelf(
-                name=option["name"],
+                name=option.name,
                 lacks=missing,
                 never_kept=never_kept,
-                remnants=_remnants(
-                    {key.partition("/")[2]: problem for key, problem in problems.items() if key.startswith(f"{index}/")}
-                ),
+                remnants=_remnants({key.cloth: problem for key, problem in problems.items() if key.option == index}),
             )
         )
     return shelves
@@ -86,18 +84,6 @@ def listed_wishes(needs: Sequence[MaterialNeed]) -> tuple[list[Wish], list[Mater
         elif need.material in listed:
             never_kept.append(need)
     return wishes, never_kept
-
-
-def _cloth_problems(commission: Commission) -> dict[str, LayProblem]:
-    """The lays of all options by option and cloth; none is drawn."""
-    gathered: dict[str, LayProblem] = {}
-
-    def collect(problems: Mapping[str, LayProblem]) -> Mapping[str, LayPlan]:
-        gathered.update(problems)
-        return {}
-
-    quote_commission(commission, lay=collect)
-    return gathered
 
 
 def _remnants(problems: Mapping[str, LayProblem]) -> list[RemnantFit]:

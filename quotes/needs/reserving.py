@@ -3,7 +3,6 @@
 from collections.abc import Sequence
 from datetime import date, timedelta
 from decimal import Decimal
-from typing import Any
 
 from django.urls import reverse
 
@@ -13,6 +12,7 @@ from inventory.reserving.reservations import Wish, release, reserve
 from inventory.stock.price_list import item_of
 from quotes.documents.material_needs import MaterialNeed, material_needs
 from quotes.models import Quote, QuoteRevision, Workroom
+from quotes.seal.sealed import SealedOption
 
 __all__ = ["keep_firmly", "keep_softly", "let_go", "needed_by", "ready_quantity", "reference_of", "wishes_of"]
 
@@ -31,7 +31,7 @@ def needed_by(quote: Quote, room: Workroom, *, on: date) -> date:
     return max(on, due - timedelta(days=room.bench_days))
 
 
-def wishes_of(options: Sequence[dict[str, Any]]) -> list[Wish]:
+def wishes_of(options: Sequence[SealedOption]) -> list[Wish]:
     """Return what options of a quotation ask of the shelf; of several options the most that any asks.
 
     An item that was never kept before is made, so that it can be bought. Materials that are not on the shelf's list
@@ -69,13 +69,12 @@ def ready_quantity(quantity: Decimal, material: StockMaterial) -> int:
 
 def keep_softly(revision: QuoteRevision, room: Workroom, *, on: date) -> None:
     """Keep what a quote asks for until it expires."""
-    _keep(revision, revision.figures["quotation"]["options"], room, on=on, expires_on=revision.valid_until)
+    _keep(revision, revision.snapshot.quotation.options, room, on=on, expires_on=revision.valid_until)
 
 
 def keep_firmly(revision: QuoteRevision, room: Workroom, *, on: date) -> None:
     """Keep what the accepted option asks for."""
-    options = revision.figures["quotation"]["options"]
-    accepted = [option for option in options if option["name"] == revision.accepted_option]
+    accepted = [revision.accepted]
     _keep(revision, accepted, room, on=on, expires_on=None)
 
 
@@ -85,7 +84,7 @@ def let_go(quote: Quote, *, why: str) -> None:
 
 
 def _keep(
-    revision: QuoteRevision, options: Sequence[dict[str, Any]], room: Workroom, *, on: date, expires_on: date | None
+    revision: QuoteRevision, options: Sequence[SealedOption], room: Workroom, *, on: date, expires_on: date | None
 ) -> None:
     quote = revision.quote
     reserve(

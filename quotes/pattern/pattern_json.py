@@ -1,5 +1,6 @@
 """A pattern printed as the JSON pattern file says it, in millimetres; it reads back to the same pattern."""
 
+from collections.abc import Mapping
 from typing import Any
 
 from quotes.pattern.assemble import assemble
@@ -30,7 +31,7 @@ def pattern_document(pattern: Pattern) -> dict[str, Any]:
     }
 
 
-def pattern_from(document: dict[str, Any]) -> Pattern:
+def pattern_from(document: Mapping[str, Any]) -> Pattern:
     """Return the pattern that `pattern_document` printed. Raises Refused where somebody broke it."""
     options = ReadOptions(centre_front="left")
     drawn = drawing_of(document, options)

@@ -8,7 +8,6 @@ from quotes.construction.shipped import DEFAULT, shipped
 from quotes.drawings.half import half_drawing
 from quotes.models import PatternRevision
 from quotes.pattern.panels import EdgeName
-from quotes.pattern.pattern_json import pattern_from
 from quotes.pattern.truing import is_off, seams
 
 __all__ = ["PatternPage", "pattern_page"]
@@ -33,7 +32,7 @@ class PatternPage:
 
 def pattern_page(revision: PatternRevision, *, unit: LengthUnit) -> PatternPage:
     """Return the page of one revision."""
-    pattern = pattern_from(revision.document)
+    pattern = revision.panels
 
     def words(length: float) -> str:
         return format_length(length, unit)

@@ -5,6 +5,7 @@ from decimal import Decimal
 
 from inventory.ground.findings import Finding
 from inventory.ground.money import RoundingRule
+from quotes.takeoff.takeoff import Reason
 
 __all__ = ["CostLine", "Costing", "Extra", "Rates"]
 
@@ -39,7 +40,11 @@ class Extra:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CostLine:
-    """One line of the costing. `group`: material, labour, overhead, contingency or extra; `amount` is rounded."""
+    """One line of the costing. `group`: material, labour, overhead, contingency or extra; `amount` is rounded.
+
+    `material` is the code of what the shelf issues for it, empty for none; `reason` says where the quantity comes from, `overruled`
+    what it was before the maker set another, and why.
+    """
 
     group: str
     code: str
@@ -48,6 +53,10 @@ class CostLine:
     unit: str
     rate: Decimal
     amount: Decimal
+    material: str = ""
+    reason: Reason | None = None
+    overruled: Decimal | None = None
+    overrule_reason: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -16,22 +16,23 @@ at which the chance is 10 % is the 90 % point of that: net = (kept + fixed fee) 
 Source: algebra of the price's own rules; Monte Carlo. The spreads that are preset stand among the desk's defaults.
 """
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, Decimal
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from inventory.ground.findings import refuse
 from inventory.ground.money import Currency
 from quotes.defaults import desk_defaults
 from quotes.labour.spread import Spread, quantile, spread_of
 from quotes.pricing.costing import Rates
-from quotes.pricing.rates import read_rates
 
-__all__ = ["Quantiles", "Risk", "RiskInputs", "risk", "risk_inputs", "risk_of"]
+__all__ = [
+    "Quantiles",
+    "Risk",
+    "RiskInputs",
+    "risk",
+]
 
 DRAWS = 20_000
 PRICE_SPREAD_SHARE = desk_defaults().risk.price_spread_share
@@ -124,43 +125,6 @@ def risk(inputs: RiskInputs, *, seed: int, draws: int = DRAWS) -> Risk:
         profit=_quantiles(kept - to_lose_nothing, currency),
         per_hour=_quantiles((kept - passed_on) / hours, currency),
     )
-
-
-def risk_inputs(
-    option: Mapping[str, Any],
-    rates: Mapping[str, Any],
-    currency: Currency,
-    *,
-    price_spread_share: float = PRICE_SPREAD_SHARE,
-    spoiled_share: float = SPOILED_SHARE,
-) -> RiskInputs:
-    """Return what is unsure about an option of a quotation's document, with the rates that it was priced by.
-
-    Raises:
-        Refused: an option without work, or rates that cannot be read.
-    """
-    labour = option["takeoff"]["labour"]
-    if labour["total_min"] <= 0:
-        raise refuse(
-            "risk.no-work", option["name"], "The option has no work in it, so that nothing about it is unsure."
-        )
-    return RiskInputs(
-        likely_min=labour["total_min"],
-        hours=spread_of(labour["low_min"], labour["total_min"], labour["high_min"]),
-        materials=Decimal(option["materials"]),
-        extras=Decimal(option["extras"]),
-        net=Decimal(option["net"]),
-        fee=Decimal(option["fee"]),
-        rates=read_rates(dict(rates), currency),
-        currency=currency,
-        price_spread_share=price_spread_share,
-        spoiled_share=spoiled_share,
-    )
-
-
-def risk_of(option: Mapping[str, Any], rates: Mapping[str, Any], currency: Currency, *, seed: int) -> Risk:
-    """Return the risk of an option of a quotation's document, with the preset spreads. Raises as `risk_inputs`."""
-    return risk(risk_inputs(option, rates, currency), seed=seed)
 
 
 def _price_factors(inputs: RiskInputs, random: np.random.Generator, draws: int) -> Draws:

@@ -2,6 +2,7 @@
 
 import math
 from collections import defaultdict
+from dataclasses import replace
 
 from inventory.ground.findings import Finding, stop, warn
 from inventory.ground.materials import Material, MaterialKind, StockUnit
@@ -13,7 +14,8 @@ from quotes.takeoff.amounts import each, metres, rounded_up_mm, whole_up
 from quotes.takeoff.chosen_materials import Shelf
 from quotes.takeoff.defaults import defaults
 from quotes.takeoff.losses import Losses
-from quotes.takeoff.takeoff import BoneRun, MaterialLine, Reason
+from quotes.takeoff.needed import needed
+from quotes.takeoff.takeoff import BonePlace, BoneRun, MaterialLine, Reason
 
 __all__ = ["bone_lines", "bone_runs", "flat_lengths_mm"]
 
@@ -30,8 +32,9 @@ def bone_runs(
     """
     runs: list[BoneRun] = []
     findings: list[Finding] = []
-    for where, kind, channel, count in _places(pattern, construction):
-        ideal = round(channel - construction.bones.shorter_by_mm, 2)
+    for channel in _channels(pattern, construction):
+        where, kind = channel.where, channel.kind
+        ideal = round(channel.channel_mm - construction.bones.shorter_by_mm, 2)
         length = ideal
         if kind == FLAT:
             stepped = _stepped_down(ideal, flat_lengths_mm(shelf.others.get(MaterialKind.FLAT)))
@@ -48,9 +51,11 @@ def bone_runs(
             length = stepped
             findings += _shortness(where, ideal, length)
         elif ideal <= 0:
-            findings.append(stop("takeoff.bone-too-short", where, f"A channel of {channel:.0f} mm holds no bone."))
+            findings.append(
+                stop("takeoff.bone-too-short", where, f"A channel of {channel.channel_mm:.0f} mm holds no bone.")
+            )
             continue
-        runs.append(BoneRun(where=where, kind=kind, channel_mm=channel, ideal_mm=ideal, length_mm=length, count=count))
+        runs.append(replace(channel, ideal_mm=ideal, length_mm=length))
     return tuple(runs), tuple(findings)
 
 
@@ -70,6 +75,8 @@ def bone_lines(runs: tuple[BoneRun, ...], shelf: Shelf, losses: Losses) -> list[
         lines.append(
             MaterialLine(
                 code=f"flat.{length:g}",
+                needed=needed("flat"),
+                size_mm=length,
                 kind=MaterialKind.FLAT,
                 what=f"Flat steel {length:g} mm",
                 material=shelf.material(MaterialKind.FLAT).code,
@@ -95,37 +102,62 @@ def flat_lengths_mm(material: Material | None) -> tuple[float, ...]:
     return tuple(round(assumed.flat_shortest_mm + step * assumed.flat_step_mm, 2) for step in range(count + 1))
 
 
-def _places(pattern: Pattern, construction: Construction) -> list[tuple[str, str, float, int]]:
-    """Each place with its kind of bone, the length of its channel and how many there are."""
+def _channels(pattern: Pattern, construction: Construction) -> list[BoneRun]:
+    """Each place with its kind of bone, the length of its channel and how many there are; bones as long as channels."""
     bones, channels = construction.bones, construction.channels
     left, right = pattern.halves
-    places: list[tuple[str, str, float, int]] = []
+    found: list[BoneRun] = []
 
-    def both(where: str, kind: str, left_mm: float, right_mm: float, per_half: int) -> None:
+    def both(
+        place: BonePlace, where: str, kind: str, sides_mm: tuple[float, float], *, per_half: int, number: int = 0
+    ) -> None:
+        def run(where: str, channel_mm: float, count: int) -> BoneRun:
+            return BoneRun(
+                where=where,
+                kind=kind,
+                channel_mm=channel_mm,
+                ideal_mm=channel_mm,
+                length_mm=channel_mm,
+                count=count,
+                place=place,
+                number=number,
+            )
+
+        left_mm, right_mm = sides_mm
         if not per_half:
             return
         if math.isclose(left_mm, right_mm, abs_tol=0.005):
-            places.append((where, kind, left_mm, 2 * per_half))
+            found.append(run(where, left_mm, 2 * per_half))
         else:
-            places.append((f"{where} left", kind, left_mm, per_half))
-            places.append((f"{where} right", kind, right_mm, per_half))
+            found.append(run(f"{where} left", left_mm, per_half))
+            found.append(run(f"{where} right", right_mm, per_half))
 
     for seam, other in zip(seams(left), seams(right), strict=True):
-        both(f"seam {seam.number}", bones.seam_kind, seam.mean_mm, other.mean_mm, channels.bones_per_seam)
+        both(
+            BonePlace.SEAM,
+            f"seam {seam.number}",
+            bones.seam_kind,
+            (seam.mean_mm, other.mean_mm),
+            per_half=channels.bones_per_seam,
+            number=seam.number,
+        )
     for number in channels.mid_panel:
         if number <= len(left):
             both(
+                BonePlace.MID_PANEL,
                 f"mid-panel {number}",
                 bones.mid_panel_kind,
-                _middle_mm(left[number - 1]),
-                _middle_mm(right[number - 1]),
-                1,
+                (_middle_mm(left[number - 1]), _middle_mm(right[number - 1])),
+                per_half=1,
+                number=number,
             )
-    both("centre back", bones.back_kind, left[-1].edge_mm(EdgeName.BACK), right[-1].edge_mm(EdgeName.BACK), 2)
+    backs = (left[-1].edge_mm(EdgeName.BACK), right[-1].edge_mm(EdgeName.BACK))
+    both(BonePlace.CENTRE_BACK, "centre back", bones.back_kind, backs, per_half=2)
     if construction.front is not FrontKind.CLOSED:
         beside = "beside zip" if construction.front is FrontKind.ZIP else "beside busk"
-        both(beside, bones.busk_kind, left[0].edge_mm(EdgeName.FRONT), right[0].edge_mm(EdgeName.FRONT), bones.at_busk)
-    return places
+        fronts = (left[0].edge_mm(EdgeName.FRONT), right[0].edge_mm(EdgeName.FRONT))
+        both(BonePlace.BESIDE_FRONT, beside, bones.busk_kind, fronts, per_half=bones.at_busk)
+    return found
 
 
 def _middle_mm(panel: Panel) -> float:
@@ -162,6 +194,7 @@ def _spiral_lines(spirals: list[BoneRun], shelf: Shelf, losses: Losses) -> list[
     return [
         MaterialLine(
             code="spiral",
+            needed=needed("spiral"),
             kind=MaterialKind.SPIRAL,
             what="Spiral steel from coil",
             material=coil.code,
@@ -178,6 +211,7 @@ def _spiral_lines(spirals: list[BoneRun], shelf: Shelf, losses: Losses) -> list[
         ),
         MaterialLine(
             code="tip",
+            needed=needed("tip"),
             kind=MaterialKind.TIP,
             what="Bone tips",
             material=tip.code,

@@ -7,7 +7,7 @@ for bias binding and a modesty panel come from the outer cloth, so that they mat
 import math
 from collections import defaultdict
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from inventory.ground.findings import Finding, stop
 from inventory.ground.materials import Material, MaterialKind, StockUnit
@@ -21,6 +21,7 @@ from quotes.takeoff.amounts import metres, rounded_up_mm
 from quotes.takeoff.chosen_materials import Shelf
 from quotes.takeoff.defaults import default_source, defaults
 from quotes.takeoff.losses import Figure, with_use
+from quotes.takeoff.needed import needed
 from quotes.takeoff.pieces import cut_areas_mm2, edge_allowances, has_panel, pieces_to_cut
 from quotes.takeoff.takeoff import ClothNeed, MaterialLine, Reason
 
@@ -39,6 +40,7 @@ class ClothGroup:
     tallest_mm: float
     modesty_mm: tuple[float, float] | None
     bias_side_mm: float
+    is_outermost: bool
 
     @property
     def area_mm2(self) -> float:
@@ -80,6 +82,7 @@ def cloth_groups(
                 piece_counts={role: sum(piece.cloth == role for piece in pieces) for role in roles},
                 tallest_mm=tallest,
                 modesty_mm=modesty if outer in roles else None,
+                is_outermost=outer in roles,
                 bias_side_mm=bias_side_mm if outer in roles and construction.binding is BindingSource.CUT else 0.0,
             )
         )
@@ -204,6 +207,8 @@ def _cloth_lines(
     bias = f" + {group.bias_side_mm:.0f} for the bias square" if group.bias_side_mm else ""
     cloth = MaterialLine(
         code="cloth." + "+".join(group.roles),
+        needed=replace(needed("cloth"), is_visible=group.is_outermost),
+        roles=group.roles,
         kind=MaterialKind.CLOTH,
         what=f"Cloth for {roles}" + (", with the modesty panel" if group.modesty_mm else ""),
         material=material.code,
@@ -228,6 +233,7 @@ def _cloth_lines(
         cloth,
         MaterialLine(
             code="bias",
+            needed=needed("bias"),
             kind=MaterialKind.CLOTH,
             what="Bias square for the binding",
             material=material.code,

@@ -9,7 +9,8 @@ from quotes.takeoff.amounts import metres, rounded_up_mm
 from quotes.takeoff.chosen_materials import Shelf
 from quotes.takeoff.defaults import default_source, defaults
 from quotes.takeoff.losses import Figure, Losses, with_use
-from quotes.takeoff.takeoff import BoneRun, MaterialLine, Reason
+from quotes.takeoff.needed import needed
+from quotes.takeoff.takeoff import BonePlace, BoneRun, MaterialLine, Reason
 
 __all__ = ["bias_square_mm", "binding_mm", "cased", "casing_mm", "edge_lines", "waist_tape_mm"]
 
@@ -49,7 +50,7 @@ def casing_mm(runs: tuple[BoneRun, ...], construction: Construction) -> float:
 
 def cased(runs: tuple[BoneRun, ...]) -> list[BoneRun]:
     """Return the runs on seams and down panels, whose channels the construction's method makes."""
-    return [run for run in runs if run.where.startswith(("seam", "mid-panel"))]
+    return [run for run in runs if run.place in (BonePlace.SEAM, BonePlace.MID_PANEL)]
 
 
 def edge_lines(
@@ -128,6 +129,7 @@ def _by_length(
     material, length = shelf.material(kind), drawn * use.value
     return MaterialLine(
         code=code,
+        needed=needed(code),
         kind=kind,
         what=what,
         material=material.code,

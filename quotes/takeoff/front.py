@@ -7,6 +7,7 @@ from quotes.pattern.panels import EdgeName, Pattern
 from quotes.takeoff.amounts import each
 from quotes.takeoff.chosen_materials import Shelf
 from quotes.takeoff.defaults import defaults
+from quotes.takeoff.needed import needed
 from quotes.takeoff.takeoff import FrontNeed, MaterialLine, Reason
 
 __all__ = ["front_line", "front_need"]
@@ -75,6 +76,8 @@ def front_line(front: FrontNeed, shelf: Shelf) -> list[MaterialLine]:
     return [
         MaterialLine(
             code=kind.value,
+            needed=needed(kind.value),
+            size_mm=front.length_mm,
             kind=kind,
             what=f"Busk {front.length_mm:.0f} mm, {front.loops} loops" if is_busk else f"Zip {front.length_mm:.0f} mm",
             material=shelf.material(kind).code,

@@ -11,6 +11,7 @@ from quotes.takeoff.amounts import each, metres, rounded_up_mm, whole_up
 from quotes.takeoff.chosen_materials import Shelf
 from quotes.takeoff.defaults import defaults
 from quotes.takeoff.losses import Losses, with_use
+from quotes.takeoff.needed import needed
 from quotes.takeoff.takeoff import GrommetNeed, MaterialLine, Reason
 
 __all__ = ["cord_mm", "gap_and_reduction", "grommet_heights_mm", "grommet_need", "lacing_lines"]
@@ -113,6 +114,7 @@ def lacing_lines(
     return [
         MaterialLine(
             code="grommet",
+            needed=needed("grommet"),
             kind=MaterialKind.GROMMET,
             what="Grommets with washers",
             material=shelf.material(MaterialKind.GROMMET).code,
@@ -129,6 +131,7 @@ def lacing_lines(
         ),
         MaterialLine(
             code="cord",
+            needed=needed("cord"),
             kind=MaterialKind.CORD,
             what="Lacing cord",
             material=lace.code,

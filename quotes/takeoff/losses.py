@@ -69,14 +69,14 @@ class Subject:
     """What a figure is of.
 
     Attributes:
-        lines: codes of the takeoff's lines that it counts in, without what follows their first point.
+        families: the kinds of the takeoff's lines that it counts in.
         is_share: it comes on top of what is drawn or needed; otherwise what is drawn is multiplied by it.
         is_counted: pieces, not lengths.
         least: it is never below this, because the rest is needed by the drawing itself.
     """
 
     name: str
-    lines: tuple[str, ...]
+    families: tuple[str, ...]
     is_share: bool = False
     is_counted: bool = False
     least: float = LEAST_FACTOR
@@ -108,15 +108,15 @@ class Subject:
 SUBJECTS: Mapping[str, Subject] = {
     subject.name: subject
     for subject in (
-        Subject(name="cloth_use_factor", lines=("cloth", "bias")),
-        Subject(name="binding_use_factor", lines=("binding",)),
-        Subject(name="waist_tape_use_factor", lines=("waist-tape",)),
-        Subject(name="casing_use_factor", lines=("casing",)),
-        Subject(name="spiral_cutting_share", lines=("spiral",), is_share=True, least=0.0),
+        Subject(name="cloth_use_factor", families=("cloth", "bias")),
+        Subject(name="binding_use_factor", families=("binding",)),
+        Subject(name="waist_tape_use_factor", families=("waist-tape",)),
+        Subject(name="casing_use_factor", families=("casing",)),
+        Subject(name="spiral_cutting_share", families=("spiral",), is_share=True, least=0.0),
         # Shorter than it is reckoned the cord would not let her in.
-        Subject(name="cord_use_factor", lines=("cord",), least=1.0),
-        Subject(name="tip_spoilage_share", lines=("tip",), is_share=True, is_counted=True, least=0.0),
-        Subject(name="grommet_spoilage_share", lines=("grommet",), is_share=True, is_counted=True, least=0.0),
+        Subject(name="cord_use_factor", families=("cord",), least=1.0),
+        Subject(name="tip_spoilage_share", families=("tip",), is_share=True, is_counted=True, least=0.0),
+        Subject(name="grommet_spoilage_share", families=("grommet",), is_share=True, is_counted=True, least=0.0),
     )
 }
 

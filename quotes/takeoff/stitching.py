@@ -15,8 +15,9 @@ from quotes.takeoff.amounts import metres, rounded_up_mm
 from quotes.takeoff.chosen_materials import Shelf
 from quotes.takeoff.defaults import default_source, defaults
 from quotes.takeoff.edges import cased
+from quotes.takeoff.needed import needed
 from quotes.takeoff.pieces import has_panel
-from quotes.takeoff.takeoff import BoneRun, MaterialLine, Reason
+from quotes.takeoff.takeoff import BonePlace, BoneRun, MaterialLine, Reason
 
 __all__ = [
     "SeamLine",
@@ -98,7 +99,7 @@ def channel_runs(runs: tuple[BoneRun, ...], construction: Construction) -> tuple
     channels = construction.channels
     lines, length = 0, 0.0
     for run in cased(runs):
-        on_seam = run.where.startswith("seam")
+        on_seam = run.place is BonePlace.SEAM
         per_seam = channels.bones_per_seam if on_seam else 1
         places = run.count // per_seam
         if channels.method is ChannelMethod.CASING:
@@ -170,6 +171,7 @@ def thread_line(thread: float, choices: Choices, shelf: Shelf) -> MaterialLine:
     toile_words = f" + {toile / 1000:.0f} m for the toile" if toile else ""
     return MaterialLine(
         code="thread",
+        needed=needed("thread"),
         kind=MaterialKind.THREAD,
         what="Thread",
         material=material.code,

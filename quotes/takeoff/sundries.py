@@ -8,8 +8,9 @@ from quotes.pattern.panels import EdgeName, Pattern
 from quotes.takeoff.amounts import each, metres, rounded_up_mm, whole_up
 from quotes.takeoff.chosen_materials import Shelf
 from quotes.takeoff.defaults import default_source, defaults
+from quotes.takeoff.needed import needed
 from quotes.takeoff.pieces import cut_areas_mm2
-from quotes.takeoff.takeoff import BoneRun, ClothNeed, MaterialLine, Reason
+from quotes.takeoff.takeoff import BonePlace, BoneRun, ClothNeed, MaterialLine, Reason
 
 __all__ = ["flossed_ends", "fusible_need", "small_lines", "toile_need"]
 
@@ -28,6 +29,7 @@ def toile_need(
     need = _need("toile", material, count, area, length, rounded_up_mm(length / keep, material.step_mm))
     return need, MaterialLine(
         code="toile",
+        needed=needed("toile"),
         kind=MaterialKind.TOILE_CLOTH,
         what="Cloth for the toile",
         material=material.code,
@@ -62,6 +64,7 @@ def fusible_need(pattern: Pattern, choices: Choices, shelf: Shelf, *, back_mm: f
     need = _need("fusible", material, count, area, length, rounded_up_mm(max(length, max(heights)), material.step_mm))
     return need, MaterialLine(
         code="fusible",
+        needed=needed("fusible"),
         kind=MaterialKind.FUSIBLE,
         what="Fusible interfacing",
         material=material.code,
@@ -91,6 +94,7 @@ def small_lines(runs: tuple[BoneRun, ...], choices: Choices, shelf: Shelf) -> li
         lines.append(
             MaterialLine(
                 code="floss",
+                needed=needed("floss"),
                 kind=MaterialKind.FLOSS,
                 what="Flossing silk",
                 material=silk.code,
@@ -110,7 +114,7 @@ def small_lines(runs: tuple[BoneRun, ...], choices: Choices, shelf: Shelf) -> li
 
 def flossed_ends(runs: tuple[BoneRun, ...]) -> int:
     """Return how many bone ends are flossed: both ends of every bone on a seam."""
-    return 2 * sum(run.count for run in runs if run.where.startswith("seam"))
+    return 2 * sum(run.count for run in runs if run.place is BonePlace.SEAM)
 
 
 def _need(role: str, material: Material, pieces: int, area: float, length: float, buy: float) -> ClothNeed:
@@ -130,6 +134,7 @@ def _one(kind: MaterialKind, what: str, counted: str, shelf: Shelf, *, source: s
     material = shelf.material(kind)
     return MaterialLine(
         code=kind.value,
+        needed=needed(kind.value),
         kind=kind,
         what=what,
         material=material.code,

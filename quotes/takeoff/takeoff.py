@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, field
 from decimal import Decimal
+from enum import StrEnum
 
 from inventory.ground.findings import Finding
 from inventory.ground.materials import MaterialKind, StockUnit
@@ -9,7 +10,19 @@ from quotes.construction.construction import Choices, Construction, FrontKind
 from quotes.lay.lay_plan import LayPlan
 from quotes.pattern.panels import Pattern, Seam
 
-__all__ = ["BoneRun", "ClothNeed", "FrontNeed", "GrommetNeed", "MaterialLine", "Piece", "Reason", "Takeoff", "Work"]
+__all__ = [
+    "BonePlace",
+    "BoneRun",
+    "ClothNeed",
+    "FrontNeed",
+    "GrommetNeed",
+    "MaterialLine",
+    "Needed",
+    "Piece",
+    "Reason",
+    "Takeoff",
+    "Work",
+]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,9 +70,21 @@ class ClothNeed:
     lay: LayPlan | None = None
 
 
+class BonePlace(StrEnum):
+    """Where in the garment a channel runs."""
+
+    SEAM = "seam"
+    MID_PANEL = "mid-panel"
+    CENTRE_BACK = "centre-back"
+    BESIDE_FRONT = "beside-front"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BoneRun:
-    """`count` like channels at one place and their bone. `ideal_mm` before stepping down to what is sold."""
+    """`count` like channels at one place and their bone. `ideal_mm` before stepping down to what is sold.
+
+    `where` says the place in words; `number` is its seam's or its panel's, 0 elsewhere.
+    """
 
     where: str
     kind: str
@@ -67,6 +92,8 @@ class BoneRun:
     ideal_mm: float
     length_mm: float
     count: int
+    place: BonePlace
+    number: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -87,12 +114,30 @@ class GrommetNeed:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Needed:
+    """What kind of line a material stands in, when it is there and whether it shows.
+
+    Attributes:
+        family: which kind of line it is, whatever it is of: all cloths are `cloth`, all flats `flat`.
+        before: code of the operation before which it is there.
+        stage: what that is called where the construction has no such operation.
+        is_visible: seen on the finished piece, so that all of it must be of one lot.
+    """
+
+    family: str
+    before: str
+    stage: str
+    is_visible: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class MaterialLine:
     """What goes in of one material.
 
     `material` is a code of the price list, empty where the takeoff runs without one; `quantity` the use with waste,
     `buy_quantity` what must be bought, both in `unit`. `overruled` holds the computed quantity where the maker set
-    another, with `overrule_reason`.
+    another, with `overrule_reason`. `roles` are those of the cloths that it is for, outermost first; `size_mm` the length
+    that it must have on the shelf, 0 for what comes in no lengths.
     """
 
     code: str
@@ -103,6 +148,9 @@ class MaterialLine:
     unit: StockUnit
     buy_quantity: Decimal
     reason: Reason
+    needed: Needed
+    roles: tuple[str, ...] = ()
+    size_mm: float = 0.0
     overruled: Decimal | None = None
     overrule_reason: str = ""
 

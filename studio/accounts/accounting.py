@@ -13,7 +13,7 @@ from quotes.workroom.settings import workroom
 from studio.accounts.actuals import gather
 from studio.models import Job, PieceAccount
 from studio.profit.account import account
-from studio.profit.kept_account import kept_document
+from studio.profit.kept_account import KEPT_ACCOUNT, KeptAccount
 
 __all__ = ["is_out_of_date", "settle", "settle_again"]
 
@@ -60,7 +60,7 @@ def settle(job: Job) -> PieceAccount:
             "construction": job.construction,
             "client_name": job.client.name,
             "is_under_floor": floor is not None and reckoned.earned < Decimal(floor) * reckoned.hours,
-            "document": kept_document(quoted, actual, reckoned),
+            "document": KEPT_ACCOUNT.written(KeptAccount(account=reckoned, quoted=quoted, actual=actual)),
         },
     )
     logger.info("Settled job=%s first=%s", job.reference, is_new)
@@ -78,4 +78,4 @@ def is_out_of_date(kept: PieceAccount) -> bool:
     if kept.frozen_at is not None:
         return False
     quoted, actual = gather(kept.job)
-    return bool(kept.document != kept_document(quoted, actual, account(quoted, actual)))
+    return kept.kept != KeptAccount(account=account(quoted, actual), quoted=quoted, actual=actual)

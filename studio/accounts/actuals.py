@@ -14,8 +14,6 @@ from inventory.ground.measures import amount_of
 from inventory.ground.money import Currency
 from inventory.models import Movement, Posting
 from inventory.shelf.settings import shelf
-from quotes.pricing.rates import read_rates
-from studio.accounts.spoilage import told_cause
 from studio.models import Job, TimeEntry
 from studio.profit.piece import Actual, Amount, Quoted, Rework, Spoiled, UsedMaterial, WorkedOperation
 from studio.profit.quoted import quoted_from
@@ -36,7 +34,7 @@ def gather(job: Job) -> tuple[Quoted, Actual]:
     if job.net_minor is None or job.fee_minor is None:
         raise ValueError(f"{job} has no invoice.")
     money = _currency(job)
-    quoted = quoted_from(job.option, money, read_rates(job.revision.figures["rates"], money))
+    quoted = quoted_from(job.option, money, job.revision.snapshot.rates)
     sundries = _sundries(job, quoted)
     quoted, extras = _extras(quoted, money.from_minor(job.extras_minor))
     worked, again = _time(job)
@@ -73,7 +71,7 @@ def _currency(job: Job) -> Currency:
 
 def _sundries(job: Job, quoted: Quoted) -> tuple[UsedMaterial, ...]:
     """What no shelf counts, as quoted."""
-    counted = {line["material"] for line in job.option["takeoff"]["lines"]}
+    counted = {line.material for line in job.option.takeoff.lines}
     return tuple(
         UsedMaterial(
             code=sundry.code, what=sundry.what, quantity=sundry.quantity, unit=sundry.unit, value=sundry.amount
@@ -115,11 +113,11 @@ def _materials(job: Job, money: Currency) -> Iterator[UsedMaterial]:
 
 
 def _spoiled(job: Job, money: Currency) -> tuple[Spoiled, ...]:
-    """Scrap by the cause that its posting tells; what tells none is the usual loss."""
+    """Scrap by the cause of its posting; what tells none is the usual loss."""
     values: dict[str, int] = defaultdict(int)
     scrapped = Movement.objects.filter(posting__job=job.reference, posting__kind=Kind.SCRAP)
-    for why, value in scrapped.values_list("posting__why", "value_minor"):
-        values[told_cause(why)[0] or USUAL_LOSS] -= value
+    for cause, value in scrapped.values_list("posting__cause", "value_minor"):
+        values[cause or USUAL_LOSS] -= value
     return tuple(Spoiled(cause=cause, value=money.from_minor(value)) for cause, value in sorted(values.items()))
 
 

@@ -5,8 +5,6 @@ from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
-from decimal import Decimal
-from typing import Any
 
 from django.contrib.auth.models import User
 from django.db import transaction
@@ -77,8 +75,8 @@ def make_job(revision: QuoteRevision, *, user: User | None, on: date) -> Job:
             "job.made-already", str(revision), "The job of this quote is made already.", "Open it on the bench."
         )
     quote = revision.quote
-    pattern = pattern_from(revision.figures["pattern"])
-    construction = read_construction(revision.figures["constructions"][revision.accepted_option])
+    pattern = pattern_from(revision.snapshot.pattern)
+    construction = read_construction(revision.snapshot.constructions[revision.accepted_option])
     job = Job.objects.create(
         revision=revision,
         reference=reference_of(quote),
@@ -90,19 +88,20 @@ def make_job(revision: QuoteRevision, *, user: User | None, on: date) -> Job:
         position=(Job.objects.aggregate(last=Max("position"))["last"] or 0) + 1,
         started_on=on,
     )
-    labour: dict[str, Any] = job.option["takeoff"]["labour"]
-    factor = 1 + labour["allowance_share"]
+    labour = job.option.takeoff.labour
+    factor = 1 + labour.allowance_share
     JobOperation.objects.bulk_create(
         JobOperation(
             job=job,
-            code=operation["code"],
-            name=operation["name"],
-            group=operation["group"],
+            code=operation.code,
+            name=operation.name,
+            group=operation.group,
+            role=operation.role.value,
             place=place,
-            planned_min=operation["minutes"] * factor,
-            estimated_min=operation["minutes"],
+            planned_min=operation.minutes * factor,
+            estimated_min=operation.minutes,
         )
-        for place, operation in enumerate(labour["operations"])
+        for place, operation in enumerate(labour.operations)
     )
     SeamPass.objects.bulk_create(
         SeamPass(job=job, shell=line.shell, half=line.half, seam=line.seam, number=number, stitch_mm=stitch)
@@ -166,7 +165,7 @@ def _measure_findings(taken_on: date | None, on: date) -> list[Finding]:
 
 
 def _toile_findings(job: Job) -> list[Finding]:
-    if not job.option["takeoff"]["choices"]["toile"] or job.toile_signed_on is not None:
+    if not job.option.takeoff.choices.toile or job.toile_signed_on is not None:
         return []
     return [warn("job.toile-open", "toile", "The toile is not signed off.", "Hold the toile fitting and note it.")]
 
@@ -206,7 +205,7 @@ def deposit(job: Job) -> Deposit:
 
 
 def _deposit(job: Job, paid_minor: int) -> Deposit:
-    return Deposit(due_minor=job.currency.to_minor(Decimal(job.option["deposit"][0])), paid_minor=paid_minor)
+    return Deposit(due_minor=job.currency.to_minor(job.option.deposit[0]), paid_minor=paid_minor)
 
 
 def _paid(jobs: Sequence[Job]) -> dict[int, int]:

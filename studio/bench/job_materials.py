@@ -8,14 +8,14 @@ from django.contrib.auth.models import User
 from django.db import transaction
 from django.db.models import Sum
 
+from inventory.ground.findings import refuse
 from inventory.models import Lot, Movement, Posting, ReservationLine
 from inventory.reserving.reservations import keep_from_lot
 from inventory.stock import ledger
 from inventory.stock.ledger import Act, Remnant
 from studio.accounts.accounting import settle_again
-from studio.accounts.spoilage import spoiled_why
 from studio.jobs.acts import open_job
-from studio.models import Job
+from studio.models import Job, TimeEntry
 
 __all__ = [
     "Held",
@@ -153,7 +153,9 @@ def spoil(
     Raises:
         Refused: no cause, less in the lot, or less with the job.
     """
-    act = Act(key=key, by=user, why=spoiled_why(cause, words))
+    if not cause or cause not in TimeEntry.Cause.values:
+        raise refuse("spoiled.no-cause", "cause", "What was spoiled needs a cause.", "Choose one.")
+    act = Act(key=key, by=user, why=f"{cause}: {words}".strip(": "), cause=cause)
     if not is_cut_again:
         back = Act(key=uuid5(_FIRST_HALF, str(key)), by=user, why="Spoiled, as the next posting says")
         ledger.give_back(back, lot=lot, quantity=quantity, job=job.reference)

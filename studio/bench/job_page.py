@@ -216,7 +216,7 @@ def _operation_rows(operations: Sequence[JobOperation], entries: Sequence[TimeEn
             is_over=operation.is_overrun_by(planned[operation.pk]),
             is_running=operation.pk in runs,
             is_next=operation.pk == following,
-            is_sewing=operation.code in SEWING,
+            is_sewing=operation.role in SEWING,
             done=f"{moment_text(operation.done_at)}, {operation.done_by}" if operation.done_at else "",
             key=uuid4(),
         )

@@ -70,9 +70,7 @@ def job_sheet(job: Job, *, on: date) -> JobSheet:
         promised=day_text(job.promised),
         on=day_text(on),
         day=on.isoformat(),
-        pieces=[
-            (layer, [f"{piece['label']} {piece['half']}" for piece in pieces]) for layer, pieces in cutting_list(option)
-        ],
+        pieces=[(layer, [f"{piece.label} {piece.half}" for piece in pieces]) for layer, pieces in cutting_list(option)],
         operations=[
             (operation.name, minutes_text(operation.planned_min), operation.done_at is not None)
             for operation in operations
@@ -82,7 +80,7 @@ def job_sheet(job: Job, *, on: date) -> JobSheet:
         bones=bone_rows(job),
         closures=closures(job),
         materials=[_material(line, taken) for line in planned_lines(job)],
-        cautions=cautions("workroom", option, reduction_mm=job.revision.figures["pattern"].get("reduction")),
+        cautions=cautions("workroom", option, reduction_mm=job.revision.snapshot.reduction_mm),
     )
 
 

@@ -3,13 +3,14 @@
 from collections import defaultdict
 from dataclasses import dataclass
 from datetime import date
-from typing import Any
 
 from inventory.ground.measures import quantity_text
 from inventory.ground.units import LengthUnit, format_length
 from inventory.models import Lot, ReservationLine, StockMaterial
 from inventory.reserving.availability import lacks_of_work
 from inventory.reserving.page import MissingRow, missing_rows
+from quotes.seal.sealed import SealedOption
+from quotes.takeoff.takeoff import Piece
 from studio.bench.job_materials import held, planned_lines
 from studio.models import Job
 
@@ -60,7 +61,7 @@ class HeldRow:
 class MaterialsPage:
     """All of it. `is_kept` where the shelf still keeps something for the job."""
 
-    pieces: list[tuple[str, list[dict[str, Any]]]]
+    pieces: list[tuple[str, list[Piece]]]
     bones: list[BoneRow]
     closures: list[str]
     missing: list[MissingRow]
@@ -92,15 +93,15 @@ def materials_page(job: Job, *, on: date) -> MaterialsPage:
     )
 
 
-def cutting_list(option: dict[str, Any]) -> list[tuple[str, list[dict[str, Any]]]]:
+def cutting_list(option: SealedOption) -> list[tuple[str, list[Piece]]]:
     """Return the pieces of each layer under its title with its cloth, by their labels."""
-    cloths = {cloth["role"]: cloth["material"] for cloth in option["takeoff"]["cloths"]}
+    cloths = {cloth.role: cloth.material for cloth in option.takeoff.cloths}
     names = dict(StockMaterial.objects.filter(code__in=cloths.values()).values_list("code", "name"))
-    layers: dict[str, list[dict[str, Any]]] = defaultdict(list)
-    for piece in option["takeoff"]["pieces"]:
-        material = cloths.get(piece["cloth"], "")
+    layers: dict[str, list[Piece]] = defaultdict(list)
+    for piece in option.takeoff.pieces:
+        material = cloths.get(piece.cloth, "")
         cloth = names.get(material, material)
-        layers[f"{piece['layer'].capitalize()}: {cloth}" if cloth else piece["layer"].capitalize()].append(piece)
+        layers[f"{piece.layer.capitalize()}: {cloth}" if cloth else piece.layer.capitalize()].append(piece)
     return list(layers.items())
 
 
@@ -108,23 +109,23 @@ def bone_rows(job: Job) -> list[BoneRow]:
     """Return the bones with the lengths that they are cut to."""
     unit = _length_unit(job)
     return [
-        BoneRow(where=run["where"], kind=run["kind"], length=format_length(run["length_mm"], unit), count=run["count"])
-        for run in job.option["takeoff"]["bones"]
+        BoneRow(where=run.where, kind=run.kind, length=format_length(run.length_mm, unit), count=run.count)
+        for run in job.option.takeoff.bones
     ]
 
 
 def closures(job: Job) -> list[str]:
     """Return front and back in words, with their counts."""
-    front, grommets = job.option["takeoff"]["front"], job.option["takeoff"]["grommets"]
-    size = f", {format_length(front['length_mm'], _length_unit(job))}" if front["length_mm"] else ""
-    loops = f", {front['loops']} loops" if front["loops"] else ""
-    back = f"Back: {2 * grommets['per_side']} grommets, {grommets['per_side']} a side"
-    return [f"Front: {front['kind']}{size}{loops}", back if grommets["per_side"] else "Back: no lacing"]
+    front, grommets = job.option.takeoff.front, job.option.takeoff.grommets
+    size = f", {format_length(front.length_mm, _length_unit(job))}" if front.length_mm else ""
+    loops = f", {front.loops} loops" if front.loops else ""
+    back = f"Back: {2 * grommets.per_side} grommets, {grommets.per_side} a side"
+    return [f"Front: {front.kind.value}{size}{loops}", back if grommets.per_side else "Back: no lacing"]
 
 
 def _length_unit(job: Job) -> LengthUnit:
     """The one that the quote was made in."""
-    return LengthUnit(job.revision.figures["letterhead"]["length_unit"])
+    return LengthUnit(job.revision.snapshot.letterhead.length_unit)
 
 
 def _planned(line: ReservationLine) -> PlannedRow:

@@ -34,7 +34,7 @@ def next_stage(job: Job) -> Job.Stage | None:
     if not job.is_open or job.stage == Stage.FINISHING:
         return None
     following = ORDER[ORDER.index(Stage(job.stage)) + 1]
-    if following is Stage.TOILE and not job.option["takeoff"]["choices"]["toile"]:
+    if following is Stage.TOILE and not job.option.takeoff.choices.toile:
         return Stage.CUTTING
     return following
 

@@ -10,6 +10,7 @@ from django.utils import timezone
 
 from inventory.ground.findings import Finding, refuse, stop, warn
 from inventory.ground.wording import day_text
+from quotes.labour.operations import OperationRole
 from studio.bench.stages import ORDER
 from studio.bench.timing import running
 from studio.bench.timing import stop as stop_timer
@@ -28,8 +29,9 @@ __all__ = [
     "untick_pass",
 ]
 
-CHANNELS = ("CHAN", "CASE")
-SEWING = {"SEW1": "First pass", "SEW2": "Second pass"}
+Role = OperationRole
+SEWING = {Role.FIRST_PASS: "First pass", Role.LATER_PASSES: "Second pass"}
+"""Operations that are done seam by seam, and what they are called there."""
 
 
 @transaction.atomic
@@ -103,8 +105,8 @@ def untick_pass(seam_pass: SeamPass, *, user: User) -> None:
         )
     SeamPass.objects.filter(pk=ticked.pk).update(done_at=None, done_by=None)
     note_down(job, f"Tick taken back: {ticked}, {_ticked_words(ticked)}.", by=user)
-    code = "SEW1" if ticked.number == 1 else "SEW2"
-    for operation in job.operations.filter(code=code, done_at__isnull=False):
+    role = Role.FIRST_PASS if ticked.number == 1 else Role.LATER_PASSES
+    for operation in job.operations.filter(role=role, done_at__isnull=False):
         _open_again(job, operation, user)
 
 
@@ -116,27 +118,27 @@ def tick_operation(operation: JobOperation, *, user: User) -> None:
         Refused: cloth before its stage, a channel before the waist tape, sewing with passes open, a job that is over.
     """
     job = open_job(operation.job_id)
-    if operation.code == "CUT" and ORDER.index(Job.Stage(job.stage)) < ORDER.index(Job.Stage.CUTTING):
+    if operation.role == Role.CUTTING and ORDER.index(Job.Stage(job.stage)) < ORDER.index(Job.Stage.CUTTING):
         raise refuse(
             "operation.not-cutting",
             operation.name,
             "The fashion cloth is cut once the job stands at cutting.",
             "Take the job there first.",
         )
-    if operation.code in CHANNELS and job.operations.filter(code="TAPE", done_at__isnull=True).exists():
+    if operation.role == Role.CHANNELS and job.operations.filter(role=Role.WAIST_TAPE, done_at__isnull=True).exists():
         raise refuse(
             "operation.tape-first",
             operation.name,
             "The waist tape goes in before any channel that crosses it, and it is not ticked.",
             "Sew the waist tape first.",
         )
-    if operation.code in SEWING:
-        lacking = list(_passes_of(job, operation.code).filter(done_at__isnull=True))
+    if operation.role in SEWING:
+        lacking = list(_passes_of(job, operation.role).filter(done_at__isnull=True))
         if lacking:
             raise refuse(
                 "operation.passes-open",
                 operation.name,
-                f"{SEWING[operation.code]} is not ticked on {seam_words(lacking)}.",
+                f"{SEWING[Role(operation.role)]} is not ticked on {seam_words(lacking)}.",
                 "Tick the seams that are sewn.",
             )
     JobOperation.objects.filter(pk=operation.pk, done_at__isnull=True).update(done_at=timezone.now(), done_by=user)
@@ -156,7 +158,7 @@ def untick_operation(operation: JobOperation, *, user: User) -> None:
     ticked = JobOperation.objects.select_related("done_by").get(pk=operation.pk)
     if ticked.done_at is None:
         return
-    if ticked.code == "TAPE" and job.operations.filter(code__in=CHANNELS, done_at__isnull=False).exists():
+    if ticked.role == Role.WAIST_TAPE and job.operations.filter(role=Role.CHANNELS, done_at__isnull=False).exists():
         raise refuse(
             "operation.channels-over-it",
             ticked.name,
@@ -219,7 +221,7 @@ def _ranges(numbers: list[int]) -> str:
 
 def _over_seams(job: Job, begun: Sequence[JobOperation]) -> str:
     """The first making operation after the seams that has begun; empty for none."""
-    sewn_at = max((operation.place for operation in job.operations.all() if operation.code in SEWING), default=None)
+    sewn_at = max((operation.place for operation in job.operations.all() if operation.role in SEWING), default=None)
     if sewn_at is None:
         return ""
     return next(
@@ -228,8 +230,8 @@ def _over_seams(job: Job, begun: Sequence[JobOperation]) -> str:
 
 
 def _forgotten_tape(job: Job, begun: Sequence[JobOperation]) -> list[Finding]:
-    tape = next((operation for operation in job.operations.all() if operation.code == "TAPE"), None)
-    channel = next((operation for operation in begun if operation.code in CHANNELS), None)
+    tape = next((operation for operation in job.operations.all() if operation.role == Role.WAIST_TAPE), None)
+    channel = next((operation for operation in begun if operation.role == Role.CHANNELS), None)
     if tape is None or tape.done_at is not None or channel is None:
         return []
     return [
@@ -272,10 +274,10 @@ def _forgotten_passes(passes: list[SeamPass], later: str) -> list[Finding]:
     return findings
 
 
-def _passes_of(job: Job, code: str) -> QuerySet[SeamPass]:
+def _passes_of(job: Job, role: str) -> QuerySet[SeamPass]:
     """Those that an operation of sewing is done by: its own order, as minutes and thread are counted."""
     passes = SeamPass.objects.filter(job=job)
-    return passes.filter(number=1) if code == "SEW1" else passes.filter(number__gt=1)
+    return passes.filter(number=1) if role == Role.FIRST_PASS else passes.filter(number__gt=1)
 
 
 def _tick(passes: list[int], user: User) -> None:

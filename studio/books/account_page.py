@@ -9,7 +9,6 @@ from studio.books.page import share_text
 from studio.models import PieceAccount
 from studio.profit.bridge import bridge_groups
 from studio.profit.causes import causes
-from studio.profit.kept_account import account_of, actual_of, quoted_of
 from studio.profit.piece import Account, Actual
 from studio.profit.reasons import reason_of
 from studio.profit.sentence import sentence
@@ -44,7 +43,8 @@ class AccountPage:
 
 def account_page(kept: PieceAccount) -> AccountPage:
     """Return the page of an account, with its job, client and quote loaded."""
-    account, quoted, actual = account_of(kept.document), quoted_of(kept.document), actual_of(kept.document)
+    document = kept.kept
+    account, quoted, actual = document.account, document.quoted, document.actual
     return AccountPage(
         sentence=_signs_kept(sentence(account)),
         is_out_of_date=is_out_of_date(kept),

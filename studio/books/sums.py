@@ -12,7 +12,6 @@ from decimal import Decimal
 from typing import Any
 
 from django.db.models import BigIntegerField, Count, ExpressionWrapper, F, Max, Min, Q, QuerySet, Sum
-from django.db.models.fields.json import KT
 from django.db.models.functions import NullIf, TruncMonth
 from django.utils import timezone
 
@@ -22,7 +21,6 @@ from inventory.shelf.settings import studio_currency
 from quotes.models import QuoteRevision, YearlyCost
 from quotes.workroom.settings import workroom
 from studio.models import PieceAccount
-from studio.profit.kept_account import account_of
 from studio.profit.overhead import Absorption, absorption
 from studio.profit.piece import Bearer, CauseCost
 from studio.profit.profit_json import profit_document
@@ -157,18 +155,12 @@ def outcomes(first: date, last: date, *, on: date) -> list[Outcome]:
     begin, end = (timezone.make_aware(datetime.combine(day, time())) for day in (first, last + timedelta(days=1)))
     decided = Q(state__in=(State.ACCEPTED, State.DECLINED), decided_at__gte=begin, decided_at__lt=end)
     expired = Q(state=State.SENT, valid_until__lt=on, valid_until__range=(first, last))
-    options = [f"figures__quotation__options__{place}" for place in range(MOST_OPTIONS)]
-    # As text: a name of digits alone, or an amount, would else be read as a number.
-    columns = [KT(f"{option}__{name}") for option in options for name in ("name", "gross")]
-    revisions = QuoteRevision.objects.filter(decided | expired, figures__quotation__currency=studio_currency().code)
-    decided_quotes = []
-    for state, accepted, *names_and_prices in revisions.order_by("pk").values_list(
-        "state", "accepted_option", *columns
-    ):
-        prices = dict(zip(names_and_prices[::2], names_and_prices[1::2], strict=True))
-        price = prices.get(accepted) or names_and_prices[1]
-        decided_quotes.append(Outcome(price=Decimal(price), is_won=state == State.ACCEPTED))
-    return decided_quotes
+    money = studio_currency()
+    revisions = QuoteRevision.objects.filter(decided | expired, currency=money.code)
+    return [
+        Outcome(price=money.from_minor(price_minor), is_won=state == State.ACCEPTED)
+        for state, price_minor in revisions.order_by("pk").values_list("state", "price_minor")
+    ]
 
 
 def profits(first: date | None, last: date | None, *, on: date) -> dict[str, Any]:
@@ -206,7 +198,7 @@ def _pieces(pieces: QuerySet[PieceAccount]) -> Iterator[Piece]:
             style=piece.style,
             construction=piece.construction,
             client=piece.job.client.name,
-            account=account_of(piece.document),
+            account=piece.kept.account,
         )
 
 

@@ -7,7 +7,6 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import Any
 
 from inventory.buying.ordered_today import OrderedToday, ordered_today
 from inventory.reserving.availability import Lack, lacks_of_all
@@ -16,6 +15,7 @@ from quotes.documents.material_needs import material_needs
 from quotes.models import QuoteRevision
 from quotes.needs.on_the_shelf import listed_wishes
 from quotes.needs.reserving import needed_by, reference_of
+from quotes.seal.sealed import SealedOption
 from quotes.workroom.settings import workroom
 from studio.models import Job
 
@@ -64,7 +64,7 @@ def materials_of(jobs: Sequence[Job], on: date) -> dict[str, Materials]:
     return {job.reference: materials.get(job.reference, Materials()) for job in jobs}
 
 
-def materials_for(revision: QuoteRevision, option: Mapping[str, Any], on: date) -> Materials:
+def materials_for(revision: QuoteRevision, option: SealedOption, on: date) -> Materials:
     """Return what an option of a quote would wait for."""
     wishes, _ = listed_wishes(material_needs(option))
     start, reference = needed_by(revision.quote, workroom(), on=on), reference_of(revision.quote)

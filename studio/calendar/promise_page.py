@@ -26,11 +26,11 @@ class OptionPromise:
 def promise_rows(revision: QuoteRevision, ahead: Sequence[Ahead], *, before: str, on: date) -> list[OptionPromise]:
     """Return each option of a quote, taken before an open job or behind all of them."""
     rows = []
-    for index, option in enumerate(revision.figures["quotation"]["options"]):
+    for index, option in enumerate(revision.snapshot.quotation.options):
         try:
             promised = promise_for(revision, index, on, ahead=ahead, before=before)
         except Refused as refusal:
-            rows.append(OptionPromise(name=option["name"], sentence="", figures=[], findings=refusal.findings))
+            rows.append(OptionPromise(name=option.name, sentence="", figures=[], findings=refusal.findings))
         else:
             rows.append(_option_promise(promised, revision, ahead, before))
     return rows

@@ -5,7 +5,6 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import groupby
-from typing import Any
 
 from django.db import transaction
 from django.db.models import Sum
@@ -13,9 +12,11 @@ from django.utils import timezone
 
 from inventory.ground.findings import refuse
 from inventory.ground.wording import day_text
+from quotes.labour.operations import OperationRole
 from quotes.labour.spread import Spread, spread_of
 from quotes.models import QuoteRevision
 from quotes.needs.reserving import reference_of
+from quotes.seal.sealed import SealedOption
 from studio.calendar.arrivals import Materials, materials_for, materials_of
 from studio.defaults import studio_defaults
 from studio.models import DayOff, Fitting, Job, TimeEntry, WorkingHours
@@ -41,11 +42,11 @@ SEED = 1
 MOST_DAYS_OFF = 366
 _SURE = Spread(below=0.0, above=0.0)
 _BEFORE = {
-    Fitting.Kind.TOILE: ("FIT", "CUT"),
-    Fitting.Kind.BONED: ("GROM", "BINDM"),
-    Fitting.Kind.FINAL: ("HAND", "CLOSE"),
+    Fitting.Kind.TOILE: (OperationRole.FITTING, OperationRole.CUTTING),
+    Fitting.Kind.BONED: (OperationRole.GROMMETS, OperationRole.BINDING),
+    Fitting.Kind.FINAL: (OperationRole.HAND_OVER, OperationRole.CLOSING),
 }
-"""The operation before which a fitting is held; the next one where a piece goes without the first."""
+"""The role of the operation before which a fitting is held; the next one where a piece goes without the first."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -188,17 +189,17 @@ def promise_for(
     Raises:
         Refused: as `finish_dates`.
     """
-    option = revision.figures["quotation"]["options"][option_index]
-    labour = option["takeoff"]["labour"]
-    factor = 1 + labour["allowance_share"]
+    option = revision.snapshot.quotation.options[option_index]
+    labour = option.takeoff.labour
+    factor = 1 + labour.allowance_share
     materials = materials_for(revision, option, on)
     stages = _stages(
         _Step(
             place=place,
-            minutes=operation["minutes"] * factor,
-            earliest=materials.there_on if operation["group"] == "making" else None,
+            minutes=operation.minutes * factor,
+            earliest=materials.there_on if operation.group == "making" else None,
         )
-        for place, operation in enumerate(labour["operations"])
+        for place, operation in enumerate(labour.operations)
     )
     new = Work(job=reference_of(revision.quote), stages=stages)
     works = [open_job.work for open_job in ahead]
@@ -213,7 +214,7 @@ def promise_for(
         behind=works[place:],
     )
     minutes = sum(stage.minutes for stage in stages)
-    return QuotePromise(name=option["name"], promise=promised, minutes=minutes, materials=materials)
+    return QuotePromise(name=option.name, promise=promised, minutes=minutes, materials=materials)
 
 
 def _ahead(job: Job, worked: Mapping[int, int], materials: Materials) -> Ahead:
@@ -231,12 +232,14 @@ def _ahead(job: Job, worked: Mapping[int, int], materials: Materials) -> Ahead:
     changes = sum(change.minutes for change in job.changes.all()) if steps else 0
     if changes:
         steps.append(_Step(place=max(step.place for step in steps), minutes=changes, earliest=materials.there_on))
-    places = {operation.code: operation.place for operation in operations}
+    places: dict[str, int] = {}
+    for operation in operations:
+        places.setdefault(operation.role, operation.place)
     fittings = tuple(fitting for fitting in job.fittings.all() if fitting.held_on is None)
     steps += [
         _Step(
             place=next(
-                (places[code] for code in _BEFORE[Fitting.Kind(fitting.kind)] if code in places), len(operations)
+                (places[role] for role in _BEFORE[Fitting.Kind(fitting.kind)] if role in places), len(operations)
             )
             - 0.5,
             minutes=max(fitting.minutes, 1),
@@ -266,8 +269,8 @@ def _stages(steps: Iterable[_Step]) -> tuple[Stage, ...]:
     return tuple(stages)
 
 
-def _spread(option: Mapping[str, Any]) -> Spread:
-    labour = option["takeoff"]["labour"]
-    if labour["total_min"] <= 0:
+def _spread(option: SealedOption) -> Spread:
+    labour = option.takeoff.labour
+    if labour.total_min <= 0:
         return _SURE
-    return spread_of(labour["low_min"], labour["total_min"], labour["high_min"])
+    return spread_of(labour.low_min, labour.total_min, labour.high_min)

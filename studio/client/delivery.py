@@ -3,7 +3,6 @@
 import logging
 from dataclasses import dataclass
 from datetime import date
-from decimal import Decimal
 
 from django.contrib.auth.models import User
 from django.db import transaction
@@ -54,7 +53,7 @@ def expected_invoice(job: Job, *, discount_minor: int = 0) -> Invoice:
         tax_minor=tax,
         fee_minor=job.payments.aggregate(total=Sum("fee_minor"))["total"] or 0,
         discount_minor=discount_minor,
-        extras_minor=job.currency.to_minor(Decimal(job.option["extras"])),
+        extras_minor=job.currency.to_minor(job.option.extras),
     )
 
 

@@ -3,7 +3,6 @@
 import logging
 from dataclasses import dataclass
 from datetime import date
-from decimal import Decimal
 from uuid import UUID
 
 from django.contrib.auth.models import User
@@ -12,7 +11,6 @@ from django.db.models import F, Max, Sum
 from django.utils import timezone
 
 from inventory.ground.findings import refuse
-from inventory.ground.money import RoundingRule
 from inventory.ground.wording import minor_text
 from inventory.models import Shelf
 from inventory.shelf.settings import must_be_open, must_have_come
@@ -67,11 +65,11 @@ def agreed(job: Job, *, discount_minor: int = 0) -> tuple[int, int]:
     taxed: no rest of two roundings is left.
     """
     money = job.currency
-    rates = job.revision.figures["rates"]
+    rates = job.revision.snapshot.rates
     changed = (job.changes.aggregate(total=Sum("net_minor"))["total"] or 0) - discount_minor
-    net = money.to_minor(Decimal(job.option["net"])) + changed
-    more = money.round(money.from_minor(changed) * Decimal(rates["tax_share"]), RoundingRule(rates["rounding"]))
-    return net, max(0, money.to_minor(Decimal(job.option["tax"]) + more)) if net else 0
+    net = money.to_minor(job.option.net) + changed
+    more = money.round(money.from_minor(changed) * rates.tax_share, rates.rounding)
+    return net, max(0, money.to_minor(job.option.tax + more)) if net else 0
 
 
 @transaction.atomic

@@ -7,8 +7,8 @@ from typing import Any
 
 from quotes.clients.clients import keep_measures
 from quotes.desk.quoting import accept, decline, offer_of_today, send, start_quote
-from quotes.documents.snapshot import fingerprint
 from quotes.models import Client, PatternRevision, QuoteRevision
+from quotes.seal.snapshot import offer_fingerprint
 from studio.demo.diary import Diary, workday
 from studio.demo.making import Making
 
@@ -77,7 +77,7 @@ class _Asking:
             user=maker,
         )
         until = on + timedelta(days=VALID_DAYS)
-        seen = fingerprint(offer_of_today(revision, valid_until=until)["quotation"])
+        seen = offer_fingerprint(offer_of_today(revision, valid_until=until))
         return send(revision=revision, valid_until=until, seen=seen, user=maker)
 
     def _measured(self, person: dict[str, Any], on: date) -> Client:

@@ -85,7 +85,7 @@ class Making:
             return
         hurry = chance.uniform(*HURRY)
         pace = self._pace(job)
-        has_toile = job.option["takeoff"]["choices"]["toile"]
+        has_toile = job.option.takeoff.choices.toile
         for stage, after, codes in STAGES:
             if stage is not Stage.TOILE or has_toile:
                 self._plan(on, after * hurry, partial(self._work, job, stage, codes, pace))

@@ -6,8 +6,8 @@ from django.contrib.auth.models import User
 from django.utils import timezone
 
 from quotes.desk.quoting import accept, offer_of_today, send, start_quote
-from quotes.documents.snapshot import fingerprint
 from quotes.models import Client, PatternRevision, QuoteRevision
+from quotes.seal.snapshot import offer_fingerprint
 from studio.demo.commissions import option
 
 SATIN, COUTIL, LAWN = "coutil-satin-bottle", "coutil-white", "lawn-ivory"
@@ -48,5 +48,5 @@ def _quote(
 
 
 def _send(revision: QuoteRevision, valid_until: date, maker: User) -> None:
-    seen = fingerprint(offer_of_today(revision)["quotation"])
+    seen = offer_fingerprint(offer_of_today(revision))
     send(revision=revision, valid_until=valid_until, seen=seen, user=maker)

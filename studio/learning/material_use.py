@@ -10,16 +10,16 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from decimal import Decimal
-from typing import Any
 
 from django.db.models import Sum
 
 from inventory.models import Movement, Posting, StockMaterial
 from quotes.labour.learning import MaterialUse, PiecesSpoilt
 from quotes.needs.reserving import ready_quantity
+from quotes.seal.sealed import SealedTakeoff
+from quotes.takeoff.bones import SPIRAL
 from quotes.takeoff.defaults import defaults
 from quotes.takeoff.losses import SUBJECTS
-from studio.accounts.spoilage import told_cause
 from studio.learning.proposals import Dated, taken_values, value_at
 from studio.models import Job, LearntChange, TimeEntry
 
@@ -29,7 +29,7 @@ Kind = Posting.Kind
 SPOILT_IN_THE_WORK = ("", TimeEntry.Cause.OWN_SLIP.value)
 """Causes of scrap that a spoilage share speaks of; the empty one is the usual loss."""
 MM_PER_M = 1000
-_SUBJECT_OF_LINE = {code: subject for subject in SUBJECTS.values() for code in subject.lines}
+_SUBJECT_OF_LINE = {family: subject for subject in SUBJECTS.values() for family in subject.families}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,7 +60,7 @@ class _Delivered:
     reference: str
     day: date
     sealed_at: datetime | None
-    takeoff: dict[str, Any]
+    takeoff: SealedTakeoff
     planned: dict[str, dict[str, Decimal]] = field(default_factory=lambda: defaultdict(lambda: defaultdict(Decimal)))
 
 
@@ -89,23 +89,20 @@ def materials_seen() -> MaterialsSeen:
 
 
 def _delivered() -> list[_Delivered]:
-    """Delivered jobs in their order. Of the sealed figures only the options are read: drawings are large."""
-    delivered = Job.objects.filter(stage=Job.Stage.DELIVERED).order_by("delivered_on", "pk")
-    facts = ("reference", "delivered_on", "revision__sent_at", "revision__accepted_option")
+    """Delivered jobs in their order."""
     jobs = []
-    for reference, day, sealed_at, accepted, options in delivered.values_list(
-        *facts, "revision__figures__quotation__options"
-    ):
-        assert day is not None
-        takeoff = next(option["takeoff"] for option in options if option["name"] == accepted)
-        job = _Delivered(reference=reference, day=day, sealed_at=sealed_at, takeoff=takeoff)
-        lines = takeoff["lines"]
-        own = {line["material"] for line in lines if "overruled" in line}
-        for line in lines:
-            subject = _SUBJECT_OF_LINE.get(line["code"].partition(".")[0])
-            if subject is not None and line["material"] not in own:
-                job.planned[subject.name][line["material"]] += Decimal(line["quantity"])
-        jobs.append(job)
+    for job in Job.objects.filter(stage=Job.Stage.DELIVERED).select_related("revision").order_by("delivered_on", "pk"):
+        assert job.delivered_on is not None
+        takeoff = job.option.takeoff
+        delivered = _Delivered(
+            reference=job.reference, day=job.delivered_on, sealed_at=job.revision.sent_at, takeoff=takeoff
+        )
+        own = {line.material for line in takeoff.lines if line.overruled is not None}
+        for line in takeoff.lines:
+            subject = _SUBJECT_OF_LINE.get(line.needed.family)
+            if subject is not None and line.material not in own:
+                delivered.planned[subject.name][line.material] += line.quantity
+        jobs.append(delivered)
     return jobs
 
 
@@ -113,18 +110,18 @@ def _taken_by_jobs() -> Mapping[tuple[str, str], _Taken]:
     """What each job took, by its reference and the material's code."""
     movements = (
         Movement.objects.filter(posting__job__gt="", posting__kind__in=(Kind.ISSUE, Kind.RETURN, Kind.SCRAP))
-        .values_list("posting__job", "item__material__code", "posting__kind", "posting__why")
+        .values_list("posting__job", "item__material__code", "posting__kind", "posting__cause")
         .annotate(quantity=Sum("quantity"))
         .order_by()
     )
     taken_by_job: dict[tuple[str, str], _Taken] = defaultdict(_Taken)
-    for job, material, kind, why, quantity in movements:
+    for job, material, kind, cause, quantity in movements:
         amounts = taken_by_job[job, material]
         if kind == Kind.ISSUE:
             amounts.issued -= quantity
         elif kind == Kind.RETURN:
             amounts.returned += quantity
-        elif told_cause(why)[0] in SPOILT_IN_THE_WORK:
+        elif cause in SPOILT_IN_THE_WORK:
             amounts.spoilt -= quantity
     return taken_by_job
 
@@ -171,8 +168,8 @@ def _pieces(
     ]
 
 
-def _needed(name: str, takeoff: Mapping[str, Any]) -> tuple[int, int]:
+def _needed(name: str, takeoff: SealedTakeoff) -> tuple[int, int]:
     """Pieces in the garment, and those for a test piece, of a sealed takeoff."""
     if name == "grommet_spoilage_share":
-        return takeoff["grommets"]["sets"], defaults().grommet_tests
-    return 2 * sum(run["count"] for run in takeoff["bones"] if run["kind"] == "spiral"), 0
+        return takeoff.grommets.sets, defaults().grommet_tests
+    return 2 * sum(run.count for run in takeoff.bones if run.kind == SPIRAL), 0

@@ -1,13 +1,12 @@
 """A job: an accepted option on its way from the draft to the client."""
 
-from typing import Any
-
 from django.conf import settings
 from django.db import models
 from django.db.models import Q
 
 from inventory.ground.money import Currency, currency_of
 from quotes.models import Client, QuoteRevision
+from quotes.seal.sealed import SealedOption
 from studio.defaults import studio_defaults
 
 
@@ -86,14 +85,12 @@ class Job(models.Model):
     @property
     def currency(self) -> Currency:
         """What it was quoted in and is paid in."""
-        return currency_of(self.revision.figures["quotation"]["currency"])
+        return currency_of(self.revision.snapshot.quotation.currency)
 
     @property
-    def option(self) -> dict[str, Any]:
-        """The accepted option's document, from the sealed figures."""
-        options = self.revision.figures["quotation"]["options"]
-        accepted: dict[str, Any] = next(option for option in options if option["name"] == self.revision.accepted_option)
-        return accepted
+    def option(self) -> SealedOption:
+        """The accepted option, from the sealed figures."""
+        return self.revision.accepted
 
 
 class JobOperation(models.Model):
@@ -102,6 +99,8 @@ class JobOperation(models.Model):
     job = models.ForeignKey(Job, models.CASCADE, related_name="operations")
     code = models.CharField(max_length=20)
     name = models.CharField(max_length=160)
+    # What it is to the rules of the trade (quotes.labour.operations.OperationRole); empty for none.
+    role = models.CharField(max_length=20, blank=True, default="")
     group = models.CharField(max_length=20)
     place = models.PositiveSmallIntegerField()
     planned_min = models.FloatField()

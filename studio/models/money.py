@@ -7,6 +7,7 @@ from django.db import models
 from django.db.models import Q
 
 from studio.models.jobs import Job
+from studio.profit.kept_account import KEPT_ACCOUNT, KeptAccount
 
 
 class Payment(models.Model):
@@ -65,6 +66,11 @@ class PieceAccount(models.Model):
 
     def __str__(self) -> str:
         return f"Account of {self.job}"
+
+    @property
+    def kept(self) -> KeptAccount:
+        """The account as it was worked out, with what it was worked out from."""
+        return KEPT_ACCOUNT.read(self.document)
 
     @property
     def margin_share(self) -> Decimal | None:

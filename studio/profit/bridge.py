@@ -17,15 +17,17 @@ from decimal import Decimal
 from inventory.ground.measures import amount_text
 from studio.profit.causes import causes
 from studio.profit.piece import Actual, Amount, BridgeLine, Quoted, QuotedMaterial, UsedMaterial
+from studio.profit.piece import StepGroup as Group
+from studio.profit.piece import StepPart as Part
 from studio.profit.wording import hours_text, lowered, named
 
 __all__ = ["BridgeGroup", "bridge", "bridge_groups"]
 
 _GROUPS = {
-    "Price and fees": ("change", "discount", "invoice", "fee"),
-    "Materials": ("material", "spoiled"),
-    "Work": ("labour", "rework"),
-    "Overhead and the rest": ("overhead", "contingency", "extra"),
+    "Price and fees": (Group.CHANGE, Group.DISCOUNT, Group.INVOICE, Group.FEE),
+    "Materials": (Group.MATERIAL, Group.SPOILED),
+    "Work": (Group.LABOUR, Group.REWORK),
+    "Overhead and the rest": (Group.OVERHEAD, Group.CONTINGENCY, Group.EXTRA),
 }
 
 _ZERO = Decimal(0)
@@ -56,12 +58,13 @@ def bridge(
         *_efficiency(quoted, actual, labour_at_quoted_rate[:operations]),
         *_rework(actual, labour_at_quoted_rate[operations:]),
         _line(
-            "labour.rate",
+            Group.LABOUR,
             "An hour of work cost {}",
             sum(labour_at_quoted_rate, _ZERO) - labour,
+            part=Part.RATE,
         ),
         *_overhead(quoted, actual, overhead, overhead_at_quoted_rate),
-        BridgeLine(code="contingency", what="Contingency was not needed", amount=quoted.contingency),
+        BridgeLine(group=Group.CONTINGENCY, what="Contingency was not needed", amount=quoted.contingency),
         *_extras(quoted.extras, actual.extras),
     )
     return tuple(line for line in lines if line.amount)
@@ -84,22 +87,24 @@ def bridge_groups(lines: Sequence[BridgeLine]) -> list[BridgeGroup]:
     """Return a bridge's lines by what they speak of: price, materials, work, the rest; only kinds that have lines."""
     by_title: dict[str, list[BridgeLine]] = defaultdict(list)
     for line in lines:
-        by_title[next(title for title, codes in _GROUPS.items() if line.code.partition(".")[0] in codes)].append(line)
+        by_title[next(title for title, groups in _GROUPS.items() if line.group in groups)].append(line)
     return [BridgeGroup(title=title, lines=tuple(by_title[title])) for title in _GROUPS if title in by_title]
 
 
-def _line(code: str, words: str, amount: Decimal, *, better: str = "less", worse: str = "more") -> BridgeLine:
+def _line(
+    group: Group, words: str, amount: Decimal, *, better: str = "less", worse: str = "more", part: Part = Part.WHOLE
+) -> BridgeLine:
     """A line whose `words` end in what the sign says."""
-    return BridgeLine(code=code, what=words.format(better if amount > 0 else worse), amount=amount)
+    return BridgeLine(group=group, part=part, what=words.format(better if amount > 0 else worse), amount=amount)
 
 
 def _price(quoted: Quoted, actual: Actual) -> Iterator[BridgeLine]:
     for number, change in enumerate(actual.change_orders, start=1):
-        yield BridgeLine(code=f"change.{number}", what=f"Change agreed: {change.what}", amount=change.amount)
-    yield BridgeLine(code="discount", what="A discount was given", amount=-actual.discount)
+        yield BridgeLine(group=Group.CHANGE, number=number, what=f"Change agreed: {change.what}", amount=change.amount)
+    yield BridgeLine(group=Group.DISCOUNT, what="A discount was given", amount=-actual.discount)
     agreed = quoted.net + sum((change.amount for change in actual.change_orders), _ZERO) - actual.discount
-    yield _line("invoice", "The invoices say {} than was agreed", actual.net - agreed, better="more", worse="less")
-    yield _line("fee", "Fees were {}", quoted.fee - actual.fee, better="lower", worse="higher")
+    yield _line(Group.INVOICE, "The invoices say {} than was agreed", actual.net - agreed, better="more", worse="less")
+    yield _line(Group.FEE, "Fees were {}", quoted.fee - actual.fee, better="lower", worse="higher")
 
 
 def _materials(quoted: Quoted, actual: Actual) -> Iterator[BridgeLine]:
@@ -108,24 +113,19 @@ def _materials(quoted: Quoted, actual: Actual) -> Iterator[BridgeLine]:
         row = used.pop(planned.code, None)
         if row is None:
             what = f"{named(planned.what)} went unused"
-            yield BridgeLine(code=f"material.{planned.code}.unused", what=what, amount=planned.amount)
+            yield _of_material(planned.code, Part.UNUSED, what, planned.amount)
             continue
-        # As much as quoted costs what was quoted, even where the quote rounded it in two lines.
-        same = row.quantity == planned.quantity
-        at_quoted_rate = planned.amount if same else quoted.currency.round(row.quantity * planned.rate)
-        yield BridgeLine(
-            code=f"material.{planned.code}.quantity",
-            what=_quantity_words(planned, row),
-            amount=planned.amount - at_quoted_rate,
-        )
-        yield BridgeLine(
-            code=f"material.{planned.code}.price",
-            what=f"{named(row.what)} cost {'less' if at_quoted_rate > row.value else 'more'}",
-            amount=at_quoted_rate - row.value,
-        )
+        at_quoted_rate = planned.at_quoted_rate(row.quantity, quoted.currency)
+        yield _of_material(planned.code, Part.QUANTITY, _quantity_words(planned, row), planned.amount - at_quoted_rate)
+        what = f"{named(row.what)} cost {'less' if at_quoted_rate > row.value else 'more'}"
+        yield _of_material(planned.code, Part.PRICE, what, at_quoted_rate - row.value)
     for row in used.values():
         what = f"{named(row.what)} came on top of the quote"
-        yield BridgeLine(code=f"material.{row.code}.unquoted", what=what, amount=-row.value)
+        yield _of_material(row.code, Part.UNQUOTED, what, -row.value)
+
+
+def _of_material(code: str, part: Part, what: str, amount: Decimal) -> BridgeLine:
+    return BridgeLine(group=Group.MATERIAL, subject=code, part=part, what=what, amount=amount)
 
 
 def _used(rows: Iterable[UsedMaterial]) -> dict[str, UsedMaterial]:
@@ -152,7 +152,8 @@ def _quantity_words(planned: QuotedMaterial, row: UsedMaterial) -> str:
 def _spoiled(actual: Actual) -> Iterator[BridgeLine]:
     for code, cause in causes().items():
         value = sum((row.value for row in actual.spoiled if row.cause == code), _ZERO)
-        yield BridgeLine(code=f"spoiled.{code}", what=f"Material was spoiled by {cause.words}", amount=-value)
+        what = f"Material was spoiled by {cause.words}"
+        yield BridgeLine(group=Group.SPOILED, subject=code, what=what, amount=-value)
 
 
 def _efficiency(quoted: Quoted, actual: Actual, at_quoted_rate: Sequence[Decimal]) -> Iterator[BridgeLine]:
@@ -164,7 +165,9 @@ def _efficiency(quoted: Quoted, actual: Actual, at_quoted_rate: Sequence[Decimal
         spent = sum((at_quoted_rate[index] for index in rows), _ZERO)
         row = planned.get(code)
         yield BridgeLine(
-            code=f"labour.{code}.hours",
+            group=Group.LABOUR,
+            subject=code,
+            part=Part.HOURS,
             what=_efficiency_words(names[code], row.hours if row else None, hours),
             amount=(row.amount if row else _ZERO) - spent,
         )
@@ -184,7 +187,8 @@ def _rework(actual: Actual, at_quoted_rate: Sequence[Decimal]) -> Iterator[Bridg
         rows = [index for index, row in enumerate(actual.rework) if row.cause == code]
         hours = sum((actual.rework[index].hours for index in rows), _ZERO)
         yield BridgeLine(
-            code=f"rework.{code}",
+            group=Group.REWORK,
+            subject=code,
             what=f"Work was done again for {hours_text(hours)} after {cause.words}",
             amount=-sum((at_quoted_rate[index] for index in rows), _ZERO),
         )
@@ -194,11 +198,12 @@ def _overhead(quoted: Quoted, actual: Actual, overhead: Decimal, at_quoted_rate:
     difference = sum(actual.hours_of_rows, _ZERO) - sum((row.hours for row in quoted.operations), _ZERO)
     sense = "more" if difference > 0 else "less"
     yield BridgeLine(
-        code="overhead.hours",
+        group=Group.OVERHEAD,
+        part=Part.HOURS,
         what=f"{hours_text(abs(difference)).capitalize()} {sense} carried overhead",
         amount=quoted.overhead - at_quoted_rate,
     )
-    yield _line("overhead.rate", "An hour carried {} overhead", at_quoted_rate - overhead)
+    yield _line(Group.OVERHEAD, "An hour carried {} overhead", at_quoted_rate - overhead, part=Part.RATE)
 
 
 def _extras(quoted: Sequence[Amount], actual: Sequence[Amount]) -> Iterator[BridgeLine]:
@@ -212,4 +217,4 @@ def _extras(quoted: Sequence[Amount], actual: Sequence[Amount]) -> Iterator[Brid
             words = "cost nothing"
         else:
             words = "cost less" if amount > 0 else "cost more"
-        yield BridgeLine(code=f"extra.{number}", what=f"{named(what)} {words}", amount=amount)
+        yield BridgeLine(group=Group.EXTRA, number=number, what=f"{named(what)} {words}", amount=amount)

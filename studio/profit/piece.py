@@ -19,6 +19,8 @@ __all__ = [
     "QuotedOperation",
     "Rework",
     "Spoiled",
+    "StepGroup",
+    "StepPart",
     "UsedMaterial",
     "WorkedOperation",
 ]
@@ -44,6 +46,13 @@ class QuotedMaterial:
     unit: StockUnit
     rate: Decimal
     amount: Decimal
+
+    def at_quoted_rate(self, quantity: Decimal, currency: Currency) -> Decimal:
+        """What another quantity would have cost by the quote.
+
+        As much as quoted costs what was quoted, even where the quote rounded it in two lines.
+        """
+        return self.amount if quantity == self.quantity else currency.round(quantity * self.rate)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -171,13 +180,54 @@ class CauseCost:
         return self.materials + self.labour + self.overhead
 
 
+class StepGroup(StrEnum):
+    """What a step of the bridge belongs to."""
+
+    CHANGE = "change"
+    DISCOUNT = "discount"
+    INVOICE = "invoice"
+    FEE = "fee"
+    MATERIAL = "material"
+    SPOILED = "spoiled"
+    LABOUR = "labour"
+    REWORK = "rework"
+    OVERHEAD = "overhead"
+    CONTINGENCY = "contingency"
+    EXTRA = "extra"
+
+
+class StepPart(StrEnum):
+    """Which part of its subject a step explains."""
+
+    WHOLE = ""
+    QUANTITY = "quantity"
+    PRICE = "price"
+    UNUSED = "unused"
+    UNQUOTED = "unquoted"
+    HOURS = "hours"
+    RATE = "rate"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BridgeLine:
-    """One step from quoted to actual profit: `amount` > 0 raises profit, `what` says why and may end a sentence."""
+    """One step from quoted to actual profit: `amount` > 0 raises profit, `what` says why and may end a sentence.
 
-    code: str
+    Attributes:
+        subject: code of the material, the operation or the cause that it is about; empty for none.
+        number: of the change or the direct cost that it is about, from 1; 0 for none.
+    """
+
+    group: StepGroup
     what: str
     amount: Decimal
+    subject: str = ""
+    number: int = 0
+    part: StepPart = StepPart.WHOLE
+
+    @property
+    def code(self) -> str:
+        """The step as commands print it: `material.coutil-white.price`."""
+        return ".".join(filter(None, (self.group, self.subject or str(self.number or ""), self.part)))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

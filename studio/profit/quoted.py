@@ -1,81 +1,77 @@
-"""An accepted option's document, read back as what was quoted."""
+"""A sealed option as what was quoted of a piece."""
 
-from collections.abc import Mapping
 from dataclasses import replace
 from decimal import Decimal
-from typing import Any
 
 from inventory.ground.materials import StockUnit
 from inventory.ground.money import Currency
-from quotes.pricing.costing import Rates
+from quotes.pricing.costing import CostLine, Rates
+from quotes.seal.sealed import SealedOption
 from studio.profit.piece import Amount, Quoted, QuotedMaterial, QuotedOperation
 
 __all__ = ["quoted_from"]
 
+_ACCOUNTED = ("material", "labour", "overhead", "contingency")
+"""Groups of cost lines that an account follows by themselves; every other is a direct cost, as quoted until it is said."""
 
-def quoted_from(option: Mapping[str, Any], currency: Currency, rates: Rates) -> Quoted:
-    """Return what an option of a quotation's document promised.
+
+def quoted_from(option: SealedOption, currency: Currency, rates: Rates) -> Quoted:
+    """Return what a sealed option promised.
 
     Materials are put together by the material's code, as the shelf issues them: cloth and its bias square are one.
     Sundries, which no shelf counts, stand once under their own code.
 
     Raises:
-        ValueError: the document's profit is not what its lines leave.
+        ValueError: the option's profit is not what its lines leave.
     """
-    lines = option["lines"]
     quoted = Quoted(
         currency=currency,
-        net=Decimal(option["net"]),
-        fee=Decimal(option["fee"]),
+        net=option.net,
+        fee=option.fee,
         materials=_materials(option),
         operations=tuple(
-            QuotedOperation(
-                code=line["code"],
-                name=line["what"],
-                hours=Decimal(line["quantity"]),
-                amount=Decimal(line["amount"]),
-            )
-            for line in lines
-            if line["group"] == "labour"
+            QuotedOperation(code=line.code, name=line.what, hours=line.quantity, amount=line.amount)
+            for line in option.lines_of("labour")
         ),
         labour_rate=rates.labour_per_hour,
-        overhead=Decimal(option["overhead"]),
+        overhead=option.overhead,
         overhead_rate=rates.overhead_per_hour,
-        contingency=Decimal(option["contingency"]),
+        contingency=option.contingency,
         extras=tuple(
-            Amount(what=line["what"], amount=Decimal(line["amount"])) for line in lines if line["group"] == "extra"
+            Amount(what=line.what, amount=line.amount) for line in option.lines if line.group not in _ACCOUNTED
         ),
     )
-    if quoted.profit != Decimal(option["profit"]):
-        raise ValueError(f"The quote says a profit of {option['profit']}, its lines leave {quoted.profit}.")
+    if quoted.profit != option.profit:
+        raise ValueError(f"The quote says a profit of {option.profit}, its lines leave {quoted.profit}.")
     return quoted
 
 
-def _materials(option: Mapping[str, Any]) -> tuple[QuotedMaterial, ...]:
-    material_of = {line["code"]: line["material"] for line in option["takeoff"]["lines"]}
-    found: dict[str, QuotedMaterial] = {}
-    for line in option["lines"]:
-        if line["group"] != "material":
-            continue
-        row = _material(line, material_of.get(line["code"]))
-        before = found.get(row.code)
-        found[row.code] = row if before is None else _together(before, row)
-    return tuple(found.values())
+def _materials(option: SealedOption) -> tuple[QuotedMaterial, ...]:
+    materials: dict[str, QuotedMaterial] = {}
+    for line in option.lines_of("material"):
+        material = _material(line)
+        before = materials.get(material.code)
+        materials[material.code] = material if before is None else _together(before, material)
+    return tuple(materials.values())
 
 
-def _material(line: Mapping[str, Any], material: str | None) -> QuotedMaterial:
-    amount = Decimal(line["amount"])
-    if material is None:  # a share of the other materials' money, not a quantity
+def _material(line: CostLine) -> QuotedMaterial:
+    if not line.material:  # a share of the other materials' money, not a quantity
         return QuotedMaterial(
-            code=line["code"], what=line["what"], quantity=Decimal(1), unit=StockUnit.EACH, rate=amount, amount=amount
+            code=line.code,
+            what=line.what,
+            quantity=Decimal(1),
+            unit=StockUnit.EACH,
+            rate=line.amount,
+            amount=line.amount,
         )
     return QuotedMaterial(
-        code=material,
-        what=line["what"],
-        quantity=Decimal(line["quantity"]),
-        unit=StockUnit(line["unit"]),
-        rate=Decimal(line["rate"]),
-        amount=amount,
+        code=line.material,
+        what=line.what,
+        quantity=line.quantity,
+        unit=StockUnit(line.unit),
+        rate=line.rate,
+        amount=line.amount,
     )
 
 

@@ -5,7 +5,7 @@ from decimal import Decimal
 from inventory.ground.measures import amount_text
 from inventory.ground.wording import minutes_text, money_text, unit_cost_text
 from studio.profit.causes import causes
-from studio.profit.piece import Account, Actual, Bearer, BridgeLine, Quoted
+from studio.profit.piece import Account, Actual, Bearer, BridgeLine, Quoted, StepGroup, StepPart
 
 __all__ = ["reason_of"]
 
@@ -22,26 +22,24 @@ _BORNE_BY = {
 def reason_of(line: BridgeLine, quoted: Quoted, actual: Actual, account: Account) -> Reason:
     """Return label and words, row by row, of a line of this account's bridge."""
     told = _Told(quoted, actual, account)
-    group, _, rest = line.code.partition(".")
-    match group:
-        case "material":
-            code, _, part = rest.rpartition(".")
-            return told.material(code, part)
-        case "spoiled":
-            return told.spoiled(rest)
-        case "rework":
-            return told.rework(rest)
-        case "labour":
-            return told.labour_rate() if rest == "rate" else told.operation(rest.rpartition(".")[0])
-        case "overhead":
-            return told.overhead(rest)
-        case "extra":
-            return told.extra(int(rest))
-        case "change":
-            change = actual.change_orders[int(rest) - 1]
+    match line.group:
+        case StepGroup.MATERIAL:
+            return told.material(line.subject, line.part)
+        case StepGroup.SPOILED:
+            return told.spoiled(line.subject)
+        case StepGroup.REWORK:
+            return told.rework(line.subject)
+        case StepGroup.LABOUR:
+            return told.operation(line.subject) if line.subject else told.labour_rate()
+        case StepGroup.OVERHEAD:
+            return told.overhead(line.part)
+        case StepGroup.EXTRA:
+            return told.extra(line.number)
+        case StepGroup.CHANGE:
+            change = actual.change_orders[line.number - 1]
             return [("Agreed", f"{told.money(change.amount)} without tax, after the quote was accepted.")]
         case _:
-            return told.price(group)
+            return told.price(line.group)
 
 
 class _Told:
@@ -53,7 +51,7 @@ class _Told:
     def money(self, amount: Decimal) -> str:
         return money_text(amount, self.account.currency.code)
 
-    def material(self, code: str, part: str) -> Reason:
+    def material(self, code: str, part: StepPart) -> Reason:
         planned = next((row for row in self.quoted.materials if row.code == code), None)
         used = [row for row in self.actual.materials if row.code == code]
         value = self.money(sum((row.value for row in used), _ZERO))
@@ -67,10 +65,9 @@ class _Told:
             return [*rows, ("Went in", "None was issued, or all of it came back.")]
         total = sum((row.quantity for row in used), _ZERO)
         went_in = amount_text(total, used[0].unit)
-        same = total == planned.quantity
-        at_quoted = planned.amount if same else self.quoted.currency.round(total * planned.rate)
+        at_quoted = planned.at_quoted_rate(total, self.quoted.currency)
         of_it = f"{went_in} at the quoted {rate} ({self.money(at_quoted)})"
-        if part == "price":
+        if part is StepPart.PRICE:
             words, formula = f"{went_in}, worth {value} in the shelf’s ledger.", f"{of_it} − {value}"
         else:
             words, formula = f"{went_in}: issued, less what came back.", f"{self.money(planned.amount)} − {of_it}"
@@ -102,9 +99,9 @@ class _Told:
             ("Formula", f"{_minutes(self.account.hours)} at the quoted rate − the same at the rate paid"),
         ]
 
-    def overhead(self, part: str) -> Reason:
+    def overhead(self, part: StepPart) -> Reason:
         quoted_rate = self.money(self.quoted.overhead_rate)
-        if part == "rate":
+        if part is StepPart.RATE:
             return [
                 ("Quoted", f"{quoted_rate} an hour."),
                 ("Carried", f"{self.money(self.actual.overhead_rate)} an hour."),
@@ -123,15 +120,15 @@ class _Told:
         spent = sum((row.amount for row in self.actual.extras if row.what == what), _ZERO)
         return [("Quoted", self.money(planned)), ("Paid", self.money(spent))]
 
-    def price(self, what: str) -> Reason:
+    def price(self, group: StepGroup) -> Reason:
         """Discount, invoice, fee, contingency."""
         money, quoted, actual = self.money, self.quoted, self.actual
-        match what:
-            case "discount":
+        match group:
+            case StepGroup.DISCOUNT:
                 return [("Given", f"{money(actual.discount)} without tax, after the quote was accepted.")]
-            case "fee":
+            case StepGroup.FEE:
                 return [("Quoted", money(quoted.fee)), ("Kept by payments", money(actual.fee))]
-            case "invoice":
+            case StepGroup.INVOICE:
                 changes = sum((row.amount for row in actual.change_orders), _ZERO)
                 agreed = quoted.net + changes - actual.discount
                 terms = f"{money(quoted.net)} quoted + {money(changes)} changes − {money(actual.discount)} discount"

@@ -4,7 +4,7 @@ from decimal import Decimal
 
 from inventory.ground.money import Currency
 from inventory.ground.wording import money_text
-from studio.profit.piece import Account, BridgeLine
+from studio.profit.piece import Account, BridgeLine, StepGroup, StepPart
 from studio.profit.wording import hours_text, lowered
 
 __all__ = ["sentence"]
@@ -50,7 +50,7 @@ def _operations_together(account: Account) -> list[BridgeLine]:
     hours = account.hours - account.rework_hours - account.quoted_hours
     words = f"The work took {hours_text(abs(hours))} {'longer' if hours > 0 else 'less'} in all"
     others = [line for line in account.bridge if not _is_efficiency(line)]
-    return [BridgeLine(code="labour.hours", what=words, amount=together), *others]
+    return [BridgeLine(group=StepGroup.LABOUR, part=StepPart.HOURS, what=words, amount=together), *others]
 
 
 def _largest(bridge: list[BridgeLine], difference: Decimal) -> list[BridgeLine]:
@@ -66,7 +66,7 @@ def _largest(bridge: list[BridgeLine], difference: Decimal) -> list[BridgeLine]:
 
 
 def _is_efficiency(line: BridgeLine) -> bool:
-    return line.code.startswith("labour.") and line.code.endswith(".hours")
+    return line.group is StepGroup.LABOUR and line.part is StepPart.HOURS
 
 
 def _sides(lines: list[BridgeLine], *, falls: bool) -> tuple[list[BridgeLine], list[BridgeLine]]:

@@ -7,7 +7,7 @@ from decimal import Decimal
 
 from inventory.ground.svg import Canvas
 from inventory.ground.wording import money_text
-from studio.profit.piece import Account, BridgeLine
+from studio.profit.piece import Account, BridgeLine, StepGroup, StepPart
 
 __all__ = ["Step", "steps", "waterfall"]
 
@@ -43,7 +43,7 @@ def steps(bridge: Sequence[BridgeLine]) -> tuple[Step, ...]:
     """Return the bridge in few steps, which add up to the same; a step of nothing is left out."""
     amounts: dict[str, Decimal] = defaultdict(Decimal)
     for line in bridge:
-        amounts[_step(line.code)] += line.amount
+        amounts[_step(line)] += line.amount
     return tuple(Step(words=words, amount=amounts[key]) for key, words in _STEPS.items() if amounts.get(key))
 
 
@@ -91,12 +91,11 @@ def waterfall(account: Account) -> str:
     return canvas.markup()
 
 
-def _step(code: str) -> str:
-    group, _, rest = code.partition(".")
-    match group:
-        case "material":
-            return "price" if rest.endswith(".price") else "quantity"
-        case "labour":
-            return "rate" if rest == "rate" else "hours"
+def _step(line: BridgeLine) -> str:
+    match line.group:
+        case StepGroup.MATERIAL:
+            return "price" if line.part is StepPart.PRICE else "quantity"
+        case StepGroup.LABOUR:
+            return line.part
         case _:
-            return group
+            return line.group

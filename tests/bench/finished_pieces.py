@@ -12,10 +12,9 @@ from django.utils import timezone
 
 from inventory.ground.money import currency_of
 from quotes.models import Client, Quote, QuoteRevision
-from quotes.pricing.rates import read_rates
 from studio.models import Job, PieceAccount
 from studio.profit.account import account
-from studio.profit.kept_account import kept_document
+from studio.profit.kept_account import KEPT_ACCOUNT, KeptAccount
 from studio.profit.piece import Account, Actual, Quoted, Rework, Spoiled, UsedMaterial, WorkedOperation
 from studio.profit.quoted import quoted_from
 
@@ -33,10 +32,8 @@ def fill(pieces: int, *, on: date) -> None:
     """Add so many finished pieces to books that hold an accepted quote; half as many quotes more were declined."""
     draw = random.Random(1852)
     model = QuoteRevision.objects.filter(state="accepted").order_by("pk")[0]
-    rates = read_rates(model.figures["rates"], currency_of("EUR"))
-    option = next(row for row in model.figures["quotation"]["options"] if row["name"] == model.accepted_option)
-    quoted = quoted_from(option, currency_of("EUR"), rates)
-    figures = {"rates": model.figures["rates"], "quotation": model.figures["quotation"]}
+    quoted = quoted_from(model.accepted, currency_of("EUR"), model.snapshot.rates)
+    figures = {**model.figures, "drawings": {"half": "", "lays": []}}
     drawn = [_drawn(draw, quoted) for _ in range(KINDS)]
     clients = Client.objects.bulk_create(Client(name=f"Client {number}") for number in range(1, pieces // 15 + 2))
     first = Quote.objects.order_by("-number").values_list("number", flat=True)[0] + 1
@@ -52,14 +49,12 @@ def fill(pieces: int, *, on: date) -> None:
         )
         jobs = Job.objects.bulk_create(_job(draw, revision, day) for revision, day in zip(revisions, days, strict=True))
         PieceAccount.objects.bulk_create(_kept(job, *draw.choice(drawn)) for job in jobs)
-    price = {"name": option["name"], "gross": option["gross"]}
-    slim = {"quotation": {"currency": "EUR", "options": [price]}}
     lost = Quote.objects.bulk_create(
         Quote(number=first + pieces + place, client=draw.choice(clients), title="Not made")
         for place in range(pieces // 2)
     )
     QuoteRevision.objects.bulk_create(
-        (_revision(quote, model, slim, on - timedelta(days=draw.randrange(DAYS)), is_won=False) for quote in lost),
+        (_revision(quote, model, figures, on - timedelta(days=draw.randrange(DAYS)), is_won=False) for quote in lost),
         batch_size=BATCH,
     )
 
@@ -75,6 +70,8 @@ def _revision(
         pattern_id=model.pattern_id,
         inputs={},
         figures=figures,
+        currency=model.currency,
+        price_minor=model.price_minor,
         schema_version=1,
         fingerprint="0" * 64,
         sent_at=at,
@@ -139,7 +136,7 @@ def _drawn(draw: random.Random, quoted: Quoted) -> tuple[Account, dict[str, Any]
     """An account, and the document that is kept of it."""
     actual = _happened(draw, quoted)
     found = account(quoted, actual)
-    return found, kept_document(quoted, actual, found)
+    return found, KEPT_ACCOUNT.written(KeptAccount(account=found, quoted=quoted, actual=actual))
 
 
 def _kept(job: Job, found: Account, document: dict[str, Any]) -> PieceAccount:

@@ -189,8 +189,8 @@ def pages() -> None:
     from django.utils import timezone
 
     from quotes.desk.quoting import offer_of_today, revise, send
-    from quotes.documents.snapshot import fingerprint
     from quotes.models import QuoteRevision
+    from quotes.seal.snapshot import offer_fingerprint
 
     call_command("migrate", verbosity=0)
     call_command("demo", stdout=io.StringIO())
@@ -208,7 +208,7 @@ def pages() -> None:
     measured("quote page, one revision, three options", lambda: browser.get(first), times=30, asked=0.100)
     once = queries(first)
     while draft.number < 50:
-        seen = fingerprint(offer_of_today(draft)["quotation"])
+        seen = offer_fingerprint(offer_of_today(draft))
         send(revision=draft, valid_until=timezone.localdate() + timedelta(days=9), seen=seen, user=maker)
         draft = revise(revision=draft, user=maker)
     last = f"/quotes/{draft.quote.pk}/50/"

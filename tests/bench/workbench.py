@@ -54,12 +54,13 @@ def pages(browser: "Browser", job: "Job") -> None:
 
 def what_if(browser: "Browser", job: "Job") -> None:
     """What a price risks, by itself and as its page."""
-    from quotes.pricing.risk import DRAWS, risk_of
+    from quotes.pricing.risk import DRAWS
+    from quotes.seal.risks import risk_of
 
-    figures = job.revision.figures
+    rates = job.revision.snapshot.rates
     measured(
         f"what a price risks, {DRAWS} draws",
-        lambda: risk_of(job.option, figures["rates"], job.currency, seed=1),
+        lambda: risk_of(job.option, rates, job.currency, seed=1),
         times=20,
         asked=1.0,
     )

@@ -26,8 +26,8 @@ from inventory.importing.importing import keep_sheet
 from inventory.models import ImportSheet, KeptPlan, Lot, Offer, PurchaseOrder, StockItem, Substitute
 from inventory.reserving.reservations import Wish, reserve
 from quotes.desk.quoting import offer_of_today, revise, send
-from quotes.documents.snapshot import fingerprint
 from quotes.models import Client, KeptConstruction, KeptPattern, QuoteRevision
+from quotes.seal.snapshot import offer_fingerprint
 from quotes.workroom.settings import copy_construction
 
 PATTERNS = Path(__file__).parents[2] / "fixtures" / "patterns"
@@ -159,7 +159,7 @@ def queries(browser: Browser, path: str) -> int:
 def more_revisions(draft: QuoteRevision, maker: User, count: int) -> QuoteRevision:
     """The quote sent and revised so many times; returns its last draft."""
     for _ in range(count):
-        seen = fingerprint(offer_of_today(draft)["quotation"])
+        seen = offer_fingerprint(offer_of_today(draft))
         send(revision=draft, valid_until=timezone.localdate() + timedelta(days=9), seen=seen, user=maker)
         draft = revise(revision=draft, user=maker)
     return draft
@@ -180,7 +180,13 @@ def test_lists_ask_as_often_with_many_rows_as_with_one(site: Browser, draft: Quo
     for number, person in enumerate(people, start=2):
         quote = person.quotes.create(number=number, title=f"Piece {number}")
         quote.revisions.create(
-            number=1, pattern=draft.pattern, inputs=draft.inputs, figures=draft.figures, schema_version=1
+            number=1,
+            pattern=draft.pattern,
+            inputs=draft.inputs,
+            figures=draft.figures,
+            schema_version=draft.schema_version,
+            currency=draft.currency,
+            price_minor=draft.price_minor,
         )
     assert {path: queries(site, path) for path in paths} == before
 

@@ -4,22 +4,22 @@ from argparse import ArgumentParser
 from pathlib import Path
 from typing import Any
 
+from inventory.ground.codec import plain
 from inventory.ground.findings import refuse
 from inventory.ground.materials import Material
 from inventory.ground.reading import write_file
 from inventory.ground.site.command import DaybookCommand
 from quotes.commission.commission import Commission, Quotation
 from quotes.commission.commission_file import read_commission
-from quotes.commission.quotation_json import quotation_document
 from quotes.commission.quote import no_lays, quote_commission
 from quotes.construction.construction_json import construction_document
 from quotes.desk.command_options import chosen_effort
 from quotes.documents.client_quote import client_quote_pdf
-from quotes.documents.snapshot import Letterhead, snapshot
 from quotes.lay.lay_plan import Effort
 from quotes.lay.nest import lay_all
 from quotes.pattern.pattern_json import pattern_document
-from quotes.pricing.rates import rates_document
+from quotes.seal.sealing import sealed_quotation
+from quotes.seal.snapshot import Drawings, Letterhead, Snapshot
 
 
 def _studio_prices() -> tuple[Material, ...]:
@@ -55,7 +55,8 @@ class Command(DaybookCommand):
         quotation = quote_commission(commission, lay=lay, effort=effort.value)
         if options["pdf"]:
             _write_pdf(Path(options["pdf"]), commission, quotation)
-        return quotation_document(quotation)
+        printed: dict[str, Any] = plain(sealed_quotation(quotation))
+        return printed
 
     def text(self, document: dict[str, Any]) -> str:
         lines: list[str] = []
@@ -74,7 +75,7 @@ class Command(DaybookCommand):
 
 
 def _write_pdf(path: Path, commission: Commission, quotation: Quotation) -> None:
-    document = snapshot(
+    snapshot = Snapshot(
         letterhead=Letterhead(
             workroom="",
             address="",
@@ -86,10 +87,11 @@ def _write_pdf(path: Path, commission: Commission, quotation: Quotation) -> None
             due=commission.due,
             length_unit="cm",
         ),
-        rates=rates_document(commission.rates),
+        rates=commission.rates,
         pattern=pattern_document(commission.pattern),
         constructions={option.name: construction_document(option.applied) for option in commission.options},
-        quotation=quotation_document(quotation),
-        drawings={},
+        quotation=sealed_quotation(quotation),
+        drawings=Drawings(),
+        reduction_mm=commission.pattern.reduction_mm,
     )
-    write_file(path, client_quote_pdf(document), "--pdf")
+    write_file(path, client_quote_pdf(snapshot), "--pdf")

@@ -5,9 +5,9 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+from inventory.ground.codec import plain
 from inventory.ground.defaults import shelf_defaults
 from inventory.ground.site.command import DaybookCommand
-from quotes.commission.quotation_json import takeoff_document
 from quotes.construction.construction import Choices
 from quotes.construction.shipped import DEFAULT
 from quotes.desk.command_options import chosen_construction, chosen_effort, length_option, read_options
@@ -16,6 +16,7 @@ from quotes.labour.standard import default_times
 from quotes.lay.lay_plan import Effort
 from quotes.lay.nest import lay_all
 from quotes.pattern.readers import read_pattern
+from quotes.seal.sealing import sealed_takeoff
 from quotes.takeoff.chosen_materials import plain_shelf
 from quotes.takeoff.take_off import lay_problems, take_off
 
@@ -70,7 +71,8 @@ class Command(DaybookCommand):
             gap_mm=gap,
         )
         labour = estimate_labour(takeoff.work, takeoff.construction, default_times())
-        return takeoff_document(takeoff, labour, findings=reading.findings)
+        printed: dict[str, Any] = plain(sealed_takeoff(takeoff, labour, findings=reading.findings))
+        return printed
 
     def text(self, document: dict[str, Any]) -> str:
         work, labour = document["work"], document["labour"]

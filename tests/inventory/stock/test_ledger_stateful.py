@@ -127,7 +127,8 @@ class Shelf(RuleBasedStateMachine):
         whole = sum(there for pk, (there, _) in self.lots.items() if pk not in self.remnants)
         is_kept_from = job != "Q1" and self.is_kept and lot not in self.remnants
         kept = max(0, self.wanted - self.served) if is_kept_from else 0
-        elsewhere = whole - self.lots[lot][0]
+        # A remnant is none of the whole cloth that kept work could take instead.
+        elsewhere = whole if lot in self.remnants else whole - self.lots[lot][0]
         free = self.lots[lot][0] - max(0, kept - elsewhere)
         cut_up = lot in self.remnants and quantity != self.lots[lot][0]
         if quantity > free or cut_up or lot in self.raw:

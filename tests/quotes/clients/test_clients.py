@@ -8,8 +8,8 @@ from django.contrib.auth.models import User
 
 from quotes.clients.clients import erase_client, export_client, keep_health, keep_measures
 from quotes.desk.quoting import change_draft, revise
-from quotes.documents.snapshot import fingerprint
 from quotes.models import Client, HealthNote, Measure, QuoteRevision
+from quotes.seal.snapshot import fingerprint
 
 SECRET = "had a hernia in 2019"
 

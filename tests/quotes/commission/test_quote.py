@@ -13,16 +13,17 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from support_commissions import changed, commission
 
+from inventory.ground.codec import plain
 from quotes.commission.commission_file import commission_from
-from quotes.commission.quotation_json import quotation_document
 from quotes.commission.quote import quote_commission
+from quotes.seal.sealing import sealed_quotation
 
 DIGITS = {"JPY": 0, "EUR": 2, "KWD": 3}
 """Minor digits by ISO 4217."""
 
 
 def priced(changes: dict[str, object] | None = None) -> dict[str, Any]:
-    document: dict[str, Any] = json.loads(json.dumps(quotation_document(quote_commission(commission(changes)))))
+    document: dict[str, Any] = json.loads(json.dumps(plain(sealed_quotation(quote_commission(commission(changes))))))
     return document
 
 

@@ -17,9 +17,9 @@ from inventory.shelf.settings import name_workroom
 from quotes.desk.quoting import accept, change_draft, decline, offer_of_today, revise, send, start_quote
 from quotes.documents.client_quote import client_quote_pdf
 from quotes.documents.internal_sheet import internal_workbook
-from quotes.documents.snapshot import fingerprint
 from quotes.models import Client, KeptConstruction, PatternRevision, Quote, QuoteRevision
 from quotes.patterns.kept_patterns import keep_block
+from quotes.seal.snapshot import fingerprint, offer_fingerprint
 from quotes.workroom.settings import save_rates, save_times, workroom
 
 State = QuoteRevision.State
@@ -97,7 +97,7 @@ def test_sending_seals_with_a_fingerprint(sent: QuoteRevision):
 
 
 def test_only_what_was_seen_is_sent(draft: QuoteRevision, books: User):
-    seen = fingerprint(offer_of_today(draft)["quotation"])
+    seen = offer_fingerprint(offer_of_today(draft))
     StockMaterial.objects.filter(code="coutil-white").update(unit_cost_millionths=90_000_000)
     with pytest.raises(Refused) as caught:
         send(revision=draft, valid_until=timezone.localdate(), seen=seen, user=books)
@@ -116,8 +116,8 @@ def test_nothing_later_changes_what_was_sent(sent: QuoteRevision, books: User):
     before = (
         deepcopy(sent.figures),
         sent.fingerprint,
-        client_quote_pdf(sent.figures),
-        internal_workbook(sent.figures)[:100],
+        client_quote_pdf(sent.snapshot),
+        internal_workbook(sent.snapshot)[:100],
     )
     StockMaterial.objects.update(unit_cost_millionths=1_000_000, name="other")
     room = workroom()
@@ -135,7 +135,7 @@ def test_nothing_later_changes_what_was_sent(sent: QuoteRevision, books: User):
         document=keep_block(block=replace(block_b(), name="Overbust"), user=books).document,
     )
     sent.refresh_from_db()
-    after = (sent.figures, sent.fingerprint, client_quote_pdf(sent.figures), internal_workbook(sent.figures)[:100])
+    after = (sent.figures, sent.fingerprint, client_quote_pdf(sent.snapshot), internal_workbook(sent.snapshot)[:100])
     assert after == before
 
 
@@ -202,7 +202,7 @@ def test_a_revision_starts_from_the_last_and_replaces_it_when_sent(sent: QuoteRe
     with pytest.raises(Refused) as caught:
         revise(revision=sent, user=books)
     assert codes(caught) == ["quote.has-draft"]
-    seen = fingerprint(offer_of_today(draft)["quotation"])
+    seen = offer_fingerprint(offer_of_today(draft))
     send(revision=draft, valid_until=timezone.localdate(), seen=seen, user=books)
     sent.refresh_from_db()
     assert sent.state == State.REPLACED

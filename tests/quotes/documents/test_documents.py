@@ -15,17 +15,16 @@ from pypdf import PdfReader
 from support_commissions import commission
 
 from inventory.ground.wording import day_text, money_text, percent_text, unit_cost_text
-from quotes.commission.quotation_json import quotation_document
 from quotes.commission.quote import quote_commission
 from quotes.construction.construction_json import construction_document
 from quotes.documents.client_quote import client_quote, client_quote_pdf
 from quotes.documents.internal_sheet import internal_workbook
-from quotes.documents.snapshot import Letterhead, fingerprint, snapshot
 from quotes.pattern.pattern_json import pattern_document
-from quotes.pricing.rates import rates_document
+from quotes.seal.sealing import sealed_quotation
+from quotes.seal.snapshot import SNAPSHOT, Drawings, Letterhead, Snapshot, fingerprint
 
 
-def sealed(changes: dict[str, object] | None = None, **head: Any) -> dict[str, Any]:
+def sealed(changes: dict[str, object] | None = None, **head: Any) -> Snapshot:
     """The snapshot of the example commission, as it comes back from where it is kept."""
     asked = commission(changes)
     facts: dict[str, Any] = {
@@ -39,24 +38,24 @@ def sealed(changes: dict[str, object] | None = None, **head: Any) -> dict[str, A
         "due": date(2027, 3, 6),
         "length_unit": "cm",
     }
-    document = snapshot(
+    made = Snapshot(
         letterhead=Letterhead(**{**facts, **head}),
-        rates=rates_document(asked.rates),
+        rates=asked.rates,
         pattern=pattern_document(asked.pattern),
         constructions={option.name: construction_document(option.applied) for option in asked.options},
-        quotation=quotation_document(quote_commission(asked)),
-        drawings={},
+        quotation=sealed_quotation(quote_commission(asked)),
+        drawings=Drawings(),
+        reduction_mm=asked.pattern.reduction_mm,
     )
-    kept: dict[str, Any] = json.loads(json.dumps(document))
-    return kept
+    return SNAPSHOT.read(json.loads(json.dumps(SNAPSHOT.written(made))))
 
 
-def pdf_text(document: dict[str, Any]) -> str:
+def pdf_text(document: Snapshot) -> str:
     pages = PdfReader(BytesIO(client_quote_pdf(document))).pages
     return " ".join(" ".join(page.extract_text().split()) for page in pages)
 
 
-def cells(document: dict[str, Any]) -> list[Any]:
+def cells(document: Snapshot) -> list[Any]:
     book = openpyxl.load_workbook(BytesIO(internal_workbook(document)))
     return [cell for sheet in book for row in sheet.iter_rows() for cell in row if cell.value is not None]
 
@@ -86,9 +85,9 @@ def test_the_client_reads_what_is_included_paid_and_warned_of():
 def test_prices_on_the_pdf_are_those_of_the_snapshot():
     document = sealed()
     text = pdf_text(document)
-    for option in document["quotation"]["options"]:
-        assert money_text(option["gross"], "EUR") in text
-        assert money_text(option["deposit"][0], "EUR") in text
+    for option in document.quotation.options:
+        assert money_text(option.gross, "EUR") in text
+        assert money_text(option.deposit[0], "EUR") in text
 
 
 def test_nothing_of_the_workrooms_own_figures_reaches_the_client():
@@ -100,11 +99,12 @@ def test_nothing_of_the_workrooms_own_figures_reaches_the_client():
 def test_the_same_snapshot_gives_the_same_bytes():
     document = sealed()
     assert client_quote_pdf(document) == client_quote_pdf(document)
-    assert fingerprint(document) == fingerprint(json.loads(json.dumps(document)))
+    written = SNAPSHOT.written(document)
+    assert fingerprint(written) == fingerprint(json.loads(json.dumps(written)))
 
 
 def test_a_changed_cent_changes_the_seal():
-    document = sealed()
+    document = SNAPSHOT.written(sealed())
     other = json.loads(json.dumps(document))
     other["quotation"]["options"][0]["gross"] = "0.01"
     assert fingerprint(document) != fingerprint(other)
@@ -124,12 +124,12 @@ def test_markup_in_a_name_is_text():
 def test_the_sheet_has_every_line_of_every_option():
     document = sealed()
     values = {str(cell.value) for cell in cells(document)}
-    for option in document["quotation"]["options"]:
-        assert option["name"] in values
-        for line in option["lines"]:
-            assert line["what"] in values, line["code"]
-        for run in option["takeoff"]["bones"]:
-            assert run["where"] in values
+    for option in document.quotation.options:
+        assert option.name in values
+        for line in option.lines:
+            assert line.what in values, line.code
+        for run in option.takeoff.bones:
+            assert run.where in values
 
 
 @pytest.mark.parametrize("start", ["=", "+", "-", "@"])

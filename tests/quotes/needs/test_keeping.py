@@ -19,10 +19,10 @@ from quotes.desk.figures import commission_of
 from quotes.desk.moved_prices import moved_quotes
 from quotes.desk.quoting import accept, change_draft, decline, offer_of_today, send
 from quotes.documents.material_needs import material_needs
-from quotes.documents.snapshot import fingerprint
 from quotes.models import QuoteRevision
 from quotes.needs.on_the_shelf import option_shelves
 from quotes.needs.reserving import needed_by
+from quotes.seal.snapshot import offer_fingerprint
 from quotes.workroom.settings import workroom
 
 
@@ -56,7 +56,7 @@ def test_a_declined_one_keeps_nothing(sent: QuoteRevision, books: User):
 def test_of_several_options_the_most_that_any_asks_is_kept(draft: QuoteRevision, books: User, two_layers: dict):
     flossed = {**two_layers, "name": "Flossed", "choices": {"flossing": True}}
     both = change_draft(revision=draft, change=lambda inputs: {**inputs, "options": [two_layers, flossed]}, user=books)
-    seen = fingerprint(offer_of_today(both)["quotation"])
+    seen = offer_fingerprint(offer_of_today(both))
     send(revision=both, valid_until=timezone.localdate() + timedelta(days=9), seen=seen, user=books)
     lines = {line.item.code: line.quantity for line in kept().lines.select_related("item")}
     assert lines["perle-silk"] == 16_000
@@ -71,11 +71,11 @@ def test_materials_are_there_before_the_piece_is_due(draft: QuoteRevision):
 
 
 def test_every_kind_of_line_has_an_operation(draft: QuoteRevision):
-    option = draft.figures["quotation"]["options"][0]
+    option = draft.snapshot.quotation.options[0]
     needs = material_needs(option)
     assert {need.operation for need in needs} >= {"Cut and tip spirals", "Waist tape", "First pass"}
     assert all(need.quantity > 0 for need in needs)
-    by_unit = {line["material"] for line in option["takeoff"]["lines"] if Decimal(line["quantity"])}
+    by_unit = {line.material for line in option.takeoff.lines if line.quantity}
     assert {need.material for need in needs} == by_unit
 
 

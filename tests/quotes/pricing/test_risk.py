@@ -15,12 +15,12 @@ from support_commissions import commission
 
 from inventory.ground.findings import Refused
 from inventory.ground.money import currency_of
-from quotes.commission.quotation_json import quotation_document
 from quotes.commission.quote import quote_commission
 from quotes.labour.spread import Spread, spread_of
 from quotes.pricing.costing import Rates
-from quotes.pricing.rates import rates_document
-from quotes.pricing.risk import DRAWS, RiskInputs, risk, risk_inputs, risk_of
+from quotes.pricing.risk import DRAWS, RiskInputs, risk
+from quotes.seal.risks import risk_inputs, risk_of
+from quotes.seal.sealing import sealed_quotation
 
 EUR, JPY = currency_of("EUR"), currency_of("JPY")
 SURE = Spread(below=0.0, above=0.0)
@@ -179,8 +179,8 @@ def test_yen_has_no_decimals():
 def test_an_option_of_a_quotation_is_read_from_its_document():
     asked = commission()
     quotation = quote_commission(asked)
-    for option, priced in zip(quotation_document(quotation)["options"], quotation.options, strict=True):
-        read = risk_inputs(option, rates_document(asked.rates), asked.currency)
+    for option, priced in zip(sealed_quotation(quotation).options, quotation.options, strict=True):
+        read = risk_inputs(option, asked.rates, asked.currency)
         costing = priced.costing
         assert (read.materials, read.extras, read.net, read.fee) == (
             costing.materials, costing.extras, costing.net, costing.fee,
@@ -191,16 +191,18 @@ def test_an_option_of_a_quotation_is_read_from_its_document():
             read.likely_min * math.exp(side * stats.norm.ppf(0.9)) for side in (-read.hours.below, read.hours.above)
         ]
         assert edges == pytest.approx([priced.labour.low_min, priced.labour.high_min], abs=1e-3)
-        made = risk_of(option, rates_document(asked.rates), asked.currency, seed=1)
+        made = risk_of(option, asked.rates, asked.currency, seed=1)
         # What is unsure varies around the costing: the profit that it shows, with the contingency that it set aside.
         assert made.profit.low < costing.profit + costing.contingency < made.profit.high
         assert made.per_hour.low < costing.per_hour < made.per_hour.high
 
 
 def test_an_option_without_work_is_refused():
-    option = {"name": "Kit", "takeoff": {"labour": {"total_min": 0.0, "low_min": 0.0, "high_min": 0.0}}}
+    offered = sealed_quotation(quote_commission(commission())).options[0]
+    labour = replace(offered.takeoff.labour, total_min=0.0, low_min=0.0, high_min=0.0)
+    option = replace(offered, takeoff=replace(offered.takeoff, labour=labour))
     with pytest.raises(Refused, match="no work in it"):
-        risk_of(option, rates_document(RATES), EUR, seed=1)
+        risk_of(option, RATES, EUR, seed=1)
 
 
 def test_slips_are_refused():

@@ -26,7 +26,7 @@ from studio.bench.timing import correct
 from studio.client.change_orders import agree_change
 from studio.client.delivery import deliver, expected_invoice
 from studio.models import Job, JobOperation, PieceAccount, TimeEntry
-from studio.profit.kept_account import account_of, actual_of, kept_document, quoted_of
+from studio.profit.kept_account import KEPT_ACCOUNT
 from studio.profit.piece import Account
 
 D = Decimal
@@ -44,7 +44,7 @@ def lines(found: Account) -> dict[str, Decimal]:
 
 def adds_up(kept: PieceAccount) -> None:
     """What every kept account must hold to, read from its document and its columns."""
-    found = account_of(kept.document)
+    found = kept.kept.account
     assert found.quoted_profit + sum(line.amount for line in found.bridge) == found.profit
     assert found.net - found.fee - found.cost == found.profit
     minor = found.currency.to_minor
@@ -56,25 +56,25 @@ def adds_up(kept: PieceAccount) -> None:
 def test_a_piece_made_as_planned_adds_up_and_agrees_with_its_own_rows(job: Job):
     kept = settle(job)
     adds_up(kept)
-    found = account_of(kept.document)
+    found = kept.kept.account
     option = job.option
     issued = Movement.objects.filter(posting__job=job.reference).aggregate(total=Sum("value_minor"))["total"]
-    sundries = next(D(line["amount"]) for line in option["lines"] if line["code"] == "sundries")
+    sundries = next(line.amount for line in option.lines if line.code == "sundries")
     assert found.materials == D(-issued) / 100 + sundries
     minutes = TimeEntry.objects.filter(operation__job=job).aggregate(total=Sum("minutes"))["total"]
     assert round(found.hours * 60) == minutes
-    rates = job.revision.figures["rates"]
-    assert found.labour == found.currency.round(D(minutes) / 60 * D(rates["labour_per_hour"]))
-    assert found.overhead == found.currency.round(D(minutes) / 60 * D(rates["overhead_per_hour"]))
-    assert (found.net, found.quoted_profit) == (D(option["net"]), D(option["profit"]))
+    rates = job.revision.snapshot.rates
+    assert found.labour == found.currency.round(D(minutes) / 60 * rates.labour_per_hour)
+    assert found.overhead == found.currency.round(D(minutes) / 60 * rates.overhead_per_hour)
+    assert (found.net, found.quoted_profit) == (option.net, option.profit)
     assert (kept.style, kept.construction, kept.client_name) == (job.style, job.construction, "Odile Farrant")
 
 
 def test_what_is_kept_is_read_back_as_it_was(job: Job):
     kept = settle(job)
     kept.refresh_from_db()
-    quoted, actual, found = quoted_of(kept.document), actual_of(kept.document), account_of(kept.document)
-    assert kept_document(quoted, actual, found) == kept.document
+    quoted, found = kept.kept.quoted, kept.kept.account
+    assert KEPT_ACCOUNT.written(kept.kept) == kept.document
     assert quoted.profit == found.quoted_profit
     assert found.per_hour is not None
 
@@ -90,17 +90,17 @@ def test_more_and_less_of_a_material_stand_in_the_bridge_at_what_the_ledger_says
     """0.1 m of cord more, at the ledger's €1.15 a metre, and 2 of the 22 tips back, at €0.11."""
     cord = Movement.objects.get(posting__job=job.reference, item__code="cord-flat-6").lot
     tips = Movement.objects.get(posting__job=job.reference, item__code="tip-7").lot
-    before = lines(account_of(settle(job).document))
+    before = lines(settle(job).kept.account)
     ledger.issue(Act(key=uuid4(), by=books), lot=cord, quantity=100, job=job.reference)
     ledger.give_back(Act(key=uuid4(), by=books), lot=tips, quantity=2, job=job.reference)
     kept = settle(job)
     adds_up(kept)
-    found = lines(account_of(kept.document))
+    found = lines(kept.kept.account)
     assert found["material.tip-7.quantity"] - before.get("material.tip-7.quantity", 0) == D("0.22")
     # 5.6 m at 1.15 are 6.44, and 6.33 were quoted.
     assert found["material.cord-flat-6.quantity"] == D("-0.11")
     assert {"tip-7": D(20), "cord-flat-6": D("5.6")}.items() <= {
-        row.code: row.quantity for row in actual_of(kept.document).materials
+        row.code: row.quantity for row in kept.kept.actual.materials
     }.items()
 
 
@@ -113,18 +113,18 @@ def test_spoilage_stands_under_its_cause(pattern: PatternRevision, books: User, 
     spoil(job, lot=lot, quantity=100, cause=cause, words="panel 3", is_cut_again=True, key=uuid4(), user=books)
     kept = settle(job)
     adds_up(kept)
-    found = account_of(kept.document)
+    found = kept.kept.account
     # 0.1 m at €23.80.
     assert lines(found)[f"spoiled.{cause}"] == D("-2.38")
     assert [(row.cause, row.bearer, row.materials) for row in found.cause_costs] == [(cause, borne_by, D("2.38"))]
 
 
 def test_what_was_spoiled_and_not_cut_again_is_no_longer_in_the_piece(job: Job, books: User):
-    before = account_of(settle(job).document)
+    before = settle(job).kept.account
     lot = Movement.objects.get(posting__job=job.reference, item__code="coutil-white").lot
     facts = {"quantity": 100, "cause": "own-slip", "words": "", "is_cut_again": False}
     spoil(job, lot=lot, key=uuid4(), user=books, **facts)
-    found = account_of(settle(job).document)
+    found = settle(job).kept.account
     assert (found.materials, found.spoiled) == (before.materials - D("2.38"), D("2.38"))
     assert found.profit == before.profit
 
@@ -132,7 +132,7 @@ def test_what_was_spoiled_and_not_cut_again_is_no_longer_in_the_piece(job: Job, 
 def test_scrap_that_tells_no_cause_of_ours_is_the_usual_loss(job: Job, books: User):
     lot = Movement.objects.get(posting__job=job.reference, item__code="tip-7").lot
     ledger.scrap(Act(key=uuid4(), by=books, why="lost: under the table"), lot=lot, quantity=2, job=job.reference)
-    assert lines(account_of(settle(job).document))["spoiled.normal"] == D("-0.22")
+    assert lines(settle(job).kept.account)["spoiled.normal"] == D("-0.22")
 
 
 def test_work_done_again_stands_by_cause_and_not_under_its_operation(pattern: PatternRevision, books: User):
@@ -145,7 +145,7 @@ def test_work_done_again_stands_by_cause_and_not_under_its_operation(pattern: Pa
     deliver(job, invoice=expected_invoice(job), on=today(), user=books)
     kept = settle(job)
     adds_up(kept)
-    found, actual = account_of(kept.document), actual_of(kept.document)
+    found, actual = kept.kept.account, kept.kept.actual
     assert (lines(found)["rework.own-slip"], lines(found)["rework.fit"]) == (D("-12.00"), D("-6.00"))
     assert [(row.code, round(row.hours * 60)) for row in actual.hours] == [("BUSK", 63)]
     assert round(found.rework_hours * 60) == 45
@@ -153,7 +153,7 @@ def test_work_done_again_stands_by_cause_and_not_under_its_operation(pattern: Pa
 
 def test_a_correction_counts_instead_of_what_it_replaces(job: Job, books: User):
     entry = TimeEntry.objects.get(operation=operation(job, "CUT"))
-    before = account_of(settle(job).document)
+    before = settle(job).kept.account
     assert entry.minutes is not None
     correct(entry, user=books, key=uuid4(), day=entry.day, minutes=entry.minutes + 60, why="The timer was forgotten")
     assert settle(job).minutes == round(before.hours * 60) + 60
@@ -166,27 +166,27 @@ def test_changes_discount_and_fees_stand_in_their_own_lines(pattern: PatternRevi
     deliver(job, invoice=invoice, on=today(), user=books)
     kept = settle(job)
     adds_up(kept)
-    found = account_of(kept.document)
+    found = kept.kept.account
     amounts = lines(found)
     assert (amounts["change.1"], amounts["discount"]) == (D("40.00"), D("-15.00"))
     assert "invoice" not in amounts
-    assert found.net == D(job.option["net"]) + 25
+    assert found.net == job.option.net + 25
     # No payment was noted, so none took a fee.
-    assert amounts["fee"] == D(job.option["fee"])
+    assert amounts["fee"] == job.option.fee
 
 
 def test_an_extra_that_was_not_quoted_comes_on_top(pattern: PatternRevision, books: User):
     job = finished(agreed(pattern, books), books, on=today(), extras_minor=1250)
     kept = settle(job)
     adds_up(kept)
-    assert lines(account_of(kept.document))["extra.1"] == D("-12.50")
+    assert lines(kept.kept.account)["extra.1"] == D("-12.50")
 
 
 def test_a_piece_without_time_has_no_earned_hour_and_is_under_no_floor(pattern: PatternRevision, books: User):
     kept = settle(finished(agreed(pattern, books), books, on=today(), speed=0))
     adds_up(kept)
     assert (kept.minutes, kept.per_hour_minor, kept.is_under_floor) == (0, 0, False)
-    assert account_of(kept.document).per_hour is None
+    assert kept.kept.account.per_hour is None
 
 
 def test_the_wage_floor_is_the_workrooms(job: Job):

@@ -3,6 +3,7 @@
 Common practice of bookkeeping, no source; amounts by hand from the invoice.
 """
 
+from copy import deepcopy
 from dataclasses import replace
 from datetime import timedelta
 from decimal import Decimal
@@ -30,7 +31,6 @@ from studio.books.months import close_month, months
 from studio.client.delivery import deliver, expected_invoice
 from studio.client.payments import bill, take_payment
 from studio.models import Job, PieceAccount
-from studio.profit.kept_account import account_of
 
 LAST = month_before(today())
 THIS = today().replace(day=1)
@@ -63,10 +63,10 @@ def test_time_is_not_corrected_to_a_day_after_the_delivery(job: Job, books: User
 
 
 def test_the_fee_of_a_balance_that_comes_after_the_delivery_is_the_pieces_own(job: Job, books: User):
-    before = account_of(PieceAccount.objects.get().document)
+    before = PieceAccount.objects.get().kept.account
     paid(job, books, fee=115)
     kept = PieceAccount.objects.get()
-    found = account_of(kept.document)
+    found = kept.kept.account
     assert (found.fee, found.profit) == (before.fee + Decimal("1.15"), before.profit - Decimal("1.15"))
     assert not is_out_of_date(kept)
 
@@ -87,8 +87,10 @@ def test_all_of_the_price_can_be_given_away(pattern: PatternRevision, books: Use
         for gross in range(10_000, 10_040):
             tax = round(Decimal(gross) * Decimal(share) / (1 + Decimal(share)))
             net = gross - tax
-            given.option.update(net=f"{Decimal(net) / 100:.2f}", tax=f"{Decimal(tax) / 100:.2f}")
-            given.revision.figures["rates"]["tax_share"] = share
+            figures = deepcopy(given.revision.figures)
+            figures["quotation"]["options"][0].update(net=f"{Decimal(net) / 100:.2f}", tax=f"{Decimal(tax) / 100:.2f}")
+            figures["rates"]["tax_share"] = share
+            given.revision.figures = figures
             found = expected_invoice(given, discount_minor=net)
             assert (found.net_minor, found.tax_minor) == (0, 0), (share, gross)
             assert expected_invoice(given).tax_minor == tax

@@ -15,7 +15,7 @@ from support_profit import actual, bridge_of, d, done, jobs, op, planned, quoted
 
 from inventory.ground.sheets import Formula, SheetBook
 from studio.profit.account import account
-from studio.profit.kept_account import account_of, actual_of, kept_document, quoted_of
+from studio.profit.kept_account import KEPT_ACCOUNT, KeptAccount
 from studio.profit.piece import Actual, Amount, Quoted
 from studio.profit.reasons import reason_of
 from studio.profit.waterfall import steps, waterfall
@@ -27,8 +27,9 @@ SVG = "{http://www.w3.org/2000/svg}"
 @given(made=jobs())
 def test_what_is_kept_as_json_is_read_back_whole(made: tuple[Quoted, Actual]):
     found = account(*made)
-    document = json.loads(json.dumps(kept_document(*made, found)))
-    assert (quoted_of(document), actual_of(document), account_of(document)) == (*made, found)
+    quoted, actual = made
+    kept = KeptAccount(account=found, quoted=quoted, actual=actual)
+    assert KEPT_ACCOUNT.read(json.loads(json.dumps(KEPT_ACCOUNT.written(kept)))) == kept
 
 
 @settings(max_examples=60, deadline=None)

@@ -6,7 +6,6 @@ hand in the tests.
 """
 
 from datetime import date, timedelta
-from decimal import Decimal
 from uuid import uuid4
 
 import pytest
@@ -26,7 +25,6 @@ from inventory.stock.audit import audit
 from inventory.stock.ledger import Remnant
 from quotes.desk.quoting import accept
 from quotes.models import QuoteRevision
-from studio.accounts.spoilage import told_cause
 from studio.bench import timing
 from studio.bench.job_making import cancel_job, deposit, make_job, move_job_by, set_dates
 from studio.bench.job_materials import held, issue_planned, spoil, take_back
@@ -46,7 +44,7 @@ def test_an_accepted_quote_becomes_a_job_with_all_seams_and_its_planned_minutes(
     assert set(passes.values_list("shell", "number", "stitch_mm")) == {
         (shell, number, stitch) for shell in ("outer shell", "inner shell") for number, stitch in ((1, 3.0), (2, 2.0))
     }
-    allowance = job.option["takeoff"]["labour"]["allowance_share"]  # type: ignore[index]
+    allowance = job.option.takeoff.labour.allowance_share
     for row in job.operations.all():
         assert row.planned_min == pytest.approx(row.estimated_min * (1 + allowance))
     order = list(job.operations.values_list("code", flat=True))
@@ -85,7 +83,9 @@ def another(job: Job, position: int) -> Job:
         pattern=first.pattern,
         inputs=first.inputs,
         figures=first.figures,
-        schema_version=1,
+        schema_version=first.schema_version,
+        currency=first.currency,
+        price_minor=first.price_minor,
         fingerprint=first.fingerprint,
         sent_at=first.sent_at,
         valid_until=first.valid_until,
@@ -151,7 +151,7 @@ def test_a_job_is_not_cancelled_without_a_reason(job: Job):
 
 
 def test_half_the_price_is_due_first_and_the_rest_after_it(job: Job, books: User):
-    gross = Decimal(job.option["gross"])  # type: ignore[arg-type]
+    gross = job.option.gross
     half = int(gross * 100 / 2)
     owed = bill(job)
     assert (owed.total_minor, owed.deposit_due_minor, owed.balance_minor) == (int(gross * 100), half, int(gross * 100))
@@ -302,7 +302,7 @@ def test_scrap_carries_its_cause_and_a_recut_takes_as_much_afresh(
             user=books,
         )
     assert (posting.kind, posting.job) == ("scrap", job.reference)
-    assert told_cause(posting.why) == ("own-slip", "panel 3 cut upside down")
+    assert (posting.cause, posting.why) == ("own-slip", "own-slip: panel 3 cut upside down")
     (row,) = held(job)
     assert (row.issued - row.returned, row.spoiled) == (holds, 150)
     lot.refresh_from_db()

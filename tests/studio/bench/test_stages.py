@@ -29,8 +29,8 @@ from inventory.ground.findings import Refused
 from inventory.models import Lot
 from inventory.reserving.reservations import keep_from_lot
 from quotes.desk.quoting import change_draft, offer_of_today, send
-from quotes.documents.snapshot import fingerprint
 from quotes.models import QuoteRevision
+from quotes.seal.snapshot import offer_fingerprint
 from studio.bench import timing
 from studio.bench.job_making import deposit
 from studio.bench.stages import advance, next_stage
@@ -82,7 +82,7 @@ def test_a_second_click_leaves_the_stage_as_it_is(job: Job):
 def test_without_a_toile_cutting_follows_drafting(draft: QuoteRevision, books: User, two_layers: dict):
     plain = {**two_layers, "choices": {"toile": False}}
     change_draft(revision=draft, change=lambda inputs: {**inputs, "options": [plain]}, user=books)
-    seen = fingerprint(offer_of_today(draft)["quotation"])
+    seen = offer_fingerprint(offer_of_today(draft))
     job = job_of(send(revision=draft, valid_until=TODAY(), seen=seen, user=books), books)
     go(job, "drafting")
     assert next_stage(job) == "cutting"

@@ -24,7 +24,6 @@ from quotes.models import Client, PatternRevision, Quote, QuoteRevision
 from studio.accounts.accounting import settle
 from studio.books.months import close_month
 from studio.models import ClosedMonth, Job, PieceAccount
-from studio.profit.kept_account import account_of
 
 LAST = month_before(today())
 PATHS = [
@@ -51,7 +50,10 @@ def many(count: int) -> None:
     for number in range(100, 100 + count):
         client = Client.objects.create(name=f"Client {number}")
         quote = Quote.objects.create(number=number, client=client, title=f"Piece {number}")
-        facts = {name: getattr(revision, name) for name in ("pattern", "inputs", "figures", "schema_version", "state")}
+        facts = {
+            name: getattr(revision, name)
+            for name in ("pattern", "inputs", "figures", "schema_version", "state", "currency", "price_minor")
+        }
         facts |= {
             name: getattr(revision, name) for name in ("fingerprint", "sent_at", "valid_until", "accepted_option")
         }
@@ -155,7 +157,7 @@ def test_the_workbook_holds_what_the_list_is_narrowed_to(site: Browser):
 
 def test_an_account_says_its_sentence_and_each_figure_its_reason(site: Browser):
     page = site.get("/books/pieces/Q2/").content.decode()
-    found = account_of(PieceAccount.objects.get(job__reference="Q2").document)
+    found = PieceAccount.objects.get(job__reference="Q2").kept.account
     assert "It lost" in page or "less than quoted" in page
     assert page.count('<details class="ledger-line step"') == len(found.bridge)
     assert page.count('<dl class="reason">') >= len(found.bridge)

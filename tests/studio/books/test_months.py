@@ -30,7 +30,6 @@ from studio.books.sums import overhead
 from studio.client.delivery import deliver, expected_invoice
 from studio.client.payments import take_payment
 from studio.models import ClosedMonth, Job, Payment, PieceAccount, TimeEntry
-from studio.profit.kept_account import account_of
 
 LAST = month_before(today())
 BEFORE = month_before(today(), 2)
@@ -149,7 +148,7 @@ def test_the_database_itself_refuses_to_change_a_closed_account(job: Job):
 
 def test_a_year_of_overhead_against_what_its_hours_carried(job: Job):
     """Yearly costs for so many days of the year, by hand, and the one piece's overhead from its own document."""
-    found = account_of(settle(job).document)
+    found = settle(job).kept.account
     first, last = date(LAST.year, 1, 1), date(LAST.year, 12, 31)
     yearly = Decimal(sum(row.amount_minor for row in YearlyCost.objects.all())) / 100
     whole = overhead(first, last)

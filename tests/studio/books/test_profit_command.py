@@ -16,8 +16,8 @@ from support_books import agreed, finished, month_before, today
 from support_commands import run, stop_codes
 
 from quotes.desk.quoting import accept, decline, offer_of_today, send, start_quote
-from quotes.documents.snapshot import fingerprint
 from quotes.models import Client, PatternRevision, QuoteRevision
+from quotes.seal.snapshot import offer_fingerprint
 from studio.accounts.accounting import settle
 from studio.books.sums import accounts, outcomes, sums, sums_by
 from studio.models import PieceAccount
@@ -88,7 +88,7 @@ def test_quotes_that_were_lost_count_in_the_win_rate(made: list[PieceAccount], p
         draft = start_quote(
             client=Client.objects.all()[0], title=title, due=None, pattern=pattern, options=options, user=books
         )
-        seen = fingerprint(offer_of_today(draft)["quotation"])
+        seen = offer_fingerprint(offer_of_today(draft))
         out = send(revision=draft, valid_until=today(), seen=seen, user=books)
         if title == "Declined":
             decline(revision=out, user=books)
@@ -106,7 +106,7 @@ def test_an_option_that_is_named_by_a_digit_counts_at_its_own_price(
     options = [{**two_layers, "name": "1"}, {**two_layers, "name": "2", "choices": {"flossing": True}}]
     client = Client(name="Zora Quill")
     draft = start_quote(client=client, title="Stays", due=None, pattern=pattern, options=options, user=books)
-    seen = fingerprint(offer_of_today(draft)["quotation"])
+    seen = offer_fingerprint(offer_of_today(draft))
     out = send(revision=draft, valid_until=today(), seen=seen, user=books)
     accept(revision=out, option="2", user=books)
     plain, flossed = (D(option["gross"]) for option in out.figures["quotation"]["options"])

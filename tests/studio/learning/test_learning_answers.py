@@ -17,6 +17,7 @@ from support_learning import SLOW, deliver_again, minutes_of
 
 from inventory.ground.findings import Refused
 from quotes.desk.figures import work_out
+from quotes.seal.snapshot import SNAPSHOT
 from quotes.takeoff.defaults import defaults
 from quotes.workroom.settings import losses, set_minutes, standard_times, workroom
 from studio.learning.learning import observations, propose, standing, take, take_back
@@ -34,7 +35,7 @@ def precise(open_job: Job, books: User) -> list[Job]:
 
 def hours_of(open_job: Job) -> dict[str, Any]:
     """The labour that a quote of today would plan."""
-    figures = work_out(open_job.revision.inputs, open_job.revision.pattern)
+    figures = SNAPSHOT.written(work_out(open_job.revision.inputs, open_job.revision.pattern))
     labour: dict[str, Any] = figures["quotation"]["options"][0]["takeoff"]["labour"]
     return labour
 

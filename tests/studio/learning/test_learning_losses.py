@@ -20,6 +20,7 @@ from inventory.ground.findings import Refused
 from inventory.models import Lot, StockMaterial
 from inventory.stock.ledger import issue
 from quotes.desk.figures import work_out
+from quotes.seal.snapshot import SNAPSHOT
 from quotes.workroom.settings import losses, save_losses, workroom
 from studio.learning.learning import propose, refuse_change, take
 from studio.models import Job, LearntChange
@@ -52,7 +53,7 @@ def proposal(what: str = GROMMETS) -> LearntChange:
 
 def line_of_today(job: Job, code: str) -> dict[str, Any]:
     """The line that a quote of today would have."""
-    figures = work_out(job.revision.inputs, job.revision.pattern)
+    figures = SNAPSHOT.written(work_out(job.revision.inputs, job.revision.pattern))
     lines = figures["quotation"]["options"][0]["takeoff"]["lines"]
     return next(row for row in lines if row["code"] == code)
 

@@ -5,7 +5,7 @@ from hypothesis import given, settings
 from support_profit import EUR, actual, d, done, jobs, op, planned, quoted, used
 
 from studio.profit.account import account
-from studio.profit.piece import Account, Actual, BridgeLine, Quoted, Rework
+from studio.profit.piece import Account, Actual, BridgeLine, Quoted, Rework, StepGroup
 from studio.profit.sentence import sentence
 
 
@@ -25,7 +25,8 @@ def told(quoted_profit: str, profit: str, **amounts: str) -> str:
         quoted_hours=d("0"),
         quoted_profit=d(quoted_profit),
         bridge=tuple(
-            BridgeLine(code=name, what=name.replace("_", " "), amount=d(amount)) for name, amount in amounts.items()
+            BridgeLine(group=StepGroup.EXTRA, what=name.replace("_", " "), amount=d(amount))
+            for name, amount in amounts.items()
         ),
         cause_costs=(),
     )

@@ -1,15 +1,15 @@
 """A quotation's document read back: its own identities are the check (cost + profit + fee = net)."""
 
-import json
+from dataclasses import replace
 
 import pytest
 from support_commissions import commission
 from support_profit import EUR, actual, bridge_of, d
 
 from inventory.ground.money import currency_of
-from quotes.commission.quotation_json import quotation_document
 from quotes.commission.quote import quote_commission
 from quotes.pricing.costing import Rates
+from quotes.seal.sealing import sealed_quotation
 from studio.profit.account import account
 from studio.profit.piece import (
     Actual,
@@ -24,28 +24,28 @@ from studio.profit.quoted import quoted_from
 def test_a_real_quote_is_read_back_to_its_own_profit(option: int):
     """The quotation's own identities: cost + profit + fee = net; groups are the sums of their lines."""
     asked = commission()
-    document = json.loads(json.dumps(quotation_document(quote_commission(asked))))["options"][option]
-    plan = quoted_from(document, currency_of("EUR"), asked.rates)
-    assert plan.profit == d(document["profit"])
-    assert sum(row.amount for row in plan.materials) == d(document["materials"])
-    assert sum(row.amount for row in plan.operations) == d(document["labour"])
+    offered = sealed_quotation(quote_commission(asked)).options[option]
+    plan = quoted_from(offered, currency_of("EUR"), asked.rates)
+    assert plan.profit == offered.profit
+    assert sum(row.amount for row in plan.materials) == offered.materials
+    assert sum(row.amount for row in plan.operations) == offered.labour
     by_code = {row.code: row for row in plan.materials}
     assert len(by_code) == len(plan.materials)
     # Cloth and bias square of one satin are one material on the shelf.
-    lines = [row for row in document["takeoff"]["lines"] if row["material"] == "satin-bottle"]
-    assert by_code["satin-bottle"].quantity == sum(d(row["quantity"]) for row in lines)
+    lines = [line for line in offered.takeoff.lines if line.material == "satin-bottle"]
+    assert by_code["satin-bottle"].quantity == sum(line.quantity for line in lines)
 
 
 def test_a_quote_that_does_not_add_up_is_refused():
     asked = commission()
-    document = quotation_document(quote_commission(asked))["options"][0]
+    offered = sealed_quotation(quote_commission(asked)).options[0]
     with pytest.raises(ValueError, match="its lines leave"):
-        quoted_from({**document, "profit": "0.00"}, EUR, asked.rates)
+        quoted_from(replace(offered, profit=d("0.00")), EUR, asked.rates)
 
 
 def test_a_real_quote_made_exactly_as_planned_costs_what_was_quoted():
     asked = commission()
-    plan = quoted_from(quotation_document(quote_commission(asked))["options"][0], EUR, asked.rates)
+    plan = quoted_from(sealed_quotation(quote_commission(asked)).options[0], EUR, asked.rates)
     lines = bridge_of(account(plan, as_planned(plan, asked.rates)))
     assert not [code for code in lines if code.startswith(("material", "fee", "invoice", "extra"))]
     # Hours stand in the quote to a ten-thousandth: in 40 operations at 20 an hour that is four cents at most.

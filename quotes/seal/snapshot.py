@@ -1,0 +1,80 @@
+"""The snapshot: all of one revision, read from its document of any version, written in the form of today."""
+
+import hashlib
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from inventory.ground.codec import Codec, Document, plain
+from quotes.pricing.costing import Rates
+from quotes.seal.earlier import from_version_1
+from quotes.seal.sealed import SealedQuotation
+
+__all__ = ["SNAPSHOT", "Drawings", "LayDrawing", "Letterhead", "Snapshot", "fingerprint", "offer_fingerprint"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Letterhead:
+    """Who quotes what to whom, and until when it holds. `number` is empty for a quote outside the studio's books."""
+
+    workroom: str
+    address: str
+    client: str
+    title: str
+    number: str
+    quoted_on: date | None
+    valid_until: date | None
+    due: date | None
+    length_unit: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LayDrawing:
+    """How the pieces of a role lie, as SVG; roles that share a cloth share a lay."""
+
+    option: str
+    role: str
+    svg: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Drawings:
+    """One half of the garment, and the lays that were drawn, as SVG."""
+
+    half: str = ""
+    lays: tuple[LayDrawing, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Snapshot:
+    """All that a revision's papers, its job and its account are made from.
+
+    Attributes:
+        pattern: the pattern's own document, in mm (`quotes.pattern.pattern_json` reads it).
+        constructions: per option's name its construction's document, with the choices applied.
+        reduction_mm: how much smaller than the body the waist is worn; None where the pattern does not say.
+    """
+
+    letterhead: Letterhead
+    rates: Rates
+    pattern: Mapping[str, Any]
+    constructions: Mapping[str, Mapping[str, Any]]
+    quotation: SealedQuotation
+    drawings: Drawings
+    reduction_mm: float | None
+
+
+SNAPSHOT = Codec(kind=Snapshot, version=2, key="schema_version", upgrades={1: from_version_1})
+
+
+def offer_fingerprint(snapshot: Snapshot) -> str:
+    """Return the fingerprint of what a snapshot offers, whoever it is addressed to and whenever."""
+    return fingerprint(plain(snapshot.quotation))
+
+
+def fingerprint(document: Document) -> str:
+    """Return the SHA-256 of a document's canonical JSON, hexadecimal: the seal that shows it has not changed."""
+    canonical = json.dumps(document, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
+    return hashlib.sha256(canonical.encode()).hexdigest()

@@ -1,0 +1,89 @@
+"""Stored documents: plain JSON data and back. Against the standard library's own JSON and dataclasses."""
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from enum import StrEnum
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from inventory.ground.codec import Codec, plain
+
+
+class Colour(StrEnum):
+    RED = "red"
+    BLUE = "blue"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ribbon:
+    colour: Colour
+    metres: Decimal
+    bought: date | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Drawer:
+    name: str
+    ribbons: tuple[Ribbon, ...]
+    depth_mm: float = 0.0
+
+
+def in_metres(document: Mapping[str, Any]) -> Mapping[str, Any]:
+    """Version 1 counted centimetres."""
+    rows = [{**row, "metres": f"{Decimal(row['centimetres']) / 100:f}"} for row in document["ribbons"]]
+    return {**document, "ribbons": rows}
+
+
+DRAWER = Codec(kind=Drawer, version=2, upgrades={1: in_metres})
+ribbons = st.builds(
+    Ribbon,
+    colour=st.sampled_from(Colour),
+    metres=st.decimals(min_value=0, max_value=10**9, places=4),
+    bought=st.none() | st.dates(),
+)
+drawers = st.builds(
+    Drawer,
+    name=st.text(),
+    ribbons=st.lists(ribbons).map(tuple),
+    depth_mm=st.floats(allow_nan=False, allow_infinity=False),
+)
+
+
+@given(drawers)
+def test_what_is_written_reads_back_to_the_same(drawer: Drawer):
+    assert DRAWER.read(json.loads(json.dumps(DRAWER.written(drawer)))) == drawer
+
+
+def test_an_earlier_version_is_brought_up_when_it_is_read_and_stays_as_it_was():
+    kept = {"name": "top", "ribbons": [{"colour": "red", "centimetres": "250"}]}
+    assert DRAWER.read(kept).ribbons == (Ribbon(colour=Colour.RED, metres=Decimal("2.50")),)
+    assert kept == {"name": "top", "ribbons": [{"colour": "red", "centimetres": "250"}]}
+
+
+def test_decimals_are_written_without_an_exponent():
+    assert plain(Decimal("1E+3")) == "1000"
+
+
+@pytest.mark.parametrize(
+    ("change", "place"),
+    [
+        ({"name": 3}, r"\$\.name"),
+        ({"ribbons": [{"colour": "green", "metres": "1"}]}, r"ribbons\[0\]\.colour"),
+        ({"ribbons": [{"colour": "red"}]}, "metres"),
+        ({"depth_mm": "deep"}, r"\$\.depth_mm"),
+    ],
+)
+def test_what_is_not_of_its_form_is_refused_with_the_place(change: dict[str, Any], place: str):
+    with pytest.raises(ValueError, match=place):
+        DRAWER.read({"version": 2, "name": "top", "ribbons": [], **change})
+
+
+def test_what_has_no_place_in_a_document_is_a_fault_of_the_program():
+    with pytest.raises(TypeError, match="set"):
+        plain({1, 2})
