@@ -156,6 +156,8 @@ class SealedTakeoff:
 class SealedOption:
     """An option with its price; the amounts and their identities are those of `quotes.pricing.costing.Costing`."""
 
+    # What is kept must not change with what is reckoned, so its form is said here again.
+    # pylint: disable=duplicate-code
     name: str
     takeoff: SealedTakeoff
     lines: tuple[CostLine, ...]
