@@ -4,6 +4,7 @@ from django.apps import AppConfig
 
 from inventory.ground.site.triggers import guard
 from quotes.clients.signals import client_erased
+from studio.accounts.signals import account_made
 from studio.guards import TRIGGERS
 
 
@@ -12,6 +13,8 @@ class StudioConfig(AppConfig):
 
     def ready(self) -> None:
         from studio.client.personal_data import forget_client
+        from studio.learning.learning import propose_today
 
         client_erased.connect(forget_client)
+        account_made.connect(propose_today)
         guard(self, TRIGGERS)

@@ -14,6 +14,7 @@ from pathlib import Path
 
 PAGES_OF_A_KIND = 3
 _LINK = re.compile(r'href="(/[^"#]*)')
+_WRITES = re.compile(r"\s*(INSERT|UPDATE|DELETE|REPLACE)", re.IGNORECASE)
 
 
 def answers() -> dict[str, object]:
@@ -62,8 +63,10 @@ def _documents(browser) -> dict[str, str]:
     return found
 
 
-def _pages(browser) -> dict[str, int]:
-    """Each address that links lead to, a few of every kind, with how it answered."""
+def _pages(browser) -> dict[str, dict[str, object]]:
+    """Each address that links lead to, a few of every kind: how it answered, how often it asked the database, what it wrote."""
+    from django.db import connection
+    from django.test.utils import CaptureQueriesContext
     from django.urls import resolve
 
     waiting, answered, kinds = ["/"], {}, Counter()
@@ -73,8 +76,15 @@ def _pages(browser) -> dict[str, int]:
         if address in answered or kinds[kind] >= PAGES_OF_A_KIND:
             continue
         kinds[kind] += 1
-        response = browser.get(address)
-        answered[address] = response.status_code
+        with CaptureQueriesContext(connection) as asked:
+            response = browser.get(address)
+        statements = [query["sql"] for query in asked.captured_queries]
+        answered[address] = {
+            "kind": kind,
+            "status": response.status_code,
+            "queries": len(statements),
+            "writes": [statement[:200] for statement in statements if _WRITES.match(statement)],
+        }
         if response.status_code in (301, 302):
             waiting.append(response.headers["Location"])
         elif response.headers["Content-Type"].startswith("text/html"):

@@ -394,18 +394,14 @@ def _cost(method: Method, lot: Lot, quantity: int) -> int:
 
 
 def _part(lot: Lot, remnant: Remnant | None = None) -> Lot:
-    """A new lot made from another, of the same arrival and dye."""
-    return Lot.objects.create(
-        item_id=lot.item_id,
-        supplier_id=lot.supplier_id,
-        received_on=lot.received_on,
-        dye_lot=lot.dye_lot,
-        state=lot.state,
-        from_lot=lot,
-        place=lot.place,
-        remnant_width_mm=remnant.width_mm if remnant else None,
-        remnant_length_mm=remnant.length_mm if remnant else None,
-    )
+    """A new lot made from another: all that is known of that one, but what it holds and what was done to it."""
+    part = Lot.objects.get(pk=lot.pk)
+    part.pk, part._state.adding = None, True
+    part.from_lot, part.on_hand, part.is_open = lot, 0, False
+    part.remnant_width_mm = remnant.width_mm if remnant else None
+    part.remnant_length_mm = remnant.length_mm if remnant else None
+    part.save()
+    return part
 
 
 def _plain(facts: dict[str, Any]) -> dict[str, str]:

@@ -11,6 +11,7 @@ from django.db import transaction
 from inventory.ground.findings import refuse
 from quotes.workroom.settings import workroom
 from studio.accounts.actuals import gather
+from studio.accounts.signals import account_made
 from studio.models import Job, PieceAccount
 from studio.profit.account import account
 from studio.profit.kept_account import KEPT_ACCOUNT, KeptAccount
@@ -64,6 +65,8 @@ def settle(job: Job) -> PieceAccount:
         },
     )
     logger.info("Settled job=%s first=%s", job.reference, is_new)
+    # What others make of it is no part of this act: a fault there leaves the account as it is.
+    transaction.on_commit(lambda: account_made.send(sender=PieceAccount), robust=True)
     return kept
 
 

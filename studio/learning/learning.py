@@ -10,9 +10,11 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime
 from decimal import Decimal
 from functools import lru_cache
+from typing import Any
 
 from django.contrib.auth.models import User
 from django.db import transaction
+from django.utils import timezone
 
 from inventory.ground.findings import refuse
 from inventory.ground.money import currency_of
@@ -29,13 +31,25 @@ from studio.learning.proposals import (
     is_refused,
     keep_proposed,
     newest_taken,
+    open_proposals,
     taken_values,
     value_at,
 )
 from studio.learning.ranges import drop_range, propose_range, take_range
 from studio.models import Job, JobOperation, LearntChange, TimeEntry
 
-__all__ = ["Learning", "learning", "observations", "propose", "refuse_change", "standing", "take", "take_back"]
+__all__ = [
+    "Learning",
+    "current_proposals",
+    "learning",
+    "observations",
+    "propose",
+    "propose_today",
+    "refuse_change",
+    "standing",
+    "take",
+    "take_back",
+]
 
 MINUTES = LearntChange.Kind.MINUTES
 TABLE = 1.0
@@ -189,6 +203,11 @@ def propose(on: date) -> Learning:
     return learnt
 
 
+def propose_today(sender: object = None, **kwargs: object) -> None:
+    """Keep what is proposed today. Answers `account_made`."""
+    propose(timezone.localdate())
+
+
 @transaction.atomic
 def take(proposal: LearntChange, user: User | None) -> LearntChange:
     """Estimate by what was learnt from now on; quotes that are sealed stay as they are.
@@ -201,6 +220,7 @@ def take(proposal: LearntChange, user: User | None) -> LearntChange:
     if change.kind == MINUTES:
         _must_be_current(room, change)
     _estimate_by(room, change)
+    transaction.on_commit(propose_today, robust=True)
     return change
 
 
@@ -208,6 +228,17 @@ def take(proposal: LearntChange, user: User | None) -> LearntChange:
 def refuse_change(proposal: LearntChange, user: User | None) -> LearntChange:
     """Leave all as it is; the same is not proposed again. Raises Refused where it was decided already."""
     return decide(proposal, LearntChange.State.REFUSED, user)
+
+
+def current_proposals() -> list[LearntChange]:
+    """Return what waits for an answer and speaks of the table as it stands, the most money of a piece first."""
+    room = workroom()
+
+    def is_current(change: LearntChange) -> bool:
+        operation = _operation(room, change)
+        return change.kind != MINUTES or (operation is not None and _is_of(operation, change))
+
+    return [change for change in open_proposals() if is_current(change)]
 
 
 def standing() -> set[int]:
@@ -233,6 +264,7 @@ def take_back(change: LearntChange, user: User | None) -> LearntChange:
         _estimate_as_before(room, ended)
     else:
         _estimate_by(room, before)
+    transaction.on_commit(propose_today, robust=True)
     return ended
 
 
@@ -266,19 +298,27 @@ def _paces(since: Mapping[str, datetime]) -> dict[str, Dated]:
 
 def _must_be_current(room: Workroom, change: LearntChange) -> None:
     """Refuse minutes of an operation that the table has lost, or has other ones of, since they were proposed."""
-    operation = next((operation for operation in room.times["operations"] if operation["code"] == change.what), None)
+    operation = _operation(room, change)
     if operation is None:
         raise refuse("learning.unknown-operation", change.what, f"The table has no operation {change.what} any more.")
-    if (operation.get("pace", TABLE), operation.get("since", "")) != (
-        change.evidence["pace"],
-        change.evidence.get("since", ""),
-    ):
+    if not _is_of(operation, change):
         raise refuse(
             "learning.table-changed",
             change.what,
             f"The minutes of “{change.evidence['name']}” were changed since this was proposed.",
             "Look at what is proposed now.",
         )
+
+
+def _operation(room: Workroom, change: LearntChange) -> Mapping[str, Any] | None:
+    """The row of the table that a change is of."""
+    return next((operation for operation in room.times["operations"] if operation["code"] == change.what), None)
+
+
+def _is_of(operation: Mapping[str, Any], change: LearntChange) -> bool:
+    """Whether the row still has the minutes that the change was proposed for."""
+    now = (operation.get("pace", TABLE), operation.get("since", ""))
+    return now == (change.evidence["pace"], change.evidence.get("since", ""))
 
 
 def _is_paced(times: StandardTimes, change: LearntChange) -> bool:

@@ -12,15 +12,15 @@ from django.views.decorators.http import require_POST, require_safe
 from studio.jobs.finding import did, maker
 from studio.learning import learning as service
 from studio.learning.page import learning_page
-from studio.learning.proposals import decided_changes, open_proposals
+from studio.learning.proposals import decided_changes
 from studio.models import LearntChange
 
 
 @require_safe
 def learning(request: HttpRequest) -> HttpResponse:
     """What delivered jobs say today."""
-    learnt = service.propose(timezone.localdate())
-    page = learning_page(learnt.judged, open_proposals(), decided_changes(), service.standing())
+    learnt = service.learning(timezone.localdate())
+    page = learning_page(learnt.judged, service.current_proposals(), decided_changes(), service.standing())
     return render(request, "studio/learning/learning.html", {"page": page, "delivered": learnt.delivered})
 
 

@@ -11,6 +11,8 @@ from typing import Any
 import pytest
 
 PROJECT = Path(__file__).parents[2]
+QUERIES: dict[str, int] = json.loads((PROJECT / "tests" / "query_budgets.json").read_text(encoding="utf-8"))
+"""The most queries that a page of each kind may ask, by the name of its address."""
 DATABASES = sorted((PROJECT / "fixtures" / "databases").glob("*.sqlite3.xz"))
 
 
@@ -69,4 +71,18 @@ def test_every_sealed_quote_reads_as_it_was_sent(answers: tuple[dict, dict]):
 def test_every_page_answers(answers: tuple[dict, dict]):
     _, now = answers
     assert len(now["pages"]) > 100
-    assert {address: status for address, status in now["pages"].items() if status not in (200, 302)} == {}
+    assert {address: page for address, page in now["pages"].items() if page["status"] not in (200, 302)} == {}
+
+
+def test_reading_a_page_writes_nothing(answers: tuple[dict, dict]):
+    _, now = answers
+    assert {address: page["writes"] for address, page in now["pages"].items() if page["writes"]} == {}
+
+
+def test_every_kind_of_page_keeps_to_its_queries(answers: tuple[dict, dict]):
+    """On two years of books; a kind that the table lacks is a page that nobody has counted."""
+    _, now = answers
+    asked: dict[str, int] = {}
+    for page in now["pages"].values():
+        asked[page["kind"]] = max(asked.get(page["kind"], 0), page["queries"])
+    assert {kind: most for kind, most in asked.items() if most > QUERIES.get(kind, 0)} == {}

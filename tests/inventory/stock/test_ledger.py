@@ -8,8 +8,9 @@ from uuid import uuid4
 import pytest
 from django.db import DatabaseError, IntegrityError, connection, transaction
 from django.utils import timezone
-from support_shelf import act, item, stocked
+from support_shelf import SupplierFactory, act, item, offered, stocked
 
+from inventory.buying.purchasing import OrderWish, draft_order
 from inventory.ground.findings import Refused
 from inventory.models import Lot, Movement, Posting, Reservation, StockItem
 from inventory.reckoning.valuation import Method
@@ -315,3 +316,23 @@ def test_oversold_balances_cannot_be_kept():
     lot = stocked(item(), 1000, 100)
     with pytest.raises(IntegrityError), transaction.atomic():
         Lot.objects.filter(pk=lot.pk).update(on_hand=-1)
+
+
+@pytest.mark.parametrize("way", ["wash", "split off"])
+def test_a_part_knows_all_that_its_lot_knew(way: str):
+    """Every field of a lot but what it holds, what was done to it and where it came from, whatever fields there will be."""
+    coutil = item("cloth")
+    supplier = SupplierFactory(code="fennimore")
+    wish = OrderWish(offer=offered(supplier, coutil, 1), packs=3)
+    (ordered,) = draft_order(supplier, [wish], user=None, on=timezone.localdate()).lines.all()
+    lot = stocked(coutil, 3000, 300, state=Lot.State.RAW, supplier=supplier, dye_lot="7b", place="Drawer 2")
+    Lot.objects.filter(pk=lot.pk).update(note="a fault at the selvedge", purchase_line=ordered)
+    if way == "wash":
+        wash(act(), lot=lot, quantity=1000, ready_quantity=980)
+    else:
+        split_off(act(), lot=lot, remnant=Remnant(width_mm=670, length_mm=800))
+    of_its_own = {"id", "from_lot_id", "on_hand", "is_open", "remnant_width_mm", "remnant_length_mm", "state"}
+    shared = [field.attname for field in Lot._meta.concrete_fields if field.attname not in of_its_own]
+    assert "note" in shared
+    part, whole = Lot.objects.get(from_lot=lot), Lot.objects.get(pk=lot.pk)
+    assert {name: getattr(part, name) for name in shared} == {name: getattr(whole, name) for name in shared}

@@ -144,7 +144,7 @@ def test_a_value_stands_from_its_moment_until_it_is_taken_back():
 
 @pytest.mark.django_db
 def test_the_page_takes_back_what_stands(open_job: Job, precise: list[Job], browser: Browser):
-    browser.get(reverse("learning"))
+    propose(timezone.localdate())
     row = LearntChange.objects.get(what="hours")
     way = reverse("learning-take-back", args=[row.pk])
     assert way not in browser.get(reverse("learning")).content.decode()

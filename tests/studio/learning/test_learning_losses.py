@@ -148,6 +148,7 @@ def test_cloth_is_proposed_with_the_entry_that_was_set_aside(open_job: Job, book
 
 
 def test_the_page_shows_takes_and_remembers(spoilt: list[Job], browser: Browser):
+    propose(timezone.localdate())
     shown = browser.get(reverse("learning")).content.decode()
     row = LearntChange.objects.get(what=GROMMETS)
     for words in ("Grommets spoilt in setting", "5 %", "14.", "24 were spoilt where 96 were needed", "Take", "Refuse"):
@@ -162,7 +163,7 @@ def test_the_page_shows_takes_and_remembers(spoilt: list[Job], browser: Browser)
 
 
 def test_the_page_refuses(spoilt: list[Job], browser: Browser):
-    browser.get(reverse("learning"))
+    propose(timezone.localdate())
     row = LearntChange.objects.get(what=GROMMETS)
     done = browser.post(reverse("learning-refuse", args=[row.pk]), follow=True).content.decode()
     assert "Refused on" in done

@@ -23,6 +23,7 @@ from support_learning import SLOW, deliver_again, logged, minutes_of
 from inventory.ground.findings import Refused
 from quotes.workroom.settings import set_minutes, standard_times, workroom
 from studio.bench.timing import correct
+from studio.client.delivery import deliver, expected_invoice
 from studio.learning.learning import learning, observations, propose, refuse_change, take
 from studio.models import Job, LearntChange, TimeEntry
 
@@ -183,6 +184,7 @@ def test_the_command_without_delivered_jobs_says_so(books: User):
 
 
 def test_the_page_shows_takes_and_remembers(open_job: Job, delivered: list[Job], browser: Browser):
+    propose(timezone.localdate())
     shown = browser.get(reverse("learning")).content.decode()
     row = LearntChange.objects.get(what=SLOW)
     for words in ("Jobs judged", "The range held", row.evidence["name"], "times the table", "Take", "Refuse"):
@@ -195,7 +197,7 @@ def test_the_page_shows_takes_and_remembers(open_job: Job, delivered: list[Job],
 
 
 def test_the_page_refuses(delivered: list[Job], browser: Browser):
-    browser.get(reverse("learning"))
+    propose(timezone.localdate())
     row = LearntChange.objects.get(what=SLOW)
     done = browser.post(reverse("learning-refuse", args=[row.pk]), follow=True).content.decode()
     assert "Refused on" in done
@@ -269,3 +271,43 @@ def test_what_was_not_changed_by_hand_keeps_its_pace(delivered: list[Job], books
     page = browser.get(reverse("quotes:minutes")).content.decode()
     assert page.count("as was learnt") == 1
     assert "learning begins anew" in page
+
+
+def test_looking_at_what_is_learnt_proposes_nothing(delivered: list[Job], browser: Browser):
+    assert browser.get(reverse("learning")).status_code == 200
+    assert not LearntChange.objects.exists()
+
+
+def test_a_delivery_proposes_once_it_is_kept(
+    open_job: Job, delivered: list[Job], books: User, django_capture_on_commit_callbacks
+):
+    with django_capture_on_commit_callbacks(execute=True) as left_to_do:
+        deliver(open_job, invoice=expected_invoice(open_job), on=timezone.localdate(), user=books)
+        assert not LearntChange.objects.exists()
+    assert left_to_do
+    assert LearntChange.objects.filter(what=SLOW, state=LearntChange.State.OPEN).exists()
+
+
+def test_a_fault_in_learning_leaves_the_delivery_as_it_is(
+    open_job: Job, delivered: list[Job], books: User, monkeypatch, django_capture_on_commit_callbacks
+):
+    def fails(*args: object) -> None:
+        raise RuntimeError("no minutes")
+
+    monkeypatch.setattr("studio.learning.learning.observations", fails)
+    with django_capture_on_commit_callbacks(execute=True):
+        deliver(open_job, invoice=expected_invoice(open_job), on=timezone.localdate(), user=books)
+    open_job.refresh_from_db()
+    assert open_job.stage == Job.Stage.DELIVERED
+
+
+def test_a_proposal_of_minutes_that_were_set_since_is_not_shown(delivered: list[Job], browser: Browser):
+    propose(timezone.localdate())
+    change = LearntChange.objects.get(what=SLOW)
+    assert reverse("learning-take", args=[change.pk]) in browser.get(reverse("learning")).content.decode()
+    room = workroom()
+    for operation in room.times["operations"]:
+        if operation["code"] == SLOW:
+            operation["since"] = timezone.now().isoformat()
+    room.save()
+    assert reverse("learning-take", args=[change.pk]) not in browser.get(reverse("learning")).content.decode()
