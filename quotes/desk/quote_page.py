@@ -9,6 +9,7 @@ from inventory.ground.units import LengthUnit, format_length
 from inventory.ground.wording import day_text, money_text, percent_text, unit_cost_text
 from quotes.commission.commission import OptionFinding
 from quotes.commission.what_if import Way
+from quotes.desk.quoting import newer_pattern
 from quotes.labour.operations import LabourEstimate
 from quotes.models import QuoteRevision
 from quotes.pricing.costing import CostLine
@@ -66,6 +67,7 @@ class QuotePage:
     half_drawing: str
     has_all_lays: bool
     pattern_words: str
+    newer_pattern: int | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -155,6 +157,7 @@ def quote_page(revision: QuoteRevision, *, on: date) -> QuotePage:
         findings=_merged(quotation.findings, [option.name for option in options]),
         half_drawing=snapshot.drawings.half,
         has_all_lays=all((option.name, piece.cloth) in drawn for option in options for piece in option.takeoff.pieces),
+        newer_pattern=newest.number if (newest := newer_pattern(revision)) else None,
         pattern_words=(
             f"{pattern.name}: {pattern.panels_per_half} panels a half, "
             f"closed waist {format_length(pattern.closed_waist_mm, unit)}, "

@@ -27,7 +27,7 @@ from quotes.desk.moved_prices import moved_quotes
 from quotes.desk.moved_prices_page import moved_rows
 from quotes.desk.quote_forms import ExtraForm, LessForm, NewQuoteForm
 from quotes.desk.quote_page import LessRow, less_rows, quote_page
-from quotes.desk.quoting import change_draft, first_option, start_quote
+from quotes.desk.quoting import change_draft, first_option, start_quote, take_newer_pattern
 from quotes.desk.tables import QuoteTable
 from quotes.models import Client, Quote, QuoteRevision
 from quotes.workroom.rate_forms import RatesForm
@@ -132,6 +132,19 @@ def moved(request: HttpRequest) -> HttpResponse:
     """Quotes whose materials' prices have moved."""
     today = timezone.localdate()
     return render(request, "quotes/desk/moved.html", {"quotes": moved_rows(moved_quotes(on=today), on=today)})
+
+
+@require_POST
+def newer_pattern(request: HttpRequest, pk: int, number: int) -> HttpResponse:
+    """Make the draft from the newest revision of its pattern."""
+    revision = get_draft(request, pk, number)
+    try:
+        take_newer_pattern(revision, user=maker(request))
+    except Refused as refusal:
+        messages.error(request, str(refusal))
+    else:
+        messages.success(request, "Worked out anew from the pattern as it is now.")
+    return redirect("quotes:revision", pk, number)
 
 
 @require_POST

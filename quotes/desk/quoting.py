@@ -32,10 +32,12 @@ __all__ = [
     "decline",
     "default_validity",
     "first_option",
+    "newer_pattern",
     "offer_of_today",
     "revise",
     "send",
     "start_quote",
+    "take_newer_pattern",
 ]
 
 logger = logging.getLogger(__name__)
@@ -84,19 +86,21 @@ def start_quote(
 def change_draft(
     *,
     revision: QuoteRevision,
-    change: Callable[[Inputs], Inputs],
+    change: Callable[[Inputs], Inputs] = dict,
+    pattern: PatternRevision | None = None,
     user: User,
 ) -> QuoteRevision:
-    """Put `change(inputs)` in place of a draft's inputs, with the figures that they come to.
+    """Put `change(inputs)` in place of a draft's inputs, or another pattern in place of its own, with what they come to.
 
     Raises:
         Refused: the revision is no draft any more, changed in the meantime, or cannot be worked out.
     """
     _must_be(revision, State.DRAFT)
-    inputs = change({**revision.inputs})
-    figures = columns_of(work_out(inputs, revision.pattern))
+    inputs, pattern = change({**revision.inputs}), pattern or revision.pattern
+    figures = columns_of(work_out(inputs, pattern))
     changed = QuoteRevision.objects.filter(pk=revision.pk, version=revision.version, state=State.DRAFT).update(
         inputs=inputs,
+        pattern=pattern,
         version=revision.version + 1,
         changed_by=user,
         **figures,
@@ -110,6 +114,19 @@ def change_draft(
         )
     revision.refresh_from_db()
     return revision
+
+
+def newer_pattern(revision: QuoteRevision) -> PatternRevision | None:
+    """Return the newest revision of a draft's pattern; None where the draft is made from it, or is none any more."""
+    if revision.state != State.DRAFT:
+        return None
+    return revision.pattern.pattern.revisions.filter(number__gt=revision.pattern.number).order_by("-number").first()
+
+
+def take_newer_pattern(revision: QuoteRevision, *, user: User) -> QuoteRevision:
+    """Make a draft from the newest revision of its pattern; one that is made from it stays as it is. Raises as `change_draft`."""
+    newest = newer_pattern(revision)
+    return revision if newest is None else change_draft(revision=revision, pattern=newest, user=user)
 
 
 def offer_of_today(revision: QuoteRevision, *, valid_until: date | None = None) -> Snapshot:

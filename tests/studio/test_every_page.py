@@ -50,7 +50,7 @@ ADDRESSES = sorted(address(route) for route, name in ROUTES.items() if name not 
 # The bench and the books begin with a job; their own tests in tests/studio open them.
 OF_THE_DESK = [path for path in ADDRESSES if not path.startswith(("/bench/", "/books/"))]
 POST_ONLY = (
-    *("/1/lays/", "/remove/", "/decline/", "/1/1/revise/", "/logout/"),
+    *("/1/lays/", "/1/1/pattern/", "/remove/", "/decline/", "/1/1/revise/", "/logout/"),
     *("/release/", "/again/", "/reorder/plan/", "/1/orders/", "/place/", "/cancel/", "/close/", "/upload/", "/drop/"),
 )
 

@@ -8,13 +8,24 @@ from typing import Any
 import pytest
 from django.contrib.auth.models import User
 from django.db import IntegrityError, transaction
+from django.test import Client as Browser
 from django.utils import timezone
 from support_patterns import block_b
 
 from inventory.ground.findings import Refused
 from inventory.models import StockMaterial
 from inventory.shelf.settings import name_workroom
-from quotes.desk.quoting import accept, change_draft, decline, offer_of_today, revise, send, start_quote
+from quotes.desk.quoting import (
+    accept,
+    change_draft,
+    decline,
+    newer_pattern,
+    offer_of_today,
+    revise,
+    send,
+    start_quote,
+    take_newer_pattern,
+)
 from quotes.documents.client_quote import client_quote_pdf
 from quotes.documents.internal_sheet import internal_workbook
 from quotes.models import Client, KeptConstruction, PatternRevision, Quote, QuoteRevision
@@ -208,3 +219,36 @@ def test_a_revision_starts_from_the_last_and_replaces_it_when_sent(sent: QuoteRe
     assert sent.state == State.REPLACED
     with pytest.raises(Refused):
         accept(revision=sent, option="Two layers", user=books)
+
+
+def test_a_draft_takes_the_newest_revision_of_its_pattern_when_asked(draft: QuoteRevision, books: User):
+    before = draft.snapshot
+    longer = {**deepcopy(draft.pattern.document), "name": "Block A, longer"}
+    for panel in longer["panels"]:
+        for edge in ("front", "back", "top", "bottom"):
+            panel[edge] = [[x, 1.1 * y] for x, y in panel[edge]]
+    newest = draft.pattern.pattern.revisions.create(number=2, document=longer)
+    assert newer_pattern(draft) == newest
+    again = change_draft(revision=draft, user=books)
+    assert again.snapshot.quotation == before.quotation  # not before it is asked for
+    taken = take_newer_pattern(again, user=books)
+    assert (taken.pattern, newer_pattern(taken)) == (newest, None)
+    seams = (before.quotation.options[0].takeoff.work.seam_mm, taken.snapshot.quotation.options[0].takeoff.work.seam_mm)
+    assert seams[1] > seams[0]
+    version = taken.version
+    assert take_newer_pattern(taken, user=books).version == version
+
+
+def test_a_sent_quote_stays_with_the_pattern_that_it_was_made_from(sent: QuoteRevision):
+    sent.pattern.pattern.revisions.create(number=2, document=sent.pattern.document)
+    assert newer_pattern(sent) is None
+
+
+def test_the_page_says_that_a_newer_pattern_is_there_and_takes_it(draft: QuoteRevision, browser: Browser):
+    page = f"/quotes/{draft.quote_id}/1/"
+    assert "Take revision" not in browser.get(page).content.decode()
+    draft.pattern.pattern.revisions.create(number=2, document=draft.pattern.document)
+    assert "Take revision 2" in browser.get(page).content.decode()
+    done = browser.post(f"{page}pattern/", {"version": draft.version}, follow=True).content.decode()
+    assert "Worked out anew" in done
+    assert "Take revision" not in done
