@@ -3,7 +3,7 @@ PYTHON ?= python3
 BIN := .venv/bin
 MANAGE := $(BIN)/python manage.py
 
-.PHONY: setup studio test check bench lock
+.PHONY: setup studio test check bench mutants lock
 
 setup: .venv/installed
 
@@ -18,7 +18,9 @@ studio: setup
 	@$(MANAGE) serve
 
 test: setup
-	@$(BIN)/pytest -n auto
+	@$(BIN)/pytest -n auto --cov --cov-report=
+	@$(BIN)/coverage json --quiet -o .coverage/report.json
+	@$(BIN)/python tests/coverage_floor.py .coverage/report.json
 
 check: setup
 	@$(BIN)/ruff check .
@@ -31,6 +33,10 @@ check: setup
 
 bench: setup
 	@$(BIN)/python tests/bench/run.py
+
+# Change price, valuation and bridge in small ways, one at a time: which changes does no test notice?
+mutants: setup
+	@$(BIN)/mutmut run; $(BIN)/mutmut results
 
 # Pin what pyproject.toml asks for.
 lock: setup
