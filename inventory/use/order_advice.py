@@ -12,7 +12,7 @@ from inventory.replenish.economic import EconomicQuantity, economic_quantity
 from inventory.replenish.forecast import reorder_point
 from inventory.shelf.settings import shelf
 from inventory.suppliers.terms import expected_on, home_amount, offers_on
-from inventory.use.expected_use import UNKNOWN_LEAD, Expectation, expectations
+from inventory.use.expected_use import UNKNOWN_LEAD, expectations
 
 __all__ = ["Advice", "advice"]
 
@@ -49,7 +49,7 @@ def advice(item: StockItem, *, on: date) -> Advice | None:
         ((expected_on(offer.supplier, ordered_on=on) - on).days, offer.supplier.lead_spread_days) for offer in offers
     ]
     lead = min(leads, default=UNKNOWN_LEAD)
-    expected: Expectation = expectations([item], leads={item.code: lead}, on=on)[item.pk]
+    expected = expectations([item], leads={item.code: lead}, on=on)[item.pk]
     if not expected.use:
         return None
     per_week = Decimal(expected.use) * 7 / expected.horizon_days
