@@ -251,12 +251,12 @@ def _offers(items: Mapping[int, StockItem], on: date) -> tuple[dict[PlannedOffer
                 minimum_packs=offer.minimum_packs,
                 tiers=tuple(
                     Tier(
-                        from_packs=start,
+                        from_packs=tier.from_packs,
                         price=home_amount(
-                            price, supplier.rate_millionths, theirs=currency_of(supplier.currency), home=home
+                            tier.price_minor, supplier.rate_millionths, theirs=currency_of(supplier.currency), home=home
                         ),
                     )
-                    for start, price in offer.tiers
+                    for tier in offer.tiers
                 ),
             ),
             offer.pk,

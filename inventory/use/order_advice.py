@@ -82,15 +82,14 @@ def _at_once(offer: Offer, item: StockItem, per_week: Decimal) -> tuple[Offer, E
     def at_home(minor: int) -> Decimal:
         return home_amount(minor, supplier.rate_millionths, theirs=theirs, home=home)
 
-    tiers = [(start, at_home(price)) for start, price in offer.tiers]
+    tiers = [(tier.from_packs, at_home(tier.price_minor)) for tier in offer.tiers]
     if any(price <= 0 for _, price in tiers):
         return None
-    fewest = max(offer.minimum_packs, tiers[0][0])
-    price = next(price for start, price in reversed(tiers) if start <= fewest)
+    fewest = max(offer.minimum_packs, offer.tiers[0].from_packs)
     per_year = Fraction(per_week) * DAYS_A_YEAR / 7 / pack
     return offer, economic_quantity(
         per_year=Decimal(per_year.numerator) / per_year.denominator,
         order_cost=at_home(supplier.postage_minor),
         holding_share=Decimal(settings.holding_percent_per_year) / 100,
-        tiers=[(fewest, price), *(tier for tier in tiers if tier[0] > fewest)],
+        tiers=[(fewest, at_home(offer.price_minor(fewest))), *(tier for tier in tiers if tier[0] > fewest)],
     )
