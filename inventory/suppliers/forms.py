@@ -13,6 +13,7 @@ from inventory.ground.measures import buying_units, exact_bases, pack_amount
 from inventory.ground.money import Currency, currency_of
 from inventory.ground.rec20 import UNITS
 from inventory.ground.site.fields import DayField, FactField, MoneyField
+from inventory.ground.site.keyed_forms import Cleaned
 from inventory.ground.site.row_forms import RowForm
 from inventory.models import Offer, PriceBreak, StockItem, Supplier
 
@@ -113,7 +114,7 @@ class SupplierForm(RowForm[Supplier]):
             raise forms.ValidationError(f"At most {MOST_PERIODS} periods are kept: take the past ones out.")
         return periods
 
-    def clean(self) -> dict[str, Any]:
+    def clean(self) -> Cleaned:
         cleaned = super().clean() or {}
         currency = cleaned.get("currency")
         if currency and currency != self.home and not cleaned.get("rate"):
@@ -177,7 +178,7 @@ class OfferForm(RowForm[Offer]):
             )
         self.order_fields(["item", "their_code", "pack", "pack_unit", "price_0"])
 
-    def clean(self) -> dict[str, Any]:
+    def clean(self) -> Cleaned:
         cleaned = super().clean() or {}
         if self.errors:
             return cleaned

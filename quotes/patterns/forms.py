@@ -6,6 +6,7 @@ from typing import Any
 from django import forms
 
 from inventory.ground.site.fields import LengthField
+from inventory.ground.site.keyed_forms import Cleaned
 from inventory.ground.units import LengthUnit
 from quotes.defaults import desk_defaults
 from quotes.models import KeptPattern
@@ -59,7 +60,7 @@ class PatternFileForm(forms.Form):
         if kept is not None:
             del self.fields["name"]
 
-    def clean(self) -> dict[str, Any]:
+    def clean(self) -> Cleaned:
         cleaned = super().clean() or {}
         if cleaned.get("body_waist") is not None and cleaned.get("lacing_gap") is None:
             self.add_error("lacing_gap", "Say the lacing gap too.")

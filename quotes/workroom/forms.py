@@ -1,9 +1,11 @@
 """The workroom's settings, yearly costs and standard minutes."""
 
+from collections.abc import Sequence
 from typing import Any
 
 from django import forms
 
+from inventory.ground.codec import Document
 from inventory.ground.findings import Refused
 from inventory.ground.site.row_forms import RowForm
 from inventory.shelf.settings import name_workroom, set_currency
@@ -98,7 +100,7 @@ class MinutesForm(forms.Form):
                     words = f"{operation.name}, a unit of {Driver(driver).words}"
                     self.fields[f"{operation.code}.{driver}"] = _minutes(minutes, words)
 
-    def rows(self) -> list[dict[str, Any]]:
+    def rows(self) -> Sequence[Document]:
         """The operations for the page's table."""
         return [
             {
@@ -116,7 +118,7 @@ class MinutesForm(forms.Form):
             for operation in self.times.operations
         ]
 
-    def document(self, document: dict[str, Any]) -> dict[str, Any]:
+    def document(self, document: Document) -> Document:
         """The table's document with what was said put in; call after `is_valid`."""
         cleaned = self.cleaned_data
         operations = []
@@ -148,7 +150,7 @@ class OperationForm(forms.Form):
     unit_min = forms.FloatField(min_value=0, max_value=6000, label="Minutes a unit")
 
     @property
-    def operation(self) -> dict[str, Any]:
+    def operation(self) -> Document:
         """The operation as the table of standard minutes has it; call after `is_valid`."""
         cleaned = self.cleaned_data
         return {
