@@ -10,7 +10,7 @@ from django.utils import timezone
 from inventory.buying.purchasing import Arrived, OrderWish
 from inventory.ground.money import Currency, currency_of
 from inventory.ground.site.fields import DayField, MoneyField, QuantityField
-from inventory.ground.site.keyed_forms import KeyForm
+from inventory.ground.site.keyed_forms import Cleaned, KeyForm
 from inventory.models import Offer, PurchaseLine, PurchaseOrder, Supplier
 from inventory.suppliers.terms import home_amount, offer_words, offers_on
 
@@ -143,7 +143,7 @@ class ReceiveOrderForm(KeyForm):
             raise forms.ValidationError("That is before the order was placed.")
         return day
 
-    def clean(self) -> dict[str, Any]:
+    def clean(self) -> Cleaned:
         cleaned = super().clean() or {}
         if not cleaned.get("accepted"):
             for line in self.lines:

@@ -10,7 +10,7 @@ from inventory.ground.measures import exact_bases
 from inventory.ground.money import Currency, currency_of
 from inventory.models import Offer, Supplier
 from inventory.shelf.settings import studio_currency
-from inventory.suppliers.terms import expected_on, home_amount, offers_on, price_minor
+from inventory.suppliers.terms import expected_on, home_amount, offers_on
 
 __all__ = ["OrderedToday", "ordered_today"]
 
@@ -53,6 +53,6 @@ def _cost(offer: Offer, quantity: int, home: Currency) -> Decimal:
     ready = pack * (1000 - material.shrinkage_permille) / 1000
     packs = max(offer.minimum_packs, ceil(quantity / ready))
     price = home_amount(
-        price_minor(offer, packs), supplier.rate_millionths, theirs=currency_of(supplier.currency), home=home
+        offer.price_minor(packs), supplier.rate_millionths, theirs=currency_of(supplier.currency), home=home
     )
     return packs * price

@@ -18,7 +18,7 @@ from inventory.models import Lot, Offer, Posting, PurchaseLine, PurchaseOrder, S
 from inventory.reckoning.landed_cost import spread
 from inventory.shelf.settings import studio_currency
 from inventory.stock.ledger import MOST, Act, Arrival, receive
-from inventory.suppliers.terms import expected_on, home_amount, offers_on, postage_minor, price_minor
+from inventory.suppliers.terms import expected_on, home_amount, offers_on, postage_minor
 
 __all__ = [
     "Arrived",
@@ -280,7 +280,7 @@ def _add_lines(order: PurchaseOrder, wishes: Sequence[OrderWish]) -> None:
                 "Order more, or leave the line out.",
             )
         unit = offer.item.material.unit
-        price = price_minor(offer, wish.packs)
+        price = offer.price_minor(wish.packs)
         if max(wish.packs * price, pack_bases(offer.pack_thousandths, offer.pack_unit, unit, packs=wish.packs)) > MOST:
             raise refuse(
                 "order.too-much", str(offer.item), f"{wish.packs} packs are more than can be kept.", "Check it."

@@ -4,11 +4,13 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
-from typing import Any
 
 from inventory.buying.reordering import question
+from inventory.ground.findings import Finding
 from inventory.ground.wording import day_text, money_text
 from inventory.models import KeptPlan, StockItem, Supplier
+from inventory.replenish.explained_plan import ExplainedLine, ExplainedOrder, ExplainedPlan
+from inventory.replenish.forecast import Expectation
 
 __all__ = ["ReorderPage", "reorder_page"]
 
@@ -46,7 +48,7 @@ class ReorderPage:
     orders: list[PlannedOrder]
     sums: list[tuple[str, str, str]]
     shortages: list[tuple[str, str, str, str]]
-    findings: list[dict[str, str]]
+    findings: list[Finding]
     is_proven: bool
 
 
@@ -54,92 +56,92 @@ def reorder_page(kept: KeptPlan | None, *, on: date) -> ReorderPage:
     """Return the page of a kept plan, held against the books as they stand."""
     if kept is None:
         return ReorderPage(kept=None, is_stale=False, orders=[], sums=[], shortages=[], findings=[], is_proven=True)
-    plan = kept.document
-    codes = {line["material"] for order in plan["orders"] for line in order["lines"]}
-    codes |= {shortage["material"] for shortage in plan["shortages"]}
+    plan = kept.plan
+    codes = {line.material for order in plan.orders for line in order.lines}
+    codes |= {shortage.material for shortage in plan.shortages}
     items = {item.code: item for item in StockItem.objects.filter(code__in=codes).select_related("material")}
     suppliers = dict(Supplier.objects.values_list("code", "name"))
 
-    def money(amount: str) -> str:
-        return money_text(amount, plan["currency"])
+    def money(amount: Decimal) -> str:
+        return money_text(amount, plan.currency)
 
     return ReorderPage(
         kept=kept,
         is_stale=kept.ordered_at is None and question(on=on).fingerprint != kept.question,
         orders=[
             PlannedOrder(
-                supplier=suppliers.get(order["supplier"], order["supplier"]),
-                order_by=day_text(order["order_by"]),
-                is_urgent=date.fromisoformat(order["order_by"]) <= on,
-                goods=money(order["goods"]),
-                postage=f"{money(order['postage'])} postage" if Decimal(order["postage"]) else "postage free",
+                supplier=suppliers.get(order.supplier, order.supplier),
+                order_by=day_text(order.order_by),
+                is_urgent=order.order_by <= on,
+                goods=money(order.goods),
+                postage=f"{money(order.postage)} postage" if order.postage else "postage free",
                 topping_up=_topping_up(order, money),
                 lines=[
                     PlannedLine(
-                        code=line["material"],
-                        what=str(items[line["material"]]),
-                        packs=f"{line['packs']} × {line['pack']}",
-                        amount=money(line["amount"]),
-                        reasons=_reasons(line, items[line["material"]], plan["expectations"].get(line["material"])),
+                        code=line.material,
+                        what=str(items[line.material]),
+                        packs=f"{line.packs} × {line.pack}",
+                        amount=money(line.amount),
+                        reasons=_reasons(line, items[line.material], plan.expectations.get(line.material)),
                     )
-                    for line in order["lines"]
+                    for line in order.lines
                 ],
             )
-            for order in plan["orders"]
+            for order in plan.orders
         ],
         sums=_sums(plan, money),
         shortages=[
             (
-                str(items[shortage["material"]]),
-                shortage["quantity"],
-                shortage["job"],
-                f"{shortage['late_days']} days late",
+                str(items[shortage.material]),
+                str(shortage.quantity),
+                shortage.job,
+                f"{shortage.late_days} days late",
             )
-            for shortage in plan["shortages"]
+            for shortage in plan.shortages
         ],
-        findings=[finding for finding in plan["findings"] if finding["code"] != "plan.late"],
-        is_proven=plan["optimal"],
+        findings=[finding for finding in plan.findings if finding.code != "plan.late"],
+        is_proven=plan.optimal,
     )
 
 
-def _reasons(line: dict[str, Any], item: StockItem, expected: dict[str, Any] | None) -> list[tuple[str, str]]:
-    waiting = ", ".join(line["waiting"])
+def _reasons(line: ExplainedLine, item: StockItem, expected: Expectation | None) -> list[tuple[str, str]]:
+    waiting = ", ".join(line.waiting)
     washed = ", once it is washed" if item.material.is_cloth and item.material.shrinkage_permille else ""
     reasons = [
-        ("Why", line["why"]),
-        ("Formula", f"{line['packs']} packs of {line['pack']} at {line['unit_price']}"),
-        ("Brings", f"{line['quantity']} {item.unit.value}{washed}"),
+        ("Why", line.why),
+        ("Formula", f"{line.packs} packs of {line.pack} at {line.unit_price}"),
+        ("Brings", f"{line.quantity} {item.unit.value}{washed}"),
         ("Without it", f"{waiting} would wait." if waiting else "No work would wait."),
     ]
     if expected is not None:
-        reasons.append(("Forecast", expected["rule"]))
+        reasons.append(("Forecast", expected.rule))
     return reasons
 
 
-def _sums(plan: dict[str, Any], money: Callable[[str], str]) -> list[tuple[str, str, str]]:
+def _sums(plan: ExplainedPlan, money: Callable[[Decimal], str]) -> list[tuple[str, str, str]]:
     sums = [
-        ("Together", money(plan["total"]), "Goods and postage, and what holding the surplus costs."),
-        ("Of it holding", money(plan["holding"]), "What is bought beyond needs and reserve, as long as it lies."),
+        ("Together", money(plan.total), "Goods and postage, and what holding the surplus costs."),
+        ("Of it holding", money(plan.holding), "What is bought beyond needs and reserve, as long as it lies."),
     ]
-    if plan["saving"] is not None:
+    if plan.saving is not None and plan.line_by_line_total is not None:
         sums.append(
             (
                 "Line by line",
-                money(plan["line_by_line_total"]),
+                money(plan.line_by_line_total),
                 "Each material on its own from the cheapest offer in time, then postage.",
             )
         )
-        sums.append(("Saved by ordering jointly", money(plan["saving"]), "Line by line less together."))
-    if not plan["optimal"]:
-        sums.append(("No plan costs less than", money(plan["bound"]), "Time ran out before the best was proven."))
+        sums.append(("Saved by ordering jointly", money(plan.saving), "Line by line less together."))
+    if not plan.optimal:
+        sums.append(("No plan costs less than", money(plan.bound), "Time ran out before the best was proven."))
     return sums
 
 
-def _topping_up(order: dict[str, Any], money: Callable[[str], str]) -> str:
-    topping_up = order["topping_up"]
-    if not topping_up or not Decimal(topping_up["goods_more"]):
+def _topping_up(order: ExplainedOrder, money: Callable[[Decimal], str]) -> str:
+    topping_up = order.topping_up
+    if topping_up is None or not topping_up.goods_more:
         return ""
     return (
-        f"Topped up to free postage: {money(topping_up['goods_more'])} more goods and holding, "
-        f"{money(topping_up['postage_saved'])} postage saved."
+        f"Topped up to free postage: {money(topping_up.goods_more)} more goods and holding, "
+        f"{money(topping_up.postage_saved)} postage saved."
     )

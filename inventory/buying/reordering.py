@@ -2,10 +2,10 @@
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from datetime import date, timedelta
 from decimal import Decimal
-from typing import Any
+from typing import TypeVar
 
 from django.contrib.auth.models import User
 from django.db import transaction
@@ -26,21 +26,25 @@ from inventory.models import (
     Substitute,
     Supplier,
 )
-from inventory.replenish import make_plan, plan_document
+from inventory.replenish import make_plan, printed_plan
 from inventory.replenish.explain import toppings_up, waiting_without
+from inventory.replenish.explained_plan import EXPLAINED_PLAN, ExplainedLine, ExplainedOrder, ExplainedPlan
+from inventory.replenish.forecast import Expectation
 from inventory.replenish.one_lot import stranded
-from inventory.replenish.plan_json import problem_fingerprint
+from inventory.replenish.plan_json import PrintedLine, PrintedOrder, PrintedPlan, problem_fingerprint
 from inventory.replenish.possible import without_the_impossible
-from inventory.replenish.problem import Demand, OpenOrder, Plan, Problem, Stocked, Tier
+from inventory.replenish.problem import Demand, OpenOrder, OrderLine, Plan, Problem, Stocked, Tier
 from inventory.replenish.problem import Offer as PlannedOffer
 from inventory.replenish.problem import Supplier as PlannedSupplier
 from inventory.reserving.availability import coming, ready_lots, washes_off
 from inventory.reserving.reservations import firm_lines, starts_on
 from inventory.shelf.settings import shelf
 from inventory.suppliers.terms import expected_on, home_amount, offers_on
-from inventory.use.expected_use import Expectation, expectations
+from inventory.use.expected_use import expectations
 
 __all__ = ["Question", "make_orders", "plan_reorder", "planned", "question"]
+
+Told = TypeVar("Told", ExplainedPlan, ExplainedOrder, ExplainedLine)
 
 EXPECTED_USE = "expected use"
 EXPLAIN_SECONDS = 4.0  # for all orders of a plan together
@@ -129,9 +133,8 @@ def planned(*, on: date, seconds: float) -> tuple[Question, Plan]:
 def plan_reorder(*, on: date, user: User | None, seconds: float) -> KeptPlan:
     """Work the joint order out and keep it with its reasons. Raises Refused where no plan is found in time."""
     asked, plan = planned(on=on, seconds=seconds)
-    return KeptPlan.objects.create(
-        made_at=timezone.now(), question=asked.fingerprint, document=_document(plan, asked), made_by=user
-    )
+    document = EXPLAINED_PLAN.written(_explained(plan, asked))
+    return KeptPlan.objects.create(made_at=timezone.now(), question=asked.fingerprint, document=document, made_by=user)
 
 
 @transaction.atomic
@@ -143,28 +146,25 @@ def make_orders(kept: KeptPlan, *, user: User | None, on: date) -> list[Purchase
     """
     # One at a time: two plans of the same books are not both ordered.
     Shelf.objects.select_for_update().get(pk=1)
-    plan = KeptPlan.objects.select_for_update().get(pk=kept.pk)
-    if plan.ordered_at is not None:
-        raise refuse("reorder.ordered", str(plan), "The orders of this plan were made already.", "Plan anew.")
-    if question(on=on).fingerprint != plan.question:
+    kept = KeptPlan.objects.select_for_update().get(pk=kept.pk)
+    if kept.ordered_at is not None:
+        raise refuse("reorder.ordered", str(kept), "The orders of this plan were made already.", "Plan anew.")
+    if question(on=on).fingerprint != kept.question:
         raise refuse(
             "reorder.books-moved",
-            str(plan),
+            str(kept),
             "Stock, needs, orders or offers have changed since this plan was made.",
             "Plan anew: nothing is ordered twice.",
         )
-    if not plan.document["orders"]:
-        raise refuse("reorder.empty", str(plan), "The plan orders nothing.")
-    keys = [line["offer"] for order in plan.document["orders"] for line in order["lines"]]
+    if not kept.plan.orders:
+        raise refuse("reorder.empty", str(kept), "The plan orders nothing.")
+    keys = [line.offer for order in kept.plan.orders for line in order.lines]
     offers = Offer.objects.select_related("supplier", "item__material").in_bulk(keys)
     orders = []
-    for order in plan.document["orders"]:
-        wishes = [
-            OrderWish(offer=offers[line["offer"]], packs=line["packs"], why=line["why"][:300])
-            for line in order["lines"]
-        ]
+    for order in kept.plan.orders:
+        wishes = [OrderWish(offer=offers[line.offer], packs=line.packs, why=line.why[:300]) for line in order.lines]
         orders.append(draft_order(wishes[0].offer.supplier, wishes, user=user, on=on))
-    KeptPlan.objects.filter(pk=plan.pk).update(ordered_at=timezone.now())
+    KeptPlan.objects.filter(pk=kept.pk).update(ordered_at=timezone.now())
     return orders
 
 
@@ -251,12 +251,12 @@ def _offers(items: Mapping[int, StockItem], on: date) -> tuple[dict[PlannedOffer
                 minimum_packs=offer.minimum_packs,
                 tiers=tuple(
                     Tier(
-                        from_packs=start,
+                        from_packs=tier.from_packs,
                         price=home_amount(
-                            price, supplier.rate_millionths, theirs=currency_of(supplier.currency), home=home
+                            tier.price_minor, supplier.rate_millionths, theirs=currency_of(supplier.currency), home=home
                         ),
                     )
-                    for start, price in offer.tiers
+                    for tier in offer.tiers
                 ),
             ),
             offer.pk,
@@ -347,31 +347,30 @@ def _of_retired() -> list[Finding]:
     ]
 
 
-def _document(plan: Plan, asked: Question) -> dict[str, Any]:
+def _explained(plan: Plan, asked: Question) -> ExplainedPlan:
     """The plan as the command prints it, and beside it what a page says more."""
-    document = plan_document(plan)
+    printed = printed_plan(plan)
     waiting = waiting_without(plan)
     toppings = toppings_up(plan, seconds=EXPLAIN_SECONDS)
     sold = Offer.objects.in_bulk(asked.offers.values())
-    for printed, order in zip(document["orders"], plan.orders, strict=True):
-        for printed_line, line in zip(printed["lines"], order.lines, strict=True):
-            offer = sold[asked.offers[line.offer]]
-            printed_line["offer"] = offer.pk
-            printed_line["pack"] = pack_text(offer.pack_thousandths, offer.pack_unit)
-            printed_line["waiting"] = list(waiting[line])
-        topped = toppings.get(order.supplier.code)
-        printed["topping_up"] = topped and {
-            "goods_more": str(topped.goods_more),
-            "postage_saved": str(topped.postage_saved),
-            "saving": str(topped.saving),
-        }
-    document["expectations"] = {
-        code: {
-            "rule": expectation.rule,
-            "safety": expectation.safety,
-            "use": expectation.use,
-            "horizon_days": expectation.horizon_days,
-        }
-        for code, expectation in asked.expectations.items()
-    }
-    return document
+
+    def line_of(row: PrintedLine, line: OrderLine) -> ExplainedLine:
+        offer = sold[asked.offers[line.offer]]
+        pack = pack_text(offer.pack_thousandths, offer.pack_unit)
+        return _more(ExplainedLine, row, offer=offer.pk, pack=pack, waiting=waiting[line])
+
+    orders = tuple(
+        _more(
+            ExplainedOrder,
+            row,
+            lines=tuple(line_of(*both) for both in zip(row.lines, order.lines, strict=True)),
+            topping_up=toppings.get(row.supplier),
+        )
+        for row, order in zip(printed.orders, plan.orders, strict=True)
+    )
+    return _more(ExplainedPlan, printed, orders=orders, expectations=asked.expectations)
+
+
+def _more(kind: type[Told], printed: PrintedPlan | PrintedOrder | PrintedLine, **more: object) -> Told:
+    """What is printed, with more of it told."""
+    return kind(**{**{entry.name: getattr(printed, entry.name) for entry in fields(printed)}, **more})

@@ -7,7 +7,7 @@ from typing import Any, TypeVar
 from django import forms
 
 from inventory.counting.stocktaking import UNEXPLAINED_PERCENT, Difference
-from inventory.ground.site.keyed_forms import KeyForm
+from inventory.ground.site.keyed_forms import Cleaned, KeyForm
 from inventory.models import CountLine
 from inventory.reckoning.weighing import (
     counted_quantity,
@@ -85,7 +85,7 @@ class CountLineForm(forms.Form):
         """Grams."""
         return self._read("empty", grams_of)
 
-    def clean(self) -> dict[str, Any]:
+    def clean(self) -> Cleaned:
         """One way of counting, not two and not none."""
         cleaned = super().clean() or {}
         if self.errors:

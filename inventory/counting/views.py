@@ -1,8 +1,5 @@
 """A stocktake: the list, counting line by line, the sheets, what differs and its posting."""
 
-from itertools import groupby
-from typing import Any
-
 from django.contrib import messages
 from django.db.models import Count, Q
 from django.http import HttpRequest, HttpResponse
@@ -11,9 +8,9 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from inventory.counting.count_sheet import SheetLine, stocktake_sheet
 from inventory.counting.forms import CountLineForm, ReviewForm, SheetForm, StartForm
+from inventory.counting.page import by_place, difference_row, line_row, lot_words, place_of, short_row, total_words
 from inventory.counting.stocktaking import (
     Counted,
-    Difference,
     counts_fingerprint,
     differences,
     keep_counts,
@@ -26,16 +23,13 @@ from inventory.counting.stocktaking import (
 )
 from inventory.counting.stocktaking import drop as drop_stocktake
 from inventory.ground.findings import Finding, Refused
-from inventory.ground.measures import quantity_text, signed_quantity_text
-from inventory.ground.money import currency_of
+from inventory.ground.measures import quantity_text
 from inventory.ground.site.downloads import download
 from inventory.ground.site.findings_form import add_refusal
 from inventory.ground.site.maker import maker
-from inventory.ground.wording import signed_money_text
-from inventory.models import CountLine, Lot, Stocktake
-from inventory.reckoning.weighing import unit_weight
+from inventory.models import Stocktake
 from inventory.shelf.settings import shelf
-from inventory.stock.ledger import Act, Remnant
+from inventory.stock.ledger import Act
 
 
 @require_http_methods(["GET", "POST"])
@@ -89,7 +83,7 @@ def count_line(request: HttpRequest, number: int, pk: int) -> HttpResponse:
         return redirect("inventory:count-line", number, after)
     context = {
         "stocktake": stocktake,
-        "row": _line_row(line, stocktake),
+        "row": line_row(line, stocktake),
         "form": form,
         "grams": form.grams,
         "after": after,
@@ -103,7 +97,7 @@ def print_sheet(request: HttpRequest, number: int) -> HttpResponse:
     """The count sheet on paper."""
     stocktake = get_object_or_404(Stocktake, number=number)
     return render(
-        request, "inventory/counting/stocktake_print.html", {"stocktake": stocktake, "places": _by_place(stocktake)}
+        request, "inventory/counting/stocktake_print.html", {"stocktake": stocktake, "places": by_place(stocktake)}
     )
 
 
@@ -114,9 +108,9 @@ def xlsx(request: HttpRequest, number: int) -> HttpResponse:
     lines = [
         SheetLine(
             line=line.pk,
-            place=_place(line),
+            place=place_of(line),
             material=str(line.lot.item),
-            lot=_lot_words(line.lot),
+            lot=lot_words(line.lot),
             unit=line.lot.item.unit,
             book=line.lot.on_hand,
         )
@@ -153,7 +147,7 @@ def review(request: HttpRequest, number: int) -> HttpResponse:
         if request.method == "POST":
             messages.info(request, f"{stocktake} is {stocktake.get_state_display().lower()} already.")
             return redirect("inventory:stocktake-review", number)
-        return render(request, "inventory/counting/stocktake_review.html", _outcome(stocktake))
+        return _outcome_page(request, stocktake)
     lines = list(lines_of(stocktake))
     differing = differences(stocktake)
     currency = shelf().currency
@@ -168,18 +162,15 @@ def review(request: HttpRequest, number: int) -> HttpResponse:
         else:
             messages.success(request, f"{stocktake} is posted.")
             return redirect("inventory:stocktake-review", number)
-    rows = [
-        {**_difference_row(difference, currency), "field": form[f"reason_{difference.line.pk}"]}
-        for difference in differing
-    ]
+    rows = [difference_row(difference, currency, form[f"reason_{difference.line.pk}"]) for difference in differing]
     context = {
         "stocktake": stocktake,
         "form": form,
         "was_seen": counts_fingerprint(lines),
         "rows": rows,
-        "total": _total(differing, currency),
+        "total": total_words(differing, currency),
         "agreeing": sum(line.difference == 0 for line in lines),
-        "uncounted": [_line_row(line, stocktake) for line in lines if line.counted is None],
+        "uncounted": [line_row(line, stocktake) for line in lines if line.counted is None],
     }
     return render(request, "inventory/counting/stocktake_review.html", context, status=422 if form.errors else 200)
 
@@ -200,105 +191,29 @@ def drop(request: HttpRequest, number: int) -> HttpResponse:
 def _counting_page(
     request: HttpRequest, stocktake: Stocktake, form: SheetForm, findings: tuple[Finding, ...] = ()
 ) -> HttpResponse:
-    by_place = _by_place(stocktake)
-    rows = [row for _, rows in by_place for row in rows]
+    places_rows = by_place(stocktake)
+    rows = [row for _, rows in places_rows for row in rows]
     context = {
         "stocktake": stocktake,
-        "places": by_place,
+        "places": places_rows,
         "form": form,
         "findings": findings,
         "lots": len(rows),
-        "counted": sum(row["counted"] != "" for row in rows),
-        "next": next((row["pk"] for row in rows if not row["counted"]), None),
+        "counted": sum(row.counted != "" for row in rows),
+        "next": next((row.pk for row in rows if not row.counted), None),
     }
     status = 422 if findings or form.errors else 200
     return render(request, "inventory/counting/stocktake.html", context, status=status)
 
 
-def _outcome(stocktake: Stocktake) -> dict[str, Any]:
-    """What the page of a stocktake that is over says."""
+def _outcome_page(request: HttpRequest, stocktake: Stocktake) -> HttpResponse:
+    """The page of a stocktake that is over."""
     differing = differences(stocktake) if stocktake.state == Stocktake.State.POSTED else []
-    short = shortfalls(stocktake) if differing else []
     currency = shelf().currency
-    return {
+    context = {
         "stocktake": stocktake,
-        "rows": [_difference_row(difference, currency) for difference in differing],
-        "total": _total(differing, currency),
-        "shortfalls": [
-            {
-                "item": shortfall.item,
-                "on_hand": quantity_text(shortfall.item.on_hand, shortfall.item.unit),
-                "needed": quantity_text(shortfall.needed, shortfall.item.unit),
-                "lines": [
-                    (line.reservation, quantity_text(line.remaining, shortfall.item.unit)) for line in shortfall.lines
-                ],
-            }
-            for shortfall in short
-        ],
+        "rows": [difference_row(difference, currency) for difference in differing],
+        "total": total_words(differing, currency),
+        "shortfalls": [short_row(shortfall) for shortfall in shortfalls(stocktake)] if differing else [],
     }
-
-
-def _by_place(stocktake: Stocktake) -> list[tuple[str, list[dict[str, Any]]]]:
-    """The lines' rows, place by place in the order of counting."""
-    rows = [_line_row(line, stocktake) for line in lines_of(stocktake)]
-    rows.sort(key=lambda row: row["place"])
-    return [(place, list(at_place)) for place, at_place in groupby(rows, key=lambda row: row["place"])]
-
-
-def _line_row(line: CountLine, stocktake: Stocktake) -> dict[str, Any]:
-    """A line as pages show it; the book only where the count is not blind."""
-    item = line.lot.item
-    grams = unit_weight(item.material.facts, item.unit)
-    book = line.lot.on_hand if line.book_quantity is None else line.book_quantity
-    return {
-        "pk": line.pk,
-        "place": _place(line),
-        "item": item,
-        "lot": _lot_words(line.lot),
-        "remnant_counts_as": _remnant_words(line.lot),
-        "unit": item.unit.value,
-        "rate": f"{grams.normalize():f} {'g/m' if item.unit == 'm' else 'g per 100'}" if grams else "",
-        "book": "" if stocktake.is_blind else quantity_text(book, item.unit),
-        "counted": "" if line.counted is None else quantity_text(line.counted, item.unit),
-        "how": line.how,
-    }
-
-
-def _difference_row(difference: Difference, currency: str) -> dict[str, Any]:
-    line, unit = difference.line, difference.line.lot.item.unit
-    return {
-        "item": line.lot.item,
-        "lot": _lot_words(line.lot),
-        "counted": quantity_text(line.counted or 0, unit),
-        "book": quantity_text(line.book_quantity or 0, unit),
-        "quantity": signed_quantity_text(difference.quantity, unit),
-        "value": _signed_money(difference.value_minor, currency),
-        "how": line.how,
-        "needs_reason": difference.needs_reason,
-        "reason": line.reason,
-    }
-
-
-def _total(differing: list[Difference], currency: str) -> str:
-    return _signed_money(sum(difference.value_minor for difference in differing), currency)
-
-
-def _signed_money(minor: int, currency: str) -> str:
-    return signed_money_text(currency_of(currency).from_minor(minor), currency)
-
-
-def _place(line: CountLine) -> str:
-    return line.lot.place or line.lot.item.place
-
-
-def _lot_words(lot: Lot) -> str:
-    """A lot as it is told from its neighbours, a remnant by its size."""
-    return f"{lot}, remnant of {lot.remnant_size}" if lot.is_remnant else str(lot)
-
-
-def _remnant_words(lot: Lot) -> str:
-    """What a whole remnant counts as: its area as a length of the full width."""
-    if lot.remnant_width_mm is None or lot.remnant_length_mm is None:
-        return ""
-    whole = Remnant(width_mm=lot.remnant_width_mm, length_mm=lot.remnant_length_mm)
-    return quantity_text(whole.length_of_width(lot.item.material.usable_width_mm), lot.item.unit)
+    return render(request, "inventory/counting/stocktake_review.html", context)

@@ -3,12 +3,23 @@
 import json
 from datetime import date
 from decimal import Decimal, InvalidOperation
+from functools import cache
 from pathlib import Path
 from typing import Any
 
+from inventory.ground.codec import Document
 from inventory.ground.findings import Finding, refuse, stop
 
-__all__ = ["MOST_BYTES", "calendar_day", "decimal_at", "decoded", "file_bytes", "json_data", "write_file"]
+__all__ = [
+    "MOST_BYTES",
+    "calendar_day",
+    "data_beside",
+    "decimal_at",
+    "decoded",
+    "file_bytes",
+    "json_data",
+    "write_file",
+]
 
 MOST_BYTES = 20_000_000
 """Larger files are refused before they are read."""
@@ -23,6 +34,13 @@ def file_bytes(path: Path) -> bytes:
         return path.read_bytes()
     except OSError:
         raise refuse("file.not-found", path.name, f"There is no file {path.name} that can be read.") from None
+
+
+@cache
+def data_beside(module: str, name: str) -> Document:
+    """Return the JSON data of ours that stands in the folder of a module (its `__file__`), read once."""
+    document: Document = json.loads(Path(module).with_name(name).read_text(encoding="utf-8"))
+    return document
 
 
 def write_file(path: Path, data: bytes, option: str) -> None:

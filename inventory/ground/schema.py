@@ -1,11 +1,11 @@
 """Checking a document against a JSON Schema, with sentences and places that a maker can follow."""
 
 from collections.abc import Iterable
-from typing import Any
 
 from jsonschema import Draft202012Validator
 from jsonschema.exceptions import ValidationError
 
+from inventory.ground.codec import Document
 from inventory.ground.findings import Finding, stop
 
 __all__ = ["path_text", "schema_findings"]
@@ -13,7 +13,7 @@ __all__ = ["path_text", "schema_findings"]
 MOST_FINDINGS = 20
 
 
-def schema_findings(document: object, schema: dict[str, Any], *, code: str, within: str = "") -> tuple[Finding, ...]:
+def schema_findings(document: object, schema: Document, *, code: str, within: str = "") -> tuple[Finding, ...]:
     """Return a stop for each way in which `document` breaks `schema`, in the order of the document.
 
     `code` begins each finding's code (`commission` gives `commission.minimum`); `within` is the path of a document that

@@ -3,16 +3,17 @@
 import json
 from datetime import UTC, date, datetime
 from functools import cache
-from typing import Any
 
 import typst
+
+from inventory.ground.codec import Document
 
 __all__ = ["typeset"]
 
 _ARCHIVAL_AND_ACCESSIBLE = ["a-2a", "ua-1"]
 
 
-def typeset(template: bytes, data: dict[str, Any], *, dated: date | None) -> bytes:
+def typeset(template: bytes, data: Document, *, dated: date | None) -> bytes:
     """Return the PDF of a template that reads `data.json`; the same data on the same day give the same bytes.
 
     The file is PDF/A-2a and PDF/UA-1 where the fonts that ship with the typesetter hold every letter; a name in

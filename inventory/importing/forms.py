@@ -6,7 +6,7 @@ from typing import Any
 from django import forms
 from openpyxl.utils import get_column_letter
 
-from inventory.ground.site.keyed_forms import KeyForm
+from inventory.ground.site.keyed_forms import Cleaned, KeyForm
 from inventory.spreadsheet.words import LABELS, Field
 
 __all__ = ["MatchForm", "SheetForm", "TakeInForm"]
@@ -54,7 +54,7 @@ class MatchForm(forms.Form):
                 help_text=HINTS.get(field, ""),
             )
 
-    def clean(self) -> dict[str, Any]:
+    def clean(self) -> Cleaned:
         cleaned = super().clean() or {}
         if cleaned.get(Field.CODE) is None and cleaned.get(Field.NAME) is None and not self.errors:
             self.add_error(Field.NAME.value, "Say which column holds the name, or the code.")

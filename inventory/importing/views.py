@@ -1,6 +1,6 @@
 """A maker's own table comes in: hand it in, match its columns, look at it, take it in."""
 
-from typing import Any
+from dataclasses import dataclass
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
@@ -106,14 +106,24 @@ def _was_taken(request: HttpRequest, sheet: ImportSheet) -> HttpResponse:
     return redirect("inventory:stock")
 
 
-def _row_words(row: SheetRow, currency: str) -> dict[str, Any]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _RowWords:
     """A row as people read it."""
+
+    row: SheetRow
+    size: str
+    price: str
+    quantity: str
+    value: str
+
+
+def _row_words(row: SheetRow, currency: str) -> _RowWords:
     size = f"{row.size_tenths_mm / 10:g} mm" if row.size_tenths_mm else ""
     price = row.unit_cost_millionths
-    return {
-        "row": row,
-        "size": size,
-        "price": "as it is" if price is None else unit_cost_text(price / MILLIONTHS, currency),
-        "quantity": quantity_text(row.quantity, row.unit),
-        "value": minor_text(row.value_minor, currency),
-    }
+    return _RowWords(
+        row=row,
+        size=size,
+        price="as it is" if price is None else unit_cost_text(price / MILLIONTHS, currency),
+        quantity=quantity_text(row.quantity, row.unit),
+        value=minor_text(row.value_minor, currency),
+    )

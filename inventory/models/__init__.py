@@ -8,7 +8,7 @@ from inventory.models.purchasing import KeptPlan, PriceRecord, PurchaseLine, Pur
 from inventory.models.reservations import Reservation, ReservationLine
 from inventory.models.shelf import Shelf
 from inventory.models.stocktake import CountLine, Stocktake
-from inventory.models.suppliers import Offer, Supplier
+from inventory.models.suppliers import Offer, PriceBreak, Supplier
 
 __all__ = [
     "ColumnMatching",
@@ -19,6 +19,7 @@ __all__ = [
     "Movement",
     "Offer",
     "Posting",
+    "PriceBreak",
     "PriceRecord",
     "PurchaseLine",
     "PurchaseOrder",

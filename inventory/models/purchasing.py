@@ -7,10 +7,12 @@ from uuid import uuid4
 from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
+from django.utils.functional import cached_property
 
 from inventory.models.items import StockItem
 from inventory.models.materials import MILLIONTHS, StockMaterial
 from inventory.models.suppliers import Offer, Supplier
+from inventory.replenish.explained_plan import EXPLAINED_PLAN, ExplainedPlan
 
 
 class PurchaseOrder(models.Model):
@@ -126,7 +128,7 @@ class KeptPlan(models.Model):
 
     made_at = models.DateTimeField()
     question = models.CharField(max_length=64)  # fingerprint of stock, needs, offers as they were
-    document = models.JSONField()
+    document = models.JSONField()  # as EXPLAINED_PLAN writes it
     ordered_at = models.DateTimeField(null=True)
     made_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
 
@@ -135,3 +137,8 @@ class KeptPlan(models.Model):
 
     def __str__(self) -> str:
         return f"Plan of {self.made_at:%d %b %Y}"
+
+    @cached_property
+    def plan(self) -> ExplainedPlan:
+        """The plan as it was worked out, with its reasons."""
+        return EXPLAINED_PLAN.read(self.document)

@@ -1,8 +1,20 @@
 """Who sells, and what they ask for it."""
 
+from dataclasses import dataclass
+from datetime import date
+
+import msgspec
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import Q
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, order=True)
+class PriceBreak:
+    """From so many packs on, a pack costs so much, in the supplier's minor units."""
+
+    from_packs: int
+    price_minor: int
 
 
 class Supplier(models.Model):
@@ -17,7 +29,7 @@ class Supplier(models.Model):
     rate_millionths = models.PositiveBigIntegerField(default=1_000_000, validators=[MinValueValidator(1)])
     lead_days = models.PositiveSmallIntegerField(validators=[MaxValueValidator(365)])
     lead_spread_days = models.PositiveSmallIntegerField(default=0, validators=[MaxValueValidator(180)])
-    closed = models.JSONField(default=list, blank=True)  # [["2027-08-02", "2027-08-20"], …], both days included
+    closed = models.JSONField(default=list, blank=True)  # [["2027-08-02", "2027-08-20"], …]
     postage_minor = models.PositiveBigIntegerField(default=0)
     postage_free_from_minor = models.PositiveBigIntegerField(null=True, blank=True)
     minimum_order_minor = models.PositiveBigIntegerField(null=True, blank=True)
@@ -28,6 +40,11 @@ class Supplier(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+    @property
+    def closed_periods(self) -> list[tuple[date, date]]:
+        """When nothing is sent, both days included."""
+        return msgspec.convert(self.closed, list[tuple[date, date]])
 
 
 class Offer(models.Model):
@@ -62,6 +79,11 @@ class Offer(models.Model):
         return f"{self.item} from {self.supplier}"
 
     @property
-    def tiers(self) -> list[tuple[int, int]]:
-        """From so many packs on, a pack costs so much in the supplier's minor units; rising."""
-        return sorted((tier["from_packs"], tier["price_minor"]) for tier in self.breaks or ())
+    def tiers(self) -> list[PriceBreak]:
+        """What a pack costs, by rising number of packs; none before it was said."""
+        return sorted(msgspec.convert(self.breaks or [], list[PriceBreak]))
+
+    def price_minor(self, packs: int) -> int:
+        """What a pack costs where so many are bought, in the supplier's minor units; the first price below it."""
+        first, *later = self.tiers
+        return next((tier.price_minor for tier in reversed(later) if packs >= tier.from_packs), first.price_minor)

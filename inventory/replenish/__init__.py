@@ -2,6 +2,6 @@
 
 from inventory.replenish.plan import make_plan
 from inventory.replenish.plan_file import read_problem
-from inventory.replenish.plan_json import plan_document
+from inventory.replenish.plan_json import printed_plan
 
-__all__ = ["make_plan", "plan_document", "read_problem"]
+__all__ = ["make_plan", "printed_plan", "read_problem"]

@@ -25,14 +25,9 @@ class ToppedUp:
         saving: postage saved less goods more; above zero, or the plan would not top up.
     """
 
-    supplier: str
     goods_more: Decimal
     postage_saved: Decimal
-
-    @property
-    def saving(self) -> Decimal:
-        """What topping up brings in all."""
-        return self.postage_saved - self.goods_more
+    saving: Decimal
 
 
 def waiting_without(plan: Plan) -> dict[OrderLine, tuple[str, ...]]:
@@ -72,11 +67,9 @@ def topping_up(plan: Plan, order: Order, *, seconds: float) -> ToppedUp | None:
         return None
     goods = _goods_by_supplier(problem, other)
     postage = sum((problem.supplier(code).postage_on(value) for code, value in goods.items()), Decimal(0))
-    return ToppedUp(
-        supplier=supplier.code,
-        goods_more=_goods(plan) - sum(goods.values(), Decimal(0)) - holding_of(problem, other),
-        postage_saved=postage - _postage(plan),
-    )
+    goods_more = _goods(plan) - sum(goods.values(), Decimal(0)) - holding_of(problem, other)
+    postage_saved = postage - _postage(plan)
+    return ToppedUp(goods_more=goods_more, postage_saved=postage_saved, saving=postage_saved - goods_more)
 
 
 def toppings_up(plan: Plan, *, seconds: float) -> dict[str, ToppedUp]:

@@ -26,6 +26,7 @@ from inventory.ground.defaults import shelf_defaults
 
 __all__ = [
     "DemandClass",
+    "Expectation",
     "SafetyStock",
     "average_interval",
     "classify",
@@ -68,6 +69,19 @@ class SafetyStock:
     quantity: int
     rule: str
     expected_per_week: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Expectation:
+    """Base units of an item: the reserve, and what is expected to be used within the horizon.
+
+    `rule` says in words where both come from.
+    """
+
+    rule: str
+    safety: int
+    use: int
+    horizon_days: int
 
 
 def weekly(issues: Sequence[tuple[date, int]], *, until: date, weeks: int) -> tuple[int, ...]:

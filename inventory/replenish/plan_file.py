@@ -1,18 +1,16 @@
 """A plan's file to a problem: every fault with its path, nothing guessed."""
 
-import json
 from collections import Counter
 from collections.abc import Callable, Iterable
 from datetime import date
 from decimal import Decimal
-from functools import cache
-from pathlib import Path
-from typing import Any, TypeVar
+from typing import TypeVar
 
+from inventory.ground.codec import Document
 from inventory.ground.defaults import shelf_defaults
 from inventory.ground.findings import Finding, Refused, stop
 from inventory.ground.money import Currency, currency_of
-from inventory.ground.reading import calendar_day, decimal_at
+from inventory.ground.reading import calendar_day, data_beside, decimal_at
 from inventory.ground.schema import schema_findings
 from inventory.replenish.problem import Demand, Offer, OpenOrder, Problem, Stocked, Supplier, Tier
 
@@ -29,7 +27,7 @@ def read_problem(document: object, *, as_of: date | None = None) -> Problem:
     Raises:
         Refused: every key, number, date or code that does not fit, with its path.
     """
-    faults = schema_findings(document, _schema(), code="plan")
+    faults = schema_findings(document, data_beside(__file__, "plan.schema.json"), code="plan")
     if faults:
         raise Refused(faults)
     assert isinstance(document, dict)
@@ -44,7 +42,7 @@ def read_problem(document: object, *, as_of: date | None = None) -> Problem:
 class _Reader:
     """Reads one document; faults are collected, and what is faulty is read as zero until they are raised."""
 
-    def __init__(self, document: dict[str, Any]) -> None:
+    def __init__(self, document: Document) -> None:
         self.document = document
         self.faults: list[Finding] = []
         self.codes = {row["code"] for row in document["materials"]}
@@ -72,10 +70,10 @@ class _Reader:
             suppliers=self._rows("suppliers", lambda row, place: self._supplier(row, place, currency)),
         )
 
-    def _rows(self, name: str, read: Callable[[dict[str, Any], str], T]) -> tuple[T, ...]:
+    def _rows(self, name: str, read: Callable[[Document, str], T]) -> tuple[T, ...]:
         return tuple(read(row, f"{name}[{index}]") for index, row in enumerate(self.document[name]))
 
-    def _material(self, row: dict[str, Any], place: str) -> Stocked:
+    def _material(self, row: Document, place: str) -> Stocked:
         substitutes = tuple(row.get("substitutes", ()))
         for index, code in enumerate(substitutes):
             self._known(code, self.codes, f"{place}.substitutes[{index}]", "material")
@@ -90,7 +88,7 @@ class _Reader:
             substitutes=substitutes,
         )
 
-    def _need(self, row: dict[str, Any], place: str) -> Demand:
+    def _need(self, row: Document, place: str) -> Demand:
         self._known(row["material"], self.codes, f"{place}.material", "material")
         return Demand(
             material=row["material"],
@@ -99,7 +97,7 @@ class _Reader:
             job=row["job"],
         )
 
-    def _open_order(self, row: dict[str, Any], place: str) -> OpenOrder:
+    def _open_order(self, row: Document, place: str) -> OpenOrder:
         self._known(row["material"], self.codes, f"{place}.material", "material")
         return OpenOrder(
             material=row["material"],
@@ -107,7 +105,7 @@ class _Reader:
             day=self._day(row["date"], f"{place}.date"),
         )
 
-    def _offer(self, row: dict[str, Any], place: str, currency: Currency) -> Offer:
+    def _offer(self, row: Document, place: str, currency: Currency) -> Offer:
         self._known(row["material"], self.codes, f"{place}.material", "material")
         self._known(row["supplier"], self.supplier_codes, f"{place}.supplier", "supplier")
         pack = self._number(row["pack"], f"{place}.pack")
@@ -136,7 +134,7 @@ class _Reader:
             minimum_packs=row.get("minimum_packs", 1),
         )
 
-    def _supplier(self, row: dict[str, Any], place: str, currency: Currency) -> Supplier:
+    def _supplier(self, row: Document, place: str, currency: Currency) -> Supplier:
         def optional(name: str) -> Decimal | None:
             return self._money(row[name], f"{place}.{name}", currency) if name in row else None
 
@@ -205,9 +203,3 @@ class _Reader:
 
     def _fault(self, code: str, place: str, message: str, hint: str = "") -> None:
         self.faults.append(stop(code, place, message, hint))
-
-
-@cache
-def _schema() -> dict[str, Any]:
-    schema: dict[str, Any] = json.loads(Path(__file__).with_name("plan.schema.json").read_text(encoding="utf-8"))
-    return schema

@@ -1,46 +1,100 @@
 """A plan as the `reorder` command prints it, and the fingerprint of the problem that it answers."""
 
+import datetime
 import hashlib
 import json
-from dataclasses import fields, is_dataclass
+from dataclasses import dataclass, fields, is_dataclass
 from decimal import Decimal
-from typing import Any
 
-from inventory.ground.findings import findings_document
+from inventory.ground.findings import Finding
+from inventory.ground.money import Currency
 from inventory.replenish.problem import Order, Plan, Problem
 
-__all__ = ["plan_document", "problem_fingerprint"]
+__all__ = ["PrintedLine", "PrintedOrder", "PrintedPlan", "PrintedShortage", "printed_plan", "problem_fingerprint"]
 
 
-def plan_document(plan: Plan) -> dict[str, Any]:
-    """Return the plan as JSON data: money with the currency's decimals, quantities without needless zeros."""
-    problem = plan.problem
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PrintedLine:
+    """Packs of one material, what they hold in its stock unit, and why."""
 
-    def money(amount: Decimal | None) -> str | None:
-        return None if amount is None else f"{problem.currency.round(amount):f}"
+    material: str
+    packs: int
+    quantity: Decimal
+    unit_price: Decimal
+    amount: Decimal
+    why: str
 
-    return {
-        "as_of": problem.as_of.isoformat(),
-        "currency": problem.currency.code,
-        "orders": [_order(order, money) for order in plan.orders],
-        "shortages": [
-            {
-                "material": row.need.material,
-                "quantity": _plain(row.quantity),
-                "date": row.need.day.isoformat(),
-                "job": row.need.job,
-                "late_days": row.late_days,
-            }
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PrintedOrder:
+    """One order to one supplier; `order_by` is the last day on which it is still in time."""
+
+    supplier: str
+    order_by: datetime.date
+    lines: tuple[PrintedLine, ...]
+    goods: Decimal
+    postage: Decimal
+    total: Decimal
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PrintedShortage:
+    """A part of a need that comes late."""
+
+    material: str
+    quantity: Decimal
+    date: datetime.date
+    job: str
+    late_days: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PrintedPlan:
+    """A plan: money rounded to the currency's decimals, quantities without needless zeros.
+
+    Attributes:
+        line_by_line_total: what it would cost material by material; None where that would break a rule or come later.
+        bound: no plan that is as early costs less.
+    """
+
+    as_of: datetime.date
+    currency: str
+    orders: tuple[PrintedOrder, ...]
+    shortages: tuple[PrintedShortage, ...]
+    total: Decimal
+    holding: Decimal
+    line_by_line_total: Decimal | None
+    saving: Decimal | None
+    optimal: bool
+    bound: Decimal
+    findings: tuple[Finding, ...]
+
+
+def printed_plan(plan: Plan) -> PrintedPlan:
+    """Return the plan as it is printed."""
+    problem, money = plan.problem, plan.problem.currency.round
+    return PrintedPlan(
+        as_of=problem.as_of,
+        currency=problem.currency.code,
+        orders=tuple(_order(order, problem.currency) for order in plan.orders),
+        shortages=tuple(
+            PrintedShortage(
+                material=row.need.material,
+                quantity=_bare(row.quantity),
+                date=row.need.day,
+                job=row.need.job,
+                late_days=row.late_days,
+            )
             for row in plan.shortages
-        ],
-        "total": money(plan.total),
-        "holding": money(plan.holding),
-        "line_by_line_total": money(plan.line_by_line_total),
-        "saving": money(plan.saving),
-        "optimal": plan.is_optimal,
-        "bound": money(plan.bound),
-        "findings": findings_document(plan.findings),
-    }
+        ),
+        total=money(plan.total),
+        holding=money(plan.holding),
+        line_by_line_total=None if plan.line_by_line_total is None else money(plan.line_by_line_total),
+        saving=None if plan.saving is None else money(plan.saving),
+        optimal=plan.is_optimal,
+        bound=money(plan.bound),
+        findings=tuple(plan.findings),
+    )
 
 
 def problem_fingerprint(problem: Problem) -> str:
@@ -53,26 +107,26 @@ def _as_json(value: object) -> object:
     return {field.name: getattr(value, field.name) for field in fields(value)} if is_dataclass(value) else str(value)
 
 
-def _order(order: Order, money: Any) -> dict[str, Any]:
-    return {
-        "supplier": order.supplier.code,
-        "order_by": order.order_by.isoformat(),
-        "lines": [
-            {
-                "material": line.offer.material,
-                "packs": line.packs,
-                "quantity": _plain(line.quantity),
-                "unit_price": money(line.unit_price),
-                "amount": money(line.amount),
-                "why": line.why,
-            }
+def _order(order: Order, currency: Currency) -> PrintedOrder:
+    return PrintedOrder(
+        supplier=order.supplier.code,
+        order_by=order.order_by,
+        lines=tuple(
+            PrintedLine(
+                material=line.offer.material,
+                packs=line.packs,
+                quantity=_bare(line.quantity),
+                unit_price=currency.round(line.unit_price),
+                amount=currency.round(line.amount),
+                why=line.why,
+            )
             for line in order.lines
-        ],
-        "goods": money(order.goods),
-        "postage": money(order.postage),
-        "total": money(order.goods + order.postage),
-    }
+        ),
+        goods=currency.round(order.goods),
+        postage=currency.round(order.postage),
+        total=currency.round(order.goods + order.postage),
+    )
 
 
-def _plain(number: Decimal) -> str:
-    return f"{number.normalize():f}"
+def _bare(number: Decimal) -> Decimal:
+    return Decimal(f"{number.normalize():f}")

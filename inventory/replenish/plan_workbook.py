@@ -1,14 +1,12 @@
 """A plan as a workbook: the orders line by line, and what comes late."""
 
-from decimal import Decimal
-from typing import Any
-
 from inventory.ground.sheets import SheetBook
+from inventory.replenish.plan_json import PrintedPlan
 
 __all__ = ["plan_workbook"]
 
 
-def plan_workbook(document: dict[str, Any]) -> bytes:
+def plan_workbook(plan: PrintedPlan) -> bytes:
     """Return an XLSX with the sheets Orders, Suppliers and Late, from the printed plan alone."""
     book = SheetBook()
     book.sheet(
@@ -16,33 +14,27 @@ def plan_workbook(document: dict[str, Any]) -> bytes:
         ["Supplier", "Order by", "Material", "Packs", "Quantity", "Price of a pack", "Amount", "Why"],
         (
             [
-                order["supplier"],
-                order["order_by"],
-                line["material"],
-                line["packs"],
-                Decimal(line["quantity"]),
-                Decimal(line["unit_price"]),
-                Decimal(line["amount"]),
-                line["why"],
+                order.supplier,
+                order.order_by.isoformat(),
+                line.material,
+                line.packs,
+                line.quantity,
+                line.unit_price,
+                line.amount,
+                line.why,
             ]
-            for order in document["orders"]
-            for line in order["lines"]
+            for order in plan.orders
+            for line in order.lines
         ),
     )
     book.sheet(
         "Suppliers",
-        ["Supplier", "Goods", "Postage", f"Total {document['currency']}"],
-        (
-            [order["supplier"], Decimal(order["goods"]), Decimal(order["postage"]), Decimal(order["total"])]
-            for order in document["orders"]
-        ),
+        ["Supplier", "Goods", "Postage", f"Total {plan.currency}"],
+        ([order.supplier, order.goods, order.postage, order.total] for order in plan.orders),
     )
     book.sheet(
         "Late",
         ["Material", "Quantity", "Needed on", "Job", "Days late"],
-        (
-            [row["material"], Decimal(row["quantity"]), row["date"], row["job"], row["late_days"]]
-            for row in document["shortages"]
-        ),
+        ([row.material, row.quantity, row.date.isoformat(), row.job, row.late_days] for row in plan.shortages),
     )
     return book.data()

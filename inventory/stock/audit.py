@@ -1,9 +1,8 @@
 """Proof that the books are what the ledger says: everything is worked out again from the movements and compared."""
 
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
-from dataclasses import asdict, dataclass
-from typing import Any
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 
 from django.db.models import F, Sum
 
@@ -12,7 +11,7 @@ from inventory.reckoning.valuation import Layer, Method, Moved, moved_on, take
 from inventory.shelf.settings import shelf
 from inventory.stock.ledger import TRANSFERS
 
-__all__ = ["Difference", "audit"]
+__all__ = ["Audit", "Difference", "audit"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -25,11 +24,18 @@ class Difference:
     found: str
 
 
-def audit() -> dict[str, Any]:
-    """Return what was checked, how many rows of it, and every difference."""
-    differences = [*_movements(), *_received(), *_cancelled(), *_issued()]
-    return {
-        "checked": {
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Audit:
+    """What was checked, how many rows of it, and every difference."""
+
+    checked: Mapping[str, int]
+    differences: tuple[Difference, ...]
+
+
+def audit() -> Audit:
+    """Return how the books compare with the ledger."""
+    return Audit(
+        checked={
             "postings": Posting.objects.count(),
             "movements": Movement.objects.count(),
             "items": StockItem.objects.count(),
@@ -37,8 +43,8 @@ def audit() -> dict[str, Any]:
             "purchase lines": PurchaseLine.objects.count(),
             "reservation lines": ReservationLine.objects.count(),
         },
-        "differences": [asdict(difference) for difference in differences],
-    }
+        differences=(*_movements(), *_received(), *_cancelled(), *_issued()),
+    )
 
 
 def _movements() -> Iterator[Difference]:

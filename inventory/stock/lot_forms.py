@@ -8,7 +8,7 @@ from django.utils import timezone
 
 from inventory.ground.money import Currency
 from inventory.ground.site.fields import DayField, LengthField, MoneyField, QuantityField
-from inventory.ground.site.keyed_forms import KeyForm
+from inventory.ground.site.keyed_forms import Cleaned, KeyForm
 from inventory.models import Lot, StockItem, Supplier
 from inventory.stock.remnants import Remnant
 
@@ -75,7 +75,7 @@ class GiveBackForm(_LotForm):
         self.add_quantity("How much, of full width" if self.lot.item.material.is_cloth else "How much", required=False)
         self.order_fields(["job", "quantity", "width", "length", "again"])
 
-    def clean(self) -> dict[str, Any]:
+    def clean(self) -> Cleaned:
         cleaned = super().clean() or {}
         sizes = [cleaned.get("width"), cleaned.get("length")]
         if bool(cleaned.get("quantity")) == all(sizes) and not self.errors:

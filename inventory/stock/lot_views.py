@@ -10,6 +10,7 @@ from django.views.decorators.http import require_http_methods
 
 from inventory.ground.findings import Refused
 from inventory.ground.site.findings_form import add_refusal
+from inventory.ground.site.keyed_forms import Cleaned
 from inventory.ground.site.maker import maker
 from inventory.models import Lot, Movement
 from inventory.shelf.settings import shelf
@@ -32,7 +33,7 @@ def show(request: HttpRequest, pk: int) -> HttpResponse:
 def issue(request: HttpRequest, pk: int) -> HttpResponse:
     """Give some of it to a job."""
 
-    def doing(lot: Lot, act: Act, cleaned: dict[str, Any]) -> None:
+    def doing(lot: Lot, act: Act, cleaned: Cleaned) -> None:
         ledger.issue(
             act, lot=lot, quantity=cleaned["quantity"], job=cleaned["job"], takes_reserved=cleaned["takes_reserved"]
         )
@@ -44,7 +45,7 @@ def issue(request: HttpRequest, pk: int) -> HttpResponse:
 def give_back(request: HttpRequest, pk: int) -> HttpResponse:
     """Take unused material back from a job."""
 
-    def doing(lot: Lot, act: Act, cleaned: dict[str, Any]) -> None:
+    def doing(lot: Lot, act: Act, cleaned: Cleaned) -> None:
         kept = lot.item.reservation_lines.filter(reservation__reference__iexact=cleaned["job"], issued__gt=0)
         ledger.give_back(
             act,
@@ -62,7 +63,7 @@ def give_back(request: HttpRequest, pk: int) -> HttpResponse:
 def scrap(request: HttpRequest, pk: int) -> HttpResponse:
     """Write some of it off."""
 
-    def doing(lot: Lot, act: Act, cleaned: dict[str, Any]) -> None:
+    def doing(lot: Lot, act: Act, cleaned: Cleaned) -> None:
         ledger.scrap(act, lot=lot, quantity=cleaned["quantity"])
 
     return _act(request, pk, ScrapForm, "Scrap", doing)
@@ -72,7 +73,7 @@ def scrap(request: HttpRequest, pk: int) -> HttpResponse:
 def count(request: HttpRequest, pk: int) -> HttpResponse:
     """Say what really lies there."""
 
-    def doing(lot: Lot, act: Act, cleaned: dict[str, Any]) -> None:
+    def doing(lot: Lot, act: Act, cleaned: Cleaned) -> None:
         if cleaned["quantity"] != cleaned["book"]:
             ledger.count(act, [(lot, cleaned["quantity"] - cleaned["book"])])
 
@@ -83,7 +84,7 @@ def count(request: HttpRequest, pk: int) -> HttpResponse:
 def wash(request: HttpRequest, pk: int) -> HttpResponse:
     """Make raw cloth ready."""
 
-    def doing(lot: Lot, act: Act, cleaned: dict[str, Any]) -> None:
+    def doing(lot: Lot, act: Act, cleaned: Cleaned) -> None:
         ledger.wash(
             act,
             lot=lot,
@@ -99,7 +100,7 @@ def wash(request: HttpRequest, pk: int) -> HttpResponse:
 def split_off(request: HttpRequest, pk: int) -> HttpResponse:
     """Lay a remnant apart."""
 
-    def doing(lot: Lot, act: Act, cleaned: dict[str, Any]) -> None:
+    def doing(lot: Lot, act: Act, cleaned: Cleaned) -> None:
         remnant = Remnant(width_mm=round(cleaned["width"]), length_mm=round(cleaned["length"]))
         ledger.split_off(act, lot=lot, remnant=remnant)
 
@@ -111,14 +112,14 @@ def _act(
     pk: int,
     form_class: type[Any],
     heading: str,
-    doing: Callable[[Lot, Act, dict[str, Any]], None],
+    doing: Callable[[Lot, Act, Cleaned], None],
     *,
     caution: str = "",
 ) -> HttpResponse:
     """Ask for an act, do it once, and go back to the item."""
     lot = _lot(pk)
     asked = request.GET
-    initial: dict[str, Any] = {"job": asked["job"][:40]} if "job" in asked else {}
+    initial: dict[str, object] = {"job": asked["job"][:40]} if "job" in asked else {}
     if asked.get("quantity", "").isdecimal():
         initial["quantity"] = min(lot.on_hand, int(asked["quantity"][:12]))
     form = form_class(request.POST or None, lot=lot, initial=initial)

@@ -7,6 +7,7 @@ from django import forms
 
 from inventory.ground.materials import MaterialKind
 from inventory.ground.site.fields import FactField, PercentField, PhotoField, UnitCostField
+from inventory.ground.site.keyed_forms import Cleaned
 from inventory.ground.site.row_forms import RowForm
 from inventory.ground.units import LengthUnit, parse_length
 from inventory.models import StockMaterial
@@ -113,7 +114,7 @@ class MaterialForm(RowForm[StockMaterial]):
         }
         return self.instance
 
-    def clean(self) -> dict[str, Any]:
+    def clean(self) -> Cleaned:
         cleaned = super().clean() or {}
         # The model's own constraints ask for the price, which this form keeps under another name.
         if "unit_cost" in cleaned:

@@ -7,13 +7,15 @@ from typing import Any
 
 from django import forms
 
+from inventory.ground.codec import plain
 from inventory.ground.materials import StockUnit
 from inventory.ground.measures import buying_units, exact_bases, pack_amount
 from inventory.ground.money import Currency, currency_of
 from inventory.ground.rec20 import UNITS
 from inventory.ground.site.fields import DayField, FactField, MoneyField
+from inventory.ground.site.keyed_forms import Cleaned
 from inventory.ground.site.row_forms import RowForm
-from inventory.models import Offer, StockItem, Supplier
+from inventory.models import Offer, PriceBreak, StockItem, Supplier
 
 __all__ = ["OfferForm", "SupplierForm"]
 
@@ -52,7 +54,8 @@ class SupplierForm(RowForm[Supplier]):
         else:
             self.fields["code"].disabled = True
             self.fields["currency"].disabled = True
-            self.fields["closed_weeks"].initial = "\n".join(f"{first} to {last}" for first, last in supplier.closed)
+            closed = supplier.closed_periods
+            self.fields["closed_weeks"].initial = "\n".join(f"{first} to {last}" for first, last in closed)
         currency = self._currency(supplier.currency or home)
         for name, label in (
             ("postage", "Postage"),
@@ -94,7 +97,7 @@ class SupplierForm(RowForm[Supplier]):
             raise forms.ValidationError(f"{code} is no ISO 4217 currency code.") from None
         return code
 
-    def clean_closed_weeks(self) -> list[list[str]]:
+    def clean_closed_weeks(self) -> list[tuple[date, date]]:
         periods = []
         for line in self.cleaned_data["closed_weeks"].splitlines():
             if not line.strip():
@@ -106,12 +109,12 @@ class SupplierForm(RowForm[Supplier]):
                 first = last = None
             if first is None or last is None or last < first or (last - first).days > 120:
                 raise forms.ValidationError(f"“{line.strip()[:40]}” is no period: write 2027-08-02 to 2027-08-20.")
-            periods.append([first.isoformat(), last.isoformat()])
+            periods.append((first, last))
         if len(periods) > MOST_PERIODS:
             raise forms.ValidationError(f"At most {MOST_PERIODS} periods are kept: take the past ones out.")
         return periods
 
-    def clean(self) -> dict[str, Any]:
+    def clean(self) -> Cleaned:
         cleaned = super().clean() or {}
         currency = cleaned.get("currency")
         if currency and currency != self.home and not cleaned.get("rate"):
@@ -121,7 +124,7 @@ class SupplierForm(RowForm[Supplier]):
     def save(self, commit: bool = True) -> Supplier:
         cleaned, supplier = self.cleaned_data, self.instance
         currency = currency_of(cleaned["currency"])
-        supplier.closed = cleaned["closed_weeks"]
+        supplier.closed = plain(cleaned["closed_weeks"])
         supplier.rate_millionths = 1_000_000 if supplier.currency == self.home else round(cleaned["rate"] * 1_000_000)
         supplier.postage_minor = currency.to_minor(currency.round(cleaned["postage"] or Decimal(0)))
         for name in ("postage_free_from", "minimum_order"):
@@ -158,24 +161,24 @@ class OfferForm(RowForm[Offer]):
         )
         currency = currency_of(supplier.currency)
         for at in range(TIERS):
-            start, price = offer.tiers[at] if at < len(offer.tiers) else (None, None)
+            tier = offer.tiers[at] if at < len(offer.tiers) else None
             if at:
                 self.fields[f"from_{at}"] = forms.IntegerField(
                     required=False,
                     min_value=2,
                     max_value=1_000_000,
                     label="or, from so many packs",
-                    initial=start,
+                    initial=tier and tier.from_packs,
                 )
             self.fields[f"price_{at}"] = MoneyField(
                 currency=currency,
                 required=not at,
                 label="Price of a pack" if not at else "each costs",
-                initial=None if price is None else currency.from_minor(price),
+                initial=tier and currency.from_minor(tier.price_minor),
             )
         self.order_fields(["item", "their_code", "pack", "pack_unit", "price_0"])
 
-    def clean(self) -> dict[str, Any]:
+    def clean(self) -> Cleaned:
         cleaned = super().clean() or {}
         if self.errors:
             return cleaned
@@ -199,13 +202,13 @@ class OfferForm(RowForm[Offer]):
             elif start is not None:
                 tiers[start] = price
         cleaned["breaks"] = [
-            {"from_packs": start, "price_minor": currency.to_minor(price)} for start, price in sorted(tiers.items())
+            PriceBreak(from_packs=start, price_minor=currency.to_minor(price)) for start, price in sorted(tiers.items())
         ]
         return cleaned
 
     def save(self, commit: bool = True) -> Offer:
         cleaned, offer = self.cleaned_data, self.instance
-        offer.supplier, offer.breaks = self.supplier, cleaned["breaks"]
+        offer.supplier, offer.breaks = self.supplier, plain(cleaned["breaks"])
         offer.pack_thousandths, offer.pack_unit = round(cleaned["pack"] * 1000), cleaned["pack_unit"]
         saved: Offer = super().save(commit)
         return saved

@@ -21,8 +21,6 @@ __all__ = [
     "offer_words",
     "offers_on",
     "postage_minor",
-    "price_minor",
-    "suppliers_closed",
 ]
 
 MILLIONTHS = 1_000_000
@@ -39,14 +37,9 @@ class ActualLead:
     late: int
 
 
-def suppliers_closed(supplier: Supplier) -> list[tuple[date, date]]:
-    """Return the periods in which a supplier is closed."""
-    return [(date.fromisoformat(first), date.fromisoformat(last)) for first, last in supplier.closed]
-
-
 def expected_on(supplier: Supplier, *, ordered_on: date) -> date:
     """Return the day on which an order placed then should come."""
-    return arrival(ordered_on, supplier.lead_days, suppliers_closed(supplier))
+    return arrival(ordered_on, supplier.lead_days, supplier.closed_periods)
 
 
 def actual_lead(supplier: Supplier) -> ActualLead | None:
@@ -81,16 +74,11 @@ def postage_minor(supplier: Supplier, goods_minor: int) -> int:
     return 0 if free is not None and goods_minor >= free else supplier.postage_minor
 
 
-def price_minor(offer: Offer, packs: int) -> int:
-    """Return the price of a pack where so many are bought, in the supplier's minor units; the first tier's below it."""
-    reached = [price for start, price in offer.tiers if packs >= start]
-    return reached[-1] if reached else offer.tiers[0][1]
-
-
 def offer_words(offer: Offer) -> tuple[str, str]:
     """Return an offer's pack and its prices in words."""
     prices = [
-        (f"from {start} " if start > 1 else "") + minor_text(price, offer.supplier.currency)
-        for start, price in offer.tiers
+        (f"from {tier.from_packs} " if tier.from_packs > 1 else "")
+        + minor_text(tier.price_minor, offer.supplier.currency)
+        for tier in offer.tiers
     ]
     return pack_text(offer.pack_thousandths, offer.pack_unit), ", ".join(prices)

@@ -2,7 +2,6 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import cache, lru_cache
 from math import ceil
@@ -12,9 +11,9 @@ from django.db.models.functions import Cast
 
 from inventory.ground.defaults import shelf_defaults
 from inventory.models import Movement, Posting, StockItem
-from inventory.replenish.forecast import expected_per_week, safety_stock, weekly
+from inventory.replenish.forecast import Expectation, expected_per_week, safety_stock, weekly
 
-__all__ = ["USE", "Expectation", "expectations", "uses"]
+__all__ = ["USE", "expectations", "uses"]
 
 UNKNOWN_LEAD = (shelf_defaults().use.unknown_lead_days, shelf_defaults().use.unknown_lead_spread_days)
 """Days until something can be had that nobody is known to sell, and their spread."""
@@ -23,19 +22,6 @@ USE = (Posting.Kind.ISSUE, Posting.Kind.RETURN, Posting.Kind.SCRAP)
 Policy = StockItem.Policy
 # The same figures give the same draws: a page that looks again finds what was worked out.
 _reserve = lru_cache(maxsize=5000)(safety_stock)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Expectation:
-    """Base units of an item: the reserve, and what is expected to be used within the horizon.
-
-    `rule` says in words where both come from.
-    """
-
-    safety: int
-    use: int
-    horizon_days: int
-    rule: str
 
 
 def uses(*, until: date, weeks: int) -> dict[int, list[tuple[date, int]]]:

@@ -12,7 +12,7 @@ from inventory.replenish.economic import EconomicQuantity, economic_quantity
 from inventory.replenish.forecast import reorder_point
 from inventory.shelf.settings import shelf
 from inventory.suppliers.terms import expected_on, home_amount, offers_on
-from inventory.use.expected_use import UNKNOWN_LEAD, Expectation, expectations
+from inventory.use.expected_use import UNKNOWN_LEAD, expectations
 
 __all__ = ["Advice", "advice"]
 
@@ -49,7 +49,7 @@ def advice(item: StockItem, *, on: date) -> Advice | None:
         ((expected_on(offer.supplier, ordered_on=on) - on).days, offer.supplier.lead_spread_days) for offer in offers
     ]
     lead = min(leads, default=UNKNOWN_LEAD)
-    expected: Expectation = expectations([item], leads={item.code: lead}, on=on)[item.pk]
+    expected = expectations([item], leads={item.code: lead}, on=on)[item.pk]
     if not expected.use:
         return None
     per_week = Decimal(expected.use) * 7 / expected.horizon_days
@@ -82,15 +82,14 @@ def _at_once(offer: Offer, item: StockItem, per_week: Decimal) -> tuple[Offer, E
     def at_home(minor: int) -> Decimal:
         return home_amount(minor, supplier.rate_millionths, theirs=theirs, home=home)
 
-    tiers = [(start, at_home(price)) for start, price in offer.tiers]
+    tiers = [(tier.from_packs, at_home(tier.price_minor)) for tier in offer.tiers]
     if any(price <= 0 for _, price in tiers):
         return None
-    fewest = max(offer.minimum_packs, tiers[0][0])
-    price = next(price for start, price in reversed(tiers) if start <= fewest)
+    fewest = max(offer.minimum_packs, offer.tiers[0].from_packs)
     per_year = Fraction(per_week) * DAYS_A_YEAR / 7 / pack
     return offer, economic_quantity(
         per_year=Decimal(per_year.numerator) / per_year.denominator,
         order_cost=at_home(supplier.postage_minor),
         holding_share=Decimal(settings.holding_percent_per_year) / 100,
-        tiers=[(fewest, price), *(tier for tier in tiers if tier[0] > fewest)],
+        tiers=[(fewest, at_home(offer.price_minor(fewest))), *(tier for tier in tiers if tier[0] > fewest)],
     )

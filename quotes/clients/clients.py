@@ -3,11 +3,11 @@
 import logging
 from dataclasses import replace
 from datetime import date
-from typing import Any
 
 from django.contrib.auth.models import User
 from django.db import transaction
 
+from inventory.ground.codec import Document
 from quotes.clients.signals import client_erased
 from quotes.models import Client, HealthNote, Measure, MeasurementSet, QuoteRevision
 from quotes.seal.snapshot import SNAPSHOT
@@ -39,7 +39,7 @@ def keep_health(*, client: Client, answers: str) -> None:
         HealthNote.objects.filter(client=client).delete()
 
 
-def export_client(client: Client) -> dict[str, Any]:
+def export_client(client: Client) -> Document:
     """Return all that is known of a client, for them to take away."""
     note = HealthNote.objects.filter(client=client).first()
     return {

@@ -5,7 +5,7 @@ from typing import Any
 from django import forms
 from django.utils import timezone
 
-from inventory.ground.site.fields import DayField, LengthField
+from inventory.ground.site.fields import DayField, FieldRow, LengthField
 from inventory.ground.site.row_forms import RowForm
 from inventory.ground.units import LengthUnit
 from quotes.clients.measuring import MEASURE_UNITS, catalogue
@@ -57,13 +57,13 @@ class MeasuresForm(forms.Form):
                     length_unit=written, required=False, least_mm=5, label=f"{kind.words}, take {take}"
                 )
 
-    def groups(self) -> list[dict[str, Any]]:
-        """The fields group by group and measure by measure, for the page."""
-        groups: dict[str, list[dict[str, Any]]] = {}
+    def groups(self) -> dict[str, list[FieldRow]]:
+        """The fields measure by measure, by the title of their group, for the page."""
+        groups: dict[str, list[FieldRow]] = {}
         for kind in catalogue():
             fields = [self[f"{kind.code}.{take}"] for take in range(1, TAKES + 1)]
-            groups.setdefault(kind.group, []).append({"words": kind.words, "fields": fields})
-        return [{"title": title, "rows": rows} for title, rows in groups.items()]
+            groups.setdefault(kind.group, []).append(FieldRow(words=kind.words, fields=fields))
+        return groups
 
     @property
     def takes_mm(self) -> dict[str, list[float]]:

@@ -3,16 +3,14 @@
 Source: common practice; the limits of age and disagreement stand among the desk's defaults.
 """
 
-import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import cache
-from pathlib import Path
 from statistics import median
-from typing import Any
 
 from inventory.ground.findings import Finding, warn
+from inventory.ground.reading import data_beside
 from inventory.ground.units import LengthUnit, format_length
 from quotes.defaults import desk_defaults
 
@@ -35,10 +33,9 @@ class MeasureKind:
 @cache
 def catalogue() -> tuple[MeasureKind, ...]:
     """Return the measures that are taken from a client, in the order of taking."""
-    data: dict[str, Any] = json.loads(Path(__file__).with_name("measures.json").read_text(encoding="utf-8"))
     return tuple(
         MeasureKind(code=measure["code"], words=measure["words"], group=group["title"])
-        for group in data["groups"]
+        for group in data_beside(__file__, "measures.json")["groups"]
         for measure in group["measures"]
     )
 

@@ -2,14 +2,15 @@
 
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
-from functools import cache, partial
+from functools import partial
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import TypeVar
 
+from inventory.ground.codec import Document
 from inventory.ground.findings import Finding, Refused, refuse, stop, stops
 from inventory.ground.materials import Material
 from inventory.ground.money import Currency, currency_of
-from inventory.ground.reading import calendar_day, decimal_at, file_bytes, json_data
+from inventory.ground.reading import calendar_day, data_beside, decimal_at, file_bytes, json_data
 from inventory.ground.schema import schema_findings
 from inventory.ground.units import LengthUnit
 from quotes.commission.commission import Commission, Option, Overrule
@@ -67,7 +68,9 @@ def commission_from(
         losses: what the studio uses beyond the drawing, instead of the defaults.
     """
     checked = {"pattern": {"block": {}}, **document} if pattern is not None and isinstance(document, dict) else document
-    faults: list[Finding] = list(schema_findings(checked, _schema(), code="commission"))
+    faults: list[Finding] = list(
+        schema_findings(checked, data_beside(__file__, "commission.schema.json"), code="commission")
+    )
     if faults:
         raise Refused(faults)
     assert isinstance(document, dict)
@@ -137,12 +140,6 @@ class _Collector:
             return None
 
 
-@cache
-def _schema() -> dict[str, Any]:
-    data: dict[str, Any] = json_data(Path(__file__).with_name("commission.schema.json").read_bytes())
-    return data
-
-
 def _currency(code: str) -> Currency:
     try:
         return currency_of(code)
@@ -150,7 +147,7 @@ def _currency(code: str) -> Currency:
         raise refuse("commission.currency", "currency", str(error), "Write a code such as EUR, GBP or JPY.") from None
 
 
-def _pattern(row: dict[str, Any], unit: LengthUnit, folder: Path | None) -> Reading:
+def _pattern(row: Document, unit: LengthUnit, folder: Path | None) -> Reading:
     if "block" in row:
         block = read_block(row["block"], unit=unit, where="pattern.block", name="Estimating block")
         return draw_block(block, where="pattern.block")
@@ -177,7 +174,7 @@ def _pattern(row: dict[str, Any], unit: LengthUnit, folder: Path | None) -> Read
         ) from None
 
 
-def _extras(rows: list[dict[str, Any]], currency: Currency) -> tuple[Extra, ...]:
+def _extras(rows: Sequence[Document], currency: Currency) -> tuple[Extra, ...]:
     extras, faults = [], []
     for index, row in enumerate(rows):
         place = f"extras[{index}].amount"
@@ -202,7 +199,7 @@ def _extras(rows: list[dict[str, Any]], currency: Currency) -> tuple[Extra, ...]
     return tuple(extras)
 
 
-def _option(row: dict[str, Any], where: str, constructions: Mapping[str, Construction] | None) -> Option:
+def _option(row: Document, where: str, constructions: Mapping[str, Construction] | None) -> Option:
     said = row["construction"]
     if isinstance(said, dict):
         construction = read_construction(said, f"{where}.construction")

@@ -1,8 +1,9 @@
 """A price list in a commission file: rows to materials, every bad row named."""
 
+from collections.abc import Sequence
 from decimal import Decimal
-from typing import Any
 
+from inventory.ground.codec import Document
 from inventory.ground.defaults import shelf_defaults
 from inventory.ground.findings import Finding, Refused, stop
 from inventory.ground.materials import KIND_UNITS, Material, MaterialKind, StockUnit
@@ -15,7 +16,7 @@ __all__ = ["read_price_list"]
 UNIT_COST_DECIMALS = 6
 
 
-def read_price_list(rows: list[dict[str, Any]], unit: LengthUnit, where: str = "price_list") -> tuple[Material, ...]:
+def read_price_list(rows: Sequence[Document], unit: LengthUnit, where: str = "price_list") -> tuple[Material, ...]:
     """Return the materials of a list that keeps to the schema. Raises Refused with every fault."""
     faults: list[Finding] = []
     materials: list[Material] = []
@@ -40,7 +41,7 @@ def read_price_list(rows: list[dict[str, Any]], unit: LengthUnit, where: str = "
     return tuple(materials)
 
 
-def _material(row: dict[str, Any], unit: LengthUnit, place: str) -> Material:
+def _material(row: Document, unit: LengthUnit, place: str) -> Material:
     kind, counted_in = MaterialKind(row["kind"]), StockUnit(row["unit"])
     faults = []
     if (counted_in is StockUnit.METRE) != (KIND_UNITS[kind] is StockUnit.METRE):
@@ -100,7 +101,7 @@ def _material(row: dict[str, Any], unit: LengthUnit, place: str) -> Material:
     )
 
 
-def _size(row: dict[str, Any], key: str, unit: LengthUnit, place: str) -> float | None:
+def _size(row: Document, key: str, unit: LengthUnit, place: str) -> float | None:
     """A fact in the file's unit under its plain name, or in mm under the name with `_mm`."""
     if f"{key}_mm" in row:
         return _positive(length_at(row[f"{key}_mm"], f"{place}.{key}_mm", LengthUnit.MM), f"{place}.{key}_mm")

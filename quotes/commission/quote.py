@@ -1,9 +1,8 @@
 """From a commission to priced options: shelf, lays, takeoff, labour, cost lines, price."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import fields
 from decimal import Decimal
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from inventory.ground.findings import Finding, Refused
 from inventory.ground.materials import Material
@@ -57,15 +56,15 @@ def quote_commission(commission: Commission, *, lay: Layer = no_lays, effort: st
         Refused: an option that cannot be made or priced; findings name the option.
     """
     shelves = _shelves(commission)
-    findings = [_of_all(found) for found in commission.pattern_findings]
-    findings += [_of_all(found) for _, faults in shelves for found in faults]
+    findings = [_told(found) for found in commission.pattern_findings]
+    findings += [_told(found) for _, faults in shelves for found in faults]
     plans = {} if lay is no_lays else lay(option_lays(commission))
     priced = []
     for index, (option, (shelf, _)) in enumerate(zip(commission.options, shelves, strict=True)):
         own_plans = {key.cloth: plan for key, plan in plans.items() if key.option == index}
         result, option_findings = _priced(commission, option, shelf, own_plans, effort)
         priced.append(result)
-        findings += [_of_option(found, option) for found in option_findings]
+        findings += [_told(found, option.name) for found in option_findings]
     return Quotation(currency=commission.currency, options=tuple(priced), findings=tuple(dict.fromkeys(findings)))
 
 
@@ -135,7 +134,7 @@ def _priced(
         handling = [material.handling for material in shelf.cloths.values()]
         labour = estimate_labour(takeoff.work, takeoff.construction, commission.times, handling=handling)
     except Refused as refusal:
-        raise Refused(_of_option(found, option) for found in refusal.findings) from None
+        raise Refused(_told(found, option.name) for found in refusal.findings) from None
     costing = price(
         material_lines(takeoff, commission.price_list, commission.currency),
         labour,
@@ -147,14 +146,14 @@ def _priced(
     return result, (*takeoff.findings, *costing.findings)
 
 
-def _of_option(found: Finding, option: Option) -> OptionFinding:
-    where = f"{option.name}: {found.where}"
-    return OptionFinding(**{**_parts(found), "where": where}, option=option.name, place=found.where)
-
-
-def _of_all(found: Finding) -> OptionFinding:
-    return OptionFinding(**_parts(found), place=found.where)
-
-
-def _parts(found: Finding) -> dict[str, Any]:
-    return {entry.name: getattr(found, entry.name) for entry in fields(Finding)}
+def _told(found: Finding, option: str = "") -> OptionFinding:
+    """A finding with its option's name, empty for what is about all of them."""
+    return OptionFinding(
+        code=found.code,
+        severity=found.severity,
+        where=f"{option}: {found.where}" if option else found.where,
+        message=found.message,
+        hint=found.hint,
+        option=option,
+        place=found.where,
+    )

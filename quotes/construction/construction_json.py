@@ -4,11 +4,10 @@ import json
 import math
 from collections import Counter
 from dataclasses import asdict
-from functools import cache
-from pathlib import Path
-from typing import Any
 
+from inventory.ground.codec import Document
 from inventory.ground.findings import Finding, Refused, stop
+from inventory.ground.reading import data_beside
 from inventory.ground.schema import path_text, schema_findings
 from quotes.construction.construction import (
     Allowances,
@@ -34,7 +33,9 @@ def read_construction(document: object, within: str = "") -> Construction:
     Raises:
         Refused: every key, number or role that does not fit, with its path.
     """
-    faults = schema_findings(document, _schema(), code="construction", within=within)
+    faults = schema_findings(
+        document, data_beside(__file__, "construction.schema.json"), code="construction", within=within
+    )
     if faults:
         raise Refused(faults)
     assert isinstance(document, dict)
@@ -79,21 +80,13 @@ def read_construction(document: object, within: str = "") -> Construction:
     )
 
 
-def construction_document(construction: Construction) -> dict[str, Any]:
+def construction_document(construction: Construction) -> Document:
     """Return the construction as JSON data that `read_construction` takes back."""
-    document: dict[str, Any] = json.loads(json.dumps(asdict(construction)))
+    document: Document = json.loads(json.dumps(asdict(construction)))
     return document
 
 
-@cache
-def _schema() -> dict[str, Any]:
-    schema: dict[str, Any] = json.loads(
-        Path(__file__).with_name("construction.schema.json").read_text(encoding="utf-8")
-    )
-    return schema
-
-
-def _number_faults(document: dict[str, Any], within: str) -> list[Finding]:
+def _number_faults(document: Document, within: str) -> list[Finding]:
     """JSON Schema lets NaN and Infinity through as numbers."""
 
     def walk(value: object, path: str) -> list[Finding]:
@@ -108,7 +101,7 @@ def _number_faults(document: dict[str, Any], within: str) -> list[Finding]:
     return walk(document, within)
 
 
-def _role_faults(document: dict[str, Any], within: str) -> list[Finding]:
+def _role_faults(document: Document, within: str) -> list[Finding]:
     roles = [row["role"] for row in document["layers"]]
     sewn = Counter(role for shell in document["shells"] for role in shell["roles"])
     faults = [

@@ -1,8 +1,8 @@
 """Working a quote's figures out: from its inputs, its pattern and the studio's prices of the day to a snapshot."""
 
 from datetime import date
-from typing import Any
 
+from inventory.ground.codec import Document
 from inventory.ground.units import LengthUnit
 from inventory.stock.price_list import price_list
 from quotes.commission.commission import Commission, Quotation
@@ -21,7 +21,7 @@ from quotes.workroom.settings import constructions, losses, standard_times, work
 __all__ = ["commission_of", "quotation_of", "work_out"]
 
 
-def commission_of(inputs: dict[str, Any], pattern: PatternRevision) -> Commission:
+def commission_of(inputs: Document, pattern: PatternRevision) -> Commission:
     """Return the commission of a draft, with the studio's own prices, minutes, losses and constructions. Raises Refused."""
     return commission_from(
         inputs,
@@ -42,7 +42,7 @@ def quotation_of(commission: Commission) -> Quotation:
 
 
 def work_out(
-    inputs: dict[str, Any],
+    inputs: Document,
     pattern: PatternRevision,
     *,
     revision: QuoteRevision | None = None,

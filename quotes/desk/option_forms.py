@@ -4,6 +4,7 @@ from typing import Any
 
 from django import forms
 
+from inventory.ground.codec import Document
 from inventory.ground.materials import Material, MaterialKind
 from quotes.construction.construction import BindingSource, Construction, FrontKind
 from quotes.defaults import desk_defaults
@@ -44,7 +45,7 @@ class OptionForm(forms.Form):
         self,
         data: Any = None,
         *,
-        option: dict[str, Any] | None = None,
+        option: Document | None = None,
         constructions: dict[str, Construction],
         materials: tuple[Material, ...],
         taken_names: frozenset[str] = frozenset(),
@@ -92,7 +93,7 @@ class OptionForm(forms.Form):
         return name
 
     @property
-    def option(self) -> dict[str, Any]:
+    def option(self) -> Document:
         """The option as a commission file says it; call after `is_valid`."""
         cleaned = self.cleaned_data
         return {
@@ -111,7 +112,7 @@ class OptionForm(forms.Form):
             },
         }
 
-    def option_so_far(self) -> dict[str, Any]:
+    def option_so_far(self) -> Document:
         """The option as far as it is filled in, for drawing the form anew with another construction."""
         data = self.data
         return {

@@ -1,12 +1,11 @@
 """Options of a draft: added, changed, taken out, looked into, overruled."""
 
-from typing import Any
-
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods, require_POST
 
+from inventory.ground.codec import Document
 from inventory.ground.findings import Refused
 from inventory.ground.site.findings_form import add_refusal
 from inventory.ground.site.maker import maker
@@ -111,7 +110,7 @@ def overrule(request: HttpRequest, pk: int, number: int, index: int, line: str) 
 
 
 def _option_page(
-    request: HttpRequest, revision: QuoteRevision, start: dict[str, Any], *, taken: list[str], place: int
+    request: HttpRequest, revision: QuoteRevision, start: Document, *, taken: list[str], place: int
 ) -> HttpResponse:
     is_redrawn = "redraw" in request.POST
     form = OptionForm(

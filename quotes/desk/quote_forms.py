@@ -6,6 +6,7 @@ from django import forms
 from django.utils import timezone
 
 from inventory.ground.site.fields import DayField, PercentField
+from inventory.ground.site.keyed_forms import Cleaned
 from quotes.models import Client, KeptPattern
 from quotes.workroom.amount_forms import NamedAmountForm
 
@@ -21,7 +22,7 @@ class NewQuoteForm(forms.Form):
     pattern = forms.ModelChoiceField(KeptPattern.objects.all(), label="Pattern", empty_label=None)
     due = DayField(required=False, label="Wanted by")
 
-    def clean(self) -> dict[str, Any]:
+    def clean(self) -> Cleaned:
         cleaned = super().clean() or {}
         if not cleaned.get("client") and not (cleaned.get("new_client") or "").strip():
             self.add_error("new_client", "Choose a client, or write the new one’s name.")

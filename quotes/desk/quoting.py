@@ -7,13 +7,13 @@ page shows was computed once, and a refused change leaves nothing behind.
 import logging
 from collections.abc import Callable, Sequence
 from datetime import date, timedelta
-from typing import Any
 
 from django.contrib.auth.models import User
 from django.db import transaction
 from django.db.models import Max
 from django.utils import timezone
 
+from inventory.ground.codec import Document
 from inventory.ground.findings import refuse
 from inventory.ground.materials import Material, MaterialKind
 from inventory.ground.money import currency_of
@@ -42,12 +42,12 @@ __all__ = [
 
 logger = logging.getLogger(__name__)
 
-Inputs = dict[str, Any]
+Inputs = Document
 State = QuoteRevision.State
 
 
 def start_quote(
-    *, client: Client, title: str, due: date | None, pattern: PatternRevision, options: list[dict[str, Any]], user: User
+    *, client: Client, title: str, due: date | None, pattern: PatternRevision, options: Sequence[Document], user: User
 ) -> QuoteRevision:
     """Open a quote with its first draft; a new client is saved with it.
 
@@ -220,7 +220,7 @@ def revise(*, revision: QuoteRevision, user: User) -> QuoteRevision:
         )
 
 
-def columns_of(snapshot: Snapshot) -> dict[str, Any]:
+def columns_of(snapshot: Snapshot) -> Document:
     """What a revision keeps of a snapshot: its document, and the price that the books sum."""
     money = currency_of(snapshot.quotation.currency)
     return {
@@ -275,7 +275,7 @@ def _must_be(revision: QuoteRevision, *states: QuoteRevision.State) -> None:
         )
 
 
-def first_option(prices: Sequence[Material]) -> dict[str, Any]:
+def first_option(prices: Sequence[Material]) -> Document:
     """Return an option in the default construction, every layer from the first cloth on the shelf.
 
     Raises:

@@ -1,14 +1,14 @@
 """The table of standard minutes: shipped as data, read strictly, printed back."""
 
-import json
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import asdict, replace
 from datetime import datetime
 from functools import cache
-from pathlib import Path
-from typing import Any
 
+from inventory.ground.codec import Document
 from inventory.ground.findings import Finding, Refused, stop
+from inventory.ground.reading import data_beside
 from inventory.ground.schema import schema_findings
 from quotes.labour.operations import LearntRange, Operation, OperationRole, StandardTimes
 from quotes.takeoff.drivers import Driver
@@ -19,12 +19,12 @@ __all__ = ["default_times", "read_times", "set_by_hand", "times_document"]
 @cache
 def default_times() -> StandardTimes:
     """Return the table that a workroom starts from."""
-    return read_times(_data("standard_minutes.json"))
+    return read_times(data_beside(__file__, "standard_minutes.json"))
 
 
 def read_times(document: object) -> StandardTimes:
     """Return the table that `document` describes. Raises Refused with every row that does not fit."""
-    faults = schema_findings(document, _data("standard_minutes.schema.json"), code="times")
+    faults = schema_findings(document, data_beside(__file__, "standard_minutes.schema.json"), code="times")
     if faults:
         raise Refused(faults)
     assert isinstance(document, dict)
@@ -60,7 +60,7 @@ def read_times(document: object) -> StandardTimes:
     )
 
 
-def times_document(times: StandardTimes) -> dict[str, Any]:
+def times_document(times: StandardTimes) -> Document:
     """Return the table as JSON data that `read_times` takes back."""
     return {
         "source": times.source,
@@ -111,16 +111,13 @@ def set_by_hand(before: StandardTimes, after: StandardTimes, *, at: datetime) ->
 @cache
 def _shipped_roles() -> dict[str, OperationRole]:
     """By code: tables that were kept before operations had roles say none."""
-    return {row["code"]: OperationRole(row.get("role", "")) for row in _data("standard_minutes.json")["operations"]}
+    return {
+        row["code"]: OperationRole(row.get("role", ""))
+        for row in data_beside(__file__, "standard_minutes.json")["operations"]
+    }
 
 
-@cache
-def _data(name: str) -> dict[str, Any]:
-    data: dict[str, Any] = json.loads(Path(__file__).with_name(name).read_text(encoding="utf-8"))
-    return data
-
-
-def _row_faults(rows: list[dict[str, Any]]) -> list[Finding]:
+def _row_faults(rows: Sequence[Document]) -> list[Finding]:
     known = {driver.value for driver in Driver}
     faults = [
         stop("times.code-twice", "operations", f"The operation {code!r} is there {count} times.")

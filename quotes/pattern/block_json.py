@@ -1,7 +1,6 @@
 """An estimating block as a file says it, in a JSON pattern or in a commission."""
 
-from typing import Any
-
+from inventory.ground.codec import Document
 from inventory.ground.findings import refuse
 from inventory.ground.units import LengthUnit
 from quotes.pattern.block import Block, Level
@@ -46,7 +45,7 @@ def _level(document: object, where: str, unit: LengthUnit) -> Level:
     )
 
 
-def _known_keys(document: dict[str, Any], keys: frozenset[str], where: str) -> None:
+def _known_keys(document: Document, keys: frozenset[str], where: str) -> None:
     for key in document:
         if key not in keys:
             raise refuse(

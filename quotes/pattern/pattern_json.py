@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from typing import Any
 
+from inventory.ground.codec import Document
 from quotes.pattern.assemble import assemble
 from quotes.pattern.drawing import Reading, ReadOptions
 from quotes.pattern.geometry import Polyline, point_along
@@ -13,7 +14,7 @@ from quotes.pattern.readers.json_pattern import drawing_of
 __all__ = ["pattern_document", "pattern_from"]
 
 
-def pattern_document(pattern: Pattern) -> dict[str, Any]:
+def pattern_document(pattern: Pattern) -> Document:
     """Return the pattern as JSON data."""
     return {
         "name": pattern.name,
@@ -38,7 +39,7 @@ def pattern_from(document: Mapping[str, Any]) -> Pattern:
     return drawn.pattern if isinstance(drawn, Reading) else assemble(drawn, options).pattern
 
 
-def _panel(panel: Panel) -> dict[str, Any]:
+def _panel(panel: Panel) -> Document:
     return {
         "number": panel.number,
         "front": _points(panel.front),

@@ -1,11 +1,13 @@
 """Handing in a pattern: a file, or the measures for an estimating block."""
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Any
 
 from django import forms
 
-from inventory.ground.site.fields import LengthField
+from inventory.ground.site.fields import FieldRow, LengthField
+from inventory.ground.site.keyed_forms import Cleaned
 from inventory.ground.units import LengthUnit
 from quotes.defaults import desk_defaults
 from quotes.models import KeptPattern
@@ -59,7 +61,7 @@ class PatternFileForm(forms.Form):
         if kept is not None:
             del self.fields["name"]
 
-    def clean(self) -> dict[str, Any]:
+    def clean(self) -> Cleaned:
         cleaned = super().clean() or {}
         if cleaned.get("body_waist") is not None and cleaned.get("lacing_gap") is None:
             self.add_error("lacing_gap", "Say the lacing gap too.")
@@ -120,6 +122,16 @@ FROM_MEASURES = {
 """Which measure of a client (by its code) fills which field of the form."""
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LevelRow:
+    """The fields of a level; the waist has no height."""
+
+    words: str
+    height: forms.BoundField | None
+    girth: forms.BoundField
+    take_in: forms.BoundField
+
+
 class BlockForm(forms.Form):
     """Measures for an estimating block. Heights are from the waist: up positive, down given as below.
 
@@ -171,22 +183,22 @@ class BlockForm(forms.Form):
             for place, initial in zip(("front", "side", "back"), drawn_mm, strict=True):
                 self.fields[f"{edge}_{place}"] = length(f"{edge} at {place}", initial, most=900)
 
-    def level_rows(self) -> list[dict[str, Any]]:
+    def level_rows(self) -> list[LevelRow]:
         """The level fields row by row, for the page's table."""
         return [
-            {
-                "words": words,
-                "height": self[f"{name}_height"] if f"{name}_height" in self.fields else None,
-                "girth": self[f"{name}_girth"],
-                "take_in": self[f"{name}_take_in"],
-            }
+            LevelRow(
+                words=words,
+                height=self[f"{name}_height"] if f"{name}_height" in self.fields else None,
+                girth=self[f"{name}_girth"],
+                take_in=self[f"{name}_take_in"],
+            )
             for name, words, _ in LEVELS
         ]
 
-    def edge_rows(self) -> list[dict[str, Any]]:
+    def edge_rows(self) -> list[FieldRow]:
         """The style lines row by row."""
         return [
-            {"words": words, "fields": [self[f"{edge}_{place}"] for place in ("front", "side", "back")]}
+            FieldRow(words=words, fields=[self[f"{edge}_{place}"] for place in ("front", "side", "back")])
             for edge, words in (("top", "Top, above the waist"), ("bottom", "Bottom, below the waist"))
         ]
 

@@ -6,13 +6,13 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
 
 from django.contrib.auth.models import User
 from django.core.files.uploadedfile import UploadedFile
 from django.db import transaction
 from django.db.models import Max
 
+from inventory.ground.codec import Document
 from inventory.ground.findings import findings_document, refuse
 from quotes.models import KeptPattern, PatternRevision
 from quotes.pattern.block import Block, draw_block
@@ -62,7 +62,7 @@ def keep_block(*, block: Block, user: User) -> PatternRevision:
 
 
 def _keep(reading: Reading, *, name: str, kept: KeptPattern | None, source: str, user: User) -> PatternRevision:
-    document: dict[str, Any] = {**pattern_document(reading.pattern), "name": name}
+    document: Document = {**pattern_document(reading.pattern), "name": name}
     with transaction.atomic():
         pattern = kept or _new_pattern(name)
         last = pattern.revisions.aggregate(last=Max("number"))["last"] or 0

@@ -1,7 +1,6 @@
 """A pattern's page: its panels and how its seams true."""
 
 from dataclasses import dataclass
-from typing import Any
 
 from inventory.ground.units import LengthUnit, format_length
 from quotes.construction.shipped import DEFAULT, shipped
@@ -11,6 +10,18 @@ from quotes.pattern.panels import EdgeName
 from quotes.pattern.truing import is_off, seams
 
 __all__ = ["PatternPage", "pattern_page"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SeamRow:
+    """Both edges of a seam, the first less the second, at the waist too; mm."""
+
+    number: int
+    first: str
+    second: str
+    difference: str
+    waist: str
+    is_off: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -26,7 +37,7 @@ class PatternPage:
     body_waist: str
     drawing: str
     panels: list[list[str]]
-    seams: list[dict[str, Any]]
+    seams: list[SeamRow]
     findings: list[dict[str, str]]
 
 
@@ -58,14 +69,14 @@ def pattern_page(revision: PatternRevision, *, unit: LengthUnit) -> PatternPage:
             for panel in pattern.panels
         ],
         seams=[
-            {
-                "number": seam.number,
-                "first": f"{seam.length_mm:.1f}",
-                "second": f"{seam.other_length_mm:.1f}",
-                "difference": f"{seam.difference_mm:+.1f}",
-                "waist": f"{seam.waist_offset_mm:+.1f}",
-                "is_off": is_off(seam),
-            }
+            SeamRow(
+                number=seam.number,
+                first=f"{seam.length_mm:.1f}",
+                second=f"{seam.other_length_mm:.1f}",
+                difference=f"{seam.difference_mm:+.1f}",
+                waist=f"{seam.waist_offset_mm:+.1f}",
+                is_off=is_off(seam),
+            )
             for seam in seams(pattern.panels)
         ],
         findings=revision.findings,

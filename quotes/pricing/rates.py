@@ -8,7 +8,7 @@ from inventory.ground.money import Currency, RoundingRule
 from inventory.ground.reading import decimal_at
 from quotes.pricing.costing import Rates
 
-__all__ = ["overhead_per_hour", "productive_hours", "rates_document", "read_rates"]
+__all__ = ["overhead_per_hour", "productive_hours", "read_rates"]
 
 _SHARES = ("contingency_share", "margin_share", "fee_share", "tax_share", "discount_share", "rush_share")
 _AMOUNTS = ("labour_per_hour", "overhead_per_hour", "fee_fixed", "minimum_per_hour", "price_step")
@@ -173,15 +173,3 @@ def _leaves_nothing(values: dict[str, Decimal], where: str) -> list[Finding]:
     if values.get("discount_share", Decimal(0)) - values.get("rush_share", Decimal(0)) >= 1:
         return [stop("rates.nothing-left", f"{where}.discount_share", "The discount takes the whole price.")]
     return []
-
-
-def rates_document(rates: Rates) -> dict[str, Any]:
-    """Return rates as JSON data that `read_rates` takes back."""
-    optional = {"minimum_per_hour": rates.minimum_per_hour, "price_step": rates.price_step}
-    return {
-        **{key: f"{getattr(rates, key):f}" for key in (*_SHARES, *_AMOUNTS) if key not in optional},
-        **{key: f"{value:f}" for key, value in optional.items() if value is not None},
-        "tax_included": rates.tax_included,
-        "rounding": rates.rounding.value,
-        "deposit_shares": [f"{share:f}" for share in rates.deposit_shares],
-    }

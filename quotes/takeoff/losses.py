@@ -10,8 +10,8 @@ what its delivered pieces took; each figure says where it comes from, and a figu
 from collections.abc import Mapping
 from dataclasses import dataclass, fields, replace
 from functools import cache
-from typing import Any
 
+from inventory.ground.codec import Document
 from inventory.ground.findings import Refused
 from inventory.ground.schema import schema_findings
 from inventory.ground.wording import percent_text
@@ -155,7 +155,7 @@ def read_losses(document: object) -> Losses:
     return replace(default_losses(), **known)
 
 
-def losses_document(losses: Losses) -> dict[str, Any]:
+def losses_document(losses: Losses) -> Document:
     """Return what is not the default as JSON data that `read_losses` takes back."""
     shipped = default_losses()
     rows = {row.name: losses.figure(row.name) for row in fields(losses)}
@@ -167,7 +167,7 @@ def losses_document(losses: Losses) -> dict[str, Any]:
 
 
 @cache
-def _schema() -> dict[str, Any]:
+def _schema() -> Document:
     return {
         "type": "object",
         "additionalProperties": False,

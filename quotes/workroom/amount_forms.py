@@ -6,6 +6,7 @@ from django import forms
 
 from inventory.ground.money import Currency
 from inventory.ground.site.fields import MoneyField
+from inventory.ground.site.keyed_forms import Cleaned
 
 __all__ = ["NamedAmountForm"]
 
@@ -22,7 +23,7 @@ class NamedAmountForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.fields["amount"] = MoneyField(currency=currency, required=False, label=self.amount_label)
 
-    def clean(self) -> dict[str, Any]:
+    def clean(self) -> Cleaned:
         cleaned = super().clean() or {}
         if bool(cleaned.get("what")) != (cleaned.get("amount") is not None):
             raise forms.ValidationError(f"{self.kind} needs both words and an amount.")

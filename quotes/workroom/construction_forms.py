@@ -1,9 +1,11 @@
 """A construction in the site: its layers, how they are sewn, its measures and which operations it needs."""
 
+from collections.abc import Sequence
 from typing import Any
 
 from django import forms
 
+from inventory.ground.codec import Document
 from quotes.construction.construction import Construction
 from quotes.defaults import desk_defaults
 from quotes.labour.operations import StandardTimes
@@ -37,7 +39,7 @@ class LayerForm(forms.Form):
         return _whole_numbers(self.cleaned_data["panels"])
 
     @property
-    def layer(self) -> dict[str, Any]:
+    def layer(self) -> Document:
         """The layer as the construction's document has it."""
         cleaned = self.cleaned_data
         return {
@@ -61,7 +63,7 @@ class ShellForm(forms.Form):
         label="Back-tacks a pass",
     )
 
-    def shell(self, *, roles: list[str]) -> dict[str, Any]:
+    def shell(self, *, roles: list[str]) -> Document:
         """The shell of these layers as the document has it.
 
         A stitch length that is no number is left for the construction's own check to name.
@@ -150,7 +152,7 @@ class MeasuresForm(forms.Form):
     def clean_mid_panel(self) -> list[int]:
         return _whole_numbers(self.cleaned_data["mid_panel"])
 
-    def document(self, document: dict[str, Any]) -> dict[str, Any]:
+    def document(self, document: Document) -> Document:
         """The construction's document with what was said put in."""
         cleaned = self.cleaned_data
         changed = {
@@ -178,7 +180,7 @@ class OperationsForm(forms.Form):
             choices=[(operation.code, operation.name) for operation in times.operations],
         )
 
-    def uses(self, kept: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    def uses(self, kept: Sequence[Document]) -> Sequence[Document]:
         """The operations as the document has them; minutes of the construction's own stay."""
         known = {use["code"]: use for use in kept}
         return [known.get(code, {"code": code}) for code in self.cleaned_data["operations"]]
@@ -228,7 +230,7 @@ class ConstructionEditor:
         parts = (self.measures, self.layers, self.shells, self.operations)
         return self.is_bound and all(part.is_valid() for part in parts)
 
-    def document(self, document: dict[str, Any]) -> dict[str, Any]:
+    def document(self, document: Document) -> Document:
         """The construction's document with all that was said; call after `is_valid`."""
         layers = [form for form in self.layers if form.cleaned_data.get("role")]
         return {

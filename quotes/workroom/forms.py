@@ -1,13 +1,15 @@
 """The workroom's settings, yearly costs and standard minutes."""
 
+from dataclasses import dataclass
 from typing import Any
 
 from django import forms
 
+from inventory.ground.codec import Document
 from inventory.ground.findings import Refused
 from inventory.ground.site.row_forms import RowForm
 from inventory.shelf.settings import name_workroom, set_currency
-from quotes.labour.operations import GROUPS, StandardTimes
+from quotes.labour.operations import GROUPS, Operation, StandardTimes
 from quotes.models import Workroom
 from quotes.takeoff.drivers import Driver
 from quotes.workroom.amount_forms import NamedAmountForm
@@ -74,6 +76,15 @@ class YearlyCostForm(NamedAmountForm):
     amount_label = "A year"
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OperationRow:
+    """An operation's fields in the table: set-up, and minutes of each unit with the unit's words."""
+
+    operation: Operation
+    setup: forms.BoundField
+    units: list[tuple[str, forms.BoundField]]
+
+
 class MinutesForm(forms.Form):
     """The table of standard minutes: set-up and minutes per unit of each operation, speed, allowance."""
 
@@ -98,25 +109,22 @@ class MinutesForm(forms.Form):
                     words = f"{operation.name}, a unit of {Driver(driver).words}"
                     self.fields[f"{operation.code}.{driver}"] = _minutes(minutes, words)
 
-    def rows(self) -> list[dict[str, Any]]:
+    def rows(self) -> list[OperationRow]:
         """The operations for the page's table."""
         return [
-            {
-                "name": operation.name,
-                "why": operation.why,
-                "is_sewn": bool(operation.stitches),
-                "pace": operation.pace,
-                "setup": self[f"{operation.code}.setup"],
-                "units": [
-                    {"words": Driver(driver).words, "field": self[f"{operation.code}.{driver}"]}
+            OperationRow(
+                operation=operation,
+                setup=self[f"{operation.code}.setup"],
+                units=[
+                    (Driver(driver).words, self[f"{operation.code}.{driver}"])
                     for driver, minutes in operation.unit_min.items()
                     if minutes
                 ],
-            }
+            )
             for operation in self.times.operations
         ]
 
-    def document(self, document: dict[str, Any]) -> dict[str, Any]:
+    def document(self, document: Document) -> Document:
         """The table's document with what was said put in; call after `is_valid`."""
         cleaned = self.cleaned_data
         operations = []
@@ -148,7 +156,7 @@ class OperationForm(forms.Form):
     unit_min = forms.FloatField(min_value=0, max_value=6000, label="Minutes a unit")
 
     @property
-    def operation(self) -> dict[str, Any]:
+    def operation(self) -> Document:
         """The operation as the table of standard minutes has it; call after `is_valid`."""
         cleaned = self.cleaned_data
         return {

@@ -5,6 +5,7 @@ from typing import Any
 
 from django import forms
 
+from inventory.ground.codec import Document
 from inventory.ground.money import Currency, RoundingRule
 from inventory.ground.site.fields import MoneyField, PercentField
 
@@ -37,8 +38,8 @@ class RatesForm(forms.Form):
         label="Payments", max_length=60, help_text="Percentages in order, adding up to 100: 50 50, or 40 30 30."
     )
 
-    def __init__(self, data: Any = None, *, rates: dict[str, Any], currency: Currency) -> None:
-        initial: dict[str, Any] = {
+    def __init__(self, data: Any = None, *, rates: Document, currency: Currency) -> None:
+        initial: dict[str, object] = {
             "tax_included": str(rates["tax_included"]),
             "rounding": rates.get("rounding", RoundingRule.HALF_UP.value),
             "deposit_shares": " ".join(
@@ -95,7 +96,7 @@ class RatesForm(forms.Form):
         return [str(percent / 100) for percent in percents]
 
     @property
-    def rates(self) -> dict[str, Any]:
+    def rates(self) -> Document:
         """The rates as a commission file says them; call after `is_valid`."""
         cleaned = self.cleaned_data
         optional = ("minimum_per_hour", "price_step")

@@ -3,12 +3,12 @@
 import json
 from decimal import Decimal
 from functools import lru_cache
-from typing import Any
 
 from django.db import transaction
 from django.db.models import Sum
 from django.utils import timezone
 
+from inventory.ground.codec import Document
 from inventory.ground.money import currency_of
 from inventory.shelf.settings import install_shelf
 from quotes.construction.construction import Construction
@@ -43,7 +43,7 @@ __all__ = [
 ]
 
 _ASSUMED = desk_defaults().rates
-STARTING_RATES: dict[str, Any] = {
+STARTING_RATES: Document = {
     "labour_per_hour": f"{_ASSUMED.labour_per_hour:f}",
     "overhead_per_hour": f"{_ASSUMED.overhead_per_hour:f}",
     "contingency_share": f"{_ASSUMED.contingency_share:f}",
@@ -80,7 +80,7 @@ def losses() -> Losses:
     return read_losses(workroom().losses)
 
 
-def save_rates(room: Workroom, rates: dict[str, Any]) -> None:
+def save_rates(room: Workroom, rates: Document) -> None:
     """Keep rates that new quotes start from. Raises Refused where they cannot work together."""
     read_rates(rates, currency_of(room.currency))
     room.rates = rates
@@ -128,14 +128,14 @@ def use_overhead_rate() -> None:
     save_rates(room, {**room.rates, "overhead_per_hour": f"{overhead_rate():f}"})
 
 
-def save_times(room: Workroom, document: dict[str, Any]) -> None:
+def save_times(room: Workroom, document: Document) -> None:
     """Keep a table of standard minutes. Raises Refused where it is none."""
     room.times = times_document(read_times(document))
     room.save(update_fields=["times"])
 
 
 @transaction.atomic
-def set_minutes(document: dict[str, Any]) -> None:
+def set_minutes(document: Document) -> None:
     """Keep minutes that the maker set by hand: what was learnt of those that changed counts no more.
 
     Raises:
@@ -146,18 +146,18 @@ def set_minutes(document: dict[str, Any]) -> None:
     save_times(room, times_document(times))
 
 
-def save_losses(room: Workroom, document: dict[str, Any]) -> None:
+def save_losses(room: Workroom, document: Document) -> None:
     """Keep what is used beyond what is drawn. Raises Refused for an unknown figure, or one out of bounds."""
     room.losses = losses_document(read_losses(document))
     room.save(update_fields=["losses"])
 
 
-def add_operation(room: Workroom, operation: dict[str, Any]) -> None:
+def add_operation(room: Workroom, operation: Document) -> None:
     """Add an operation to the table of standard minutes. Raises Refused where its code is taken."""
     save_times(room, {**room.times, "operations": [*room.times["operations"], operation]})
 
 
-def save_construction(kept: KeptConstruction, document: dict[str, Any]) -> None:
+def save_construction(kept: KeptConstruction, document: Document) -> None:
     """Keep a changed construction. Raises Refused where it is none."""
     construction = read_construction(document)
     kept.title, kept.document = construction.title, construction_document(construction)

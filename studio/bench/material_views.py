@@ -11,6 +11,7 @@ from django.views.decorators.http import require_http_methods
 
 from inventory.ground.findings import Refused
 from inventory.ground.site.findings_form import add_refusal
+from inventory.ground.site.keyed_forms import Cleaned
 from inventory.models import Lot, ReservationLine
 from inventory.stock.lot_forms import remnant_of
 from studio.bench import job_materials as service
@@ -40,7 +41,7 @@ def issue(request: HttpRequest, pk: int, line: int) -> HttpResponse:
     )
     form = IssuePlannedForm(request.POST or None, line=kept_line)
 
-    def act(cleaned: dict[str, Any]) -> None:
+    def act(cleaned: Cleaned) -> None:
         service.issue_planned(
             job,
             kept_line,
@@ -60,7 +61,7 @@ def take_back(request: HttpRequest, pk: int, lot: int) -> HttpResponse:
     job, taken_lot = get_job(pk), _lot(lot)
     form = TakeBackForm(request.POST or None, lot=taken_lot)
 
-    def act(cleaned: dict[str, Any]) -> None:
+    def act(cleaned: Cleaned) -> None:
         service.take_back(
             job,
             lot=taken_lot,
@@ -80,7 +81,7 @@ def spoil(request: HttpRequest, pk: int, lot: int) -> HttpResponse:
     job, taken_lot = get_job(pk), _lot(lot)
     form = SpoilForm(request.POST or None, lot=taken_lot)
 
-    def act(cleaned: dict[str, Any]) -> None:
+    def act(cleaned: Cleaned) -> None:
         service.spoil(
             job,
             lot=taken_lot,
@@ -100,7 +101,7 @@ def _ask(
     job: Job,
     form: Any,
     heading: str,
-    act: Callable[[dict[str, Any]], None],
+    act: Callable[[Cleaned], None],
     *,
     cuts_steel: bool = False,
 ) -> HttpResponse:

@@ -8,7 +8,7 @@ from django.utils import timezone
 
 from inventory.ground.money import Currency
 from inventory.ground.site.fields import DayField, PhotoField, must_be_believable
-from inventory.ground.site.keyed_forms import KeyForm
+from inventory.ground.site.keyed_forms import Cleaned, KeyForm
 from inventory.ground.wording import minor_text
 from studio.client.delivery import Invoice, expected_invoice
 from studio.client.payments import Bill
@@ -69,7 +69,7 @@ class HeldForm(forms.Form):
 
     def __init__(self, *args: Any, fitting: Fitting, **kwargs: Any) -> None:
         job = fitting.job
-        initial: dict[str, Any] = {"notes": fitting.notes, "alterations": fitting.alterations}
+        initial: dict[str, object] = {"notes": fitting.notes, "alterations": fitting.alterations}
         if fitting.held_on:
             initial["held_on"] = fitting.held_on
         kwargs["initial"] = initial
@@ -163,7 +163,7 @@ class DeliverForm(forms.Form):
         ):
             self.fields[name] = MinorField(currency=self.currency, label=label, help_text=hint, initial=initial)
 
-    def clean(self) -> dict[str, Any]:
+    def clean(self) -> Cleaned:
         """A discount that the amounts do not show yet is put into them, and the form is shown once more."""
         cleaned = super().clean() or {}
         if self.errors or not cleaned["discount"]:

@@ -12,6 +12,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 from inventory.ground.findings import Refused
 from inventory.ground.site.downloads import download, picture
 from inventory.ground.site.findings_form import add_refusal
+from inventory.ground.site.keyed_forms import Cleaned
 from studio.client import fittings
 from studio.client.change_orders import agree_change
 from studio.client.delivery import deliver as hand_over
@@ -51,7 +52,7 @@ def fitting_move(request: HttpRequest, pk: int, fitting: int) -> HttpResponse:
         return redirect("job-client", pk)
     form = FittingForm(request.POST or None, fitting=appointment)
 
-    def act(cleaned: dict[str, Any]) -> None:
+    def act(cleaned: Cleaned) -> None:
         fittings.move_fitting(
             appointment, at=cleaned["at"], minutes=cleaned["minutes"], notes=cleaned["notes"], user=maker(request)
         )
@@ -65,7 +66,7 @@ def fitting_held(request: HttpRequest, pk: int, fitting: int) -> HttpResponse:
     job, appointment = get_job(pk), _fitting(pk, fitting)
     form = HeldForm(request.POST or None, fitting=appointment)
 
-    def act(cleaned: dict[str, Any]) -> None:
+    def act(cleaned: Cleaned) -> None:
         fittings.hold_fitting(
             appointment,
             held_on=cleaned["held_on"],
@@ -84,7 +85,7 @@ def change(request: HttpRequest, pk: int) -> HttpResponse:
     job = get_job(pk)
     form = ChangeForm(request.POST or None, currency=job.currency)
 
-    def act(cleaned: dict[str, Any]) -> None:
+    def act(cleaned: Cleaned) -> None:
         agree_change(
             job,
             what=cleaned["what"],
@@ -104,7 +105,7 @@ def payment(request: HttpRequest, pk: int) -> HttpResponse:
     is_cancelled = job.stage == Job.Stage.CANCELLED
     form = PaymentForm(request.POST or None, currency=job.currency, owed=bill(job), is_cancelled=is_cancelled)
 
-    def act(cleaned: dict[str, Any]) -> None:
+    def act(cleaned: Cleaned) -> None:
         kept = take_payment(
             job,
             what=cleaned["what"],
@@ -158,7 +159,7 @@ def _ask(
     form: Any,
     heading: str,
     verb: str,
-    act: Callable[[dict[str, Any]], object],
+    act: Callable[[Cleaned], object],
     *,
     can_call_off: bool = False,
     takes_file: bool = False,

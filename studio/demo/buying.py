@@ -119,7 +119,7 @@ def _stock_at_the_start(diary: Diary) -> None:
 def _order(diary: Diary, day: date) -> None:
     """Plan the joint order as the reorder page does, place it, and take it in when it comes."""
     kept = plan_reorder(on=day, user=diary.maker, seconds=SECONDS)
-    if not kept.document["orders"]:
+    if not kept.plan.orders:
         return
     for order in make_orders(kept, user=diary.maker, on=day):
         place(order, on=day)

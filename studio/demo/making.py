@@ -6,9 +6,7 @@ The hidden truth of the story is here: how much longer or shorter than the table
 import math
 from collections.abc import Callable
 from datetime import date, datetime, time, timedelta
-from decimal import Decimal
 from functools import partial
-from typing import Any
 
 from django.utils import timezone
 
@@ -28,6 +26,7 @@ from studio.client.fittings import hold_fitting, plan_fitting
 from studio.client.payments import bill, take_payment
 from studio.demo.buying import fetched, ready_lots
 from studio.demo.diary import Diary, workday
+from studio.demo.story import story
 from studio.models import Fitting, Job, JobOperation, Payment, SeamPass
 
 __all__ = ["Making"]
@@ -71,8 +70,8 @@ LEFT = Remnant(width_mm=620, length_mm=410)
 class Making:
     """One piece on its way over the bench."""
 
-    def __init__(self, diary: Diary, revision: QuoteRevision, story: dict[str, Any]) -> None:
-        self._diary, self._revision, self._story = diary, revision, story
+    def __init__(self, diary: Diary, revision: QuoteRevision) -> None:
+        self._diary, self._revision = diary, revision
         self._by_transfer = diary.chance.random() < TRANSFERRED
 
     def begin(self, on: date) -> None:
@@ -101,7 +100,7 @@ class Making:
     def _cancel(self, job: Job) -> None:
         back = deposit(job).paid_minor // 2
         self._pay(job, Payment.What.REFUND, back)
-        cancel_job(job, why=self._diary.chance.choice(self._story["cancelled_because"]), user=self._diary.maker)
+        cancel_job(job, why=self._diary.chance.choice(story().cancelled_because), user=self._diary.maker)
 
     def _pay(self, job: Job, what: str, amount_minor: int) -> None:
         take_payment(
@@ -229,15 +228,13 @@ class Making:
         """What goes otherwise than planned: a change agreed, work done again, cloth cut again, an offcut kept."""
         chance, maker = self._diary.chance, self._diary.maker
         if chance.random() < CHANGED:
-            change = chance.choice(self._story["changes"])
-            minor = job.currency.to_minor(Decimal(change["net"]))
-            agree_change(
-                job, what=change["what"], net_minor=minor, minutes=change["minutes"], agreed_on=day, user=maker
-            )
-            self._again(job, "FIN", change["minutes"], "client", day)
+            change = chance.choice(story().changes)
+            minor = job.currency.to_minor(change.net)
+            agree_change(job, what=change.what, net_minor=minor, minutes=change.minutes, agreed_on=day, user=maker)
+            self._again(job, "FIN", change.minutes, "client", day)
         if chance.random() < SLIPPED:
-            slip = chance.choice(self._story["slips"])
-            self._again(job, slip["operation"], chance.randint(*slip["minutes"]), slip["cause"], day)
+            slip = chance.choice(story().slips)
+            self._again(job, slip.operation, chance.randint(*slip.minutes), slip.cause, day)
         outer = next((row for row in planned_lines(job) if row.needs_one_lot and row.item.material.is_cloth), None)
         if outer is None or outer.lot is None:
             return

@@ -5,6 +5,7 @@ from datetime import date, timedelta
 from django.contrib.auth.models import User
 from django.utils import timezone
 
+from inventory.ground.codec import Document
 from quotes.desk.quoting import accept, offer_of_today, send, start_quote
 from quotes.models import Client, PatternRevision, QuoteRevision
 from quotes.seal.snapshot import offer_fingerprint
@@ -41,9 +42,7 @@ def load(maker: User, people: list[Client], patterns: dict[str, PatternRevision]
     accept(revision=taken, option="Quince brocade", user=maker)
 
 
-def _quote(
-    client: Client, title: str, pattern: PatternRevision, options: list[dict[str, object]], maker: User
-) -> QuoteRevision:
+def _quote(client: Client, title: str, pattern: PatternRevision, options: list[Document], maker: User) -> QuoteRevision:
     return start_quote(client=client, title=title, due=None, pattern=pattern, options=options, user=maker)
 
 

@@ -1,10 +1,8 @@
 """The demo's list of materials, from `materials.json`, and how its prices moved."""
 
-import json
 from decimal import Decimal
-from pathlib import Path
-from typing import Any
 
+from inventory.ground.reading import data_beside
 from inventory.models import StockMaterial
 from inventory.models.materials import MILLIONTHS
 from inventory.stock.price_list import keep_material
@@ -16,7 +14,7 @@ _AS_THEY_STAND = ("usable_width_mm", "shrinkage_permille", "has_nap", "step_mm",
 
 def load() -> None:
     """Put the demo's materials on the shelf, at the prices that stood at first."""
-    for place, row in enumerate(_rows()):
+    for place, row in enumerate(data_beside(__file__, "materials.json")["materials"]):
         material = StockMaterial(
             code=row["code"],
             name=row["name"],
@@ -31,7 +29,7 @@ def load() -> None:
 
 def new_list() -> None:
     """The suppliers' lists of a year ago, which moved some prices to today's."""
-    for row in _rows():
+    for row in data_beside(__file__, "materials.json")["materials"]:
         if "unit_cost_before" in row:
             _reprice(row["code"], row["unit_cost"], "the suppliers' new lists")
 
@@ -49,9 +47,3 @@ def _reprice(code: str, unit_cost: str, source: str) -> None:
 
 def _millionths(unit_cost: str) -> int:
     return int(Decimal(unit_cost) * MILLIONTHS)
-
-
-def _rows() -> list[dict[str, Any]]:
-    document = json.loads(Path(__file__).with_name("materials.json").read_text(encoding="utf-8"))
-    rows: list[dict[str, Any]] = document["materials"]
-    return rows

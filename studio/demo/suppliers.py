@@ -1,20 +1,18 @@
 """The demo's suppliers and their offers, from `suppliers.json`."""
 
-import json
+from collections.abc import Sequence
 from datetime import timedelta
-from pathlib import Path
-from typing import Any
 
 from django.utils import timezone
 
+from inventory.ground.reading import data_beside
 from inventory.models import Offer, StockItem, StockMaterial, Supplier
 from inventory.stock.price_list import item_of
 
 
 def load() -> None:
     """Add the suppliers with what they ask."""
-    document = json.loads(Path(__file__).with_name("suppliers.json").read_text(encoding="utf-8"))
-    for row in document["suppliers"]:
+    for row in data_beside(__file__, "suppliers.json")["suppliers"]:
         supplier = Supplier.objects.create(
             code=row["code"],
             name=row["name"],
@@ -25,7 +23,7 @@ def load() -> None:
             postage_free_from_minor=row.get("postage_free_from_minor"),
             minimum_order_minor=row.get("minimum_order_minor"),
             note=row.get("note", ""),
-            closed=_closed(row),
+            closed=_closed(row.get("closed_in_days", [])),
         )
         Offer.objects.bulk_create(
             Offer(
@@ -47,10 +45,10 @@ def item(words: str) -> StockItem:
     return item_of(StockMaterial.objects.get(code=code), int(tenths or 0))
 
 
-def _closed(row: dict[str, Any]) -> list[list[str]]:
+def _closed(days: Sequence[tuple[int, int]]) -> list[list[str]]:
     """Closed days, told as days from the day on which the demo is loaded."""
     today = timezone.localdate()
     return [
         [(today + timedelta(days=first)).isoformat(), (today + timedelta(days=last)).isoformat()]
-        for first, last in row.get("closed_in_days", [])
+        for first, last in days
     ]

@@ -19,13 +19,13 @@ from django.utils import timezone
 from inventory.ground.findings import refuse
 from inventory.ground.money import currency_of
 from quotes.labour.learning import Backtest, Calibration, Observation, Proposal, backtest, calibrate, proposals
+from quotes.labour.learning.grounds import MinutesGrounds, doubted
 from quotes.labour.operations import StandardTimes
 from quotes.models import Workroom
 from quotes.workroom.settings import save_times, standard_times, workroom
 from studio.learning.losses import drop_loss, propose_losses, take_loss
 from studio.learning.proposals import (
     Dated,
-    aside_documents,
     decide,
     end_change,
     is_refused,
@@ -183,20 +183,20 @@ def propose(on: date) -> Learning:
     proposed = {}
     for change in learnt.changes:
         operation = operations[change.operation]
-        evidence = {
-            "name": change.name,
-            "pace": operation.pace,
-            "since": operation.since,
-            "default_min": change.default_min,
-            "learnt_min": change.learnt_min,
-            "entries": change.entries,
-            "words": change.evidence,
-            "aside": aside_documents(change.set_aside),
-            "effect_on_price": f"{change.effect_on_price:f}",
-            "currency": currency,
-            "example": learnt.examples[change.operation],
-        }
-        proposed[change.operation] = (round(change.factor * operation.pace, FACTOR_DIGITS), evidence)
+        grounds = MinutesGrounds(
+            name=change.name,
+            pace=operation.pace,
+            since=operation.since,
+            default_min=change.default_min,
+            learnt_min=change.learnt_min,
+            entries=change.entries,
+            words=change.evidence,
+            aside=doubted(change.set_aside),
+            effect_on_price=change.effect_on_price,
+            currency=currency,
+            example=learnt.examples[change.operation],
+        )
+        proposed[change.operation] = (round(change.factor * operation.pace, FACTOR_DIGITS), grounds)
     keep_proposed(MINUTES, proposed)
     propose_losses(on)
     propose_range(learnt.seen, learnt.known, learnt.times)
@@ -258,7 +258,7 @@ def take_back(change: LearntChange, user: User | None) -> LearntChange:
     ended, before = end_change(change, user)
     if ended.kind == MINUTES and not _is_paced(standard_times(), ended):
         raise refuse(
-            "learning.table-changed", ended.what, f"The minutes of “{ended.evidence['name']}” were set by hand since."
+            "learning.table-changed", ended.what, f"The minutes of “{ended.grounds.name}” were set by hand since."
         )
     if before is None:
         _estimate_as_before(room, ended)
@@ -305,7 +305,7 @@ def _must_be_current(room: Workroom, change: LearntChange) -> None:
         raise refuse(
             "learning.table-changed",
             change.what,
-            f"The minutes of “{change.evidence['name']}” were changed since this was proposed.",
+            f"The minutes of “{change.grounds.name}” were changed since this was proposed.",
             "Look at what is proposed now.",
         )
 
@@ -317,8 +317,9 @@ def _operation(room: Workroom, change: LearntChange) -> Mapping[str, Any] | None
 
 def _is_of(operation: Mapping[str, Any], change: LearntChange) -> bool:
     """Whether the row still has the minutes that the change was proposed for."""
-    now = (operation.get("pace", TABLE), operation.get("since", ""))
-    return now == (change.evidence["pace"], change.evidence.get("since", ""))
+    grounds = change.grounds
+    assert isinstance(grounds, MinutesGrounds)
+    return (operation.get("pace", TABLE), operation.get("since", "")) == (grounds.pace, grounds.since)
 
 
 def _is_paced(times: StandardTimes, change: LearntChange) -> bool:

@@ -10,12 +10,13 @@ from inventory.ground.findings import Refused
 from inventory.ground.wording import day_text
 from quotes.desk.figures import commission_of, quotation_of
 from quotes.labour.learning import UseChange, use_changes
+from quotes.labour.learning.grounds import LossGrounds, doubted
 from quotes.models import Workroom
 from quotes.takeoff.defaults import default_source
 from quotes.takeoff.losses import SUBJECTS, Figure, Losses
 from quotes.workroom.settings import losses, save_losses, workroom
 from studio.learning.material_use import materials_seen
-from studio.learning.proposals import aside_documents, is_refused, keep_proposed
+from studio.learning.proposals import is_refused, keep_proposed
 from studio.models import Job, LearntChange
 
 __all__ = ["drop_loss", "propose_losses", "take_loss"]
@@ -35,26 +36,25 @@ def propose_losses(on: date) -> None:
     effects = _effects(changes, newest, known)
     proposals = {}
     for change in changes:
-        effect = effects.get(change.figure)
-        evidence = {
-            "name": SUBJECTS[change.figure].title,
-            "now": change.now,
-            "learnt": change.learnt,
-            "entries": change.entries,
-            "words": change.evidence,
-            "aside": aside_documents(change.set_aside),
-            "effect_on_price": None if effect is None else f"{effect:f}",
-            "currency": currency,
-            "example": newest[change.figure],
-        }
-        proposals[change.figure] = (change.learnt, evidence)
+        grounds = LossGrounds(
+            name=SUBJECTS[change.figure].title,
+            now=change.now,
+            learnt=change.learnt,
+            entries=change.entries,
+            words=change.evidence,
+            aside=doubted(change.set_aside),
+            effect_on_price=effects.get(change.figure),
+            currency=currency,
+            example=newest[change.figure],
+        )
+        proposals[change.figure] = (change.learnt, grounds)
     keep_proposed(LOSS, proposals)
 
 
 def take_loss(room: Workroom, change: LearntChange) -> None:
     """Let the takeoff reckon with what was learnt, and say on its lines where that comes from."""
     subject = SUBJECTS[change.what]
-    jobs, day = change.evidence["entries"], day_text(change.decided_on)
+    jobs, day = change.grounds.entries, day_text(change.decided_on)
     source = f"learnt from {jobs} jobs, {day} (default {subject.text(subject.default)}: {default_source(subject.name)})"
     save_losses(room, {**room.losses, subject.name: {"value": change.value, "source": source}})
 

@@ -9,6 +9,7 @@ from django.utils import timezone
 
 from inventory.ground.wording import day_text, minutes_text, percent_text, signed_money_text
 from quotes.labour.learning import Backtest
+from quotes.labour.learning.grounds import Grounds, LossGrounds, MinutesGrounds, RangeGrounds
 from quotes.takeoff.losses import SUBJECTS
 from studio.models import LearntChange
 
@@ -80,53 +81,47 @@ def _figures(judged: Backtest) -> list[Figure]:
 
 
 def _change_row(change: LearntChange, standing: Collection[int]) -> ChangeRow:
-    evidence = change.evidence
-    now, learnt = _before_and_after(change)
+    grounds = change.grounds
+    now, learnt = _before_and_after(change.what, grounds)
     return ChangeRow(
         pk=change.pk,
-        name=evidence["name"],
+        name=grounds.name,
         now=now,
         learnt=learnt,
-        evidence=evidence["words"],
-        # What was decided before entries were kept with their answer names none.
-        aside=[
-            f"{doubted['job']}, {day_text(doubted['day'])}: {doubted['why']}" for doubted in evidence.get("aside", [])
-        ],
-        effect=_effect(evidence["effect_on_price"], evidence["currency"]),
-        example=_example(change),
+        evidence=grounds.words,
+        aside=[f"{doubted.job}, {day_text(doubted.day)}: {doubted.why}" for doubted in grounds.aside],
+        effect="" if grounds.effect_on_price is None else signed_money_text(grounds.effect_on_price, grounds.currency),
+        example=_example(grounds),
         answer=_answer(change),
         stands=change.pk in standing,
     )
 
 
-def _before_and_after(change: LearntChange) -> tuple[str, str]:
-    evidence = change.evidence
-    if change.kind == LearntChange.Kind.MINUTES:
-        return minutes_text(evidence["default_min"]), minutes_text(evidence["learnt_min"])
-    if change.kind == LearntChange.Kind.RANGE:
-        return _range_text(evidence["now"]), _range_text(evidence["learnt"])
-    subject = SUBJECTS[change.what]
-    return subject.text(evidence["now"]), subject.text(evidence["learnt"])
+def _before_and_after(what: str, grounds: Grounds) -> tuple[str, str]:
+    match grounds:
+        case MinutesGrounds():
+            return minutes_text(grounds.default_min), minutes_text(grounds.learnt_min)
+        case RangeGrounds():
+            return _range_text(grounds.now), _range_text(grounds.learnt)
+        case LossGrounds():
+            text = SUBJECTS[what].text
+            return text(grounds.now), text(grounds.learnt)
+    raise TypeError(f"A {type(grounds).__name__} has no words.")
 
 
-def _example(change: LearntChange) -> str:
-    if change.kind == LearntChange.Kind.RANGE:
+def _example(grounds: Grounds) -> str:
+    if isinstance(grounds, RangeGrounds):
         return "moves no price"
-    evidence = change.evidence
     return (
-        f"on {evidence['example']}"
-        if evidence["effect_on_price"]
-        else f"{evidence['example']} cannot be quoted any more"
+        f"on {grounds.example}"
+        if grounds.effect_on_price is not None
+        else f"{grounds.example} cannot be quoted any more"
     )
 
 
 def _range_text(ends: Sequence[float]) -> str:
     low, high = ends
     return f"× {low:.2f} to {high:.2f}"
-
-
-def _effect(amount: str | None, currency: str) -> str:
-    return "" if amount is None else signed_money_text(amount, currency)
 
 
 def _answer(change: LearntChange) -> str:

@@ -4,7 +4,7 @@ import logging
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from datetime import datetime
-from typing import Any
+from decimal import Decimal
 
 from django.contrib.auth.models import User
 from django.db import transaction
@@ -13,13 +13,12 @@ from django.db.models.functions import Coalesce
 from django.utils import timezone
 
 from inventory.ground.findings import refuse
-from quotes.labour.learning import SetAside
+from quotes.labour.learning.grounds import GROUNDS, Grounds
 from studio.defaults import studio_defaults
 from studio.models import LearntChange
 
 __all__ = [
     "Dated",
-    "aside_documents",
     "decide",
     "decided_changes",
     "end_change",
@@ -40,23 +39,23 @@ Dated = Sequence[tuple[datetime, float | None]]
 
 
 @transaction.atomic
-def keep_proposed(kind: LearntChange.Kind, proposals: Mapping[str, tuple[float, dict[str, Any]]]) -> None:
+def keep_proposed(kind: LearntChange.Kind, proposals: Mapping[str, tuple[float, Grounds]]) -> None:
     """Keep what is proposed of a kind, one open row a figure; an open row that nothing speaks for any more goes.
 
     Args:
-        proposals: value and evidence, by what would change.
+        proposals: value and grounds, by what would change.
     """
     open_rows = LearntChange.objects.filter(kind=kind, state=State.OPEN)
     open_rows.exclude(what__in=proposals).delete()
-    for what, (value, evidence) in proposals.items():
-        defaults = {"value": value, "evidence": evidence}
+    for what, (value, grounds) in proposals.items():
+        defaults = {"value": value, "evidence": GROUNDS[kind].written(grounds)}
         LearntChange.objects.update_or_create(kind=kind, what=what, state=State.OPEN, defaults=defaults)
 
 
 def open_proposals() -> list[LearntChange]:
     """Return what waits for an answer, the most money of a piece first."""
     waiting = LearntChange.objects.filter(state=State.OPEN)
-    return sorted(waiting, key=lambda change: -abs(float(change.evidence["effect_on_price"] or 0)))
+    return sorted(waiting, key=lambda change: -abs(change.grounds.effect_on_price or Decimal(0)))
 
 
 def decided_changes() -> list[LearntChange]:
@@ -152,8 +151,3 @@ def value_at(dated: Dated, moment: datetime | None, default: float) -> float:
     """Return the value that stood when a quote was sealed; `default` where none was learnt by then."""
     learnt = next((value for at, value in reversed(dated) if moment is not None and at <= moment), None)
     return default if learnt is None else learnt
-
-
-def aside_documents(set_aside: Sequence[SetAside]) -> list[dict[str, str]]:
-    """Return the entries that were set aside as evidence keeps them."""
-    return [{"job": aside.job, "day": aside.day.isoformat(), "why": aside.why} for aside in set_aside]

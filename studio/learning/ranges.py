@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from inventory.ground.wording import day_text
 from quotes.labour.estimate import range_of
 from quotes.labour.learning import Calibration, Observation, range_change
+from quotes.labour.learning.grounds import RangeGrounds
 from quotes.labour.operations import StandardTimes
 from quotes.models import Workroom
 from quotes.workroom.settings import save_times, workroom
@@ -38,24 +39,26 @@ def propose_range(seen: Sequence[Observation], known: Calibration | None, times:
             repetition=newest[0].repetition,
         )
         if change is not None and not is_refused(RANGE, WHAT, change.width):
-            evidence = {
-                "name": "How far a piece’s hours may be off",
-                "now": list(now),
-                "learnt": [round(change.low, DIGITS), round(change.high, DIGITS)],
-                "entries": change.jobs,
-                "words": change.evidence,
-                "effect_on_price": None,
-                "currency": workroom().currency,
-                "example": newest[0].job,
-            }
-            proposals[WHAT] = (round(change.width, DIGITS), evidence)
+            grounds = RangeGrounds(
+                name="How far a piece’s hours may be off",
+                now=now,
+                learnt=(round(change.low, DIGITS), round(change.high, DIGITS)),
+                entries=change.jobs,
+                words=change.evidence,
+                effect_on_price=None,
+                currency=workroom().currency,
+                example=newest[0].job,
+            )
+            proposals[WHAT] = (round(change.width, DIGITS), grounds)
     keep_proposed(RANGE, proposals)
 
 
 def take_range(room: Workroom, change: LearntChange) -> None:
     """Give new estimates the learnt range, and say under their hours where it comes from."""
-    low, high = change.evidence["learnt"]
-    rule = f"Likely is the table’s time. {change.evidence['words']} Taken on {day_text(change.decided_on)}."
+    grounds = change.grounds
+    assert isinstance(grounds, RangeGrounds)
+    low, high = grounds.learnt
+    rule = f"Likely is the table’s time. {grounds.words} Taken on {day_text(change.decided_on)}."
     save_times(room, {**room.times, "learnt_range": {"low": low, "high": high, "rule": rule}})
 
 

@@ -47,5 +47,5 @@ def _answered(
 ) -> HttpResponse:
     change = get_object_or_404(LearntChange, pk=pk)
     if did(request, lambda: answer(change, maker(request))):
-        messages.success(request, f"{change.evidence['name']} {words}.")
+        messages.success(request, f"{change.grounds.name} {words}.")
     return redirect("learning")

@@ -8,6 +8,8 @@ from django.db import models
 from django.db.models import Q
 from django.utils import timezone
 
+from quotes.labour.learning.grounds import GROUNDS, Grounds
+
 
 class WorkingHours(models.Model):
     """The one row of minutes at the table by weekday, Monday first."""
@@ -78,7 +80,7 @@ class LearntChange(models.Model):
     kind = models.CharField(max_length=8, choices=Kind)
     what = models.CharField(max_length=40)
     value = models.FloatField()
-    evidence = models.JSONField()
+    evidence = models.JSONField()  # as GROUNDS writes it
     state = models.CharField(max_length=8, choices=State, default=State.OPEN)
     made_at = models.DateTimeField(auto_now_add=True)
     decided_at = models.DateTimeField(null=True)
@@ -97,6 +99,11 @@ class LearntChange(models.Model):
 
     def __str__(self) -> str:
         return f"{self.what}: {self.value:.3g}"
+
+    @property
+    def grounds(self) -> Grounds:
+        """What it was proposed on."""
+        return GROUNDS[self.kind].read(self.evidence)
 
     @property
     def decided_on(self) -> date:

@@ -1,7 +1,5 @@
 """Small parts of every page: where we are, how a field stands."""
 
-from typing import Any
-
 from django import template
 from django.forms import BoundField
 from django.utils.safestring import SafeString, mark_safe
@@ -18,13 +16,13 @@ PLACES = (
 
 
 @register.inclusion_tag("components/_places.html")
-def places(here: str) -> dict[str, Any]:
+def places(here: str) -> dict[str, object]:
     """The bar of five places, `here` being the one that the page belongs to."""
     return {"places": PLACES, "here": here}
 
 
 @register.inclusion_tag("components/_field.html")
-def field(bound: BoundField) -> dict[str, Any]:
+def field(bound: BoundField) -> dict[str, object]:
     """A form field: label, input with its unit, hint, error. A list of choices says itself what none of them means."""
     widget = bound.field.widget
     return {

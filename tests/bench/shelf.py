@@ -50,23 +50,23 @@ def reordering() -> None:
     what = f"plan kept with its reasons, {len({row.material for row in problem.offers})} offered items"
     measured(what, lambda: plan_reorder(on=today, user=None, seconds=SECONDS), times=1, asked=12.0)
     kept = KeptPlan.objects.latest("id")
-    plan = kept.document
-    lines = [line for order in plan["orders"] for line in order["lines"]]
+    plan = kept.plan
+    lines = [line for order in plan.orders for line in order.lines]
     told(
         f"{len(problem.materials)} items, {len(problem.needs)} needs, {len(problem.offers)} offers; {len(lines)} lines, "
-        f"optimal {plan['optimal']}, total {plan['total']}, bound {plan['bound']}, "
-        f"topping up told of {sum(1 for order in plan['orders'] if order['topping_up'])} orders"
+        f"optimal {plan.optimal}, total {plan.total}, bound {plan.bound}, "
+        f"topping up told of {sum(1 for order in plan.orders if order.topping_up)} orders"
     )
     measured("data of the reorder page", lambda: reorder_page(kept, on=today), times=7, asked=2.0)
 
 
 def proof() -> None:
     """All books rebuilt from the ledger."""
-    from inventory.stock.audit import audit
+    from inventory.stock.audit import Audit, audit
 
-    found: list[dict[str, object]] = []
+    found: list[Audit] = []
     measured("audit", lambda: found.append(audit()), times=3, asked=20.0)
-    told(f"checked {found[-1]['checked']}, differences {found[-1]['differences']}")
+    told(f"checked {found[-1].checked}, differences {found[-1].differences}")
 
 
 def imports() -> None:

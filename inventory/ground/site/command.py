@@ -7,19 +7,22 @@ import sys
 from argparse import ArgumentParser
 from collections.abc import Iterator
 from contextlib import contextmanager
-from typing import Any
+from typing import Any, Generic, TypeVar
 
 from django.core.management.base import BaseCommand
 
+from inventory.ground.codec import Document, plain
 from inventory.ground.findings import Refused, findings_document, stop
 
 __all__ = ["DaybookCommand"]
 
 logger = logging.getLogger(__name__)
 
+Answer = TypeVar("Answer")
 
-class DaybookCommand(BaseCommand):
-    """A command that answers with a JSON document, or with `text` made of the same document.
+
+class DaybookCommand(BaseCommand, Generic[Answer]):
+    """A command that prints its answer as a JSON document, or as `text`.
 
     Exit 0: done. Exit 1: refused, with findings. Exit 2: wrong usage (argparse).
     """
@@ -30,22 +33,22 @@ class DaybookCommand(BaseCommand):
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("--json", action="store_true", help="Print one JSON document and nothing else.")
 
-    def answer(self, **options: Any) -> dict[str, Any]:
-        """Return the document. Raises Refused."""
+    def answer(self, **options: Any) -> Answer:
+        """Return what is printed: plain data, or a dataclass that can be written as such. Raises Refused."""
         raise NotImplementedError
 
-    def text(self, document: dict[str, Any]) -> str:
-        """Return the document as people read it."""
+    def text(self, answer: Answer) -> str:
+        """Return the answer as people read it."""
         raise NotImplementedError
 
-    def is_sound(self, document: dict[str, Any]) -> bool:
-        """Tell whether the command leaves with 0 after printing this document."""
+    def is_sound(self, answer: Answer) -> bool:
+        """Tell whether the command leaves with 0 after printing this answer."""
         return True
 
     def handle(self, *args: Any, **options: Any) -> None:
         try:
             with _output_of_libraries_to_stderr():
-                document = self.answer(**options)
+                answer = self.answer(**options)
         except Refused as refusal:
             self._refuse(refusal.findings, as_json=options["json"])
         except Exception:
@@ -53,10 +56,11 @@ class DaybookCommand(BaseCommand):
             fault = stop("program.fault", self.__module__.rpartition(".")[2], "The program failed; its log says why.")
             self._refuse([fault], as_json=options["json"])
         else:
-            self.stdout.write(_json(document) if options["json"] else self.text(document))
+            document = plain(answer)
+            self.stdout.write(_json(document) if options["json"] else self.text(answer))
             if not options["json"]:
                 self._tell(document.get("findings", []))
-            if not self.is_sound(document):
+            if not self.is_sound(answer):
                 sys.exit(1)
 
     def _refuse(self, findings: Any, *, as_json: bool) -> None:
@@ -85,5 +89,5 @@ def _output_of_libraries_to_stderr() -> Iterator[None]:
         os.close(kept)
 
 
-def _json(document: dict[str, Any]) -> str:
+def _json(document: Document) -> str:
     return json.dumps(document, ensure_ascii=False, indent=1)

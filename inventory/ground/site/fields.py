@@ -1,5 +1,7 @@
 """Form fields that hand over domain values: shares, money, lengths and days from text as makers write it; photographs."""
 
+from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from typing import Any
@@ -19,6 +21,7 @@ from inventory.ground.units import MM_PER_UNIT, LengthUnit, parse_length, parse_
 __all__ = [
     "DayField",
     "FactField",
+    "FieldRow",
     "LengthField",
     "MoneyField",
     "PercentField",
@@ -27,6 +30,14 @@ __all__ = [
     "UnitCostField",
     "must_be_believable",
 ]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FieldRow:
+    """Fields of a form that stand in one row of a page, under the same words."""
+
+    words: str
+    fields: Sequence[forms.BoundField]
 
 
 def _decimal(text: str) -> Decimal:

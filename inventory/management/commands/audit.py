@@ -3,22 +3,22 @@
 from typing import Any
 
 from inventory.ground.site.command import DaybookCommand
-from inventory.stock.audit import audit
+from inventory.stock.audit import Audit, audit
 
 
-class Command(DaybookCommand):
+class Command(DaybookCommand[Audit]):
     help = "Prove that the balances are what the ledger says."
 
-    def answer(self, **options: Any) -> dict[str, Any]:
+    def answer(self, **options: Any) -> Audit:
         return audit()
 
-    def text(self, document: dict[str, Any]) -> str:
-        checked = ", ".join(f"{count} {name}" for name, count in document["checked"].items())
+    def text(self, answer: Audit) -> str:
+        checked = ", ".join(f"{count} {name}" for name, count in answer.checked.items())
         differences = [
-            f"{difference['table']} {difference['row']}: expected {difference['expected']}, found {difference['found']}"
-            for difference in document["differences"]
+            f"{difference.table} {difference.row}: expected {difference.expected}, found {difference.found}"
+            for difference in answer.differences
         ]
         return "\n".join([f"Checked {checked}.", *(differences or ["Nothing differs."])])
 
-    def is_sound(self, document: dict[str, Any]) -> bool:
-        return not document["differences"]
+    def is_sound(self, answer: Audit) -> bool:
+        return not answer.differences

@@ -10,12 +10,13 @@ from inventory.buying.reordering import planned
 from inventory.ground.findings import refuse
 from inventory.ground.reading import calendar_day, file_bytes, json_data, write_file
 from inventory.ground.site.command import DaybookCommand
-from inventory.replenish import make_plan, plan_document, read_problem
+from inventory.replenish import make_plan, printed_plan, read_problem
 from inventory.replenish.plan import SECONDS
+from inventory.replenish.plan_json import PrintedPlan
 from inventory.replenish.plan_workbook import plan_workbook
 
 
-class Command(DaybookCommand):
+class Command(DaybookCommand[PrintedPlan]):
     help = "Say what to buy, from whom and by when, as one joint order."
 
     def add_arguments(self, parser: ArgumentParser) -> None:
@@ -28,7 +29,7 @@ class Command(DaybookCommand):
             "--as-of", help="The day on which orders are placed; today, or the file's own, where it is left out."
         )
 
-    def answer(self, **options: Any) -> dict[str, Any]:
+    def answer(self, **options: Any) -> PrintedPlan:
         written_day = options["as_of"]
         as_of = None if written_day is None else calendar_day(written_day, "--as-of", "option.date")
         if as_of is not None and not 1970 <= as_of.year <= 2999:
@@ -39,25 +40,22 @@ class Command(DaybookCommand):
             _, plan = planned(on=as_of or timezone.localdate(), seconds=SECONDS)
         else:
             plan = make_plan(read_problem(json_data(file_bytes(Path(options["plan"]))), as_of=as_of))
-        document = plan_document(plan)
+        printed = printed_plan(plan)
         if options["xlsx"]:
-            write_file(Path(options["xlsx"]), plan_workbook(document), "--xlsx")
-        return document
+            write_file(Path(options["xlsx"]), plan_workbook(printed), "--xlsx")
+        return printed
 
-    def text(self, document: dict[str, Any]) -> str:
+    def text(self, answer: PrintedPlan) -> str:
         lines = []
-        for order in document["orders"]:
-            lines.append(f"{order['supplier']}, order by {order['order_by']}: {order['total']} {document['currency']}")
-            lines += [
-                f"  {line['packs']:>4} × {line['material']:<24} {line['amount']:>10}   {line['why']}"
-                for line in order["lines"]
-            ]
-            lines.append(f"  goods {order['goods']}, postage {order['postage']}")
+        for order in answer.orders:
+            lines.append(f"{order.supplier}, order by {order.order_by}: {order.total} {answer.currency}")
+            lines += [f"  {line.packs:>4} × {line.material:<24} {line.amount:>10}   {line.why}" for line in order.lines]
+            lines.append(f"  goods {order.goods}, postage {order.postage}")
         lines += [
-            f"{shortage['quantity']} {shortage['material']} for {shortage['job']} come {shortage['late_days']} days late"
-            for shortage in document["shortages"]
+            f"{shortage.quantity} {shortage.material} for {shortage.job} come {shortage.late_days} days late"
+            for shortage in answer.shortages
         ]
-        lines.append(f"Together {document['total']}, of it holding {document['holding']}")
-        if document["saving"] is not None:
-            lines.append(f"Line by line {document['line_by_line_total']}: {document['saving']} saved")
+        lines.append(f"Together {answer.total}, of it holding {answer.holding}")
+        if answer.saving is not None:
+            lines.append(f"Line by line {answer.line_by_line_total}: {answer.saving} saved")
         return "\n".join(lines)

@@ -1,10 +1,10 @@
 """What learning assumes, read once from `assumptions.json`, where each figure stands with its source."""
 
-import json
 from dataclasses import dataclass
 from functools import cache
-from pathlib import Path
-from typing import Any
+
+from inventory.ground.codec import Document
+from inventory.ground.reading import data_beside
 
 __all__ = ["Beliefs", "Judging", "judging", "labour_beliefs", "material_beliefs"]
 
@@ -70,11 +70,5 @@ def judging() -> Judging:
     return Judging(**_values("judging"))
 
 
-@cache
-def _document() -> dict[str, Any]:
-    document: dict[str, Any] = json.loads(Path(__file__).with_name("assumptions.json").read_text(encoding="utf-8"))
-    return document
-
-
-def _values(section: str) -> dict[str, Any]:
-    return {name: row["value"] for name, row in _document()[section].items()}
+def _values(section: str) -> Document:
+    return {name: row["value"] for name, row in data_beside(__file__, "assumptions.json")[section].items()}

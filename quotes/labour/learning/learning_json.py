@@ -1,15 +1,15 @@
 """What learning would change and how well it foretold, as the `calibrate` command prints it."""
 
 from collections.abc import Sequence
-from typing import Any
 
+from inventory.ground.codec import Document
 from quotes.labour.learning.backtest import Backtest
 from quotes.labour.learning.proposals import Proposal
 
 __all__ = ["learning_document"]
 
 
-def learning_document(judged: Backtest, changes: Sequence[Proposal]) -> dict[str, Any]:
+def learning_document(judged: Backtest, changes: Sequence[Proposal]) -> Document:
     """Return both as JSON data: shares from 0 to 1 to four decimals, minutes to two, money as it was worked out."""
     return {
         "jobs": judged.jobs,

@@ -4,7 +4,6 @@ from argparse import ArgumentParser
 from pathlib import Path
 from typing import Any
 
-from inventory.ground.codec import plain
 from inventory.ground.findings import refuse
 from inventory.ground.materials import Material
 from inventory.ground.reading import write_file
@@ -18,6 +17,7 @@ from quotes.documents.client_quote import client_quote_pdf
 from quotes.lay.lay_plan import Effort
 from quotes.lay.nest import lay_all
 from quotes.pattern.pattern_json import pattern_document
+from quotes.seal.sealed import SealedQuotation
 from quotes.seal.sealing import sealed_quotation
 from quotes.seal.snapshot import Drawings, Letterhead, Snapshot
 
@@ -39,7 +39,7 @@ def _studio_prices() -> tuple[Material, ...]:
         ) from None
 
 
-class Command(DaybookCommand):
+class Command(DaybookCommand[SealedQuotation]):
     help = "Price every option of a commission file."
 
     def add_arguments(self, parser: ArgumentParser) -> None:
@@ -48,27 +48,26 @@ class Command(DaybookCommand):
         parser.add_argument("--pdf", help="Write the client's quote to this file.")
         parser.add_argument("--effort", default="normal", help="quick, normal, thorough, or none for the quick length.")
 
-    def answer(self, **options: Any) -> dict[str, Any]:
+    def answer(self, **options: Any) -> SealedQuotation:
         effort = chosen_effort(options["effort"])
         commission = read_commission(Path(options["commission"]), studio_prices=_studio_prices)
         lay = no_lays if effort is Effort.NONE else lambda problems: lay_all(problems, effort)
         quotation = quote_commission(commission, lay=lay, effort=effort.value)
         if options["pdf"]:
             _write_pdf(Path(options["pdf"]), commission, quotation)
-        printed: dict[str, Any] = plain(sealed_quotation(quotation))
-        return printed
+        return sealed_quotation(quotation)
 
-    def text(self, document: dict[str, Any]) -> str:
+    def text(self, answer: SealedQuotation) -> str:
         lines: list[str] = []
-        for option in document["options"]:
+        for option in answer.options:
             lines += [
-                f"{option['name']}: {option['gross']} {document['currency']} ({option['net']} net, {option['tax']} tax), "
-                f"earns {option['per_hour']} an hour over {option['takeoff']['labour']['total_min'] / 60:.1f} h",
+                f"{option.name}: {option.gross} {answer.currency} ({option.net} net, {option.tax} tax), "
+                f"earns {option.per_hour} an hour over {option.takeoff.labour.total_min / 60:.1f} h",
                 *(
-                    f"  {key:<12} {option[key]:>10}"
+                    f"  {key:<12} {getattr(option, key):>10}"
                     for key in ("materials", "labour", "overhead", "contingency", "extras", "cost", "profit", "fee")
                 ),
-                f"  payments     {' + '.join(option['deposit'])}",
+                f"  payments     {' + '.join(map(str, option.deposit))}",
                 "",
             ]
         return "\n".join(lines)

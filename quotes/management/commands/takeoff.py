@@ -5,7 +5,6 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from inventory.ground.codec import plain
 from inventory.ground.defaults import shelf_defaults
 from inventory.ground.site.command import DaybookCommand
 from quotes.construction.construction import Choices
@@ -16,12 +15,13 @@ from quotes.labour.standard import default_times
 from quotes.lay.lay_plan import Effort
 from quotes.lay.nest import lay_all
 from quotes.pattern.readers import read_pattern
+from quotes.seal.sealed import SealedTakeoff
 from quotes.seal.sealing import sealed_takeoff
 from quotes.takeoff.chosen_materials import plain_shelf
 from quotes.takeoff.take_off import lay_problems, take_off
 
 
-class Command(DaybookCommand):
+class Command(DaybookCommand[SealedTakeoff]):
     help = "Take off cloth, bones, hardware and hours from a pattern file."
 
     def add_arguments(self, parser: ArgumentParser) -> None:
@@ -38,7 +38,7 @@ class Command(DaybookCommand):
         parser.add_argument("--gap", help="mm left open at the lacing.")
         parser.add_argument("--effort", default="normal", help="quick, normal, thorough, or none for the quick length.")
 
-    def answer(self, **options: Any) -> dict[str, Any]:
+    def answer(self, **options: Any) -> SealedTakeoff:
         effort = chosen_effort(options["effort"])
         construction = chosen_construction(options["construction"])
         width = length_option(options["width"], "width", least=1.0, most=20_000.0)
@@ -71,23 +71,21 @@ class Command(DaybookCommand):
             gap_mm=gap,
         )
         labour = estimate_labour(takeoff.work, takeoff.construction, default_times())
-        printed: dict[str, Any] = plain(sealed_takeoff(takeoff, labour, findings=reading.findings))
-        return printed
+        return sealed_takeoff(takeoff, labour, findings=reading.findings)
 
-    def text(self, document: dict[str, Any]) -> str:
-        work, labour = document["work"], document["labour"]
+    def text(self, answer: SealedTakeoff) -> str:
+        pattern, work, labour = answer.pattern, answer.work, answer.labour
         lines = [
-            f"{document['pattern']['name']}: {document['pattern']['panels_per_half']} panels a half, "
-            f"closed waist {document['pattern']['closed_waist_mm']:.0f} mm, "
-            f"worn waist {document['pattern']['worn_waist_mm']:.0f} mm",
-            f"{document['construction']['title']}: {work['pieces']} pieces, {work['seams']} seams, "
-            f"{work['seam_passes']} passes, {work['pass_mm'] / 1000:.2f} m sewn",
+            f"{pattern.name}: {pattern.panels_per_half} panels a half, closed waist {pattern.closed_waist_mm:.0f} mm, "
+            f"worn waist {pattern.worn_waist_mm:.0f} mm",
+            f"{answer.construction.title}: {work.pieces} pieces, {work.seams} seams, "
+            f"{work.seam_passes} passes, {work.pass_mm / 1000:.2f} m sewn",
             "",
             *(
-                f"{line['what']:<34} {line['quantity']:>9} {line['unit']:<5} buy {line['buy_quantity']:>9}   {line['basis']}"
-                for line in document["lines"]
+                f"{line.what:<34} {line.quantity:>9f} {line.unit:<5} buy {line.buy_quantity:>9f}   {line.basis}"
+                for line in answer.lines
             ),
             "",
-            f"Labour {labour['total_min'] / 60:.1f} h ({labour['low_min'] / 60:.1f} to {labour['high_min'] / 60:.1f})",
+            f"Labour {labour.total_min / 60:.1f} h ({labour.low_min / 60:.1f} to {labour.high_min / 60:.1f})",
         ]
         return "\n".join(lines)

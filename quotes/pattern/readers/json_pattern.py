@@ -13,8 +13,8 @@ counter-clockwise from x), "notches" (points), "title" and "quantity"; the file 
 
 import math
 from dataclasses import replace
-from typing import Any
 
+from inventory.ground.codec import Document
 from inventory.ground.findings import Finding, Refused, refuse
 from inventory.ground.reading import json_data
 from inventory.ground.units import LengthUnit
@@ -91,7 +91,7 @@ def drawing_of(document: object, options: ReadOptions) -> Drawing | Reading:
     )
 
 
-def _optional_length(document: dict[str, Any], key: str, unit: LengthUnit) -> float | None:
+def _optional_length(document: Document, key: str, unit: LengthUnit) -> float | None:
     return length_at(document[key], key, unit) if key in document else None
 
 

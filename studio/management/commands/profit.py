@@ -6,6 +6,7 @@ from typing import Any
 
 from django.utils import timezone
 
+from inventory.ground.codec import Document
 from inventory.ground.findings import refuse
 from inventory.ground.reading import calendar_day, write_file
 from inventory.ground.site.command import DaybookCommand
@@ -13,7 +14,7 @@ from studio.books.sums import profits
 from studio.profit.profit_workbook import profit_workbook
 
 
-class Command(DaybookCommand):
+class Command(DaybookCommand[Document]):
     help = "Say what finished pieces earned, and why that is not what was quoted."
 
     def add_arguments(self, parser: ArgumentParser) -> None:
@@ -22,7 +23,7 @@ class Command(DaybookCommand):
         parser.add_argument("--from", dest="since", help="The first day of delivery that counts.")
         parser.add_argument("--to", dest="until", help="The last day of delivery that counts.")
 
-    def answer(self, **options: Any) -> dict[str, Any]:
+    def answer(self, **options: Any) -> Document:
         since, until = (
             None if text is None else calendar_day(text, name, "option.date")
             for text, name in ((options["since"], "--from"), (options["until"], "--to"))
@@ -34,13 +35,13 @@ class Command(DaybookCommand):
             write_file(Path(options["xlsx"]), profit_workbook(document), "--xlsx")
         return document
 
-    def text(self, document: dict[str, Any]) -> str:
+    def text(self, answer: Document) -> str:
         lines = []
-        for piece in document["pieces"]:
+        for piece in answer["pieces"]:
             earned = f"{piece['per_hour']} an hour" if piece["per_hour"] else "no hour logged"
             lines.append(f"{piece['job']}  {piece['title']}, delivered {piece['delivered']}: {earned}")
             lines.append(f"  {piece['sentence']}")
-        totals, currency = document["totals"], document["currency"]
+        totals, currency = answer["totals"], answer["currency"]
         lines.append(
             f"{totals['pieces']} pieces earned {totals['actual_profit']} {currency}, "
             f"quoted {totals['quoted_profit']}, of {totals['net']} invoiced without tax."

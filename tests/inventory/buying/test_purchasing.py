@@ -88,7 +88,7 @@ def test_the_states_of_an_order():
     assert order.state == "received"
     cord.refresh_from_db()
     assert (cord.on_hand, cord.value_minor) == (30_000, 3000)
-    assert audit()["differences"] == []
+    assert audit().differences == ()
 
 
 @pytest.mark.django_db

@@ -13,9 +13,10 @@ from support_shelf import SupplierFactory, act, item, offered, stocked
 
 from inventory.buying.purchasing import OrderWish, draft_order, place
 from inventory.buying.reordering import EXPECTED_USE, make_orders, plan_reorder, question
+from inventory.ground.codec import plain
 from inventory.ground.findings import Refused
 from inventory.models import KeptPlan, PurchaseOrder, StockItem, Substitute
-from inventory.replenish import make_plan, plan_document
+from inventory.replenish import make_plan, printed_plan
 from inventory.reserving.availability import lacks
 from inventory.reserving.reservations import Wish, reserve
 from inventory.stock.ledger import issue
@@ -39,7 +40,7 @@ def firm(reference: str, *wishes: tuple[StockItem, int], needed_by: date = SOON)
 
 def planned(seconds: float = 5.0) -> dict:
     problem = question(on=TODAY).problem
-    printed = plan_document(make_plan(problem, seconds=seconds))
+    printed = plain(printed_plan(make_plan(problem, seconds=seconds)))
     checked(problem, printed)
     return printed
 
@@ -98,7 +99,7 @@ def test_the_orders_of_a_plan_are_made_once_and_nothing_is_bought_twice():
     assert (order.state, order.lines.get().packs) == ("draft", 2)
     with pytest.raises(Refused, match="made already"):
         make_orders(kept, user=None, on=TODAY)
-    assert plan_reorder(on=TODAY, user=None, seconds=5).document["orders"] == []
+    assert plan_reorder(on=TODAY, user=None, seconds=5).plan.orders == ()
     assert PurchaseOrder.objects.count() == 1
 
 
@@ -172,12 +173,12 @@ def test_the_plan_says_which_work_waits_without_a_line_and_what_topping_up_bring
     offered(supplier, cord, 5, (1, 1900))
     offered(supplier, tips, 10, (1, 150))
     firm("Q1", (cord, 900))
-    (order,) = plan_reorder(on=TODAY, user=None, seconds=5).document["orders"]
-    waiting = {line["material"]: line["waiting"] for line in order["lines"]}
-    assert waiting == {cord.code: ["Q1"], tips.code: []}
-    topped = order["topping_up"]
-    assert Decimal(topped["postage_saved"]) == 10
-    assert Decimal(topped["saving"]) == Decimal(topped["postage_saved"]) - Decimal(topped["goods_more"]) > 0
+    (order,) = plan_reorder(on=TODAY, user=None, seconds=5).plan.orders
+    assert {line.material: line.waiting for line in order.lines} == {cord.code: ("Q1",), tips.code: ()}
+    topped = order.topping_up
+    assert topped is not None
+    assert topped.postage_saved == 10
+    assert topped.saving == topped.postage_saved - topped.goods_more > 0
 
 
 def test_a_closed_supplier_comes_later():

@@ -17,8 +17,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from support_replenish import checked
 
+from inventory.ground.codec import plain
 from inventory.ground.money import currency_of
-from inventory.replenish import make_plan, plan_document
+from inventory.replenish import make_plan, printed_plan
 from inventory.replenish.problem import Demand, Offer, Plan, Problem, Stocked, Supplier, Tier
 
 with warnings.catch_warnings():
@@ -60,7 +61,7 @@ def planned(demand: Sequence[int], setup: Sequence[int], holding: int) -> Plan:
         suppliers=tuple(Supplier(code=f"period {s:02d}", lead_days=s, postage=Decimal(setup[s])) for s in periods),
     )
     plan = make_plan(problem)
-    checked(problem, plan_document(plan))
+    checked(problem, plain(printed_plan(plan)))
     assert plan.is_optimal
     return plan
 

@@ -16,13 +16,14 @@ from hypothesis import strategies as st
 from support_commands import run, stop_codes
 from support_replenish import brute_force, checked, day, document
 
+from inventory.ground.codec import plain
 from inventory.ground.findings import Refused
-from inventory.replenish import make_plan, plan_document, read_problem
+from inventory.replenish import make_plan, printed_plan, read_problem
 
 
 def planned(file: dict[str, Any]) -> dict[str, Any]:
     problem = read_problem(file)
-    printed: dict[str, Any] = json.loads(json.dumps(plan_document(make_plan(problem))))
+    printed: dict[str, Any] = plain(printed_plan(make_plan(problem)))
     checked(problem, printed)
     return printed
 

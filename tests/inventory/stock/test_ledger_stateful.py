@@ -235,7 +235,7 @@ class Shelf(RuleBasedStateMachine):
 
     @rule()
     def rebuilds(self) -> None:
-        assert audit()["differences"] == []
+        assert audit().differences == ()
 
     @invariant()
     def books_say_what_the_model_says(self) -> None:

@@ -308,7 +308,7 @@ def test_scrap_carries_its_cause_and_a_recut_takes_as_much_afresh(
     lot.refresh_from_db()
     assert lot.on_hand == 5000 - holds - 150
     assert Posting.objects.filter(kind="scrap").count() == 1
-    assert audit()["differences"] == []
+    assert audit().differences == ()
 
 
 @pytest.mark.parametrize("cause", ["", "moonlight"])

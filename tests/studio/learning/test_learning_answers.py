@@ -13,6 +13,7 @@ from django.contrib.auth.models import User
 from django.test import Client as Browser
 from django.urls import reverse
 from django.utils import timezone
+from support_kept import loss_evidence, minutes_evidence
 from support_learning import SLOW, deliver_again, minutes_of
 
 from inventory.ground.findings import Refused
@@ -49,11 +50,11 @@ def proposed(what: str) -> LearntChange:
 def test_a_range_is_proposed_taken_and_stands_under_new_quotes(open_job: Job, precise: list[Job], books: User):
     before = hours_of(open_job)
     row = proposed("hours")
-    low, high = row.evidence["learnt"]
-    now = row.evidence["now"]
+    low, high = row.grounds.learnt
+    now = row.grounds.now
     assert now[0] == pytest.approx(before["low_min"] / before["total_min"], abs=0.01)
     assert now[0] < low < 1 < high < now[1]
-    assert row.evidence["effect_on_price"] is None
+    assert row.grounds.effect_on_price is None
     take(row, books)
     after = hours_of(open_job)
     assert after["total_min"] == before["total_min"]
@@ -78,7 +79,7 @@ def test_what_is_taken_back_leaves_what_stood_before(open_job: Job, precise: lis
     first = take(proposed(SLOW), books)
     second = take(
         LearntChange.objects.create(
-            kind="minutes", what=SLOW, value=2.0, evidence={"name": "First pass", "pace": first.value}
+            kind="minutes", what=SLOW, value=2.0, evidence=minutes_evidence(name="First pass", pace=first.value)
         ),
         books,
     )
@@ -94,7 +95,7 @@ def test_what_is_taken_back_leaves_what_stood_before(open_job: Job, precise: lis
     take_back(span, books)
     assert (hours_of(open_job)["range_rule"], standard_times().learnt_range) == (ranged, None)
     loss = take(
-        LearntChange.objects.create(kind="loss", what="tip_spoilage_share", value=0.2, evidence={"entries": 4}), books
+        LearntChange.objects.create(kind="loss", what="tip_spoilage_share", value=0.2, evidence=loss_evidence()), books
     )
     assert losses().tip_spoilage_share.value == 0.2
     take_back(loss, books)

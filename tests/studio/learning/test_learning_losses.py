@@ -63,11 +63,11 @@ def test_spoilt_sets_are_proposed_with_what_they_cost(spoilt: list[Job]):
     row = proposal()
     assert row.kind == "loss"
     assert row.value == pytest.approx(29 / 196, abs=0.001)
-    assert row.evidence["words"].startswith("24 were spoilt where 96 were needed, in 4 jobs;")
+    assert row.grounds.words.startswith("24 were spoilt where 96 were needed, in 4 jobs;")
     cost = Decimal(StockMaterial.objects.get(code=SETS).unit_cost_millionths) / 1_000_000
-    assert Decimal(row.evidence["effect_on_price"]) == pytest.approx(2 * cost * Decimal("1.04"), abs=Decimal("0.011"))
-    assert row.evidence["example"] == spoilt[-1].reference
-    assert row.evidence["entries"] == 4
+    assert row.grounds.effect_on_price == pytest.approx(2 * cost * Decimal("1.04"), abs=Decimal("0.011"))
+    assert row.grounds.example == spoilt[-1].reference
+    assert row.grounds.entries == 4
 
 
 def test_taking_changes_the_next_quote_and_its_reason_and_no_sent_one(open_job: Job, spoilt: list[Job], books: User):
@@ -98,9 +98,9 @@ def test_what_was_taken_can_be_learnt_back(open_job: Job, sets: Lot, books: User
     save_losses(workroom(), {GROMMETS: {"value": 0.5, "source": "learnt before"}})
     spoiling(open_job, sets, jobs=4, used=26)
     row = proposal()
-    assert (row.evidence["now"], row.value) == (0.5, pytest.approx(5 / 196, abs=0.001))
-    assert row.evidence["words"].endswith("The takeoff reckons with 50 % already.")
-    assert Decimal(row.evidence["effect_on_price"]) < 0
+    assert (row.grounds.now, row.value) == (0.5, pytest.approx(5 / 196, abs=0.001))
+    assert row.grounds.words.endswith("The takeoff reckons with 50 % already.")
+    assert row.grounds.effect_on_price < 0
 
 
 def test_refusing_keeps_it_away_until_it_has_moved(spoilt: list[Job], books: User):
@@ -121,7 +121,7 @@ def test_a_proposal_goes_when_its_jobs_no_longer_speak_for_it(spoilt: list[Job])
 
 def test_a_piece_that_cannot_be_quoted_any_more_leaves_its_price_open(spoilt: list[Job], browser: Browser):
     StockMaterial.objects.filter(code="coutil-white").update(code="coutil-of-old")
-    assert proposal().evidence["effect_on_price"] is None
+    assert proposal().grounds.effect_on_price is None
     assert f"{spoilt[-1].reference} cannot be quoted any more" in browser.get(reverse("learning")).content.decode()
 
 
@@ -135,8 +135,8 @@ def test_cloth_is_proposed_with_the_entry_that_was_set_aside(open_job: Job, book
         issue(act(), lot=satin, quantity=amount, job=job.reference, takes_reserved=True)
     row = proposal(CLOTH)
     assert 1.15 < row.value < 550 / 422
-    (aside,) = row.evidence["aside"]
-    assert aside["job"] == jobs[-1].reference
+    (aside,) = row.grounds.aside
+    assert aside.job == jobs[-1].reference
     shown = browser.get(reverse("learning")).content.decode()
     assert f"{jobs[-1].reference}, " in shown
     assert "4.22 m where" in shown

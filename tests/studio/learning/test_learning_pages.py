@@ -18,6 +18,7 @@ from django.core.management import call_command
 from django.test import Client as Browser
 from django.urls import reverse
 from django.utils import timezone
+from support_kept import minutes_evidence
 from support_learning import SLOW, deliver_again, logged, minutes_of
 
 from inventory.ground.findings import Refused
@@ -86,9 +87,9 @@ def test_a_slow_operation_is_proposed_with_its_effect_on_price(delivered: list[J
     newest = delivered[-1].operations.get(code=SLOW).estimated_min
     hours = newest * (change.factor - 1) * (1 + times.allowance_share) / 60
     rate = Decimal(room.rates["labour_per_hour"]) + Decimal(room.rates["overhead_per_hour"])
-    assert Decimal(row.evidence["effect_on_price"]) == pytest.approx(Decimal(hours) * rate, abs=Decimal("0.006"))
-    assert row.evidence["example"] == delivered[-1].reference
-    assert row.evidence["entries"] == 8
+    assert row.grounds.effect_on_price == pytest.approx(Decimal(hours) * rate, abs=Decimal("0.006"))
+    assert row.grounds.example == delivered[-1].reference
+    assert row.grounds.entries == 8
 
 
 def test_proposing_again_refreshes_the_same_row(open_job: Job, delivered: list[Job], books: User):
@@ -99,7 +100,7 @@ def test_proposing_again_refreshes_the_same_row(open_job: Job, delivered: list[J
     again = LearntChange.objects.get(what=SLOW)
     assert again.pk == first.pk
     assert again.value > first.value
-    assert again.evidence["entries"] == 9
+    assert again.grounds.entries == 9
 
 
 def test_a_proposal_goes_when_its_entries_go(delivered: list[Job]):
@@ -135,15 +136,15 @@ def test_what_was_taken_can_be_learnt_back(open_job: Job, delivered: list[Job], 
     """A pace in the table that the entries do not bear out is proposed away, down to what they say."""
     take(
         LearntChange.objects.create(
-            kind="minutes", what="SEW2", value=2.0, evidence={"pace": 1.0, "name": "Second pass"}
+            kind="minutes", what="SEW2", value=2.0, evidence=minutes_evidence(name="Second pass", pace=1.0)
         ),
         books,
     )
     propose(timezone.localdate())
     row = LearntChange.objects.get(what="SEW2", state="open")
     assert 0.8 < row.value < 1.2
-    assert row.evidence["learnt_min"] < row.evidence["default_min"]
-    assert Decimal(row.evidence["effect_on_price"]) < 0
+    assert row.grounds.learnt_min < row.grounds.default_min
+    assert row.grounds.effect_on_price < 0
 
 
 def test_refusing_keeps_it_away_until_it_has_moved(open_job: Job, delivered: list[Job], books: User):
@@ -187,7 +188,7 @@ def test_the_page_shows_takes_and_remembers(open_job: Job, delivered: list[Job],
     propose(timezone.localdate())
     shown = browser.get(reverse("learning")).content.decode()
     row = LearntChange.objects.get(what=SLOW)
-    for words in ("Jobs judged", "The range held", row.evidence["name"], "times the table", "Take", "Refuse"):
+    for words in ("Jobs judged", "The range held", row.grounds.name, "times the table", "Take", "Refuse"):
         assert words in shown
     done = browser.post(reverse("learning-take", args=[row.pk]), follow=True).content.decode()
     assert "Taken on" in done
