@@ -18,8 +18,9 @@ from inventory.ground.findings import refuse
 from inventory.ground.money import currency_of
 from quotes.labour.learning import Backtest, Calibration, Observation, Proposal, backtest, calibrate, proposals
 from quotes.labour.operations import StandardTimes
+from quotes.labour.standard import times_document
 from quotes.models import Workroom
-from quotes.workroom.settings import save_times, standard_times, workroom
+from quotes.workroom.settings import save_times, standard_times, times_of, workroom
 from studio.learning.losses import drop_loss, propose_losses, take_loss
 from studio.learning.proposals import (
     Dated,
@@ -266,10 +267,10 @@ def _paces(since: Mapping[str, datetime]) -> dict[str, Dated]:
 
 def _must_be_current(room: Workroom, change: LearntChange) -> None:
     """Refuse minutes of an operation that the table has lost, or has other ones of, since they were proposed."""
-    operation = next((operation for operation in room.times["operations"] if operation["code"] == change.what), None)
+    operation = next((operation for operation in times_of(room).operations if operation.code == change.what), None)
     if operation is None:
         raise refuse("learning.unknown-operation", change.what, f"The table has no operation {change.what} any more.")
-    if (operation.get("pace", TABLE), operation.get("since", "")) != (
+    if (operation.pace, operation.since) != (
         change.evidence["pace"],
         change.evidence.get("since", ""),
     ):
@@ -287,9 +288,9 @@ def _is_paced(times: StandardTimes, change: LearntChange) -> bool:
 
 
 def _give_pace(room: Workroom, code: str, pace: float) -> None:
-    operations = room.times["operations"]
-    paced = [{**operation, "pace": pace} if operation["code"] == code else operation for operation in operations]
-    save_times(room, {**room.times, "operations": paced})
+    times = times_of(room)
+    paced = tuple(replace(row, pace=pace) if row.code == code else row for row in times.operations)
+    save_times(room, times_document(replace(times, operations=paced)))
 
 
 def _changes(known: Calibration, times: StandardTimes, paces: Mapping[str, float]) -> tuple[Proposal, ...]:
