@@ -16,7 +16,7 @@ from inventory.reserving.reservations import keep_from_lot
 from quotes.clients.clients import keep_measures
 from quotes.desk.figures import work_out
 from quotes.desk.quoting import accept, columns_of
-from quotes.models import Client, PatternRevision, QuoteRevision
+from quotes.models import Client, PatternRevision, Quote, QuoteRevision
 from quotes.needs.reserving import keep_firmly
 from quotes.seal.snapshot import fingerprint
 from quotes.workroom.settings import workroom
@@ -85,7 +85,7 @@ def delivered_copy(like: Job, *, days_ago: int, figures: dict[str, Any] | None =
     """A delivered job of the same sealed figures as another, or of `figures`, that took no material and no time."""
     day = timezone.localdate() - timedelta(days=days_ago)
     revision = QuoteRevision.objects.get(pk=like.revision_id)
-    number = Job.objects.count() + 1
+    number = Quote.objects.order_by("-number").values_list("number", flat=True)[0] + 1
     revision.quote = Client.objects.create(name=f"Client {number}").quotes.create(number=number, title="Underbust")
     revision.pk = None
     revision._state.adding = True

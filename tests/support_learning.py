@@ -21,8 +21,10 @@ def logged(row: JobOperation, user: User, minutes: int, day: date, **said: Any) 
     return TimeEntry.objects.create(operation=row, by=user, day=day, **{**facts, **said})
 
 
-def deliver_again(pattern_job: Job, user: User, *, days_ago: int, slow: float, scale: float = 1.0) -> Job:
-    """A delivered job with the operations of another: `slow` times its minutes at one operation, else as estimated.
+def deliver_again(
+    pattern_job: Job, user: User, *, days_ago: int, slow: float, scale: float = 1.0, at: str = SLOW
+) -> Job:
+    """A delivered job with the operations of another: `slow` times its minutes at the operation `at`, else as estimated.
 
     Args:
         scale: what its estimate held of the other's at the slow operation.
@@ -30,12 +32,12 @@ def deliver_again(pattern_job: Job, user: User, *, days_ago: int, slow: float, s
     job = delivered_copy(pattern_job, days_ago=days_ago)
     assert job.delivered_on is not None
     for like in pattern_job.operations.all():
-        estimated = like.estimated_min * (scale if like.code == SLOW else 1)
+        estimated = like.estimated_min * (scale if like.code == at else 1)
         row = JobOperation.objects.create(
             job=job, code=like.code, name=like.name, group=like.group, place=like.place,
             planned_min=estimated, estimated_min=estimated,
         )  # fmt: skip
-        speed = slow if like.code == SLOW else 1.0
+        speed = slow if like.code == at else 1.0
         logged(row, user, max(1, round(like.estimated_min * speed)), job.delivered_on)
     return job
 

@@ -1,7 +1,8 @@
 """What a material is, for pricing a piece: its kind, how it is counted, what it costs and the facts its kind needs.
 
 A `Material` comes from the studio's shelf or from a price list in a file; both read alike. Facts that are left out
-take the trade's defaults, to be replaced by the maker's own.
+take the trade's defaults, to be replaced by the maker's own. All that is said of a kind of material stands in its row of
+`KINDS`.
 """
 
 from dataclasses import dataclass
@@ -10,11 +11,54 @@ from enum import StrEnum
 
 from inventory.ground.defaults import shelf_defaults
 
-__all__ = ["CLOTHS", "KIND_UNITS", "Material", "MaterialKind", "StockUnit"]
+__all__ = ["CLOTHS", "KINDS", "Fact", "KindFacts", "Material", "MaterialKind", "StockUnit"]
+
+
+class StockUnit(StrEnum):
+    """What a price is for; `rec20_code` is its code in UN/CEFACT Recommendation 20."""
+
+    METRE = "m"
+    EACH = "each"
+    PAIR = "pair"
+    SET = "set"
+
+    @property
+    def rec20_code(self) -> str:
+        """The code that other people's books know the unit by."""
+        return {"m": "MTR", "each": "EA", "pair": "PR", "set": "SET"}[self.value]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fact:
+    """One fact: its name at rest, what people call it, its unit (empty: words), and the most that is believed."""
+
+    name: str
+    label: str
+    unit: str = ""
+    most: Decimal = Decimal(100_000)
+    hint: str = ""
+
+    @property
+    def is_number(self) -> bool:
+        """Whether it is a number."""
+        return bool(self.unit)
+
+
+_CLOTH = (
+    Fact(name="weight", label="Weight", unit="g/m²", most=Decimal(2000)),
+    Fact(name="shrinkage_across", label="Shrinkage across", unit="%", most=Decimal(50)),
+    Fact(name="repeat", label="Repeat of the pattern", unit="mm", most=Decimal(2000)),
+    Fact(name="fibre", label="Fibre", hint="As the label must say it."),
+    Fact(name="washing", label="Washing before use"),
+)
+_WEIGHED_LENGTH = (Fact(name="grams_per_metre", label="Weighs", unit="g/m", most=Decimal(5000)),)
+_WEIGHED_PIECES = (Fact(name="grams_per_hundred", label="A hundred weigh", unit="g", most=Decimal(100_000)),)
+_BONE = (Fact(name="thickness", label="Thickness", unit="mm", most=Decimal(10)), *_WEIGHED_LENGTH)
+_TAPE = (Fact(name="width", label="Width", unit="mm", most=Decimal(500)), *_WEIGHED_LENGTH)
 
 
 class MaterialKind(StrEnum):
-    """The kinds that a corset takes. The values are the words of the commission file."""
+    """The kinds that a corset takes. The values are the words of the commission file; the rest is in `KINDS`."""
 
     CLOTH = "cloth"
     TOILE_CLOTH = "toile-cloth"
@@ -35,46 +79,164 @@ class MaterialKind(StrEnum):
     PARCEL = "parcel"
     FLOSS = "floss"
 
+    @property
+    def unit(self) -> StockUnit:
+        """The unit in which the takeoff counts it."""
+        return KINDS[self].unit
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KindFacts:
+    """All that is said of a kind.
+
+    Attributes:
+        unit: in which the takeoff counts it.
+        words: what other people's tables call it, with commas between; common practice, no source.
+        facts: what is asked of a material of the kind beyond its price.
+    """
+
+    label: str
+    unit: StockUnit
+    words: str
+    facts: tuple[Fact, ...] = ()
+
+
+KINDS: dict[MaterialKind, KindFacts] = {
+    MaterialKind.CLOTH: KindFacts(
+        label="Cloth",
+        unit=StockUnit.METRE,
+        words="cloth, fabric, coutil, brocade, satin, silk, dupion, taffeta, jacquard, lining, lawn, "
+        "sateen, drill, duck, ticking, denim, mesh, net, leather, vinyl, textile, fashion fabric, "
+        "lining fabric, strength cloth",
+        facts=_CLOTH,
+    ),
+    MaterialKind.TOILE_CLOTH: KindFacts(
+        label="Toile cloth",
+        unit=StockUnit.METRE,
+        words="toile cloth, toile, calico, muslin, toile fabric, mock up cloth",
+        facts=_CLOTH,
+    ),
+    MaterialKind.FUSIBLE: KindFacts(
+        label="Fusible",
+        unit=StockUnit.METRE,
+        words="fusible, interfacing, fusible interfacing, interlining, iron on",
+        facts=_CLOTH[:1],
+    ),
+    MaterialKind.SPIRAL: KindFacts(
+        label="Spiral steel",
+        unit=StockUnit.METRE,
+        words="spiral, spiral steel, spiral bone, spiral boning, spiral steel bone, spiral steel boning",
+        facts=(
+            *_BONE,
+            Fact(name="tip", label="Takes the tip"),
+            Fact(name="coil", label="Length of a coil", unit="m", most=Decimal(1000)),
+        ),
+    ),
+    MaterialKind.FLAT: KindFacts(
+        label="Flat steel",
+        unit=StockUnit.EACH,
+        words="flat, flat steel, flat bone, flat boning, flat steel bone, flat steel boning, spring steel",
+        facts=(
+            *_BONE,
+            Fact(name="coating", label="Coating"),
+            *_WEIGHED_PIECES,
+        ),
+    ),
+    MaterialKind.TIP: KindFacts(
+        label="Bone tip",
+        unit=StockUnit.EACH,
+        words="tip, bone tip, boning tip, end cap, bone end, u tip",
+        facts=(Fact(name="bore", label="Fits bones of", unit="mm", most=Decimal(50)), *_WEIGHED_PIECES),
+    ),
+    MaterialKind.BUSK: KindFacts(
+        label="Busk",
+        unit=StockUnit.PAIR,
+        words="busk, front busk, spoon busk, straight busk, wide busk",
+        facts=(
+            Fact(name="width", label="Width a side", unit="mm", most=Decimal(100)),
+            Fact(name="loops", label="Loops"),
+            Fact(name="nickel", label="Nickel", hint="What the supplier's statement says."),
+        ),
+    ),
+    MaterialKind.ZIP: KindFacts(
+        label="Open-ended zip",
+        unit=StockUnit.EACH,
+        words="zip, zipper, open ended zip, separating zip, separating zipper",
+        facts=(Fact(name="size", label="Size of the teeth"),),
+    ),
+    MaterialKind.GROMMET: KindFacts(
+        label="Grommet and washer",
+        unit=StockUnit.SET,
+        words="grommet, eyelet, grommet and washer, eyelet and washer, two part eyelet",
+        facts=(
+            Fact(name="bore", label="Bore", unit="mm", most=Decimal(50)),
+            Fact(name="barrel", label="Barrel", unit="mm", most=Decimal(50), hint="Longer than the plies are thick."),
+            Fact(name="die", label="Die", hint="Dies fit one maker's size."),
+            Fact(name="washer", label="Washer"),
+            Fact(name="nickel", label="Nickel", hint="What the supplier's statement says."),
+            *_WEIGHED_PIECES,
+        ),
+    ),
+    MaterialKind.CORD: KindFacts(
+        label="Lacing cord",
+        unit=StockUnit.METRE,
+        words="cord, lacing, lacing cord, laces, corset lace, corset lacing, corset cord",
+        facts=_TAPE,
+    ),
+    MaterialKind.BINDING: KindFacts(
+        label="Binding",
+        unit=StockUnit.METRE,
+        words="binding, bias binding, bias tape, bias",
+        facts=_TAPE,
+    ),
+    MaterialKind.WAIST_TAPE: KindFacts(
+        label="Waist tape",
+        unit=StockUnit.METRE,
+        words="waist tape, waist stay, waist ribbon, twill tape, grosgrain, petersham",
+        facts=_TAPE,
+    ),
+    MaterialKind.CASING: KindFacts(
+        label="Casing tape",
+        unit=StockUnit.METRE,
+        words="casing, casing tape, bone casing, boning casing, boning channel, channel tape",
+        facts=_TAPE,
+    ),
+    MaterialKind.THREAD: KindFacts(
+        label="Thread",
+        unit=StockUnit.METRE,
+        words="thread, sewing thread, spool",
+        facts=(
+            Fact(name="spool", label="On a spool", unit="m", most=Decimal(20_000)),
+            Fact(name="tex", label="Tex", unit="tex", most=Decimal(1000)),
+            *_WEIGHED_LENGTH,
+        ),
+    ),
+    MaterialKind.NEEDLE: KindFacts(
+        label="Needle",
+        unit=StockUnit.EACH,
+        words="needle, machine needle, sewing machine needle",
+        facts=(Fact(name="system", label="System and point"),),
+    ),
+    MaterialKind.LABEL: KindFacts(
+        label="Label set",
+        unit=StockUnit.SET,
+        words="label, label set, care label, woven label",
+    ),
+    MaterialKind.PARCEL: KindFacts(
+        label="Parcel",
+        unit=StockUnit.EACH,
+        words="parcel, box, boxes, packaging, mailer, packing",
+    ),
+    MaterialKind.FLOSS: KindFacts(
+        label="Flossing silk",
+        unit=StockUnit.METRE,
+        words="floss, flossing, flossing silk, perle, perle silk, embroidery thread, embroidery silk",
+        facts=(Fact(name="spool", label="On a spool", unit="m", most=Decimal(20_000)), *_WEIGHED_LENGTH),
+    ),
+}
 
 CLOTHS = (MaterialKind.CLOTH, MaterialKind.TOILE_CLOTH, MaterialKind.FUSIBLE)
 """What has a usable width, may be washed and leaves remnants."""
-
-
-class StockUnit(StrEnum):
-    """What a price is for; `rec20_code` is its code in UN/CEFACT Recommendation 20."""
-
-    METRE = "m"
-    EACH = "each"
-    PAIR = "pair"
-    SET = "set"
-
-    @property
-    def rec20_code(self) -> str:
-        """The code that other people's books know the unit by."""
-        return {"m": "MTR", "each": "EA", "pair": "PR", "set": "SET"}[self.value]
-
-
-KIND_UNITS: dict[MaterialKind, StockUnit] = {
-    MaterialKind.CLOTH: StockUnit.METRE,
-    MaterialKind.TOILE_CLOTH: StockUnit.METRE,
-    MaterialKind.FUSIBLE: StockUnit.METRE,
-    MaterialKind.SPIRAL: StockUnit.METRE,
-    MaterialKind.FLAT: StockUnit.EACH,
-    MaterialKind.TIP: StockUnit.EACH,
-    MaterialKind.BUSK: StockUnit.PAIR,
-    MaterialKind.ZIP: StockUnit.EACH,
-    MaterialKind.GROMMET: StockUnit.SET,
-    MaterialKind.CORD: StockUnit.METRE,
-    MaterialKind.BINDING: StockUnit.METRE,
-    MaterialKind.WAIST_TAPE: StockUnit.METRE,
-    MaterialKind.CASING: StockUnit.METRE,
-    MaterialKind.THREAD: StockUnit.METRE,
-    MaterialKind.NEEDLE: StockUnit.EACH,
-    MaterialKind.LABEL: StockUnit.SET,
-    MaterialKind.PARCEL: StockUnit.EACH,
-    MaterialKind.FLOSS: StockUnit.METRE,
-}
-"""The unit in which the takeoff counts each kind."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

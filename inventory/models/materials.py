@@ -16,29 +16,11 @@ MILLIONTHS = Decimal(1_000_000)
 class StockMaterial(models.Model):
     """One material that the studio keeps or buys. Its stock lives in the ledger, its price for new quotes here."""
 
-    class Kind(models.TextChoices):
-        CLOTH = "cloth", "Cloth"
-        TOILE_CLOTH = "toile-cloth", "Toile cloth"
-        FUSIBLE = "fusible", "Fusible"
-        SPIRAL = "spiral", "Spiral steel"
-        FLAT = "flat", "Flat steel"
-        TIP = "tip", "Bone tip"
-        BUSK = "busk", "Busk"
-        ZIP = "zip", "Open-ended zip"
-        GROMMET = "grommet", "Grommet and washer"
-        CORD = "cord", "Lacing cord"
-        BINDING = "binding", "Binding"
-        WAIST_TAPE = "waist-tape", "Waist tape"
-        CASING = "casing", "Casing tape"
-        THREAD = "thread", "Thread"
-        NEEDLE = "needle", "Needle"
-        LABEL = "label", "Label set"
-        PARCEL = "parcel", "Parcel"
-        FLOSS = "floss", "Flossing silk"
+    KINDS = [(kind.value, facts.label) for kind, facts in pure.KINDS.items()]
 
     code = models.SlugField(max_length=60, unique=True)
     name = models.CharField(max_length=120)
-    kind = models.CharField(max_length=20, choices=Kind)
+    kind = models.CharField(max_length=20, choices=KINDS)
     # What one stock unit costs, in millionths of a currency unit: a metre of thread costs less than a cent.
     unit_cost_millionths = models.BigIntegerField()
     usable_width_mm = models.PositiveIntegerField(default=shelf_defaults().material.usable_width_mm)
@@ -55,7 +37,7 @@ class StockMaterial(models.Model):
         blank=True,
         choices=[("satin", "Satin"), ("matched", "Matched print"), ("mesh", "Mesh"), ("leather", "Leather or vinyl")],
     )
-    # Further facts of its kind, by name, numbers as decimal text (inventory.reckoning.material_facts).
+    # Further facts of its kind, by name, numbers as decimal text (inventory.ground.materials).
     facts = models.JSONField(default=dict, blank=True)
     photo = models.FileField(upload_to="materials", blank=True)
     is_retired = models.BooleanField(default=False)
@@ -97,7 +79,7 @@ class StockMaterial(models.Model):
     @property
     def unit(self) -> pure.StockUnit:
         """The unit that this kind is counted in."""
-        return pure.KIND_UNITS[pure.MaterialKind(self.kind)]
+        return pure.MaterialKind(self.kind).unit
 
     def dearer_by(self, unit_cost: Decimal) -> Decimal:
         """By what share a stock unit at another price is dearer than today's, below zero where cheaper; 0 without a price."""

@@ -10,7 +10,7 @@ from functools import cache, lru_cache
 from babel.numbers import get_currency_symbol
 
 from inventory.ground.findings import Finding, stop
-from inventory.ground.materials import CLOTHS, KIND_UNITS, MaterialKind, StockUnit
+from inventory.ground.materials import CLOTHS, MaterialKind, StockUnit
 from inventory.ground.measures import BASES_PER_UNIT, bases_of, buying_units
 from inventory.ground.money import Currency, nearest
 from inventory.ground.rec20 import UNITS
@@ -137,7 +137,7 @@ class CellReader:
 
     def amount(self, kind: MaterialKind) -> Amount:
         """The quantity on hand: exact in base units, but yards, feet and inches rounded down to the millimetre."""
-        unit = KIND_UNITS[kind]
+        unit = kind.unit
         cell, unit_text = self.cells.text(Field.QUANTITY), self.cells.text(Field.UNIT)
         match = _AMOUNT.fullmatch(cell) if cell and not cell[-1].isdigit() else None
         if match and unit_codes(match["unit"]):

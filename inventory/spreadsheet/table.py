@@ -12,7 +12,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from inventory.ground.findings import Finding, warn
-from inventory.ground.materials import CLOTHS, KIND_UNITS, MaterialKind, StockUnit
+from inventory.ground.materials import CLOTHS, MaterialKind, StockUnit
 from inventory.ground.money import Currency
 from inventory.spreadsheet.cells import MOST_LETTERS, CellReader, KnownMaterial, RowCells, price_text
 from inventory.spreadsheet.codes import CodedRow, coded_rows
@@ -56,7 +56,7 @@ class SheetRow:
     @property
     def unit(self) -> StockUnit:
         """The unit that it is counted in."""
-        return KIND_UNITS[self.kind]
+        return self.kind.unit
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -121,7 +121,7 @@ def _read_row(coded: CodedRow, books: Books, faults: defaultdict[int, list[Findi
     supplier = reader.supplier(books.suppliers)
     row = None
     if (kind := reader.kind(known)) is not None:
-        unit = KIND_UNITS[kind]
+        unit = kind.unit
         amount = reader.amount(kind)
         cost = reader.unit_cost(unit, amount, is_needed=known is None)
         standing = Fraction(known.unit_cost) if known else Fraction(0)

@@ -1,7 +1,7 @@
 """The words of other people's tables: what their headers, kinds and units are called, and which of ours they mean.
 
 Words: a *field* is what this shelf keeps of a row, a *column* where it stands in the maker's table, from 0. The lists
-are common practice, no source; add a word where one is missing.
+are common practice, no source; add a word where one is missing, of a kind in `inventory.ground.materials`.
 """
 
 import hashlib
@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from enum import StrEnum
 from functools import lru_cache
 
-from inventory.ground.materials import MaterialKind
+from inventory.ground.materials import KINDS, MaterialKind
 from inventory.ground.units import LengthUnit
 
 __all__ = [
@@ -80,27 +80,6 @@ _HEADERS: dict[Field, str] = {
     Field.NOTE: "note, notes, remark, remarks, comment, comments",
 }
 
-_KINDS: dict[MaterialKind, str] = {
-    MaterialKind.CLOTH: "cloth, fabric, coutil, brocade, satin, silk, dupion, taffeta, jacquard, lining, lawn, sateen, "
-    "drill, duck, ticking, denim, mesh, net, leather, vinyl, textile, fashion fabric, lining fabric, strength cloth",
-    MaterialKind.TOILE_CLOTH: "toile cloth, toile, calico, muslin, toile fabric, mock up cloth",
-    MaterialKind.FUSIBLE: "fusible, interfacing, fusible interfacing, interlining, iron on",
-    MaterialKind.SPIRAL: "spiral, spiral steel, spiral bone, spiral boning, spiral steel bone, spiral steel boning",
-    MaterialKind.FLAT: "flat, flat steel, flat bone, flat boning, flat steel bone, flat steel boning, spring steel",
-    MaterialKind.TIP: "tip, bone tip, boning tip, end cap, bone end, u tip",
-    MaterialKind.BUSK: "busk, front busk, spoon busk, straight busk, wide busk",
-    MaterialKind.ZIP: "zip, zipper, open ended zip, separating zip, separating zipper",
-    MaterialKind.GROMMET: "grommet, eyelet, grommet and washer, eyelet and washer, two part eyelet",
-    MaterialKind.CORD: "cord, lacing, lacing cord, laces, corset lace, corset lacing, corset cord",
-    MaterialKind.BINDING: "binding, bias binding, bias tape, bias",
-    MaterialKind.WAIST_TAPE: "waist tape, waist stay, waist ribbon, twill tape, grosgrain, petersham",
-    MaterialKind.CASING: "casing, casing tape, bone casing, boning casing, boning channel, channel tape",
-    MaterialKind.THREAD: "thread, sewing thread, spool",
-    MaterialKind.NEEDLE: "needle, machine needle, sewing machine needle",
-    MaterialKind.LABEL: "label, label set, care label, woven label",
-    MaterialKind.PARCEL: "parcel, box, boxes, packaging, mailer, packing",
-    MaterialKind.FLOSS: "floss, flossing, flossing silk, perle, perle silk, embroidery thread, embroidery silk",
-}
 
 _UNITS: dict[tuple[str, str], str] = {
     # Nobody sells by the millimetre, the centimetre or the inch: their price is for a metre or a yard.
@@ -128,7 +107,7 @@ def _listed(words: str) -> list[str]:
 
 
 _FIELD_OF = {word: field for field, words in _HEADERS.items() for word in _listed(words)}
-_KIND_OF = {word: kind for kind, words in _KINDS.items() for word in _listed(words)}
+_KIND_OF = {word: kind for kind, facts in KINDS.items() for word in _listed(facts.words)}
 _CODES_OF = {word: codes for codes, words in _UNITS.items() for word in _listed(words)}
 
 

@@ -18,7 +18,7 @@ class StockFilter(filters.FilterSet):
 
     word = filters.CharFilter(method="by_word", label="Material", max_length=60)
     kind = filters.ChoiceFilter(
-        field_name="material__kind", label="Kind", empty_label="All", choices=StockMaterial.Kind.choices
+        field_name="material__kind", label="Kind", empty_label="All", choices=StockMaterial.KINDS
     )
     place = filters.CharFilter(field_name="place", lookup_expr="icontains", label="Place", max_length=60)
     there = filters.ChoiceFilter(

@@ -5,14 +5,13 @@ from typing import Any
 
 from django import forms
 
-from inventory.ground.materials import MaterialKind
+from inventory.ground.materials import KINDS, Fact, MaterialKind
 from inventory.ground.site.fields import FactField, PercentField, PhotoField, UnitCostField
 from inventory.ground.site.keyed_forms import Cleaned
 from inventory.ground.site.row_forms import RowForm
 from inventory.ground.units import LengthUnit, parse_length
 from inventory.models import StockMaterial
 from inventory.models.materials import MILLIONTHS
-from inventory.reckoning.material_facts import Fact, facts_of
 
 __all__ = ["MaterialForm"]
 
@@ -89,7 +88,7 @@ class MaterialForm(RowForm[StockMaterial]):
             self.fields["code"].disabled = True
             # A kind is not changed once stock of it may have moved: its quantities would mean something else.
             self.fields["kind"].disabled = True
-            for fact in facts_of(MaterialKind(material.kind)):
+            for fact in KINDS[MaterialKind(material.kind)].facts:
                 self.fields[f"fact_{fact.name}"] = _fact_field(fact, material.facts.get(fact.name, ""))
         self.order_fields(["name", "code", "kind", "unit_cost"])
 

@@ -6,7 +6,7 @@ from decimal import Decimal
 from inventory.ground.codec import Document
 from inventory.ground.defaults import shelf_defaults
 from inventory.ground.findings import Finding, Refused, stop
-from inventory.ground.materials import KIND_UNITS, Material, MaterialKind, StockUnit
+from inventory.ground.materials import Material, MaterialKind, StockUnit
 from inventory.ground.reading import decimal_at
 from inventory.ground.units import LengthUnit
 from quotes.pattern.readers.text import length_at
@@ -44,13 +44,13 @@ def read_price_list(rows: Sequence[Document], unit: LengthUnit, where: str = "pr
 def _material(row: Document, unit: LengthUnit, place: str) -> Material:
     kind, counted_in = MaterialKind(row["kind"]), StockUnit(row["unit"])
     faults = []
-    if (counted_in is StockUnit.METRE) != (KIND_UNITS[kind] is StockUnit.METRE):
+    if (counted_in is StockUnit.METRE) != (kind.unit is StockUnit.METRE):
         faults.append(
             stop(
                 "commission.unit",
                 f"{place}.unit",
-                f"A {kind.value} is counted by {KIND_UNITS[kind].value}, not by {counted_in.value}.",
-                f"Give its price per {KIND_UNITS[kind].value}.",
+                f"A {kind.value} is counted by {kind.unit.value}, not by {counted_in.value}.",
+                f"Give its price per {kind.unit.value}.",
             )
         )
     cost = decimal_at(row["unit_cost"], f"{place}.unit_cost")

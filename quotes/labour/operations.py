@@ -25,6 +25,11 @@ class OperationRole(StrEnum):
     HAND_OVER = "hand-over"
     CLOSING = "closing"
 
+    @property
+    def words(self) -> str:
+        """What it takes part as, as people say it."""
+        return "hand-over" if self is OperationRole.HAND_OVER else self.value.replace("-", " ") or "nothing"
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Operation:

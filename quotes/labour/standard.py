@@ -13,7 +13,7 @@ from inventory.ground.schema import schema_findings
 from quotes.labour.operations import LearntRange, Operation, OperationRole, StandardTimes
 from quotes.takeoff.drivers import Driver
 
-__all__ = ["default_times", "read_times", "set_by_hand", "times_document"]
+__all__ = ["completed", "default_times", "read_times", "set_by_hand", "times_document"]
 
 
 @cache
@@ -57,6 +57,15 @@ def read_times(document: object) -> StandardTimes:
         multipliers=document.get("multipliers", {}),
         source=document.get("source", ""),
         learnt_range=LearntRange(**document["learnt_range"]) if "learnt_range" in document else None,
+    )
+
+
+def completed(times: StandardTimes) -> StandardTimes:
+    """Return a table that was kept, with the shipped operations that it lacks: those that came with a later version."""
+    known = {row.code for row in times.operations}
+    return replace(
+        times,
+        operations=(*times.operations, *(row for row in default_times().operations if row.code not in known)),
     )
 
 

@@ -19,11 +19,14 @@ from quotes.pattern.readers import KINDS
 __all__ = ["BlockForm", "PatternFileForm"]
 
 
+_ENDINGS = [kind.removeprefix(".").upper() for kind in KINDS]
+
+
 class PatternFileForm(forms.Form):
     """A pattern file and what the maker says beside it."""
 
     name = forms.CharField(max_length=120, label="Name")
-    file = forms.FileField(label="File", help_text="DXF, SVG, CSV, XLSX or JSON, up to 20 MB.")
+    file = forms.FileField(label="File", help_text=f"{', '.join(_ENDINGS[:-1])} or {_ENDINGS[-1]}, up to 20 MB.")
     units = forms.ChoiceField(
         required=False,
         label="Units",

@@ -40,10 +40,11 @@ class Extra:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CostLine:
-    """One line of the costing. `group`: material, labour, overhead, contingency or extra; `amount` is rounded.
+    """One line of the costing; `amount` is rounded.
 
-    `material` is the code of what the shelf issues for it, empty for none; `reason` says where the quantity comes from, `overruled`
-    what it was before the maker set another, and why.
+    `group` is material, labour, overhead or contingency; any other, such as extra, is a direct cost. `material` is the
+    code of what the shelf issues for it, empty for none; `reason` says where the quantity comes from, `overruled` what
+    it was before the maker set another, and why.
     """
 
     group: str

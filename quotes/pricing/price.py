@@ -42,7 +42,8 @@ def price(
         labour_total = currency.round(hours * rates.labour_per_hour)
         overhead_total = currency.round(hours * rates.overhead_per_hour)
         material_total = sum((line.amount for line in materials), _ZERO)
-        extra_total = sum((extra.amount for extra in extras), _ZERO)
+        direct = _direct_lines(extras)
+        extra_total = sum((line.amount for line in direct), _ZERO)
         contingency = currency.round(
             rates.contingency_share * (material_total + labour_total + overhead_total + extra_total)
         )
@@ -72,18 +73,7 @@ def price(
                 rates.contingency_share,
                 contingency,
             ),
-            *(
-                CostLine(
-                    group="extra",
-                    code=f"extra.{index}",
-                    what=extra.what,
-                    quantity=Decimal(1),
-                    unit="each",
-                    rate=extra.amount,
-                    amount=extra.amount,
-                )
-                for index, extra in enumerate(extras, start=1)
-            ),
+            *direct,
         ),
         materials=material_total,
         labour=labour_total,
@@ -155,6 +145,22 @@ def _labour_lines(labour: LabourEstimate, total: Decimal, rates: Rates, currency
             amount=amount,
         )
         for row, spent, amount in zip(labour.operations, minutes, split(total, minutes, currency), strict=True)
+    )
+
+
+def _direct_lines(extras: Sequence[Extra]) -> tuple[CostLine, ...]:
+    """Direct costs outside the takeoff, in whatever groups: `Costing.extras` is what they come to."""
+    return tuple(
+        CostLine(
+            group="extra",
+            code=f"extra.{index}",
+            what=extra.what,
+            quantity=Decimal(1),
+            unit="each",
+            rate=extra.amount,
+            amount=extra.amount,
+        )
+        for index, extra in enumerate(extras, start=1)
     )
 
 

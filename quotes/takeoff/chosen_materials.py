@@ -5,7 +5,7 @@ from dataclasses import dataclass, field, replace
 from decimal import Decimal
 
 from inventory.ground.findings import Finding, stop, warn
-from inventory.ground.materials import KIND_UNITS, Material, MaterialKind
+from inventory.ground.materials import Material, MaterialKind
 from quotes.construction.construction import BindingSource, Choices, Construction, FrontKind
 
 __all__ = ["Shelf", "needed_kinds", "plain_shelf", "shelf_of"]
@@ -39,7 +39,7 @@ def plain_shelf(construction: Construction, *, usable_width_mm: float | None = N
 
 
 def _unpriced(kind: MaterialKind) -> Material:
-    return Material(code="", kind=kind, unit=KIND_UNITS[kind], unit_cost=Decimal(0))
+    return Material(code="", kind=kind, unit=kind.unit, unit_cost=Decimal(0))
 
 
 def needed_kinds(construction: Construction, choices: Choices) -> tuple[MaterialKind, ...]:

@@ -9,7 +9,7 @@ from inventory.ground.codec import Document
 from inventory.ground.findings import Refused
 from inventory.ground.site.row_forms import RowForm
 from inventory.shelf.settings import name_workroom, set_currency
-from quotes.labour.operations import GROUPS, Operation, StandardTimes
+from quotes.labour.operations import GROUPS, Operation, OperationRole, StandardTimes
 from quotes.models import Workroom
 from quotes.takeoff.drivers import Driver
 from quotes.workroom.amount_forms import NamedAmountForm
@@ -154,6 +154,12 @@ class OperationForm(forms.Form):
     )
     setup_min = forms.FloatField(min_value=0, max_value=6000, initial=0, label="Minutes to set up")
     unit_min = forms.FloatField(min_value=0, max_value=6000, label="Minutes a unit")
+    role = forms.ChoiceField(
+        label="Takes part as",
+        required=False,
+        choices=[(role.value, role.words.capitalize()) for role in OperationRole],
+        help_text="What it is to the rules of the bench: a channel waits for the waist tape.",
+    )
 
     @property
     def operation(self) -> Document:
@@ -165,6 +171,7 @@ class OperationForm(forms.Form):
             "group": cleaned["group"],
             "setup_min": cleaned["setup_min"],
             "unit_min": {cleaned["driver"]: cleaned["unit_min"]},
+            "role": cleaned["role"],
         }
 
 

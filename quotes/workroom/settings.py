@@ -16,7 +16,7 @@ from quotes.construction.construction_json import construction_document, read_co
 from quotes.construction.shipped import shipped, shipped_codes
 from quotes.defaults import desk_defaults
 from quotes.labour.operations import StandardTimes
-from quotes.labour.standard import default_times, read_times, set_by_hand, times_document
+from quotes.labour.standard import completed, default_times, read_times, set_by_hand, times_document
 from quotes.models import KeptConstruction, Workroom, YearlyCost
 from quotes.pricing.rates import overhead_per_hour, productive_hours, read_rates
 from quotes.takeoff.losses import Losses, losses_document, read_losses
@@ -37,6 +37,7 @@ __all__ = [
     "save_times",
     "set_minutes",
     "standard_times",
+    "times_of",
     "use_overhead_rate",
     "workroom",
     "yearly_total",
@@ -72,7 +73,12 @@ def constructions() -> dict[str, Construction]:
 
 def standard_times() -> StandardTimes:
     """Return the studio's table of standard minutes."""
-    return _times(_text(workroom().times))
+    return times_of(workroom())
+
+
+def times_of(room: Workroom) -> StandardTimes:
+    """Return the table of standard minutes that a row of settings keeps, with what has been shipped since."""
+    return _times(_text(room.times))
 
 
 def losses() -> Losses:
@@ -142,7 +148,7 @@ def set_minutes(document: Document) -> None:
         Refused: it is no table of standard minutes.
     """
     room = Workroom.objects.select_for_update().get(pk=1)
-    times = set_by_hand(read_times(room.times), read_times(document), at=timezone.now())
+    times = set_by_hand(times_of(room), read_times(document), at=timezone.now())
     save_times(room, times_document(times))
 
 
@@ -154,7 +160,8 @@ def save_losses(room: Workroom, document: Document) -> None:
 
 def add_operation(room: Workroom, operation: Document) -> None:
     """Add an operation to the table of standard minutes. Raises Refused where its code is taken."""
-    save_times(room, {**room.times, "operations": [*room.times["operations"], operation]})
+    table = times_document(times_of(room))
+    save_times(room, {**table, "operations": [*table["operations"], operation]})
 
 
 def save_construction(kept: KeptConstruction, document: Document) -> None:
@@ -197,7 +204,7 @@ def _construction(text: str) -> Construction:
 
 @lru_cache(maxsize=4)
 def _times(text: str) -> StandardTimes:
-    return read_times(json.loads(text))
+    return completed(read_times(json.loads(text)))
 
 
 def _text(document: object) -> str:

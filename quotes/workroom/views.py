@@ -11,7 +11,7 @@ from inventory.ground.money import currency_of
 from inventory.ground.site.findings_form import add_refusal
 from inventory.ground.wording import money_text
 from quotes.construction.construction_json import read_construction
-from quotes.labour.standard import read_times
+from quotes.labour.standard import times_document
 from quotes.models import KeptConstruction, YearlyCost
 from quotes.workroom import settings as service
 from quotes.workroom.construction_forms import ConstructionEditor, CopyForm
@@ -84,11 +84,11 @@ def overhead(request: HttpRequest) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def minutes(request: HttpRequest) -> HttpResponse:
     """The table of standard minutes."""
-    room = service.workroom()
-    form = MinutesForm(request.POST or None, times=read_times(room.times))
+    times = service.standard_times()
+    form = MinutesForm(request.POST or None, times=times)
     if form.is_valid():
         try:
-            service.set_minutes(form.document(room.times))
+            service.set_minutes(form.document(times_document(times)))
         except Refused as refusal:
             add_refusal(form, refusal)
         else:

@@ -12,9 +12,10 @@ from django.db.models import Max, Sum
 from django.utils import timezone
 
 from inventory.ground.findings import Finding, refuse, warn
+from inventory.ground.materials import MaterialKind
 from inventory.ground.measures import quantity_text
 from inventory.ground.wording import day_text, minor_text
-from inventory.models import Reservation, ReservationLine, StockMaterial
+from inventory.models import Reservation, ReservationLine
 from inventory.reserving.reservations import end
 from quotes.clients.measuring import MOST_DAYS
 from quotes.construction.construction_json import read_construction
@@ -132,7 +133,7 @@ def findings_of(jobs: Sequence[Job], *, on: date) -> dict[int, list[Finding]]:
     for line in ReservationLine.objects.filter(
         reservation__reference__in=[job.reference for job in jobs],
         needs_one_lot=True,
-        item__material__kind=StockMaterial.Kind.CLOTH,
+        item__material__kind=MaterialKind.CLOTH.value,
     ).select_related("item__material", "lot", "reservation"):
         lines[line.reservation.reference].append(line)
     return {

@@ -10,7 +10,6 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime
 from decimal import Decimal
 from functools import lru_cache
-from typing import Any
 
 from django.contrib.auth.models import User
 from django.db import transaction
@@ -20,9 +19,10 @@ from inventory.ground.findings import refuse
 from inventory.ground.money import currency_of
 from quotes.labour.learning import Backtest, Calibration, Observation, Proposal, backtest, calibrate, proposals
 from quotes.labour.learning.grounds import MinutesGrounds, doubted
-from quotes.labour.operations import StandardTimes
+from quotes.labour.operations import Operation, StandardTimes
+from quotes.labour.standard import times_document
 from quotes.models import Workroom
-from quotes.workroom.settings import save_times, standard_times, workroom
+from quotes.workroom.settings import save_times, standard_times, times_of, workroom
 from studio.learning.losses import drop_loss, propose_losses, take_loss
 from studio.learning.proposals import (
     Dated,
@@ -310,16 +310,16 @@ def _must_be_current(room: Workroom, change: LearntChange) -> None:
         )
 
 
-def _operation(room: Workroom, change: LearntChange) -> Mapping[str, Any] | None:
+def _operation(room: Workroom, change: LearntChange) -> Operation | None:
     """The row of the table that a change is of."""
-    return next((operation for operation in room.times["operations"] if operation["code"] == change.what), None)
+    return next((operation for operation in times_of(room).operations if operation.code == change.what), None)
 
 
-def _is_of(operation: Mapping[str, Any], change: LearntChange) -> bool:
+def _is_of(operation: Operation, change: LearntChange) -> bool:
     """Whether the row still has the minutes that the change was proposed for."""
     grounds = change.grounds
     assert isinstance(grounds, MinutesGrounds)
-    return (operation.get("pace", TABLE), operation.get("since", "")) == (grounds.pace, grounds.since)
+    return (operation.pace, operation.since) == (grounds.pace, grounds.since)
 
 
 def _is_paced(times: StandardTimes, change: LearntChange) -> bool:
@@ -328,9 +328,9 @@ def _is_paced(times: StandardTimes, change: LearntChange) -> bool:
 
 
 def _give_pace(room: Workroom, code: str, pace: float) -> None:
-    operations = room.times["operations"]
-    paced = [{**operation, "pace": pace} if operation["code"] == code else operation for operation in operations]
-    save_times(room, {**room.times, "operations": paced})
+    times = times_of(room)
+    paced = tuple(replace(row, pace=pace) if row.code == code else row for row in times.operations)
+    save_times(room, times_document(replace(times, operations=paced)))
 
 
 def _changes(known: Calibration, times: StandardTimes, paces: Mapping[str, float]) -> tuple[Proposal, ...]:

@@ -6,7 +6,7 @@ is not how a workroom uses material, as work that was done again does not count 
 """
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from decimal import Decimal
@@ -152,7 +152,7 @@ def _pieces(
     spoilt: as many count as were reckoned with. Where less than the need was issued, the rest came from elsewhere, and
     nothing is known.
     """
-    needed, tests = _needed(name, job.takeoff)
+    needed, tests = _NEEDED[name](job.takeoff)
     planned = sum(int(quantity) for quantity, _ in amounts.values())
     issued, returned, scrapped = (
         sum(getattr(taken, part) for _, taken in amounts.values()) for part in ("issued", "returned", "spoilt")
@@ -168,8 +168,8 @@ def _pieces(
     ]
 
 
-def _needed(name: str, takeoff: SealedTakeoff) -> tuple[int, int]:
-    """Pieces in the garment, and those for a test piece, of a sealed takeoff."""
-    if name == "grommet_spoilage_share":
-        return takeoff.grommets.sets, defaults().grommet_tests
-    return 2 * sum(run.count for run in takeoff.bones if run.kind == SPIRAL), 0
+_NEEDED: Mapping[str, Callable[[SealedTakeoff], tuple[int, int]]] = {
+    "grommet_spoilage_share": lambda takeoff: (takeoff.grommets.sets, defaults().grommet_tests),
+    "tip_spoilage_share": lambda takeoff: (2 * sum(run.count for run in takeoff.bones if run.kind == SPIRAL), 0),
+}
+"""Pieces in the garment, and those for a test piece, of a sealed takeoff: for each loss that is counted."""

@@ -14,7 +14,7 @@ from quotes.labour.estimate import estimate_labour
 from quotes.labour.standard import default_times
 from quotes.lay.lay_plan import Effort
 from quotes.lay.nest import lay_all
-from quotes.pattern.readers import read_pattern
+from quotes.pattern.readers import KINDS, read_pattern
 from quotes.seal.sealed import SealedTakeoff
 from quotes.seal.sealing import sealed_takeoff
 from quotes.takeoff.chosen_materials import plain_shelf
@@ -26,7 +26,7 @@ class Command(DaybookCommand[SealedTakeoff]):
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         super().add_arguments(parser)
-        parser.add_argument("pattern", help="A .dxf, .svg, .csv, .xlsx or .json file.")
+        parser.add_argument("pattern", help=f"A {', '.join(KINDS[:-1])} or {KINDS[-1]} file.")
         parser.add_argument("--construction", default=DEFAULT, help="A shipped construction's name, or a JSON file.")
         parser.add_argument("--units", help="mm, cm or in, where the file does not say.")
         parser.add_argument("--seam-allowance", help="mm, for a file that draws only the cut line.")

@@ -5,11 +5,11 @@ from pathlib import Path
 from inventory.ground.findings import refuse
 from inventory.ground.reading import MOST_BYTES
 from quotes.pattern.drawing import Drawing, Reading, ReadOptions
-from quotes.pattern.readers.child import read_in_child
+from quotes.pattern.readers.child import READERS, read_in_child
 
 __all__ = ["KINDS", "read_drawing", "read_pattern"]
 
-KINDS = (".dxf", ".svg", ".csv", ".xlsx", ".json")
+KINDS = tuple(READERS)
 
 
 def read_pattern(path: Path, options: ReadOptions) -> Reading:

@@ -5,6 +5,7 @@ pickled result on its standard output. Nothing of Django is imported in it.
 """
 
 import contextlib
+import importlib
 import io
 import os
 import pickle
@@ -18,8 +19,10 @@ from inventory.ground.findings import Finding, Refused, refuse
 from quotes.pattern.assemble import assemble
 from quotes.pattern.drawing import Drawing, Reading, ReadOptions
 
-__all__ = ["MOST_MEMORY_BYTES", "MOST_SECONDS", "answer_request", "read_in_child"]
+__all__ = ["MOST_MEMORY_BYTES", "MOST_SECONDS", "READERS", "answer_request", "read_in_child"]
 
+READERS = {".dxf": "dxf", ".svg": "svg", ".csv": "table", ".xlsx": "table", ".json": "json_pattern"}
+"""Which module of this room reads a kind of file, by the ending of its name."""
 MOST_SECONDS = 9.0
 MOST_MEMORY_BYTES = 550_000_000
 _PROJECT = Path(__file__).resolve().parents[3]
@@ -102,23 +105,9 @@ def _answer(request: _Request) -> _Answer:
 
 def _read(request: _Request) -> Drawing | Reading:
     # Each reader brings libraries that the others do without, so only the one that is needed is imported.
-    match request.kind:
-        case ".dxf":
-            from quotes.pattern.readers import dxf
-
-            return dxf.read(request.data, request.options)
-        case ".svg":
-            from quotes.pattern.readers import svg
-
-            return svg.read(request.data, request.options)
-        case ".json":
-            from quotes.pattern.readers import json_pattern
-
-            return json_pattern.read(request.data, request.options)
-        case _:
-            from quotes.pattern.readers import table
-
-            return table.read(request.data, request.options)
+    reader = importlib.import_module(f"quotes.pattern.readers.{READERS[request.kind]}")
+    drawn: Drawing | Reading = reader.read(request.data, request.options)
+    return drawn
 
 
 def answer_request() -> None:

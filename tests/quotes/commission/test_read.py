@@ -9,6 +9,7 @@ import pytest
 from support_commissions import changed, commission, plain
 
 from inventory.ground.findings import Refused
+from inventory.ground.materials import MaterialKind
 from quotes.commission.commission_file import commission_from
 
 
@@ -156,3 +157,10 @@ def test_what_is_no_plain_decimal_is_refused(number: object):
 def test_a_fault_of_the_second_option_is_not_put_down_to_the_first():
     document = changed({"options.0.construction": "seven-layer", "options.1.cloths.outer": "velvet"})
     assert "options[1].cloths.outer" in {place for _, place in refusals(document)}
+
+
+@pytest.mark.parametrize("kind", list(MaterialKind))
+def test_a_price_list_may_hold_every_kind(kind: MaterialKind):
+    row = {"material": "new", "kind": kind.value, "unit": kind.unit.value, "unit_cost": "1.00"}
+    read = commission({"price_list": [row, *plain()["price_list"]]}).price_list[0]
+    assert (read.kind, read.unit) == (kind, kind.unit)
