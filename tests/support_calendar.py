@@ -3,9 +3,12 @@
 from collections.abc import Callable, Sequence
 from datetime import date, timedelta
 
-from studio.schedule.plan import Stage, Work
+import numpy as np
 
-__all__ = ["MinuteBench", "finished_minute_by_minute"]
+from studio.schedule.calendar import WorkingCalendar
+from studio.schedule.plan import Stage, Work, days_to_finish
+
+__all__ = ["MinuteBench", "finish_days", "finished_minute_by_minute"]
 
 
 class MinuteBench:
@@ -59,3 +62,9 @@ def finished_minute_by_minute(works: Sequence[Work], minutes_on: Callable[[date]
         bench.live(day, minutes_on(day))
         day += timedelta(days=1)
     return [bench.finished[work.job] for work in works]
+
+
+def finish_days(works: Sequence[Work], calendar: WorkingCalendar, start: date) -> list[date]:
+    """The day on which each job ends by the schedule, where its stages take just the minutes that are said."""
+    planned = [np.array([[stage.minutes for stage in work.stages]], dtype=np.int64) for work in works]
+    return [start + timedelta(days=int(offset)) for offset in days_to_finish(works, planned, calendar, start)[0]]

@@ -117,18 +117,18 @@ def parse_length(text: str | int | float | Decimal, unit: LengthUnit, *, most_mm
     return float(length)
 
 
-def inches_text(length_mm: float, *, denominator: int = 8) -> str:
-    """Return a length as inches with the nearest `1/denominator`, lowest terms.
+def inches_text(length_mm: float) -> str:
+    """Return a length as inches to the nearest eighth, lowest terms.
 
     >>> inches_text(723.9)
     '28 1/2'
     """
-    eighths = round(abs(length_mm) / 25.4 * denominator)
-    whole, rest = divmod(eighths, denominator)
+    eighths = round(abs(length_mm) / 25.4 * 8)
+    whole, rest = divmod(eighths, 8)
     sign = "−" if length_mm < 0 and eighths else ""
     if not rest:
         return f"{sign}{whole}"
-    part = Fraction(rest, denominator)
+    part = Fraction(rest, 8)
     lead = f"{whole} " if whole else ""
     return f"{sign}{lead}{part.numerator}/{part.denominator}"
 

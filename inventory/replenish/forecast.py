@@ -165,19 +165,12 @@ def expected_per_week(series: Sequence[int]) -> float:
 
 def lead_time_demand(
     series: Sequence[int], *, lead_weeks: float, lead_spread_weeks: float, draws: int, seed: int
-) -> tuple[int, ...]:
-    """Return so many bootstrapped demands over one lead time, smallest first.
+) -> NDArray[np.int64]:
+    """Return so many bootstrapped demands over one lead time.
 
     Each lead time is drawn from a normal distribution and rounded to whole weeks, one at least; its weeks are drawn
     from the series with replacement. The same seed gives the same draws.
     """
-    return tuple(np.sort(_drawn(series, lead_weeks, lead_spread_weeks, draws, seed)).tolist())
-
-
-def _drawn(
-    series: Sequence[int], lead_weeks: float, lead_spread_weeks: float, draws: int, seed: int
-) -> NDArray[np.int64]:
-    """The demands over so many lead times as they are drawn."""
     chance = np.random.default_rng(seed)
     leads = np.maximum(1, np.rint(chance.normal(lead_weeks, lead_spread_weeks, draws)).astype(np.int64))
     weeks = chance.choice(np.asarray(series, dtype=np.int64), (draws, int(leads.max())))
@@ -233,7 +226,9 @@ def safety_stock(
             f"week’s use varies by {deviation / expected:.2f} of its mean."
         )
         return SafetyStock(quantity=max(0, ceil(reserve)), rule=f"{begin} {end}", expected_per_week=expected)
-    demands = _drawn(series, lead_weeks, lead_spread_weeks, DRAWS, seed)
+    demands = lead_time_demand(
+        series, lead_weeks=lead_weeks, lead_spread_weeks=lead_spread_weeks, draws=DRAWS, seed=seed
+    )
     place = ceil(service * DRAWS) - 1
     enough = int(np.partition(demands, place)[place])
     end = (

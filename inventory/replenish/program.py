@@ -24,7 +24,6 @@ class Program:
     """Minimise cost over columns within rows."""
 
     costs: list[float] = field(default_factory=list)
-    lows: list[float] = field(default_factory=list)
     highs: list[float] = field(default_factory=list)
     whole: list[bool] = field(default_factory=list)
     row_lows: list[float] = field(default_factory=list)
@@ -33,10 +32,9 @@ class Program:
     columns: list[int] = field(default_factory=list)
     factors: list[float] = field(default_factory=list)
 
-    def column(self, *, cost: float = 0.0, low: float = 0.0, high: float = INFINITY, whole: bool = False) -> int:
-        """Add a column and return its number."""
+    def column(self, *, cost: float = 0.0, high: float = INFINITY, whole: bool = False) -> int:
+        """Add a column that is zero or more and return its number."""
         self.costs.append(cost)
-        self.lows.append(low)
         self.highs.append(high)
         self.whole.append(whole)
         return len(self.costs) - 1
@@ -61,7 +59,7 @@ class Program:
             return Answer(values=(), is_optimal=True, bound=0.0) if holds else None
         model = highspy.HighsLp()
         model.num_col_, model.num_row_ = len(self.costs), len(self.row_lows)
-        model.col_cost_, model.col_lower_, model.col_upper_ = self.costs, self.lows, self.highs
+        model.col_cost_, model.col_lower_, model.col_upper_ = self.costs, [0.0] * len(self.costs), self.highs
         model.row_lower_, model.row_upper_ = self.row_lows, self.row_highs
         model.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
         model.a_matrix_.start_ = [*self.starts, len(self.columns)]

@@ -16,13 +16,13 @@ __all__ = ["read_price_list"]
 UNIT_COST_DECIMALS = 6
 
 
-def read_price_list(rows: Sequence[Document], unit: LengthUnit, where: str = "price_list") -> tuple[Material, ...]:
+def read_price_list(rows: Sequence[Document], unit: LengthUnit) -> tuple[Material, ...]:
     """Return the materials of a list that keeps to the schema. Raises Refused with every fault."""
     faults: list[Finding] = []
     materials: list[Material] = []
     seen: dict[str, int] = {}
     for index, row in enumerate(rows):
-        place = f"{where}[{index}]"
+        place = f"price_list[{index}]"
         code = row["material"]
         if code in seen:
             faults.append(

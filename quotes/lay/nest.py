@@ -11,9 +11,10 @@ import os
 import subprocess
 import sys
 import time
-from collections.abc import Callable, Hashable, Mapping
+from collections.abc import Hashable, Mapping
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
+from itertools import repeat
 from pathlib import Path
 from typing import TypeVar
 
@@ -37,7 +38,7 @@ Key = TypeVar("Key", bound=Hashable)
 _PROJECT = Path(__file__).resolve().parents[2]
 
 
-def lay(problem: LayProblem, effort: Effort, *, seconds: int | None = None, workers: int = 1) -> LayPlan:
+def lay(problem: LayProblem, effort: Effort) -> LayPlan:
     """Return a checked lay.
 
     Raises:
@@ -49,9 +50,8 @@ def lay(problem: LayProblem, effort: Effort, *, seconds: int | None = None, work
         raise Refused(faults)
     started = time.monotonic()
     length, placements, method = *row_lay(problem), "rows"
-    budget = seconds or SECONDS.get(effort, 0)
-    if budget:
-        packed = _packed(problem, budget, workers)
+    if effort in SECONDS:
+        packed = _packed(problem, SECONDS[effort])
         if packed is not None:
             packed_length = max(x for placement in packed for x, _ in placement.outline)
             candidate = _plan(problem, packed_length, packed, effort, 0.0, "packed")
@@ -60,27 +60,14 @@ def lay(problem: LayProblem, effort: Effort, *, seconds: int | None = None, work
     return _plan(problem, length, placements, effort, time.monotonic() - started, method)
 
 
-def lay_all(
-    problems: Mapping[Key, LayProblem],
-    effort: Effort,
-    *,
-    seconds: int | None = None,
-    progress: Callable[[int, int], None] | None = None,
-) -> dict[Key, LayPlan]:
-    """Return the lays of several cloths by their keys, two drawn at a time; `progress` hears (done, of how many).
+def lay_all(problems: Mapping[Key, LayProblem], effort: Effort) -> dict[Key, LayPlan]:
+    """Return the lays of several cloths by their keys, two drawn at a time.
 
     Problems that differ only in their labels are drawn once.
     """
     distinct = {problem_key(problem, effort): problem for problem in problems.values()}
-    done = 0
-    plans: dict[str, LayPlan] = {}
     with ThreadPoolExecutor(LAYS_AT_ONCE) as pool:
-        running = {key: pool.submit(lay, problem, effort, seconds=seconds) for key, problem in distinct.items()}
-        for key, result in running.items():
-            plans[key] = result.result()
-            done += 1
-            if progress is not None:
-                progress(done, len(distinct))
+        plans = dict(zip(distinct, pool.map(lay, distinct.values(), repeat(effort)), strict=True))
     return {
         key: relabelled(plans[same], distinct[same], problem)
         for key, problem in problems.items()
@@ -136,7 +123,7 @@ def _faults(problem: LayProblem) -> list[Finding]:
     return faults
 
 
-def _packed(problem: LayProblem, seconds: int, workers: int) -> tuple[Placement, ...] | None:
+def _packed(problem: LayProblem, seconds: int) -> tuple[Placement, ...] | None:
     """The engine's placements of the true outlines, or None where it failed."""
     tolerance = SIMPLIFY_SHARE * problem.width
     request = {
@@ -144,7 +131,6 @@ def _packed(problem: LayProblem, seconds: int, workers: int) -> tuple[Placement,
         "width": problem.width + problem.spacing,
         "spacing": problem.spacing,
         "seconds": seconds,
-        "workers": workers,
         "items": [
             {
                 "outline": _simplified(piece.outline, tolerance),

@@ -16,7 +16,7 @@ EXACT_FIT = 1.0001
 
 
 def main() -> None:
-    """Answer one request: {"width", "spacing", "seconds", "workers", "items": [{"outline", "copies", "rotations"}]}."""
+    """Answer one request: {"width", "spacing", "seconds", "items": [{"outline", "copies", "rotations"}]}."""
     request = json.load(sys.stdin)
     items = [
         spyrrow.Item(str(index), [tuple(point) for point in item["outline"]], item["copies"], item["rotations"])
@@ -27,7 +27,7 @@ def main() -> None:
         early_termination=True,
         total_computation_time=request["seconds"],
         min_items_separation=request["spacing"] or None,
-        num_workers=request["workers"],
+        num_workers=1,
         seed=SEED,
     )
     solution = instance.solve(config)

@@ -12,9 +12,9 @@ ROW_GAP = desk_defaults().lay.row_gap_mm
 """Rows and boxes lie this far apart, or by the problem's spacing where that is more (mm)."""
 
 
-def row_lay(problem: LayProblem, *, gap: float = ROW_GAP) -> tuple[float, tuple[Placement, ...]]:
+def row_lay(problem: LayProblem) -> tuple[float, tuple[Placement, ...]]:
     """Return the length of the row lay and its placements. Pieces are not turned."""
-    gap = max(gap, problem.spacing)
+    gap = max(ROW_GAP, problem.spacing)
     boxes = sorted(
         ((piece, copy) for piece in problem.pieces for copy in range(1, piece.copies + 1)),
         key=lambda box: (-_along(box[0]), box[0].label, box[1]),

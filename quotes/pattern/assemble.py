@@ -8,6 +8,7 @@ one look at a file gives the whole list.
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from functools import partial
 
 from inventory.ground.findings import Finding, Refused, stop, stops
 from quotes.pattern.cutline import EdgeAllowances, stitching_from_cut
@@ -178,16 +179,17 @@ def _picked(panels: Sequence[DrawnPanel], options: ReadOptions) -> dict[int, tup
     """Corners that the maker picked, by position of the drawn panel: of two with one number, the one they lie on."""
     picked = {}
     for number, corners in options.corners.items():
-
-        def distance_mm(index: int, corners: Sequence[Point] = corners) -> float:
-            outline = panels[index].stitching or panels[index].cut or ()
-            return sum(min(math.dist(corner, point) for point in outline) for corner in corners)
-
         drawn = [index for index, panel in enumerate(panels) if panel.number == number and panel.edges is None]
         drawn = [index for index in drawn if panels[index].stitching or panels[index].cut]
         if drawn:
-            picked[min(drawn, key=distance_mm)] = corners
+            picked[min(drawn, key=partial(_distance_mm, panels, corners))] = corners
     return picked
+
+
+def _distance_mm(panels: Sequence[DrawnPanel], corners: Sequence[Point], index: int) -> float:
+    """How far corners lie from a panel's outline, together."""
+    outline = panels[index].stitching or panels[index].cut or ()
+    return sum(min(math.dist(corner, point) for point in outline) for corner in corners)
 
 
 def _unknown_ease(pattern: Pattern) -> list[Finding]:

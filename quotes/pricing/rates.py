@@ -17,7 +17,7 @@ _OTHERS = ("tax_included", "deposit_shares", "rounding")
 MOST_TAX, MOST_RUSH = Decimal(2), Decimal(5)
 
 
-def read_rates(document: object, currency: Currency, where: str = "rates") -> Rates:
+def read_rates(document: object, currency: Currency) -> Rates:
     """Return the rates that `document` says.
 
     Raises:
@@ -25,7 +25,7 @@ def read_rates(document: object, currency: Currency, where: str = "rates") -> Ra
             margin and fee that leave nothing, deposit shares that do not add up to 1.
     """
     if not isinstance(document, dict):
-        raise Refused([stop("rates.not-an-object", where, "rates must be an object.")])
+        raise Refused([stop("rates.not-an-object", "rates", "rates must be an object.")])
     faults: list[Finding] = []
     known = (*_SHARES, *_AMOUNTS, *_OTHERS)
     for key in document:
@@ -33,14 +33,14 @@ def read_rates(document: object, currency: Currency, where: str = "rates") -> Ra
             faults.append(
                 stop(
                     "rates.unknown-key",
-                    f"{where}.{key[:60]}",
+                    f"rates.{key[:60]}",
                     f"The rate {key[:60]!r} is not known.",
                     f"Known are {', '.join(known)}.",
                 )
             )
     values: dict[str, Decimal] = {}
     for key in (*_SHARES, *_AMOUNTS):
-        place = f"{where}.{key}"
+        place = f"rates.{key}"
         if document.get(key) is None:
             if key not in _OPTIONAL:
                 faults.append(stop("rates.missing-key", place, f"The rate {key!r} is missing."))
@@ -53,22 +53,22 @@ def read_rates(document: object, currency: Currency, where: str = "rates") -> Ra
         faults += _share_faults(key, value, place) if key in _SHARES else _amount_faults(key, value, place, currency)
     included = document.get("tax_included")
     if not isinstance(included, bool):
-        faults.append(stop("rates.tax-included", f"{where}.tax_included", "tax_included must be true or false."))
+        faults.append(stop("rates.tax-included", "rates.tax_included", "tax_included must be true or false."))
     rounding = document.get("rounding", RoundingRule.HALF_UP.value)
     if rounding not in [rule.value for rule in RoundingRule]:
         faults.append(
             stop(
                 "rates.rounding",
-                f"{where}.rounding",
+                "rates.rounding",
                 f"{str(rounding)[:40]!r} is no rounding rule.",
                 f"Choose {', '.join(rule.value for rule in RoundingRule)}.",
             )
         )
-    deposit = _deposit(document.get("deposit_shares"), f"{where}.deposit_shares")
+    deposit = _deposit(document.get("deposit_shares"), "rates.deposit_shares")
     if isinstance(deposit, Finding):
         faults.append(deposit)
     if not faults:
-        faults += _leaves_nothing(values, where)
+        faults += _leaves_nothing(values)
     if faults or isinstance(deposit, Finding):
         raise Refused(faults)
     return Rates(
@@ -158,18 +158,18 @@ def _deposit(value: Any, place: str) -> tuple[Decimal, ...] | Finding:
     return tuple(shares)
 
 
-def _leaves_nothing(values: dict[str, Decimal], where: str) -> list[Finding]:
+def _leaves_nothing(values: dict[str, Decimal]) -> list[Finding]:
     """Margin and fee are shares of the price: together with tax on the fee they must leave something for the cost."""
     taken = values["margin_share"] + values["fee_share"] * (1 + values["tax_share"])
     if taken >= 1:
         return [
             stop(
                 "rates.nothing-left",
-                f"{where}.margin_share",
+                "rates.margin_share",
                 f"Margin and fee take {taken:.3f} of the net price; nothing is left for the cost.",
                 "Lower the margin or the fee; a margin is a share of the price, not of the cost.",
             )
         ]
     if values.get("discount_share", Decimal(0)) - values.get("rush_share", Decimal(0)) >= 1:
-        return [stop("rates.nothing-left", f"{where}.discount_share", "The discount takes the whole price.")]
+        return [stop("rates.nothing-left", "rates.discount_share", "The discount takes the whole price.")]
     return []

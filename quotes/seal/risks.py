@@ -10,14 +10,7 @@ from quotes.seal.sealed import SealedOption
 __all__ = ["risk_inputs", "risk_of"]
 
 
-def risk_inputs(
-    option: SealedOption,
-    rates: Rates,
-    currency: Currency,
-    *,
-    price_spread_share: float = PRICE_SPREAD_SHARE,
-    spoiled_share: float = SPOILED_SHARE,
-) -> RiskInputs:
+def risk_inputs(option: SealedOption, rates: Rates, currency: Currency) -> RiskInputs:
     """Return what is unsure about a sealed option, with the rates that it was priced by.
 
     Raises:
@@ -35,8 +28,8 @@ def risk_inputs(
         fee=option.fee,
         rates=rates,
         currency=currency,
-        price_spread_share=price_spread_share,
-        spoiled_share=spoiled_share,
+        price_spread_share=PRICE_SPREAD_SHARE,
+        spoiled_share=SPOILED_SHARE,
     )
 
 

@@ -172,7 +172,7 @@ def works_ahead(on: date) -> list[Ahead]:
 
 
 def outlook_of(ahead: Sequence[Ahead], calendar: WorkingCalendar, on: date) -> tuple[Outlook, ...]:
-    """Return by when each open job is finished, in their order. Raises Refused as `finish_dates`."""
+    """Return by when each open job is finished, in their order. Raises Refused as `days_to_finish`."""
     spread = {open_job.work.job: open_job.spread for open_job in ahead}
     return outlook([open_job.work for open_job in ahead], calendar, on, spread=spread, seed=SEED)
 
@@ -187,7 +187,7 @@ def promise_for(
         before: the reference of the open job before which it would be taken; behind all of them where none is named.
 
     Raises:
-        Refused: as `finish_dates`.
+        Refused: as `days_to_finish`.
     """
     option = revision.snapshot.quotation.options[option_index]
     labour = option.takeoff.labour

@@ -80,29 +80,3 @@ class WorkingCalendar:
             f"The year up to {day.isoformat()} has no working day.",
             "Take out some of the days off.",
         )
-
-    def add_minutes(self, start: date, used_today: int, minutes: int) -> tuple[date, int]:
-        """Return the day on which work of `minutes` ends, and the minutes of that day that are then used.
-
-        Args:
-            start: the first day of the work.
-            used_today: minutes of `start` that are gone already, >= 0; as many as it has, or more, leave none.
-            minutes: >= 0; for 0 nothing moves.
-
-        Raises:
-            Refused: a whole year without a working minute.
-
-        >>> week = WorkingCalendar(minutes_by_weekday=(360, 360, 360, 360, 240, 0, 0))
-        >>> week.add_minutes(date(2027, 1, 1), 200, 100)
-        (datetime.date(2027, 1, 4), 60)
-        """
-        if used_today < 0 or minutes < 0:
-            raise ValueError("Minutes are zero or more.")
-        left, used = minutes, used_today
-        for day, open_minutes in self.days_from(start):
-            worked = min(left, max(open_minutes - used, 0))
-            left -= worked
-            if not left:
-                return day, used + worked
-            used = 0
-        raise AssertionError("The days of a calendar have no end.")

@@ -30,7 +30,6 @@ def outlook(
     *,
     spread: Mapping[str, Spread],
     seed: int,
-    draws: int = DRAWS,
 ) -> tuple[Outlook, ...]:
     """Return the days of each job, in the order given; the same durations as `promise` draws for the same plan and seed.
 
@@ -39,12 +38,11 @@ def outlook(
         spread: by job, how far off its estimate may be; every job of the plan has one.
 
     Raises:
-        ValueError: fewer than one draw.
-        Refused: as `finish_dates`.
+        Refused: as `days_to_finish`.
     """
     if not works:
         return ()
-    offsets = days_to_finish(works, drawn_minutes(works, spread, draws, np.random.default_rng(seed)), calendar, start)
+    offsets = days_to_finish(works, drawn_minutes(works, spread, DRAWS, np.random.default_rng(seed)), calendar, start)
     return tuple(
         Outlook(
             job=work.job, day_50=day_by(offsets[:, index], 0.5, start), day_90=day_by(offsets[:, index], 0.9, start)

@@ -10,7 +10,7 @@ Rules, day by day:
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from inventory.ground.findings import refuse
 from studio.schedule.calendar import WorkingCalendar
 
-__all__ = ["Finish", "Stage", "Whole", "Work", "days_to_finish", "finish_dates"]
+__all__ = ["Stage", "Whole", "Work", "days_to_finish"]
 
 MOST_DAYS = 3660
 """Ten years: a plan that runs longer is a slip in its input."""
@@ -57,40 +57,16 @@ class Work:
     promised: date | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Finish:
-    """The day on which the last stage of a job ends."""
-
-    job: str
-    day: date
-
-
-def finish_dates(works: Sequence[Work], calendar: WorkingCalendar, start: date) -> tuple[Finish, ...]:
-    """Return the day on which each job is finished, in the order given.
-
-    Args:
-        works: in the order in which the maker takes them; one without stages is finished on `start`.
-        start: the first day, with all its minutes.
-
-    Raises:
-        Refused: a year without a working minute, or a plan of more than ten years.
-    """
-    planned = [np.array([[stage.minutes for stage in work.stages]], dtype=np.int64) for work in works]
-    (offsets,) = days_to_finish(works, planned, calendar, start)
-    return tuple(
-        Finish(job=work.job, day=start + timedelta(days=int(offset)))
-        for work, offset in zip(works, offsets, strict=True)
-    )
-
-
 def days_to_finish(works: Sequence[Work], minutes: Sequence[Whole], calendar: WorkingCalendar, start: date) -> Whole:
     """Return the days from `start` to the end of each job, a row per draw, a column per job.
 
     Args:
+        works: in the order in which the maker takes them; one without stages is finished on `start`.
         minutes: per job what its stages take, in place of their own minutes: a row per draw, a column per stage; all > 0.
+        start: the first day, with all its minutes.
 
     Raises:
-        Refused: as `finish_dates`.
+        Refused: a year without a working minute, or a plan of more than ten years.
     """
     left = [array.copy() for array in minutes]
     draws = len(left[0]) if left else 1

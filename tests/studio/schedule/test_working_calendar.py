@@ -6,14 +6,20 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from support_calendar import finish_days
 
 from inventory.ground.findings import Refused
 from studio.schedule.calendar import WorkingCalendar
+from studio.schedule.plan import Stage, Work
 
 MONDAY = date(2027, 1, 4)
 WEEK = WorkingCalendar(minutes_by_weekday=(360, 360, 360, 360, 240, 0, 0))
 
 days = st.dates(min_value=date(2026, 12, 1), max_value=date(2027, 3, 31))
+
+
+def bench(minutes: int) -> Work:
+    return Work(job="A", stages=(Stage(minutes=minutes),))
 
 
 @st.composite
@@ -34,19 +40,16 @@ def test_each_weekday_has_its_own_minutes_and_a_free_day_has_none():
 
 
 @pytest.mark.parametrize(
-    ("start", "used", "minutes", "expected"),
+    ("start", "minutes", "expected"),
     [
-        (MONDAY, 0, 0, (MONDAY, 0)),  # nothing to do moves nothing
-        (MONDAY, 0, 360, (MONDAY, 360)),  # a day that is just filled is the day on which it ends
-        (MONDAY, 0, 361, (date(2027, 1, 5), 1)),
-        (MONDAY, 350, 10, (MONDAY, 360)),
-        (MONDAY, 500, 1, (date(2027, 1, 5), 1)),  # overtime of today leaves nothing, and takes nothing from tomorrow
-        (date(2027, 1, 8), 0, 300, (date(2027, 1, 11), 60)),  # Friday's 240, then Monday
-        (date(2027, 1, 9), 0, 5, (date(2027, 1, 11), 5)),  # from a Saturday
+        (MONDAY, 360, MONDAY),  # a day that is just filled is the day on which it ends
+        (MONDAY, 361, date(2027, 1, 5)),
+        (date(2027, 1, 8), 300, date(2027, 1, 11)),  # Friday's 240, then Monday
+        (date(2027, 1, 9), 5, date(2027, 1, 11)),  # from a Saturday
     ],
 )
-def test_minutes_are_added_by_hand(start: date, used: int, minutes: int, expected: tuple[date, int]):
-    assert WEEK.add_minutes(start, used, minutes) == expected
+def test_minutes_are_added_by_hand(start: date, minutes: int, expected: date):
+    assert finish_days([bench(minutes)], WEEK, start) == [expected]
 
 
 @given(week=weeks(), free=st.frozensets(days, max_size=12), start=days, whole_days=st.integers(1, 60))
@@ -55,17 +58,13 @@ def test_whole_days_end_where_numpy_counts_business_days(
 ):
     calendar = WorkingCalendar(minutes_by_weekday=tuple(50 if on else 0 for on in week), holidays=free)
     expected = np.busday_offset(start, whole_days - 1, roll="forward", weekmask=week, holidays=sorted(free))
-    if np.is_busday(start, weekmask=week, holidays=sorted(free)):
-        assert calendar.add_minutes(start, 0, 50 * whole_days) == (expected.item(), 50)
-        assert calendar.add_minutes(start, 50, 50 * whole_days)[0] > expected.item()
-    else:
-        assert calendar.add_minutes(start, 0, 50 * whole_days) == (expected.item(), 50)
+    assert finish_days([bench(50 * whole_days)], calendar, start) == [expected.item()]
 
 
-@given(first=st.integers(0, 4000), second=st.integers(0, 4000), used=st.integers(0, 360))
-def test_work_in_two_parts_ends_where_the_whole_does(first: int, second: int, used: int):
-    halfway = WEEK.add_minutes(MONDAY, used, first)
-    assert WEEK.add_minutes(*halfway, second) == WEEK.add_minutes(MONDAY, used, first + second)
+@given(first=st.integers(1, 4000), second=st.integers(1, 4000))
+def test_work_in_two_parts_ends_where_the_whole_does(first: int, second: int):
+    _, end = finish_days([bench(first), bench(second)], WEEK, MONDAY)
+    assert [end] == finish_days([bench(first + second)], WEEK, MONDAY)
 
 
 @pytest.mark.parametrize(
@@ -87,11 +86,6 @@ def test_a_year_of_days_off_is_refused_and_a_day_less_is_not():
     every_day = (60,) * 7
     calendar = WorkingCalendar(minutes_by_weekday=every_day, days_off=frozenset(year))
     with pytest.raises(Refused, match="has no working day"):
-        calendar.add_minutes(MONDAY, 0, 1)
+        finish_days([bench(1)], calendar, MONDAY)
     calendar = WorkingCalendar(minutes_by_weekday=every_day, days_off=frozenset(year[:-1]))
-    assert calendar.add_minutes(MONDAY, 0, 1) == (year[-1], 1)
-
-
-def test_negative_minutes_are_no_work():
-    with pytest.raises(ValueError, match="zero or more"):
-        WEEK.add_minutes(MONDAY, 0, -1)
+    assert finish_days([bench(1)], calendar, MONDAY) == [year[-1]]
