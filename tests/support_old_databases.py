@@ -1,4 +1,5 @@
 """What the books of an older version say: run as a program of its own on a database in STUDIO_DATA, printed as JSON.
+ASKED_AT is the moment at which they are asked, ISO 8601 with its offset.
 
 It migrates the database, asks `audit` and `profit`, prints every sent quote's document, and opens pages of every kind
 as links lead to them. `fixtures/databases/` keeps what the version that wrote each database answered.
@@ -10,7 +11,9 @@ import os
 import re
 import sys
 from collections import Counter
+from datetime import datetime
 from pathlib import Path
+from unittest import mock
 
 PAGES_OF_A_KIND = 3
 _LINK = re.compile(r'href="(/[^"#]*)')
@@ -28,7 +31,10 @@ def answers() -> dict[str, object]:
     from django.contrib.auth.models import User
     from django.core.management import call_command
     from django.test import Client
+    from django.utils import timezone
 
+    # The clock stands where it stood when the version that wrote the database was asked.
+    mock.patch.object(timezone, "now", return_value=datetime.fromisoformat(os.environ["ASKED_AT"])).start()
     settings.ALLOWED_HOSTS = ["testserver"]
     call_command("migrate", verbosity=0)
     browser = Client()

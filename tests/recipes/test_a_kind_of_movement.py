@@ -44,7 +44,7 @@ def use() -> dict[str, Any]:
     item.refresh_from_db()
     return {
         "left": [item.on_hand, item.value_minor],
-        "audit": audit()["differences"],
+        "audit": list(map(str, audit().differences)),
         "page": "Given as a sample" in browser().get("/shelf/movements/?kind=sample").content.decode(),
         "name": posting.get_kind_display(),
     }

@@ -30,7 +30,10 @@ def answers(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFac
     environment = {name: value for name, value in os.environ.items() if name != "DATABASE_URL"}
     program = PROJECT / "tests" / "support_old_databases.py"
     done = subprocess.run(
-        [sys.executable, program], env={**environment, "STUDIO_DATA": str(data)}, capture_output=True, check=False
+        [sys.executable, program],
+        env={**environment, "STUDIO_DATA": str(data), "ASKED_AT": then["asked_at"]},
+        capture_output=True,
+        check=False,
     )
     assert done.returncode == 0, done.stderr.decode()
     return then, json.loads(done.stdout)

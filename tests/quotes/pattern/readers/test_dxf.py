@@ -3,6 +3,8 @@
 import contextlib
 import math
 import re
+import signal
+import subprocess
 
 import ezdxf
 import pytest
@@ -17,6 +19,7 @@ from quotes.pattern.block import draw_block
 from quotes.pattern.drawing import Drawing, ReadOptions
 from quotes.pattern.geometry import length_mm, ring_area_mm2
 from quotes.pattern.readers.chaining import chained
+from quotes.pattern.readers.child import read_in_child
 from quotes.pattern.readers.dxf import read
 from quotes.pattern.truing import seams
 
@@ -283,3 +286,17 @@ def test_a_block_that_gathers_the_pieces_is_opened():
         document.modelspace().delete_entity(insert)
     document.modelspace().add_blockref("STYLE", (40, 30))
     assert seam_lengths(read(dxf_bytes(document), ReadOptions())) == EXPECTED
+
+
+@pytest.mark.parametrize("ended_by", ["the clock", "the processor's limit"])
+def test_a_file_that_takes_too_much_work_is_refused_in_a_sentence(ended_by: str, monkeypatch: pytest.MonkeyPatch):
+    """setrlimit(2): a process that has used up its processor time is sent SIGXCPU."""
+
+    def run(*args: object, timeout: float, **kwargs: object) -> subprocess.CompletedProcess[bytes]:
+        if ended_by == "the clock":
+            raise subprocess.TimeoutExpired("reader", timeout)
+        return subprocess.CompletedProcess([], -signal.SIGXCPU, b"", b"")
+
+    monkeypatch.setattr("quotes.pattern.readers.child.subprocess.run", run)
+    with pytest.raises(Refused, match="could not be read within 5 seconds of work"):
+        read_in_child(b"0\nEOF\n", ".dxf", "slow.dxf", ReadOptions(), assembled=True)
