@@ -11,7 +11,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from inventory.ground.findings import Refused
 from inventory.ground.site.downloads import download, picture
-from inventory.ground.site.findings_form import add_refusal
+from inventory.ground.site.findings_form import RefusalsOn, add_refusal
 from inventory.ground.site.keyed_forms import Cleaned
 from studio.client import fittings
 from studio.client.change_orders import agree_change
@@ -200,11 +200,8 @@ def deliver(request: HttpRequest, pk: int) -> HttpResponse:
     job = get_job(pk)
     form = DeliverForm(request.POST or None, job=job)
     if form.is_valid():
-        try:
+        with RefusalsOn(form, fields={"day": "on"}):
             hand_over(job, invoice=form.invoice, on=form.cleaned_data["on"], user=maker(request))
-        except Refused as refusal:
-            add_refusal(form, refusal, fields={"day": "on"})
-        else:
             messages.success(request, "Delivered. What was still kept for it is free again.")
             return redirect("job", pk)
     context = {"job": job, "form": form, "findings": delivery_findings(job) if job.is_open else []}
