@@ -13,7 +13,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 from inventory.ground.findings import Refused
 from inventory.ground.money import currency_of
 from inventory.ground.site.exporting import exported
-from inventory.ground.site.findings_form import RefusalsOn, add_refusal
+from inventory.ground.site.findings_form import RefusalsOn
 from inventory.ground.site.maker import maker
 from inventory.ground.site.paging import turn_to_page
 from inventory.stock.price_list import price_list
@@ -153,9 +153,7 @@ def lays(request: HttpRequest, pk: int, number: int) -> HttpResponse:
 
 def _changed(request: HttpRequest, revision: QuoteRevision, form: Any, change: Any) -> bool:
     """Change a draft, or put the refusal on the form."""
-    try:
+    with RefusalsOn(form):
         change_draft(revision=revision, change=change, user=maker(request))
-    except Refused as refusal:
-        add_refusal(form, refusal)
-        return False
-    return True
+        return True
+    return False
