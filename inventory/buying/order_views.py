@@ -19,7 +19,7 @@ from inventory.buying.tables import OrderTable
 from inventory.ground.findings import Refused
 from inventory.ground.site.downloads import download
 from inventory.ground.site.exporting import exported
-from inventory.ground.site.findings_form import add_refusal
+from inventory.ground.site.findings_form import RefusalsOn
 from inventory.ground.site.maker import maker
 from inventory.ground.site.paging import turn_to_page
 from inventory.models import PurchaseLine, PurchaseOrder
@@ -48,7 +48,7 @@ def new(request: HttpRequest) -> HttpResponse:
         supplier = form.cleaned_data["supplier"]
         lines = OrderLinesForm(request.POST if "lines" in request.POST else None, supplier=supplier)
         if lines.is_valid():
-            try:
+            with RefusalsOn(lines):
                 order = purchasing.draft_order(
                     supplier,
                     lines.wishes(),
@@ -56,9 +56,6 @@ def new(request: HttpRequest) -> HttpResponse:
                     on=timezone.localdate(),
                     key=lines.cleaned_data["key"],
                 )
-            except Refused as refusal:
-                add_refusal(lines, refusal)
-            else:
                 return redirect("inventory:order", order.number)
         context = {"form": lines, "supplier": supplier, "heading": f"Order from {supplier}"}
         return render(request, "inventory/buying/order_lines.html", context, status=422 if lines.errors else 200)
@@ -78,11 +75,8 @@ def edit(request: HttpRequest, number: int) -> HttpResponse:
     order = _order(number)
     form = OrderLinesForm(request.POST or None, supplier=order.supplier, order=order)
     if form.is_valid():
-        try:
+        with RefusalsOn(form):
             purchasing.keep_lines(order, form.wishes(), version=form.cleaned_data["version"], dropped=form.dropped())
-        except Refused as refusal:
-            add_refusal(form, refusal)
-        else:
             return redirect("inventory:order", number)
     context = {"form": form, "supplier": order.supplier, "order": order, "heading": str(order)}
     return render(request, "inventory/buying/order_lines.html", context, status=422 if form.errors else 200)
@@ -119,7 +113,7 @@ def receive(request: HttpRequest, number: int) -> HttpResponse:
     form = ReceiveOrderForm(request.POST or None, order=order, currency=currency)
     if form.is_valid():
         cleaned = form.cleaned_data
-        try:
+        with RefusalsOn(form):
             purchasing.take_in(
                 Act(key=cleaned["key"], by=maker(request), why=str(order), day=cleaned["received_on"]),
                 order,
@@ -128,9 +122,6 @@ def receive(request: HttpRequest, number: int) -> HttpResponse:
                 duty_minor=currency.to_minor(cleaned["duty"]),
                 takes_more=cleaned["more"],
             )
-        except Refused as refusal:
-            add_refusal(form, refusal)
-        else:
             messages.success(request, "On the shelf.")
             return redirect("inventory:order", number)
     context = {"form": form, "order": order}

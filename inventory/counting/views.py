@@ -25,7 +25,7 @@ from inventory.counting.stocktaking import drop as drop_stocktake
 from inventory.ground.findings import Finding, Refused
 from inventory.ground.measures import quantity_text
 from inventory.ground.site.downloads import download
-from inventory.ground.site.findings_form import add_refusal
+from inventory.ground.site.findings_form import RefusalsOn
 from inventory.ground.site.maker import maker
 from inventory.models import Stocktake
 from inventory.shelf.settings import shelf
@@ -37,11 +37,8 @@ def listing(request: HttpRequest) -> HttpResponse:
     """All stocktakes, and the start of one."""
     form = StartForm(request.POST or None, places=places())
     if form.is_valid():
-        try:
+        with RefusalsOn(form):
             stocktake = start(**form.cleaned_data, by=maker(request))
-        except Refused as refusal:
-            add_refusal(form, refusal)
-        else:
             return redirect("inventory:stocktake", stocktake.number)
     stocktakes = Stocktake.objects.annotate(
         lots=Count("lines"), counted=Count("lines", filter=Q(lines__counted__isnull=False))
@@ -155,11 +152,8 @@ def review(request: HttpRequest, number: int) -> HttpResponse:
     if form.is_valid():
         cleaned = form.cleaned_data
         act = Act(key=cleaned["key"], by=maker(request), why=cleaned.get("why", ""))
-        try:
+        with RefusalsOn(form):
             post(stocktake, act, was_seen=request.POST.get("was_seen", ""), reasons=form.reasons)
-        except Refused as refusal:
-            add_refusal(form, refusal)
-        else:
             messages.success(request, f"{stocktake} is posted.")
             return redirect("inventory:stocktake-review", number)
     rows = [difference_row(difference, currency, form[f"reason_{difference.line.pk}"]) for difference in differing]

@@ -11,7 +11,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
 
-__all__ = ["Finding", "Refused", "Severity", "findings_document", "note", "refuse", "stop", "stops", "warn"]
+__all__ = ["Finding", "Refused", "Severity", "note", "refuse", "stop", "stops", "warn"]
 
 
 class Severity(StrEnum):
@@ -71,17 +71,3 @@ class Refused(Exception):
 def refuse(code: str, where: str, message: str, hint: str = "") -> Refused:
     """Return the exception for a single stop: `raise refuse(…)`."""
     return Refused([stop(code, where, message, hint)])
-
-
-def findings_document(findings: Iterable[Finding]) -> list[dict[str, str]]:
-    """Return findings as plain rows."""
-    return [
-        {
-            "code": found.code,
-            "severity": found.severity.value,
-            "where": found.where,
-            "message": found.message,
-            "hint": found.hint,
-        }
-        for found in findings
-    ]

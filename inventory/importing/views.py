@@ -10,7 +10,7 @@ from django.views.decorators.http import require_http_methods
 
 from inventory.ground.findings import Refused
 from inventory.ground.measures import quantity_text
-from inventory.ground.site.findings_form import add_refusal
+from inventory.ground.site.findings_form import RefusalsOn, add_refusal
 from inventory.ground.site.maker import maker
 from inventory.ground.wording import day_text, minor_text, unit_cost_text
 from inventory.importing.forms import MatchForm, SheetForm, TakeInForm
@@ -29,11 +29,8 @@ def upload(request: HttpRequest) -> HttpResponse:
     """Hand in a table."""
     form = SheetForm(request.POST or None, request.FILES or None)
     if form.is_valid():
-        try:
+        with RefusalsOn(form):
             sheet = keep_sheet(upload=form.cleaned_data["file"], user=maker(request))
-        except Refused as refusal:
-            add_refusal(form, refusal)
-        else:
             return redirect("inventory:import-match", sheet.pk)
     return render(request, "inventory/importing/import.html", {"form": form}, status=422 if form.errors else 200)
 

@@ -11,7 +11,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 from inventory.ground.findings import Refused
 from inventory.ground.measures import quantity_text
 from inventory.ground.site.exporting import exported
-from inventory.ground.site.findings_form import add_refusal
+from inventory.ground.site.findings_form import RefusalsOn
 from inventory.ground.site.paging import turn_to_page
 from inventory.models import Reservation, ReservationLine
 from inventory.reserving import reservations as service
@@ -60,11 +60,8 @@ def line(request: HttpRequest, reference: str, pk: int) -> HttpResponse:
     back = asked if is_ours else reverse("inventory:reservation", args=[reference])
     form = LotForm(request.POST or None, line=reservation_line)
     if form.is_valid():
-        try:
+        with RefusalsOn(form):
             service.keep_from_lot(reservation_line, form.cleaned_data["lot"])
-        except Refused as refusal:
-            add_refusal(form, refusal)
-        else:
             return redirect(back)
     context = {
         "form": form,

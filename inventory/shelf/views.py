@@ -5,9 +5,8 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods
 
-from inventory.ground.findings import Refused
 from inventory.ground.money import currency_of
-from inventory.ground.site.findings_form import add_refusal
+from inventory.ground.site.findings_form import RefusalsOn
 from inventory.reckoning.valuation import Method
 from inventory.shelf.forms import ShelfForm
 from inventory.shelf.settings import set_method, shelf
@@ -19,11 +18,8 @@ def settings(request: HttpRequest) -> HttpResponse:
     current = shelf()
     form = ShelfForm(request.POST or None, instance=current)
     if form.is_valid():
-        try:
+        with RefusalsOn(form, fields={"method": "method"}):
             set_method(Method(form.cleaned_data["method"]))
-        except Refused as refusal:
-            add_refusal(form, refusal, fields={"method": "method"})
-        else:
             form.save()
             messages.success(request, "Kept.")
             return redirect("inventory:settings")

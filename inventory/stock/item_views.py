@@ -9,9 +9,8 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
-from inventory.ground.findings import Refused
 from inventory.ground.site.exporting import exported
-from inventory.ground.site.findings_form import add_refusal
+from inventory.ground.site.findings_form import RefusalsOn
 from inventory.ground.site.maker import maker
 from inventory.ground.site.paging import turn_to_page
 from inventory.models import Lot, Movement, StockItem, Substitute
@@ -93,11 +92,8 @@ def receive(request: HttpRequest, code: str) -> HttpResponse:
                 "state": Lot.State.RAW if cleaned.get("is_raw") else Lot.State.READY,
             },
         )
-        try:
+        with RefusalsOn(form):
             ledger.receive(ledger.Act(key=cleaned["key"], by=maker(request), day=cleaned["received_on"]), [arrival])
-        except Refused as refusal:
-            add_refusal(form, refusal)
-        else:
             messages.success(request, "On the shelf.")
             return redirect("inventory:item", code)
     context = {"form": form, "item": item, "heading": "Receive without an order"}

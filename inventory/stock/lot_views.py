@@ -8,8 +8,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_http_methods
 
-from inventory.ground.findings import Refused
-from inventory.ground.site.findings_form import add_refusal
+from inventory.ground.site.findings_form import RefusalsOn
 from inventory.ground.site.keyed_forms import Cleaned
 from inventory.ground.site.maker import maker
 from inventory.models import Lot, Movement
@@ -125,11 +124,8 @@ def _act(
     form = form_class(request.POST or None, lot=lot, initial=initial)
     if form.is_valid():
         cleaned = form.cleaned_data
-        try:
+        with RefusalsOn(form):
             doing(lot, Act(key=cleaned["key"], by=maker(request), why=cleaned.get("why", "")), cleaned)
-        except Refused as refusal:
-            add_refusal(form, refusal)
-        else:
             messages.success(request, f"{heading}: done.")
             return redirect("inventory:item", lot.item.code)
     context = {"form": form, "lot": lot, "row": lot_row(lot), "heading": heading, "caution": caution}

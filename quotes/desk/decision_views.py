@@ -6,7 +6,7 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods, require_POST
 
 from inventory.ground.findings import Refused
-from inventory.ground.site.findings_form import add_refusal
+from inventory.ground.site.findings_form import RefusalsOn
 from inventory.ground.site.maker import maker
 from quotes.desk import quoting
 from quotes.desk.finding import get_draft, get_revision
@@ -22,11 +22,8 @@ def send(request: HttpRequest, pk: int, number: int) -> HttpResponse:
     valid_until = quoting.default_validity()
     form = SendForm(request.POST or None, initial={"valid_until": valid_until})
     if form.is_valid():
-        try:
+        with RefusalsOn(form, fields={"valid until": "valid_until"}):
             quoting.send(revision=revision, user=maker(request), **form.cleaned_data)
-        except Refused as refusal:
-            add_refusal(form, refusal, fields={"valid until": "valid_until"})
-        else:
             messages.success(request, "Sealed as sent. Hand the PDF to your client.")
             return redirect("quotes:revision", pk, number)
     try:
@@ -52,11 +49,8 @@ def accept(request: HttpRequest, pk: int, number: int) -> HttpResponse:
     names = [option.name for option in revision.snapshot.quotation.options]
     form = AcceptForm(request.POST or None, names=names)
     if form.is_valid():
-        try:
+        with RefusalsOn(form):
             quoting.accept(revision=revision, option=form.cleaned_data["option"], user=maker(request))
-        except Refused as refusal:
-            add_refusal(form, refusal)
-        else:
             return redirect("quotes:revision", pk, number)
     return render(
         request, "quotes/desk/accept.html", {"form": form, "revision": revision}, status=422 if form.errors else 200

@@ -7,7 +7,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from inventory.ground.codec import Document
 from inventory.ground.findings import Refused
-from inventory.ground.site.findings_form import add_refusal
+from inventory.ground.site.findings_form import RefusalsOn
 from inventory.ground.site.maker import maker
 from inventory.stock.price_list import price_list
 from quotes.desk.finding import get_draft, get_revision
@@ -99,11 +99,8 @@ def overrule(request: HttpRequest, pk: int, number: int, index: int, line: str) 
             {**kept, "overrules": [*others, *own]} if place == index else kept
             for place, kept in enumerate(revision.inputs["options"])
         ]
-        try:
+        with RefusalsOn(form):
             change_draft(revision=revision, change=lambda inputs: {**inputs, "options": options}, user=maker(request))
-        except Refused as refusal:
-            add_refusal(form, refusal)
-        else:
             return redirect("quotes:sheet", pk, number, index)
     context = {"form": form, "revision": revision, "index": index, "line": computed}
     return render(request, "quotes/desk/overrule.html", context, status=422 if form.errors else 200)
@@ -123,11 +120,8 @@ def _option_page(
     if not is_redrawn and form.is_valid():
         options = list(revision.inputs["options"])
         options[place : place + 1] = [form.option]
-        try:
+        with RefusalsOn(form):
             change_draft(revision=revision, change=lambda inputs: {**inputs, "options": options}, user=maker(request))
-        except Refused as refusal:
-            add_refusal(form, refusal)
-        else:
             return redirect("quotes:revision", revision.quote.pk, revision.number)
     if is_redrawn:
         # Another construction has other layers: the form is drawn anew, with what was said so far.

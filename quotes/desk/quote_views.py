@@ -13,7 +13,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 from inventory.ground.findings import Refused
 from inventory.ground.money import currency_of
 from inventory.ground.site.exporting import exported
-from inventory.ground.site.findings_form import add_refusal
+from inventory.ground.site.findings_form import RefusalsOn
 from inventory.ground.site.maker import maker
 from inventory.ground.site.paging import turn_to_page
 from inventory.stock.price_list import price_list
@@ -51,7 +51,7 @@ def new(request: HttpRequest) -> HttpResponse:
     form = NewQuoteForm(request.POST or None, initial=initial)
     if form.is_valid():
         cleaned = form.cleaned_data
-        try:
+        with RefusalsOn(form):
             option = first_option(price_list())
             client = cleaned["client"] or Client(name=cleaned["new_client"].strip())
             revision = start_quote(
@@ -62,9 +62,6 @@ def new(request: HttpRequest) -> HttpResponse:
                 options=[option],
                 user=maker(request),
             )
-        except Refused as refusal:
-            add_refusal(form, refusal)
-        else:
             return redirect("quotes:revision", revision.quote.pk, revision.number)
     return render(request, "quotes/desk/new.html", {"form": form}, status=422 if form.errors else 200)
 
@@ -169,9 +166,7 @@ def lays(request: HttpRequest, pk: int, number: int) -> HttpResponse:
 
 def _changed(request: HttpRequest, revision: QuoteRevision, form: Any, change: Any) -> bool:
     """Change a draft, or put the refusal on the form."""
-    try:
+    with RefusalsOn(form):
         change_draft(revision=revision, change=change, user=maker(request))
-    except Refused as refusal:
-        add_refusal(form, refusal)
-        return False
-    return True
+        return True
+    return False

@@ -12,8 +12,8 @@ from django.core.files.uploadedfile import UploadedFile
 from django.db import transaction
 from django.db.models import Max
 
-from inventory.ground.codec import Document
-from inventory.ground.findings import findings_document, refuse
+from inventory.ground.codec import Document, plain
+from inventory.ground.findings import refuse
 from quotes.models import KeptPattern, PatternRevision
 from quotes.pattern.block import Block, draw_block
 from quotes.pattern.drawing import Drawing, Reading, ReadOptions
@@ -70,7 +70,7 @@ def _keep(reading: Reading, *, name: str, kept: KeptPattern | None, source: str,
             pattern=pattern,
             number=last + 1,
             document=document,
-            findings=findings_document(reading.findings),
+            findings=plain(reading.findings),
             source_name=source[:200],
             created_by=user,
         )

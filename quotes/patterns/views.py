@@ -11,7 +11,7 @@ from django_htmx.middleware import HtmxDetails
 from inventory.ground.findings import Refused
 from inventory.ground.site.exporting import exported
 from inventory.ground.site.filters import NameFilter
-from inventory.ground.site.findings_form import add_refusal
+from inventory.ground.site.findings_form import RefusalsOn, add_refusal
 from inventory.ground.site.maker import maker
 from inventory.ground.site.paging import turn_to_page
 from inventory.ground.units import LengthUnit
@@ -92,11 +92,8 @@ def from_measures(request: HttpRequest) -> HttpResponse:
         middles_mm={code: middle_mm(takes) for code, takes in measured.takes_mm.items()} if measured else None,
     )
     if form.is_valid():
-        try:
+        with RefusalsOn(form, fields={"name": "name"}):
             revision = keep_block(block=form.block, user=maker(request))
-        except Refused as refusal:
-            add_refusal(form, refusal, fields={"name": "name"})
-        else:
             if client:
                 return redirect(f"{reverse('quotes:new')}?pattern={revision.pattern.pk}&client={client.pk}")
             return redirect("quotes:pattern", revision.pattern.pk)

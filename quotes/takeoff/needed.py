@@ -1,9 +1,8 @@
 """Before which operation a material must be there, and whether it shows: read once from `material_operations.json`."""
 
-import json
 from functools import cache
-from pathlib import Path
 
+from inventory.ground.reading import data_beside
 from quotes.takeoff.takeoff import Needed
 
 __all__ = ["needed"]
@@ -16,5 +15,5 @@ def needed(family: str) -> Needed:
 
 @cache
 def _lines() -> dict[str, Needed]:
-    document = json.loads(Path(__file__).with_name("material_operations.json").read_text(encoding="utf-8"))
-    return {family: Needed(family=family, **row) for family, row in document["lines"].items()}
+    lines = data_beside(__file__, "material_operations.json")["lines"]
+    return {family: Needed(family=family, **row) for family, row in lines.items()}

@@ -6,9 +6,8 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_http_methods
 
-from inventory.ground.findings import Refused
 from inventory.ground.money import currency_of
-from inventory.ground.site.findings_form import add_refusal
+from inventory.ground.site.findings_form import RefusalsOn
 from inventory.ground.wording import money_text
 from quotes.construction.construction_json import read_construction
 from quotes.labour.standard import times_document
@@ -37,11 +36,8 @@ def rates(request: HttpRequest) -> HttpResponse:
     room = service.workroom()
     form = RatesForm(request.POST or None, rates=room.rates, currency=currency_of(room.currency))
     if form.is_valid():
-        try:
+        with RefusalsOn(form):
             service.save_rates(room, form.rates)
-        except Refused as refusal:
-            add_refusal(form, refusal)
-        else:
             messages.success(request, "Kept for quotes from now on.")
             return redirect("quotes:workroom")
     context = {"form": form, "heading": "Rates that new quotes start from"}
@@ -87,11 +83,8 @@ def minutes(request: HttpRequest) -> HttpResponse:
     times = service.standard_times()
     form = MinutesForm(request.POST or None, times=times)
     if form.is_valid():
-        try:
+        with RefusalsOn(form):
             service.set_minutes(form.document(times_document(times)))
-        except Refused as refusal:
-            add_refusal(form, refusal)
-        else:
             messages.success(request, "Kept for quotes from now on.")
             return redirect("quotes:minutes")
     return render(request, "quotes/workroom/minutes.html", {"form": form}, status=422 if form.errors else 200)
@@ -102,11 +95,8 @@ def add_operation(request: HttpRequest) -> HttpResponse:
     """An operation of the workroom's own; constructions may then ask for it."""
     form = OperationForm(request.POST or None)
     if form.is_valid():
-        try:
+        with RefusalsOn(form):
             service.add_operation(service.workroom(), form.operation)
-        except Refused as refusal:
-            add_refusal(form, refusal)
-        else:
             messages.success(request, "Added. Tick it in the constructions that need it.")
             return redirect("quotes:minutes")
     return render(request, "quotes/workroom/operation.html", {"form": form}, status=422 if form.errors else 200)
@@ -127,11 +117,8 @@ def construction(request: HttpRequest, code: str) -> HttpResponse:
     if editor.is_valid():
         if kept.is_shipped:
             raise Http404("A shipped construction is copied before it is changed.")
-        try:
+        with RefusalsOn(editor.measures):
             service.save_construction(kept, editor.document(kept.document))
-        except Refused as refusal:
-            add_refusal(editor.measures, refusal)
-        else:
             messages.success(request, "Kept for quotes from now on.")
             return redirect("quotes:construction", code)
     context = {"editor": editor, "kept": kept, "construction": recipe}

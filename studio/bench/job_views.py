@@ -6,9 +6,8 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
-from inventory.ground.findings import Refused
 from inventory.ground.site.downloads import download
-from inventory.ground.site.findings_form import add_refusal
+from inventory.ground.site.findings_form import RefusalsOn
 from inventory.ground.wording import minor_text
 from studio.bench import job_making as service
 from studio.bench.job_forms import CancelForm, DatesForm, StageForm
@@ -39,11 +38,8 @@ def stage(request: HttpRequest, pk: int) -> HttpResponse:
     is_excusable = bool(findings) and can_be_excused(findings)
     form = StageForm(request.POST or None, initial={"to": following}, needs_reason=is_excusable)
     if form.is_valid():
-        try:
+        with RefusalsOn(form):
             advance(job, user=maker(request), on=today, **form.cleaned_data)
-        except Refused as refusal:
-            add_refusal(form, refusal)
-        else:
             return redirect("job", pk)
     context = {
         "job": job,
@@ -89,11 +85,8 @@ def dates(request: HttpRequest, pk: int) -> HttpResponse:
     job = get_job(pk)
     form = DatesForm(request.POST or None, initial={"due": job.due, "promised": job.promised})
     if form.is_valid():
-        try:
+        with RefusalsOn(form):
             service.set_dates(job, user=maker(request), **form.cleaned_data)
-        except Refused as refusal:
-            add_refusal(form, refusal)
-        else:
             return redirect("job", pk)
     context = {"job": job, "form": form, "heading": "Days", "verb": "Keep the days"}
     return render(request, "studio/bench/job_form.html", context, status=422 if form.errors else 200)
@@ -105,11 +98,8 @@ def cancel(request: HttpRequest, pk: int) -> HttpResponse:
     job = get_job(pk)
     form = CancelForm(request.POST or None)
     if form.is_valid():
-        try:
+        with RefusalsOn(form):
             service.cancel_job(job, why=form.cleaned_data["why"], user=maker(request))
-        except Refused as refusal:
-            add_refusal(form, refusal)
-        else:
             messages.success(request, "Cancelled. What was kept for it is free again; its history stays.")
             return redirect("bench")
     taken = worth_minor(job)

@@ -9,8 +9,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
-from inventory.ground.findings import Refused
-from inventory.ground.site.findings_form import add_refusal
+from inventory.ground.site.findings_form import RefusalsOn
 from inventory.ground.site.keyed_forms import Cleaned
 from inventory.models import Lot, ReservationLine
 from inventory.stock.lot_forms import remnant_of
@@ -107,11 +106,8 @@ def _ask(
 ) -> HttpResponse:
     """Ask, do it once, and go back to the job's materials."""
     if form.is_valid():
-        try:
+        with RefusalsOn(form):
             act(form.cleaned_data)
-        except Refused as refusal:
-            add_refusal(form, refusal)
-        else:
             messages.success(request, f"{heading}: noted.")
             return redirect("job-materials", job.pk)
     context = {"job": job, "form": form, "heading": heading, "cuts_steel": cuts_steel}

@@ -7,8 +7,7 @@ from django.urls import reverse
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.http import require_http_methods, require_POST
 
-from inventory.ground.findings import Refused
-from inventory.ground.site.findings_form import add_refusal
+from inventory.ground.site.findings_form import RefusalsOn
 from inventory.ground.wording import minutes_text
 from studio.bench import timing
 from studio.bench.job_page import time_page
@@ -64,11 +63,8 @@ def operation_time(request: HttpRequest, pk: int, operation: int) -> HttpRespons
     job_operation = get_operation(pk, operation)
     form = WriteForm(request.POST or None)
     if form.is_valid():
-        try:
+        with RefusalsOn(form, fields=FIELDS):
             timing.write_down(job_operation, user=maker(request), **form.cleaned_data)
-        except Refused as refusal:
-            add_refusal(form, refusal, fields=FIELDS)
-        else:
             return redirect("operation-time", pk, operation)
     context = {
         "operation": job_operation,
@@ -86,11 +82,8 @@ def correct(request: HttpRequest, entry: int) -> HttpResponse:
     time_entry = get_object_or_404(TimeEntry.objects.select_related("operation__job", "by"), pk=entry)
     form = CorrectForm(request.POST or None, entry=time_entry)
     if form.is_valid():
-        try:
+        with RefusalsOn(form, fields=FIELDS):
             timing.correct(time_entry, user=maker(request), **form.cleaned_data)
-        except Refused as refusal:
-            add_refusal(form, refusal, fields=FIELDS)
-        else:
             return redirect("operation-time", time_entry.operation.job_id, time_entry.operation_id)
     context = {"entry": time_entry, "form": form, "length": minutes_text(time_entry.so_far_min)}
     return render(request, "studio/bench/time_correct.html", context, status=422 if form.errors else 200)

@@ -9,9 +9,8 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
-from inventory.ground.findings import Refused
 from inventory.ground.site.downloads import download, picture
-from inventory.ground.site.findings_form import add_refusal
+from inventory.ground.site.findings_form import RefusalsOn
 from inventory.ground.site.keyed_forms import Cleaned
 from studio.client import fittings
 from studio.client.change_orders import agree_change
@@ -166,12 +165,9 @@ def _ask(
 ) -> HttpResponse:
     """Ask for something, do it once, and go back to the client's side of the job."""
     if form.is_valid():
-        try:
+        day = next((name for name in DAYS if name in form.fields), "day")
+        with RefusalsOn(form, fields={"amount": "amount", "day": day}):
             act(form.cleaned_data)
-        except Refused as refusal:
-            day = next((name for name in DAYS if name in form.fields), "day")
-            add_refusal(form, refusal, fields={"amount": "amount", "day": day})
-        else:
             return redirect("job-client", job.pk)
     context = {
         "job": job,
@@ -200,11 +196,8 @@ def deliver(request: HttpRequest, pk: int) -> HttpResponse:
     job = get_job(pk)
     form = DeliverForm(request.POST or None, job=job)
     if form.is_valid():
-        try:
+        with RefusalsOn(form, fields={"day": "on"}):
             hand_over(job, invoice=form.invoice, on=form.cleaned_data["on"], user=maker(request))
-        except Refused as refusal:
-            add_refusal(form, refusal, fields={"day": "on"})
-        else:
             messages.success(request, "Delivered. What was still kept for it is free again.")
             return redirect("job", pk)
     context = {"job": job, "form": form, "findings": delivery_findings(job) if job.is_open else []}

@@ -12,7 +12,7 @@ from typing import Any, Generic, TypeVar
 from django.core.management.base import BaseCommand
 
 from inventory.ground.codec import Document, plain
-from inventory.ground.findings import Refused, findings_document, stop
+from inventory.ground.findings import Refused, stop
 
 __all__ = ["DaybookCommand"]
 
@@ -64,7 +64,7 @@ class DaybookCommand(BaseCommand, Generic[Answer]):
                 sys.exit(1)
 
     def _refuse(self, findings: Any, *, as_json: bool) -> None:
-        rows = findings_document(findings)
+        rows = plain(findings)
         if as_json:
             self.stdout.write(_json({"findings": rows}))
         else:

@@ -1,12 +1,13 @@
 """Putting findings where a form's reader sees them."""
 
 from collections.abc import Mapping
+from types import TracebackType
 
 from django.forms import BaseForm
 
 from inventory.ground.findings import Refused, stops
 
-__all__ = ["add_refusal"]
+__all__ = ["RefusalsOn", "add_refusal"]
 
 
 def add_refusal(form: BaseForm, refusal: Refused, *, fields: Mapping[str, str] | None = None) -> None:
@@ -16,3 +17,21 @@ def add_refusal(form: BaseForm, refusal: Refused, *, fields: Mapping[str, str] |
         field = next((name for place, name in places if found.where.startswith(place)), None)
         words = f"{found.message} {found.hint}".strip()
         form.add_error(field, words if field else f"{found.where}: {words}")
+
+
+class RefusalsOn:
+    """`with RefusalsOn(form):` puts what is refused within it on the form, and what comes after goes on from there."""
+
+    def __init__(self, form: BaseForm, *, fields: Mapping[str, str] | None = None) -> None:
+        self.form, self.fields = form, fields
+
+    def __enter__(self) -> None:
+        pass
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> bool:
+        if not isinstance(error, Refused):
+            return False
+        add_refusal(self.form, error, fields=self.fields)
+        return True

@@ -4,8 +4,8 @@ from typing import Any
 
 from django.utils import timezone
 
-from inventory.ground.codec import Document
-from inventory.ground.findings import findings_document, note
+from inventory.ground.codec import Document, plain
+from inventory.ground.findings import note
 from inventory.ground.site.command import DaybookCommand
 from inventory.ground.wording import percent_text
 from quotes.labour.learning import learning_document
@@ -24,7 +24,7 @@ class Command(DaybookCommand[Document]):
                 if not learnt.delivered
                 else note("learning.too-little", "jobs", "Of no delivered job enough time was logged to judge it.")
             )
-            return {**document, "findings": findings_document([why])}
+            return {**document, "findings": plain([why])}
         return document
 
     def text(self, answer: Document) -> str:
