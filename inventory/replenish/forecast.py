@@ -11,7 +11,7 @@ Society 56, 2005, 495–503 (the classes); Heizer and Render, Operations Managem
 vary); Bookbinder and Lordahl, IIE Transactions 21, 1989, 302–312 (bootstrap of lead-time demand).
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
@@ -84,21 +84,36 @@ class Expectation:
     horizon_days: int
 
 
-def weekly(issues: Sequence[tuple[date, int]], *, until: date, weeks: int) -> tuple[int, ...]:
-    """Return what was used in each of the `weeks` whole weeks that end with the day `until`, oldest first.
+def weekly(
+    used: Iterable[tuple[int, date | str, int]], *, until: date, weeks: int, from_first: bool = False
+) -> dict[int, tuple[int, ...]]:
+    """Return what was used of each item in each of the `weeks` whole weeks that end with the day `until`, oldest first.
 
     What was used before or after them is left out. What came back (quantity < 0) lessens the use of its week, never
-    below nothing. Ask for no more weeks than the material has been kept: earlier ones would count as without use.
+    below nothing.
 
-    >>> weekly([(date(2027, 1, 4), 3), (date(2027, 1, 10), 1)], until=date(2027, 1, 10), weeks=2)
-    (0, 4)
+    Args:
+        used: item, day (ISO 8601 where it is text) and quantity; an item may have several on a day.
+        from_first: begin each item's series with the week of its first row, since earlier ones would count as without use.
+
+    >>> weekly([(7, "2027-01-04", 3), (7, date(2027, 1, 10), 1)], until=date(2027, 1, 10), weeks=2)
+    {7: (0, 4)}
     """
-    series = [0] * weeks
-    for day, quantity in issues:
-        weeks_ago = (until - day).days // 7
-        if 0 <= weeks_ago < weeks:
-            series[weeks - 1 - weeks_ago] += quantity
-    return tuple(max(0, used) for used in series)
+    # Loaded where it is needed: most of what imports this module never asks for a series.
+    import pandas as pd
+
+    rows = pd.DataFrame.from_records(list(used), columns=["item", "day", "quantity"])
+    ends = pd.date_range(end=until, periods=weeks, freq="7D")
+    rows["day"] = pd.to_datetime(rows["day"], format="ISO8601")
+    rows = rows[rows["day"].between(ends[0] - pd.Timedelta(days=6), ends[-1])]
+    if rows.empty:
+        return {}
+    by_day = rows.groupby(["day", "item"])["quantity"].sum().unstack(fill_value=0)
+    by_week = by_day.resample("7D", origin=ends[-1], closed="right", label="right").sum().reindex(ends, fill_value=0)
+    firsts = rows.groupby("item")["day"].min()
+    begins = ends.searchsorted(firsts).tolist() if from_first else [0] * len(firsts)
+    series = by_week[firsts.index].clip(lower=0).to_numpy().T.tolist()
+    return {item: tuple(row[begin:]) for item, row, begin in zip(firsts.index.tolist(), series, begins, strict=True)}
 
 
 def croston(series: Sequence[int], alpha: float) -> float:

@@ -1,9 +1,8 @@
 """What the ledger leads one to expect: use over lead time and cover, and the reserve that each item's policy asks for."""
 
-from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from datetime import date, timedelta
-from functools import cache, lru_cache
+from functools import lru_cache
 from math import ceil
 
 from django.db.models import CharField, Sum
@@ -24,18 +23,17 @@ Policy = StockItem.Policy
 _reserve = lru_cache(maxsize=5000)(safety_stock)
 
 
-def uses(*, until: date, weeks: int) -> dict[int, list[tuple[date, int]]]:
-    """Return what was used of each item that is kept in stock, day by day: issued less returned, and scrapped."""
+def uses(*, until: date, weeks: int, from_first: bool = False) -> dict[int, tuple[int, ...]]:
+    """Return what was used of each item that is kept in stock, week by week: issued less returned, and scrapped.
+
+    An item that was not used in those weeks has none; `from_first` begins with the week in which it was first used.
+    """
     movements = Movement.objects.filter(
         day__gt=until - timedelta(weeks=weeks), day__lte=until, posting__kind__in=USE
     ).exclude(item__policy=Policy.AS_NEEDED)
-    # As text, each day read once: reading a day for every row takes longer than finding the rows.
+    # As text: reading a day for every row takes longer than finding the rows.
     days = movements.annotate(iso_day=Cast("day", CharField())).values_list("item", "iso_day")
-    read = cache(date.fromisoformat)
-    used: dict[int, list[tuple[date, int]]] = defaultdict(list)
-    for item, iso_day, total in days.annotate(total=Sum("quantity")).order_by():
-        used[item].append((read(iso_day), -total))
-    return used
+    return weekly(days.annotate(total=-Sum("quantity")).order_by(), until=until, weeks=weeks, from_first=from_first)
 
 
 def expectations(
@@ -46,19 +44,15 @@ def expectations(
     Args:
         leads: the days until each item can be had at the soonest, and their spread, by its code.
     """
-    history = uses(until=on - timedelta(days=1), weeks=shelf_defaults().use.history_weeks)
+    history = uses(until=on - timedelta(days=1), weeks=shelf_defaults().use.history_weeks, from_first=True)
     return {
-        item.pk: _expected(item, history.get(item.pk, []), leads.get(item.code, UNKNOWN_LEAD), on)
+        item.pk: _expected(item, history.get(item.pk, (0,)), leads.get(item.code, UNKNOWN_LEAD))
         for item in items
         if item.policy != Policy.AS_NEEDED
     }
 
 
-def _expected(item: StockItem, history: list[tuple[date, int]], lead: tuple[int, int], on: date) -> Expectation:
-    first = min((day for day, _ in history), default=on)
-    # Weeks before the first use would count as weeks without any.
-    weeks = min(shelf_defaults().use.history_weeks, max(1, ceil((on - first).days / 7)))
-    series = weekly(history, until=on - timedelta(days=1), weeks=weeks)
+def _expected(item: StockItem, series: tuple[int, ...], lead: tuple[int, int]) -> Expectation:
     lead_days, spread_days = lead
     if item.policy == Policy.SERVICE:
         reserve = _reserve(

@@ -9,7 +9,7 @@ from django.db.models import F, Max, Sum
 from inventory.ground.defaults import shelf_defaults
 from inventory.models import Movement, StockItem
 from inventory.reckoning.classes import Ranked, by_yearly_value
-from inventory.replenish.forecast import syntetos_boylan, weekly
+from inventory.replenish.forecast import syntetos_boylan
 from inventory.reserving.reservations import firm_lines
 from inventory.use.expected_use import USE, uses
 
@@ -111,10 +111,9 @@ def _tied(items: dict[int, StockItem]) -> int:
 def _runs_out(items: dict[int, StockItem], on: date) -> list[RunsOut]:
     running_out = []
     smoothing = shelf_defaults().forecast.smoothing_share
-    until = on - timedelta(days=1)
-    for pk, history in uses(until=until, weeks=WEEKS).items():
+    for pk, series in uses(until=on - timedelta(days=1), weeks=WEEKS).items():
         item = items[pk]
-        per_week = syntetos_boylan(weekly(history, until=until, weeks=WEEKS), smoothing)
+        per_week = syntetos_boylan(series, smoothing)
         if per_week > 0 and (days := int(item.on_hand / per_week * 7)) <= QUARTER:
             running_out.append(RunsOut(item=item, per_week=per_week, days=days))
     return sorted(running_out, key=lambda runs_out: runs_out.days)

@@ -9,7 +9,7 @@ from typing import Any
 
 from django.contrib.auth.models import User
 from django.db import transaction
-from django.db.models import Count, Exists, F, OuterRef, QuerySet, Subquery, Sum
+from django.db.models import Exists, F, OuterRef, QuerySet, Subquery, Sum
 from django.db.models.functions import Greatest, TruncMonth
 from django.utils import timezone
 
@@ -17,9 +17,11 @@ from inventory.ground.findings import refuse
 from inventory.models import Movement, Shelf
 from inventory.shelf.settings import close_until
 from studio.accounts.accounting import settle
+from studio.books.sums import pieces_of
 from studio.models import ClosedMonth, Job, Payment, PieceAccount
+from studio.profit.totals import total, totals_by
 
-__all__ = ["Month", "close_month", "last_day", "months", "next_to_close"]
+__all__ = ["Month", "close_month", "last_day", "month_start", "months", "next_to_close"]
 
 logger = logging.getLogger(__name__)
 
@@ -53,6 +55,11 @@ class Month:
     def last_day(self) -> date:
         """The month's last day."""
         return last_day(self.first_day)
+
+
+def month_start(month: str) -> date:
+    """Return the first day of a month, `2027-01`."""
+    return date.fromisoformat(f"{month}-01")
 
 
 def last_day(first_day: date) -> date:
@@ -102,25 +109,20 @@ def close_month(year: int, month: int, *, user: User | None) -> ClosedMonth:
 def months() -> list[Month]:
     """Return the months that are closed or have a delivery, a correction or a cancelled job's loss; the last first."""
     closed = {month.first_day: month for month in ClosedMonth.objects.select_related("by")}
-    sums = {
-        month: (pieces, net, profit)
-        for month, pieces, net, profit in PieceAccount.objects.annotate(month=TruncMonth("delivered_on"))
-        .order_by()
-        .values_list("month")
-        .annotate(pieces=Count("pk"), net=Sum("net_minor"), profit=Sum("actual_profit_minor"))
-    }
+    made = {month_start(earned.key): earned for earned in totals_by(pieces_of(PieceAccount.objects.all()), "month")}
+    nothing = total(())
     corrected, cancelled = _corrections(), _cancelled()
     return [
         Month(
             first_day=month,
-            pieces=sums.get(month, (0, 0, 0))[0],
-            net_minor=sums.get(month, (0, 0, 0))[1],
-            profit_minor=sums.get(month, (0, 0, 0))[2],
+            pieces=made.get(month, nothing).pieces,
+            net_minor=made.get(month, nothing).net_minor,
+            profit_minor=made.get(month, nothing).actual_profit_minor,
             corrections_minor=corrected.get(month, 0),
             cancelled_minor=cancelled.get(month, 0),
             closed=closed.get(month),
         )
-        for month in sorted({*sums, *corrected, *cancelled, *closed}, reverse=True)
+        for month in sorted({*made, *corrected, *cancelled, *closed}, reverse=True)
     ]
 
 

@@ -1,24 +1,20 @@
 """The books in words: what all pieces came to, the best and the worst of them, months, overhead, quotes by price."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
-from django.db.models import QuerySet
 from django.utils import timezone
 
 from inventory.ground.money import Currency
 from inventory.ground.wording import day_text, minor_text, minutes_text, money_text, percent_text
 from studio.books.months import Month, months, next_to_close
-from studio.books.sums import Sums, best_and_worst, overhead
-from studio.models import PieceAccount
+from studio.books.sums import overhead
 from studio.profit.overhead import absorption_sentence
-from studio.profit.totals import Band
+from studio.profit.totals import Band, Piece, Total, best_and_worst
 
 __all__ = ["BandRow", "MonthRow", "MonthsPage", "Ranked", "band_rows", "figures", "months_page", "ranked", "share_text"]
-
-MOST_RANKED = 3
 
 Figure = tuple[str, str, str]
 
@@ -27,8 +23,8 @@ Figure = tuple[str, str, str]
 class Ranked:
     """Pieces by what they earned for an hour: the best, and the worst."""
 
-    best: list[tuple[PieceAccount, str]]
-    worst: list[tuple[PieceAccount, str]]
+    best: list[tuple[Piece, str]]
+    worst: list[tuple[Piece, str]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -78,13 +74,13 @@ def share_text(share: Decimal | None) -> str:
     return "–" if share is None else percent_text(round(share, 3) + 0).replace("-", "−")
 
 
-def figures(together: Sums, currency: Currency) -> list[Figure]:
+def figures(together: Total, currency: Currency) -> list[Figure]:
     """Return what pieces come to: what, how much, how it is made."""
     money = _money(currency)
-    profit, quoted = together.profit_minor, together.quoted_minor
+    profit, quoted = together.actual_profit_minor, together.quoted_profit_minor
     more = together.more_than_quoted_minor
     against = f"{money(abs(more))} {'more' if more > 0 else 'less'} than the {money(quoted)} quoted."
-    per_hour = "–" if together.per_hour_minor is None else money(together.per_hour_minor)
+    per_hour = _per_hour(together, currency)
     return [
         (
             "Invoiced",
@@ -106,21 +102,21 @@ def figures(together: Sums, currency: Currency) -> list[Figure]:
     ]
 
 
-def ranked(pieces: QuerySet[PieceAccount], currency: Currency) -> Ranked:
-    """Return the best and the worst of pieces."""
-    money = _money(currency)
-    best, worst = best_and_worst(pieces, most=MOST_RANKED)
+def ranked(pieces: Sequence[Piece], currency: Currency) -> Ranked:
+    """Return the best and the worst of pieces; none is both."""
+    best, worst = best_and_worst(pieces)
     return Ranked(
-        best=[(piece, money(piece.per_hour_minor)) for piece in best],
-        worst=[(piece, money(piece.per_hour_minor)) for piece in worst],
+        best=[(piece, _per_hour(piece, currency)) for piece in best],
+        worst=[(piece, _per_hour(piece, currency)) for piece in worst if piece not in best],
     )
 
 
 def band_rows(bands: Iterable[Band], currency: Currency) -> list[BandRow]:
     """Return how many quotes were won at which price; the upper price of a band belongs to the next."""
+    money = _money(currency)
     return [
         BandRow(
-            price=f"{money_text(band.low, currency.code)} to {money_text(band.high, currency.code)}",
+            price=f"{money(band.low_minor)} to {money(band.high_minor)}",
             quotes=band.quotes,
             won=band.won,
             share=share_text(band.won_share),
@@ -192,6 +188,10 @@ def _overhead(year: int, on: date, currency: Currency) -> tuple[str, list[Figure
             "Own slips and faults in cloth: no piece’s cost and no overhead.",
         ),
     ]
+
+
+def _per_hour(earned: Piece | Total, currency: Currency) -> str:
+    return "–" if earned.per_hour_minor is None else minor_text(earned.per_hour_minor, currency.code)
 
 
 def _money(currency: Currency) -> Callable[[int], str]:

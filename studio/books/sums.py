@@ -1,88 +1,39 @@
-"""What finished pieces earned, summed by the database: in all, by style, construction, client or month; overhead; quotes.
-
-Money is whole minor units of the studio's currency. Nothing here loads an account's document, except what a period's
-losses are asked for and the printed document of all.
-"""
+"""What the pure rooms reckon the books from: finished pieces as rows, quotes that were decided, a period's overhead."""
 
 from calendar import isleap
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
-from typing import Any
 
-from django.db.models import BigIntegerField, Count, ExpressionWrapper, F, Max, Min, Q, QuerySet, Sum
-from django.db.models.functions import NullIf, TruncMonth
+from django.db.models import BigIntegerField, ExpressionWrapper, F, Max, Min, Q, QuerySet, Sum
+from django.db.models.functions import Coalesce, NullIf, TruncDate
 from django.utils import timezone
 
 from inventory.ground.days import EARLIEST, LATEST
-from inventory.ground.money import nearest
 from inventory.shelf.settings import studio_currency
 from quotes.models import QuoteRevision, YearlyCost
 from quotes.workroom.settings import workroom
 from studio.models import PieceAccount
+from studio.profit.kept_account import KEPT_ACCOUNT
 from studio.profit.overhead import Absorption, absorption
-from studio.profit.piece import Bearer, CauseCost
-from studio.profit.profit_json import profit_document
+from studio.profit.piece import Account, Bearer, CauseCost
+from studio.profit.profit_json import Books
 from studio.profit.totals import Outcome, Piece
 
-__all__ = [
-    "KEYS",
-    "Sums",
-    "accounts",
-    "best_and_worst",
-    "outcomes",
-    "overhead",
-    "pieces_document",
-    "profits",
-    "sums",
-    "sums_by",
-    "with_margin",
-]
+__all__ = ["KEYS", "accounts", "books_between", "books_of", "outcomes", "overhead", "pieces_of", "with_margin"]
 
-KEYS = {
-    "style": ("style",),
-    "construction": ("construction",),
-    "client": ("job__client_id", "job__client__name"),
-    "month": ("month",),
-}
-"""What pieces can be put together by, with its columns; the last is what people read."""
+KEYS = {"style": ("style",), "construction": ("construction",), "client": ("client", "client_id"), "month": ("month",)}
+"""What pieces can be put together by, as `totals_by` takes it: two clients of one name stay two."""
 
-MOST_OPTIONS = 12  # as many as a commission may have
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Sums:
-    """Pieces together. `per_hour_minor` is of the sums: profit and labour for each hour; None where no hour was logged."""
-
-    key: Any
-    pieces: int
-    net_minor: int
-    quoted_minor: int
-    profit_minor: int
-    minutes: int
-    per_hour_minor: int | None
-    under_floor: int
-
-    @property
-    def more_than_quoted_minor(self) -> int:
-        """Profit beyond the quoted one; below zero where it is less."""
-        return self.profit_minor - self.quoted_minor
-
-    @property
-    def margin_share(self) -> Decimal | None:
-        """Profit as a share of net; None where nothing was invoiced."""
-        return Decimal(self.profit_minor) / self.net_minor if self.net_minor > 0 else None
-
-
-_SUMS = {
-    "pieces": Count("pk"),
-    "net": Sum("net_minor"),
-    "quoted": Sum("quoted_profit_minor"),
-    "profit": Sum("actual_profit_minor"),
-    "worked": Sum("minutes"),
-    "earned": Sum(F("actual_profit_minor") + F("labour_minor")),
-    "under": Count("pk", filter=Q(is_under_floor=True)),
+_STORED = (
+    *("delivered_on", "style", "construction", "net_minor", "quoted_profit_minor", "actual_profit_minor"),
+    *("labour_minor", "overhead_minor", "minutes", "is_under_floor"),
+)
+_JOINED = {
+    "reference": F("job__reference"),
+    "title": F("job__title"),
+    "client": F("job__client__name"),
+    "client_id": F("job__client_id"),
 }
 
 
@@ -100,26 +51,9 @@ def with_margin(pieces: QuerySet[PieceAccount]) -> QuerySet[PieceAccount]:
     return pieces.annotate(margin_millionths=margin)
 
 
-def sums(pieces: QuerySet[PieceAccount]) -> Sums:
-    """Return the sums of pieces: one query."""
-    return _sums_of(pieces.order_by().aggregate(**_SUMS), "")
-
-
-def sums_by(pieces: QuerySet[PieceAccount], key: str) -> list[Sums]:
-    """Return the sums of pieces for each value of a key of `KEYS`, in the order of the keys: one query."""
-    columns = KEYS[key]
-    grouped = pieces.annotate(month=TruncMonth("delivered_on")) if key == "month" else pieces
-    groups = grouped.order_by().values(*columns).annotate(**_SUMS).order_by(columns[-1])
-    return [_sums_of(group, group[columns[-1]]) for group in groups]
-
-
-def best_and_worst(pieces: QuerySet[PieceAccount], *, most: int) -> tuple[list[PieceAccount], list[PieceAccount]]:
-    """Return the pieces that earned most for an hour, and those that earned least; none is both."""
-    timed = pieces.filter(minutes__gt=0)
-    best = list(timed.order_by("-per_hour_minor", "pk").values_list("pk", flat=True)[:most])
-    worst = list(timed.order_by("per_hour_minor", "pk").values_list("pk", flat=True)[:most])
-    by_pk = accounts().in_bulk({*best, *worst})
-    return [by_pk[pk] for pk in best], [by_pk[pk] for pk in worst if pk not in best]
+def pieces_of(accounts: QuerySet[PieceAccount]) -> list[Piece]:
+    """Return accounts as rows, without their documents, in no order: one query."""
+    return [Piece(**row) for row in accounts.order_by().values(*_STORED, **_JOINED)]
 
 
 def overhead(first: date, last: date) -> Absorption | None:
@@ -155,65 +89,43 @@ def outcomes(first: date, last: date, *, on: date) -> list[Outcome]:
     begin, end = (timezone.make_aware(datetime.combine(day, time())) for day in (first, last + timedelta(days=1)))
     decided = Q(state__in=(State.ACCEPTED, State.DECLINED), decided_at__gte=begin, decided_at__lt=end)
     expired = Q(state=State.SENT, valid_until__lt=on, valid_until__range=(first, last))
-    money = studio_currency()
-    revisions = QuoteRevision.objects.filter(decided | expired, currency=money.code)
-    return [
-        Outcome(price=money.from_minor(price_minor), is_won=state == State.ACCEPTED)
-        for state, price_minor in revisions.order_by("pk").values_list("state", "price_minor")
-    ]
+    revisions = QuoteRevision.objects.filter(decided | expired, currency=studio_currency().code).order_by("pk")
+    # One that is still out has no moment of a decision: its day is the last on which it held.
+    columns = revisions.values_list("state", "price_minor", Coalesce(TruncDate("decided_at"), "valid_until"))
+    return [Outcome(price_minor=price, is_won=state == State.ACCEPTED, day=day) for state, price, day in columns]
 
 
-def profits(first: date | None, last: date | None, *, on: date) -> dict[str, Any]:
-    """Return the printed document of what was delivered from a day to a day: without one, from the first or until now."""
+def books_between(first: date | None, last: date | None, *, on: date) -> Books:
+    """Return the books of what was delivered from a day to a day: without one, from the first or until now."""
     known = PieceAccount.objects.aggregate(first=Min("delivered_on"), last=Max("delivered_on"))
     begin = max(first or known["first"] or on, EARLIEST)
     end = min(last or max(on, known["last"] or on), LATEST)
-    return pieces_document(
+    return books_of(
         PieceAccount.objects.filter(delivered_on__range=(begin, end)),
         decided=outcomes(begin, end, on=on),
         overheads=overhead(begin, min(end, on)),
     )
 
 
-def pieces_document(
+def books_of(
     pieces: QuerySet[PieceAccount], *, decided: Sequence[Outcome] = (), overheads: Absorption | None = None
-) -> dict[str, Any]:
-    """Return the printed document of pieces, in the order of their delivery."""
+) -> Books:
+    """Return the books of pieces with their whole accounts, in the order of their delivery."""
     floor = workroom().rates.get("minimum_per_hour")
-    return profit_document(
-        list(_pieces(pieces.select_related("job__client").order_by("delivered_on", "pk"))),
-        studio_currency(),
+    return Books(
+        currency=studio_currency(),
+        accounts=dict(_with_accounts(pieces)),
         minimum_per_hour=None if floor is None else Decimal(floor),
         outcomes=decided,
         overhead=overheads,
     )
 
 
-def _pieces(pieces: QuerySet[PieceAccount]) -> Iterator[Piece]:
-    for piece in pieces.iterator(chunk_size=500):
-        yield Piece(
-            job=piece.job.reference,
-            title=piece.job.title,
-            delivered=piece.delivered_on,
-            style=piece.style,
-            construction=piece.construction,
-            client=piece.job.client.name,
-            account=piece.kept.account,
-        )
-
-
-def _sums_of(figures: dict[str, Any], key: Any) -> Sums:
-    minutes = figures["worked"] or 0
-    return Sums(
-        key=key,
-        pieces=figures["pieces"],
-        net_minor=figures["net"] or 0,
-        quoted_minor=figures["quoted"] or 0,
-        profit_minor=figures["profit"] or 0,
-        minutes=minutes,
-        per_hour_minor=nearest(60 * figures["earned"], minutes) if minutes else None,
-        under_floor=figures["under"],
-    )
+def _with_accounts(pieces: QuerySet[PieceAccount]) -> Iterator[tuple[Piece, Account]]:
+    rows = pieces.order_by("delivered_on", "pk").values("document", *_STORED, **_JOINED)
+    for row in rows.iterator(chunk_size=500):
+        account = KEPT_ACCOUNT.read(row.pop("document")).account
+        yield Piece(**row), account
 
 
 def _years(first: date, last: date) -> Decimal:

@@ -11,8 +11,8 @@ from django.utils.safestring import SafeString
 from inventory.ground.money import Currency
 from inventory.ground.wording import minor_text, minutes_text
 from studio.books.page import share_text
-from studio.books.sums import Sums
 from studio.models import PieceAccount
+from studio.profit.totals import Total
 
 __all__ = ["PER_PAGE", "PieceTable", "SumsTable"]
 
@@ -103,13 +103,13 @@ class PieceTable(tables.Table):
     net = MoneyColumn(accessor="net_minor", verbose_name="Net", of="net_minor")
     tax = tables.Column(accessor="job__tax_minor", verbose_name="Tax", visible=False)
     fee = tables.Column(accessor="job__fee_minor", verbose_name="Fee", visible=False)
-    quoted = MoneyColumn(accessor="quoted_profit_minor", verbose_name="Quoted profit", of="quoted_minor")
-    profit = MoneyColumn(accessor="actual_profit_minor", verbose_name="Profit", of="profit_minor")
+    quoted = MoneyColumn(accessor="quoted_profit_minor", verbose_name="Quoted profit", of="quoted_profit_minor")
+    profit = MoneyColumn(accessor="actual_profit_minor", verbose_name="Profit", of="actual_profit_minor")
     minutes = TimeColumn(verbose_name="Time", of="minutes")
     per_hour = MoneyColumn(accessor="per_hour_minor", verbose_name="An hour", of="per_hour_minor")
     margin = ShareColumn(empty_values=(), verbose_name="Margin", of="margin_share", order_by=("margin_millionths",))
 
-    def __init__(self, data: Any, *, currency: Currency, together: Sums, **kwargs: Any) -> None:
+    def __init__(self, data: Any, *, currency: Currency, together: Total, **kwargs: Any) -> None:
         self.currency, self.together = currency, together
         super().__init__(data, **kwargs)
 
@@ -145,8 +145,8 @@ class SumsTable(tables.Table):
     key = tables.Column(footer="Together")
     pieces = _SummedColumn(verbose_name="Pieces", of="pieces")
     net = MoneyColumn(accessor="net_minor", verbose_name="Net", of="net_minor")
-    quoted = MoneyColumn(accessor="quoted_minor", verbose_name="Quoted profit", of="quoted_minor")
-    profit = MoneyColumn(accessor="profit_minor", verbose_name="Profit", of="profit_minor")
+    quoted = MoneyColumn(accessor="quoted_profit_minor", verbose_name="Quoted profit", of="quoted_profit_minor")
+    profit = MoneyColumn(accessor="actual_profit_minor", verbose_name="Profit", of="actual_profit_minor")
     minutes = TimeColumn(verbose_name="Time", of="minutes")
     per_hour = MoneyColumn(accessor="per_hour_minor", verbose_name="An hour", of="per_hour_minor", empty_values=())
     margin = ShareColumn(accessor="margin_share", verbose_name="Margin", of="margin_share", empty_values=())
@@ -154,23 +154,23 @@ class SumsTable(tables.Table):
 
     def __init__(
         self,
-        data: Sequence[Sums],
+        data: Sequence[Total],
         *,
         currency: Currency,
-        together: Sums,
+        together: Total,
         heading: str,
-        words: Callable[[Any], str],
-        way: Callable[[Any], str],
+        words: Callable[[str], str],
+        way: Callable[[str], str],
         **kwargs: Any,
     ) -> None:
         self.currency, self.together, self.words, self.way = currency, together, words, way
         super().__init__(data, **kwargs)
         self.columns["key"].column.verbose_name = heading
 
-    def render_key(self, value: Any) -> SafeString:
+    def render_key(self, value: str) -> SafeString:
         """What the pieces share, as the way to them."""
         return format_html('<a href="{}">{}</a>', self.way(value), self.words(value))
 
-    def value_key(self, value: Any) -> str:
+    def value_key(self, value: str) -> str:
         """The words alone, for a spreadsheet."""
         return self.words(value)

@@ -1,6 +1,6 @@
 """The books: what finished pieces earned, one by one and together, and months that are closed."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from datetime import date
 from typing import Any
 
@@ -24,14 +24,14 @@ from studio.accounts.accounting import settle
 from studio.books.account_page import account_page
 from studio.books.filters import DaysFilter, PieceFilter
 from studio.books.forms import MonthForm
-from studio.books.months import close_month, last_day, months, next_to_close
+from studio.books.months import close_month, last_day, month_start, months, next_to_close
 from studio.books.page import band_rows, figures, months_page, ranked
-from studio.books.sums import KEYS, accounts, outcomes, pieces_document, sums, sums_by, with_margin
+from studio.books.sums import KEYS, accounts, books_of, outcomes, pieces_of, with_margin
 from studio.books.tables import PER_PAGE, PieceTable, SumsTable
 from studio.jobs.finding import did, maker
 from studio.models import PieceAccount
 from studio.profit.profit_workbook import profit_workbook
-from studio.profit.totals import win_rates
+from studio.profit.totals import Outcome, total, totals_by, win_rates
 
 YEAR_DIGITS = 4
 _HEADINGS = {"style": "Style", "construction": "Construction", "client": "Client", "month": "Month"}
@@ -40,7 +40,8 @@ _HEADINGS = {"style": "Style", "construction": "Construction", "client": "Client
 def listing(request: HttpRequest) -> HttpResponse:
     """All finished pieces with what they earned, and what they come to."""
     narrowed = PieceFilter(request.GET, queryset=accounts())
-    money, together = studio_currency(), sums(narrowed.qs)
+    money, pieces = studio_currency(), pieces_of(narrowed.qs)
+    together = total(pieces)
     table = PieceTable(
         with_margin(narrowed.qs),
         currency=money,
@@ -57,7 +58,7 @@ def listing(request: HttpRequest) -> HttpResponse:
         "filter": narrowed,
         "table": table,
         "figures": figures(together, money) if together.pieces else [],
-        "ranked": ranked(narrowed.qs, money),
+        "ranked": ranked(pieces, money),
         "has_pieces": bool(together.pieces) or accounts().exists(),
     }
     return render(request, "studio/books/books.html", context)
@@ -66,7 +67,11 @@ def listing(request: HttpRequest) -> HttpResponse:
 def workbook(request: HttpRequest) -> HttpResponse:
     """The pieces as they are narrowed, with their bridges, as a workbook that goes on working."""
     narrowed = PieceFilter(request.GET, queryset=PieceAccount.objects.all())
-    return download(profit_workbook(pieces_document(narrowed.qs)), f"profit-{timezone.localdate():%Y-%m-%d}.xlsx")
+    days = _asked(narrowed)
+    # Of all that pieces are narrowed by, quotes have a day alone.
+    decided = _decided(days) if days.keys() <= DaysFilter.base_filters.keys() else []
+    book = profit_workbook(books_of(narrowed.qs, decided=decided))
+    return download(book, f"profit-{timezone.localdate():%Y-%m-%d}.xlsx")
 
 
 def by(request: HttpRequest, key: str) -> HttpResponse:
@@ -76,10 +81,11 @@ def by(request: HttpRequest, key: str) -> HttpResponse:
     if key not in KEYS:
         raise Http404
     narrowed = DaysFilter(request.GET, queryset=accounts())
+    pieces = pieces_of(narrowed.qs)
     table = SumsTable(
-        sums_by(narrowed.qs, key),
+        totals_by(pieces, *KEYS[key]),
         currency=studio_currency(),
-        together=sums(narrowed.qs),
+        together=total(pieces),
         heading=_HEADINGS[key],
         words=_words(key),
         way=_way(key, request),
@@ -92,11 +98,8 @@ def by(request: HttpRequest, key: str) -> HttpResponse:
 
 def _by_price(request: HttpRequest) -> HttpResponse:
     """How many quotes were won at which price."""
-    today = timezone.localdate()
     narrowed = DaysFilter(request.GET, queryset=PieceAccount.objects.none())
-    days = narrowed.form.cleaned_data if narrowed.form.is_valid() else {}
-    money = studio_currency()
-    decided = outcomes(days.get("since") or EARLIEST, days.get("until") or today, on=today)
+    money, decided = studio_currency(), _decided(_asked(narrowed))
     context = {
         "filter": narrowed,
         "rows": band_rows(win_rates(decided), money),
@@ -104,6 +107,18 @@ def _by_price(request: HttpRequest) -> HttpResponse:
         "won": sum(outcome.is_won for outcome in decided),
     }
     return render(request, "studio/books/books_price.html", context)
+
+
+def _asked(narrowed: DaysFilter) -> dict[str, Any]:
+    """What a list is narrowed to, without what was left empty; nothing where it cannot be read."""
+    asked = narrowed.form.cleaned_data if narrowed.form.is_valid() else {}
+    return {name: value for name, value in asked.items() if value}
+
+
+def _decided(days: Mapping[str, date]) -> list[Outcome]:
+    """The quotes that were decided in the days that are asked for."""
+    today = timezone.localdate()
+    return outcomes(days.get("since", EARLIEST), days.get("until", today), on=today)
 
 
 def account(request: HttpRequest, reference: str) -> HttpResponse:
@@ -139,9 +154,9 @@ def close(request: HttpRequest) -> HttpResponse:
     month = next_to_close(on=timezone.localdate())
     form = MonthForm(request.POST or None, initial={"month": month})
     if form.is_valid():
-        first_day: date = form.cleaned_data["month"]
+        begin: date = form.cleaned_data["month"]
         try:
-            closed = close_month(first_day.year, first_day.month, user=maker(request))
+            closed = close_month(begin.year, begin.month, user=maker(request))
         except Refused as refusal:
             add_refusal(form, refusal)
         else:
@@ -161,18 +176,19 @@ def _account(reference: str) -> PieceAccount:
     return get_object_or_404(kept, job__reference=reference)
 
 
-def _words(key: str) -> Callable[[Any], str]:
-    return (lambda month: f"{month:%B %Y}") if key == "month" else (lambda name: name or "Without a name")
+def _words(key: str) -> Callable[[str], str]:
+    return (lambda month: f"{month_start(month):%B %Y}") if key == "month" else (lambda name: name or "Without a name")
 
 
-def _way(key: str, request: HttpRequest) -> Callable[[Any], str]:
+def _way(key: str, request: HttpRequest) -> Callable[[str], str]:
     """The list of pieces, narrowed to a key and to the days of this page."""
     days = {name: request.GET[name] for name in ("since", "until") if request.GET.get(name)}
 
-    def way(value: Any) -> str:
+    def way(value: str) -> str:
         match key:
             case "month":
-                asked = {"since": value.isoformat(), "until": last_day(value).isoformat()}
+                begin = month_start(value)
+                asked = {"since": begin.isoformat(), "until": last_day(begin).isoformat()}
             case "client":
                 asked = {**days, "word": value}
             case _:

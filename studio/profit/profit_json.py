@@ -1,6 +1,7 @@
 """Finished pieces as the JSON that the `profit` command prints."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
@@ -8,72 +9,60 @@ from inventory.ground.money import Currency
 from studio.profit.overhead import Absorption
 from studio.profit.piece import Account, CauseCost
 from studio.profit.sentence import sentence
-from studio.profit.totals import (
-    Band,
-    Outcome,
-    Piece,
-    Total,
-    best_first,
-    month_of,
-    total,
-    totals_by,
-    under_floor,
-    win_rates,
-)
+from studio.profit.totals import Band, Outcome, Piece, Total, best_and_worst, total, totals_by, under_floor, win_rates
 
-__all__ = ["profit_document"]
+__all__ = ["Books", "profit_document"]
 
 Document = dict[str, Any]
-BEST_AND_WORST = 3
 
 
-def profit_document(
-    pieces: Sequence[Piece],
-    currency: Currency,
-    *,
-    minimum_per_hour: Decimal | None,
-    outcomes: Sequence[Outcome],
-    overhead: Absorption | None,
-) -> Document:
-    """Return the pieces and their totals: money as decimal strings with the currency's decimals, shares as numbers.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Books:
+    """Finished pieces of a period, with what was decided and what overhead came to in it.
 
-    Args:
+    Attributes:
+        accounts: of the pieces, in the order in which they are printed.
         minimum_per_hour: the wage floor; None where the studio has set none, then no piece is under it.
         outcomes: the quotes that were decided in the period.
         overhead: of the period; None where nothing is entered for it.
     """
-    ranked = best_first(pieces)
-    worst = ranked[::-1][:BEST_AND_WORST]
-    floor = () if minimum_per_hour is None else under_floor(pieces, minimum_per_hour)
-    by = {
-        "by_style": totals_by(pieces, lambda piece: piece.style, currency),
-        "by_construction": totals_by(pieces, lambda piece: piece.construction, currency),
-        "by_client": totals_by(pieces, lambda piece: piece.client, currency),
-        "by_month": totals_by(pieces, month_of, currency),
-    }
+
+    currency: Currency
+    accounts: Mapping[Piece, Account]
+    minimum_per_hour: Decimal | None
+    outcomes: Sequence[Outcome]
+    overhead: Absorption | None
+
+
+def profit_document(books: Books) -> Document:
+    """Return the pieces and their totals: money as decimal strings with the currency's decimals, shares as numbers."""
+    currency, floor, pieces = books.currency, books.minimum_per_hour, list(books.accounts)
+    best, worst = best_and_worst(pieces)
+    under = [] if floor is None else under_floor(pieces, floor.scaleb(currency.digits))
+    # A client is printed by name, and each name once.
+    by = {f"by_{key}": totals_by(pieces, key) for key in ("style", "construction", "client", "month")}
     return {
         "currency": currency.code,
-        "pieces": [_piece(piece) for piece in pieces],
+        "pieces": [_piece(piece, account) for piece, account in books.accounts.items()],
         "totals": {
-            **_total(total(pieces, currency), currency),
+            **_total(total(pieces), currency),
             **{name: [{"key": row.key, **_total(row, currency)} for row in rows] for name, rows in by.items()},
-            "best": [piece.job for piece in ranked[:BEST_AND_WORST]],
-            "worst": [piece.job for piece in worst],
-            "minimum_per_hour": _money(minimum_per_hour, currency),
-            "under_floor": [piece.job for piece in floor],
-            "win_rates": [_band(band, currency) for band in win_rates(outcomes)],
-            "overhead": None if overhead is None else _absorption(overhead, currency),
+            "best": [piece.reference for piece in best],
+            "worst": [piece.reference for piece in worst],
+            "minimum_per_hour": _money(floor, currency),
+            "under_floor": [piece.reference for piece in under],
+            "win_rates": [_band(band, currency) for band in win_rates(books.outcomes)],
+            "overhead": None if books.overhead is None else _absorption(books.overhead, currency),
         },
     }
 
 
-def _piece(piece: Piece) -> Document:
-    account = piece.account
+def _piece(piece: Piece, account: Account) -> Document:
     currency = account.currency
     return {
-        "job": piece.job,
+        "job": piece.reference,
         "title": piece.title,
-        "delivered": piece.delivered.isoformat(),
+        "delivered": piece.delivered_on.isoformat(),
         "quoted_profit": _money(account.quoted_profit, currency),
         "actual_profit": _money(account.profit, currency),
         "per_hour": _money(account.per_hour, currency),
@@ -103,19 +92,19 @@ def _loss(row: CauseCost, currency: Currency) -> Document:
 def _total(row: Total, currency: Currency) -> Document:
     return {
         "pieces": row.pieces,
-        "net": _money(row.net, currency),
-        "quoted_profit": _money(row.quoted_profit, currency),
-        "actual_profit": _money(row.profit, currency),
-        "hours": _hours(row.hours),
-        "per_hour": _money(row.per_hour, currency),
+        "net": _minor(row.net_minor, currency),
+        "quoted_profit": _minor(row.quoted_profit_minor, currency),
+        "actual_profit": _minor(row.actual_profit_minor, currency),
+        "hours": _hours(Decimal(row.minutes) / 60),
+        "per_hour": None if row.per_hour_minor is None else _minor(row.per_hour_minor, currency),
         "margin_share": _share(row.margin_share),
     }
 
 
 def _band(band: Band, currency: Currency) -> Document:
     return {
-        "low": _money(band.low, currency),
-        "high": _money(band.high, currency),
+        "low": _minor(band.low_minor, currency),
+        "high": _minor(band.high_minor, currency),
         "quotes": band.quotes,
         "won": band.won,
         "won_share": _share(band.won_share),
@@ -129,6 +118,10 @@ def _absorption(found: Absorption, currency: Currency) -> Document:
 
 def _money(amount: Decimal | None, currency: Currency) -> str | None:
     return None if amount is None else f"{currency.round(amount) + 0:f}"  # + 0: no minus on zero
+
+
+def _minor(minor: int, currency: Currency) -> str:
+    return f"{currency.from_minor(minor):f}"
 
 
 def _hours(hours: Decimal) -> str:

@@ -5,8 +5,13 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
-from inventory.ground.money import currency_of
+from openpyxl.utils import get_column_letter
+
+from inventory.ground.money import Currency
 from inventory.ground.sheets import Cell, Formula, SheetBook
+from studio.profit.analysis import StylesByMonth, months_of_books, styles_by_month
+from studio.profit.profit_json import Books, profit_document
+from studio.profit.totals import win_rates
 
 __all__ = ["profit_workbook"]
 
@@ -24,15 +29,28 @@ _SHEETS = (
     ("By client", "Client", "by_client"),
     ("By month", "Month", "by_month"),
 )
+_MONTHS = (
+    "Month",
+    "Pieces",
+    "Net",
+    "Profit",
+    "Overhead",
+    "Quotes won",
+    "Their prices",
+    "Quotes lost",
+    "Their prices",
+    "Won share",
+)
 PERCENT = "0.0%"
 
 
-def profit_workbook(document: Document) -> bytes:
-    """Return an XLSX with the sheets Pieces, Bridge and one per total, from the printed document alone.
+def profit_workbook(books: Books) -> bytes:
+    """Return an XLSX: the sheets Pieces and Bridge, one per total, and styles by month; where a quote was decided, months and prices too.
 
     Difference is quoted profit + bridge − profit: nothing, in every row.
     """
-    digits = currency_of(document["currency"]).digits
+    document, currency, rows = profit_document(books), books.currency, list(books.accounts)
+    digits = currency.digits
     shown = "0." + "0" * digits if digits else "0"
     pieces: Sequence[Document] = document["pieces"]
     book = SheetBook()
@@ -49,6 +67,11 @@ def profit_workbook(document: Document) -> bytes:
     for title, head, key in _SHEETS:
         header = [head, "Pieces", "Net", "Quoted profit", "Profit", "Hours", "An hour", "Margin"]
         book.sheet(title, header, _totals(document["totals"][key], shown, len(pieces)))
+    by_month = styles_by_month(rows)
+    book.sheet("Styles by month", ["Profit", *by_month.months, "Together"], _styles(by_month, currency, shown))
+    if books.outcomes:
+        book.sheet("Months and quotes", _MONTHS, _months(books, shown))
+        book.sheet("By price", ["From", "Below", "Quotes", "Won", "Won share"], _prices(books))
     return book.data()
 
 
@@ -103,3 +126,35 @@ def _totals(rows: Sequence[Document], shown: str, pieces: int) -> Iterator[list[
         # What all of them earned an hour stands below the pieces, where their labour stands too.
         hourly = Formula(f"=Pieces!P{pieces + 2}", shown)
         yield ["Together", count, *sums, hours, hourly, Formula(f'=IF(C{row}>0,E{row}/C{row},"")', PERCENT)]
+
+
+def _styles(by_month: StylesByMonth, currency: Currency, shown: str) -> Iterator[list[Cell]]:
+    """Profit, a row for each style; both ways together."""
+    last, below = get_column_letter(len(by_month.months) + 1), len(by_month.styles) + 2
+    for row, (style, amounts) in enumerate(by_month.styles, start=2):
+        yield [style, *map(currency.from_minor, amounts), Formula(f"=SUM(B{row}:{last}{row})", shown)]
+    if by_month.styles:
+        columns = (get_column_letter(place) for place in range(2, len(by_month.months) + 3))
+        yield ["Together", *(Formula(f"=SUM({column}2:{column}{below - 1})", shown) for column in columns)]
+
+
+def _months(books: Books, shown: str) -> Iterator[list[Cell]]:
+    money, months = books.currency.from_minor, months_of_books(list(books.accounts), books.outcomes)
+    for row, month in enumerate(months, start=2):
+        yield [
+            month.month,
+            month.pieces,
+            *map(money, (month.net_minor, month.actual_profit_minor, month.overhead_minor)),
+            *(month.won, money(month.won_minor), month.lost, money(month.lost_minor)),
+            Formula(f'=IF(F{row}+H{row}>0,F{row}/(F{row}+H{row}),"")', PERCENT),
+        ]
+    if months:
+        row = len(months) + 2
+        sums = (Formula(f"=SUM({name}2:{name}{row - 1})", "0" if name in "BFH" else shown) for name in "BCDEFGHI")
+        yield ["Together", *sums, Formula(f'=IF(F{row}+H{row}>0,F{row}/(F{row}+H{row}),"")', PERCENT)]
+
+
+def _prices(books: Books) -> Iterator[list[Cell]]:
+    for row, band in enumerate(win_rates(books.outcomes), start=2):
+        low, high = books.currency.from_minor(band.low_minor), books.currency.from_minor(band.high_minor)
+        yield [low, high, band.quotes, band.won, Formula(f"=D{row}/C{row}", PERCENT)]

@@ -1,6 +1,7 @@
 """The house stands as it was meant to: empty package doors, pure rooms that know nothing of Django."""
 
 import ast
+import os
 import re
 import subprocess
 import sys
@@ -36,6 +37,27 @@ def test_pure_rooms_are_imported_without_django():
     )
     done = subprocess.run([sys.executable, "-c", program], cwd=PROJECT, capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "False"
+
+
+def test_a_takeoff_and_the_first_page_do_not_wait_for_pandas():
+    """In a fresh interpreter; the books' own tables do load it, so that the test can fail."""
+    program = """
+import sys, django
+django.setup()
+from django.core.management import load_command_class
+from django.urls import get_resolver, resolve
+load_command_class("quotes", "takeoff")
+resolve("/"), len(get_resolver().reverse_dict)
+print("pandas" in sys.modules)
+from studio.profit.totals import table_of
+table_of([], ["style"])
+print("pandas" in sys.modules)
+"""
+    settings = {**os.environ, "DJANGO_SETTINGS_MODULE": "studio.settings_test"}
+    done = subprocess.run(
+        [sys.executable, "-c", program], cwd=PROJECT, env=settings, capture_output=True, text=True, check=True
+    )
+    assert done.stdout.split() == ["False", "True"]
 
 
 OF_DJANGO = {"management", "migrations", "static", "templatetags"}

@@ -10,7 +10,8 @@ from inventory.ground.codec import Document
 from inventory.ground.findings import refuse
 from inventory.ground.reading import calendar_day, write_file
 from inventory.ground.site.command import DaybookCommand
-from studio.books.sums import profits
+from studio.books.sums import books_between
+from studio.profit.profit_json import profit_document
 from studio.profit.profit_workbook import profit_workbook
 
 
@@ -30,10 +31,10 @@ class Command(DaybookCommand[Document]):
         )
         if since and until and until < since:
             raise refuse("option.dates", "--to", f"{until} is before {since}.", "Name the earlier day with --from.")
-        document = profits(since, until, on=timezone.localdate())
+        books = books_between(since, until, on=timezone.localdate())
         if options["xlsx"]:
-            write_file(Path(options["xlsx"]), profit_workbook(document), "--xlsx")
-        return document
+            write_file(Path(options["xlsx"]), profit_workbook(books), "--xlsx")
+        return profit_document(books)
 
     def text(self, answer: Document) -> str:
         lines = []

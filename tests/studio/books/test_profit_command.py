@@ -1,16 +1,16 @@
 """The `profit` command: the promised document, its identities, the workbook and the refusals.
 
 Outside: the promise of the command line (quoted_profit + the amounts of bridge = actual_profit, to the minor unit); sums
-by pandas; the workbook is read back by openpyxl.
+by the database; the workbook is read back by openpyxl.
 """
 
 from datetime import date, timedelta
 from decimal import Decimal
 from pathlib import Path
 
-import pandas as pd
 import pytest
 from django.contrib.auth.models import User
+from django.db.models import Sum
 from openpyxl import load_workbook
 from support_books import agreed, finished, month_before, today
 from support_commands import run, stop_codes
@@ -19,8 +19,9 @@ from quotes.desk.quoting import accept, decline, offer_of_today, send, start_quo
 from quotes.models import Client, PatternRevision, QuoteRevision
 from quotes.seal.snapshot import offer_fingerprint
 from studio.accounts.accounting import settle
-from studio.books.sums import accounts, outcomes, sums, sums_by
+from studio.books.sums import KEYS, accounts, outcomes, pieces_of
 from studio.models import PieceAccount
+from studio.profit.totals import total, totals_by
 
 LAST = month_before(today())
 D = Decimal
@@ -56,21 +57,22 @@ def test_every_bridge_adds_up_and_every_key_is_there(made: list[PieceAccount]):
     assert totals["overhead"]["absorbed"] == f"{sum(D(piece['overhead']) for piece in document['pieces'])}"
 
 
-def test_the_database_sums_what_the_document_sums(made: list[PieceAccount]):
+def test_page_and_document_have_one_sum_and_it_is_the_databases(made: list[PieceAccount]):
     totals = run("profit")[1]["totals"]
-    whole = sums(accounts())
-    assert (whole.pieces, whole.net_minor) == (totals["pieces"], 100 * D(totals["net"]))
-    assert (whole.quoted_minor, whole.profit_minor) == (
-        100 * D(totals["quoted_profit"]),
-        100 * D(totals["actual_profit"]),
+    pieces = pieces_of(accounts())
+    whole = total(pieces)
+    summed = accounts().aggregate(
+        net=Sum("net_minor"), quoted=Sum("quoted_profit_minor"), profit=Sum("actual_profit_minor")
     )
-    assert whole.per_hour_minor == 100 * D(totals["per_hour"])
+    assert (whole.net_minor, whole.quoted_profit_minor, whole.actual_profit_minor) == tuple(summed.values())
+    assert [100 * D(totals[name]) for name in ("net", "quoted_profit", "actual_profit")] == list(summed.values())
+    assert (whole.pieces, whole.per_hour_minor) == (totals["pieces"], 100 * D(totals["per_hour"]))
     assert whole.under_floor == len(totals["under_floor"]) == 1
-    frame = pd.DataFrame.from_records(PieceAccount.objects.values("client_name", "actual_profit_minor", "minutes"))
-    by_client = frame.groupby("client_name").sum()
-    for row in sums_by(accounts(), "client"):
-        assert (row.profit_minor, row.minutes) == tuple(by_client.loc[row.key])
-    assert [row.key for row in sums_by(accounts(), "month")] == [LAST.replace(day=1), today().replace(day=1)]
+    clients = PieceAccount.objects.order_by("client_name").values_list("client_name")
+    by_client = clients.annotate(profit=Sum("actual_profit_minor"), minutes=Sum("minutes"))
+    found = [(row.key, row.actual_profit_minor, row.minutes) for row in totals_by(pieces, *KEYS["client"])]
+    assert found == list(by_client)
+    assert [row.key for row in totals_by(pieces, "month")] == [f"{LAST:%Y-%m}", f"{today():%Y-%m}"]
 
 
 def test_days_narrow_it(made: list[PieceAccount]):
@@ -111,7 +113,7 @@ def test_an_option_that_is_named_by_a_digit_counts_at_its_own_price(
     accept(revision=out, option="2", user=books)
     plain, flossed = (D(option["gross"]) for option in out.figures["quotation"]["options"])
     assert plain < flossed
-    assert [outcome.price for outcome in outcomes(today(), today(), on=today())] == [flossed]
+    assert [outcome.price_minor for outcome in outcomes(today(), today(), on=today())] == [100 * flossed]
 
 
 @pytest.mark.django_db
@@ -124,7 +126,8 @@ def test_the_workbook_goes_on_working_and_a_title_is_never_a_formula(made: list[
     out = tmp_path / "profit.xlsx"
     document = run("profit", "--xlsx", out)[1]
     book = load_workbook(out)
-    assert book.sheetnames == ["Pieces", "Bridge", "By style", "By construction", "By client", "By month"]
+    by = ["By style", "By construction", "By client", "By month"]
+    assert book.sheetnames == ["Pieces", "Bridge", *by, "Styles by month", "Months and quotes", "By price"]
     pieces = book["Pieces"]
     assert (pieces["B4"].value, pieces["B4"].data_type) == ("=1+1", "s")
     assert (pieces["K2"].value, pieces["K2"].data_type) == ("=D2-SUM(E2:J2)", "f")
@@ -145,6 +148,28 @@ def test_the_workbook_goes_on_working_and_a_title_is_never_a_formula(made: list[
         assert D(str(pieces[f"L{row}"].value)) + sum(amount for _, amount in lines) == D(piece["actual_profit"])
         at = until
     assert at - 2 == len(bridge)
+
+
+def test_the_workbooks_analyses_are_of_the_same_sums(made: list[PieceAccount], tmp_path: Path):
+    """Three accepted quotes, decided today; two pieces of last month and one of this."""
+    out = tmp_path / "profit.xlsx"
+    totals = run("profit", "--xlsx", out)[1]["totals"]
+    book = load_workbook(out)
+    months = [f"{LAST:%Y-%m}", f"{today():%Y-%m}"]
+    header, *styles, together = book["Styles by month"].iter_rows(values_only=True)
+    assert header == ("Profit", *months, "Together")
+    profits = [sum(D(str(row[place])) for row in styles) for place in (1, 2)]
+    assert profits == [D(row["actual_profit"]) for row in totals["by_month"]]
+    assert (styles[0][3], together[1]) == ("=SUM(B2:C2)", f"=SUM(B2:B{len(styles) + 1})")
+    _, *rows, together = book["Months and quotes"].iter_rows(values_only=True)
+    assert [(row[0], row[1], row[5], row[7]) for row in rows] == [(months[0], 2, 0, 0), (months[1], 1, 3, 0)]
+    assert [D(str(row[2])) for row in rows] == [D(row["net"]) for row in totals["by_month"]]
+    assert (together[5], together[9]) == ("=SUM(F2:F3)", '=IF(F4+H4>0,F4/(F4+H4),"")')
+    prices = list(book["By price"].iter_rows(min_row=2, values_only=True))
+    bands = totals["win_rates"]
+    assert [tuple(D(str(row[place])) for place in range(4)) for row in prices] == [
+        tuple(D(band[name]) for name in ("low", "high", "quotes", "won")) for band in bands
+    ]
 
 
 @pytest.mark.parametrize(
