@@ -73,12 +73,12 @@ def constructions() -> dict[str, Construction]:
 
 def standard_times() -> StandardTimes:
     """Return the studio's table of standard minutes."""
-    return times_of(workroom())
+    return _times(_text(workroom().times))
 
 
 def times_of(room: Workroom) -> StandardTimes:
-    """Return the table of standard minutes that a row of settings keeps, with what has been shipped since."""
-    return _times(_text(room.times))
+    """Return the table that a row of settings keeps, in the order in which it is kept, with what has been shipped since."""
+    return completed(read_times(room.times))
 
 
 def losses() -> Losses:

@@ -80,7 +80,7 @@ def overhead(request: HttpRequest) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def minutes(request: HttpRequest) -> HttpResponse:
     """The table of standard minutes."""
-    times = service.standard_times()
+    times = service.times_of(service.workroom())
     form = MinutesForm(request.POST or None, times=times)
     if form.is_valid():
         with RefusalsOn(form):
