@@ -1,0 +1,228 @@
+"""The fit: what a log says of pace, operations and luck, under one explanation of what is missing in it.
+
+Operation i of job j, whose estimate is e, takes
+
+    m = e × exp(pace + trend × t + maker + operation i + job j + luck),    average of exp(luck) 1,
+
+where t is the logarithm of the job's number less that of the next one's, and job j = wander + its own luck; the wander
+is a random walk back from today. A block of operations is their sum, seen through a clock that errs by c at a sitting:
+
+    log(minutes) = log(Σ expected m) − v / 2 + rest,    v = s² × Σ share² + sittings × c² ÷ minutes²,
+
+with the shares that its operations have in what is expected. The rest follows Student's t of variance factor v. All
+terms have normal priors about nothing, so thin data leave the table as it is, and an operation leans on the pace before
+it leans on the table. The sum is made straight at the last answer and solved anew until nothing moves (Gauss–Newton);
+the spreads of operations, jobs and luck are estimated along, each held by so many imagined ones of the spread assumed.
+
+Sources: Lange, Little and Taylor, Journal of the American Statistical Association 84, 1989, 881–896 (t by reweighting);
+Dempster, Laird and Rubin, Journal of the Royal Statistical Society B 39, 1977, 1–38 (spreads by expectation and
+maximisation); Tierney and Kadane, Journal of the American Statistical Association 81, 1986, 82–86 (evidence by
+Laplace's approximation).
+"""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from quotes.labour.hours.assumptions import Assumptions
+from quotes.labour.hours.columns import Columns, Flags, Floats
+
+__all__ = ["Fit", "fit"]
+
+PACE, TREND, FIRST_MAKER = 0, 1, 2
+ROUNDS = 25
+ENOUGH = 2e-3
+MOST_STEP = 1.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Fit:
+    """What is known after so many jobs.
+
+    Attributes:
+        terms: pace, trend, makers, operations, jobs, as natural logarithms; `covariance` theirs.
+        operation_sd, job_sd, luck_sd: the spreads.
+        evidence: logarithm of the chance of what was written, up to what all explanations share.
+        is_believed: of each block.
+        seen: of each code, in how many jobs a block claims it; `unseen` in how many it was done and in none.
+    """
+
+    columns: Columns
+    jobs: int
+    terms: Floats
+    covariance: Floats
+    operation_sd: float
+    job_sd: float
+    luck_sd: float
+    walk_sd: float
+    evidence: float
+    is_believed: Flags
+    seen: Floats
+    unseen: Floats
+
+    @property
+    def first_code(self) -> int:
+        """Place of the first operation among the terms."""
+        return FIRST_MAKER + len(self.columns.makers)
+
+    @property
+    def first_job(self) -> int:
+        """Place of the first job among the terms."""
+        return self.first_code + len(self.columns.codes)
+
+
+def fit(columns: Columns, jobs: int, beliefs: Assumptions, start: Fit | None = None) -> Fit:
+    """Return what the first `jobs` of the columns say; `start` is the fit of fewer of them, to begin nearer."""
+    state = _Equations(columns, jobs, beliefs)
+    terms = state.start(start)
+    spreads = [beliefs.operation_sd, beliefs.job_sd, beliefs.luck_sd]
+    if start is not None:
+        spreads = [start.operation_sd, start.job_sd, start.luck_sd]
+    for _ in range(ROUNDS):
+        before = terms
+        terms, spreads = state.step(terms, spreads)
+        if np.abs(terms - before).max() < ENOUGH:
+            break
+    return state.answer(terms, spreads)
+
+
+class _Equations:
+    """The arrays of the first jobs, and one step of the search."""
+
+    def __init__(self, columns: Columns, jobs: int, beliefs: Assumptions) -> None:
+        self.columns, self.jobs, self.beliefs = columns, jobs, beliefs
+        self.blocks = int(columns.block_ends[jobs - 1]) if jobs else 0
+        self.claims = int(columns.claim_ends[jobs - 1]) if jobs else 0
+        self.job = columns.job[: self.blocks]
+        self.minutes = columns.minutes[: self.blocks]
+        self.block, self.code = columns.claim_block[: self.claims], columns.claim_code[: self.claims]
+        self.claim_min = columns.claim_min[: self.claims]
+        self.codes = len(columns.codes)
+        self.cell = self.block * self.codes + self.code
+        self.first_code = FIRST_MAKER + len(columns.makers)
+        self.first_job = self.first_code + self.codes
+        number = columns.first_number + np.arange(jobs) + 1
+        self.behind = np.log(number / (columns.first_number + jobs + 1))
+        self.lean = np.zeros((self.blocks, self.first_job + jobs))
+        self.lean[:, PACE] = 1.0
+        self.lean[:, TREND] = self.behind[self.job]
+        self.lean[:, FIRST_MAKER : self.first_code] = columns.shares[: self.blocks]
+        self.lean[np.arange(self.blocks), self.first_job + self.job] = 1.0
+        self.clock = columns.sittings[: self.blocks] * (beliefs.clock_min / np.maximum(self.minutes, 1.0)) ** 2
+        back = jobs - np.arange(jobs, dtype=np.float64)
+        self.wander = beliefs.walk_sd**2 * np.minimum.outer(back, back)
+
+    def start(self, known: Fit | None) -> Floats:
+        terms = np.zeros(self.first_job + self.jobs)
+        if known is not None and known.jobs:
+            terms[: self.first_job + known.jobs] = known.terms
+        elif self.blocks:
+            expected = np.bincount(self.block, self.claim_min, self.blocks)
+            terms[PACE] = float(np.clip(np.median(np.log(self.minutes / expected)), -1, 1))
+        return terms
+
+    def look(self, terms: Floats, spreads: list[float]) -> tuple[Floats, Floats, Floats, Flags]:
+        """Return lean, rest and variance of each block, and whether it is believed."""
+        part = self.claim_min * np.exp(terms[self.first_code : self.first_job])[self.code]
+        expected = np.bincount(self.block, part, self.blocks)
+        share = np.bincount(self.cell, part, self.blocks * self.codes).reshape(self.blocks, self.codes)
+        share = share / expected[:, np.newaxis]
+        lean = self.lean
+        lean[:, self.first_code : self.first_job] = 0.0
+        common = np.einsum("bt,t->b", lean, terms)
+        lean[:, self.first_code : self.first_job] = share
+        variance = spreads[2] ** 2 * np.einsum("bc,bc->b", share, share) + self.clock
+        rest = np.log(self.minutes / expected) - common + variance / 2
+        beliefs = self.beliefs
+        long = (self.columns.longest[: self.blocks] > beliefs.long_sitting_min) & (rest > math.log(beliefs.long_times))
+        believed: Flags = ~(long | (np.abs(rest) > math.log(beliefs.gross_times)))
+        return lean, rest, variance, believed
+
+    def precision(self, spreads: list[float]) -> Floats:
+        """Return the priors' precision."""
+        beliefs = self.beliefs
+        priors = np.zeros((self.first_job + self.jobs,) * 2)
+        own = np.full(self.first_job, spreads[0] ** -2)
+        own[PACE], own[TREND] = beliefs.pace_sd**-2, beliefs.trend_sd**-2
+        own[FIRST_MAKER : self.first_code] = beliefs.maker_sd**-2
+        priors[np.arange(self.first_job), np.arange(self.first_job)] = own
+        priors[self.first_job :, self.first_job :] = np.linalg.inv(self.wander + np.eye(self.jobs) * spreads[1] ** 2)
+        return priors
+
+    def step(self, terms: Floats, spreads: list[float]) -> tuple[Floats, list[float]]:
+        """Return better terms and spreads."""
+        beliefs = self.beliefs
+        lean, rest, variance, believed = self.look(terms, spreads)
+        freedom = beliefs.tail_freedom
+        weight = np.where(believed, (freedom + 1) / (freedom + rest**2 / variance), 0.0)
+        priors = self.precision(spreads)
+        held = lean * (weight / variance)[:, np.newaxis]
+        whole = priors + held.T @ lean
+        covariance = np.linalg.inv(whole)
+        move = covariance @ (held.T @ rest - priors @ terms)
+        terms = terms + np.clip(move, -MOST_STEP, MOST_STEP)
+
+        used = len(terms) - float((covariance * priors).sum())
+        left = rest - lean @ move
+        luck = beliefs.luck_weight * beliefs.luck_sd**2 + spreads[2] ** 2 * float((weight * left**2 / variance).sum())
+        luck /= beliefs.luck_weight + max(float(believed.sum()) - used, 0.0)
+        codes = slice(self.first_code, self.first_job)
+        seen = np.bincount(self.code, minlength=self.codes) > 0
+        spread = terms[codes] ** 2 + np.diag(covariance)[codes]
+        operation = beliefs.operation_weight * beliefs.operation_sd**2 + float(spread[seen].sum())
+        operation /= beliefs.operation_weight + float(seen.sum())
+        jobs = slice(self.first_job, len(terms))
+        # The job's own luck, where job effects are wander and luck together.
+        own = priors[jobs, jobs] * spreads[1] ** 2
+        lucky = own @ terms[jobs]
+        unsure = self.jobs * spreads[1] ** 2 - spreads[1] ** 2 * float(np.trace(own))
+        unsure += float(((own @ covariance[jobs, jobs]) * own).sum())
+        job = beliefs.job_weight * beliefs.job_sd**2 + float(lucky @ lucky) + unsure
+        job /= beliefs.job_weight + self.jobs
+        return terms, [math.sqrt(operation), math.sqrt(job), math.sqrt(luck)]
+
+    def answer(self, terms: Floats, spreads: list[float]) -> Fit:
+        """Return the fit at these terms."""
+        beliefs = self.beliefs
+        lean, rest, variance, believed = self.look(terms, spreads)
+        freedom = beliefs.tail_freedom
+        weight = np.where(believed, (freedom + 1) / (freedom + rest**2 / variance), 0.0)
+        priors = self.precision(spreads)
+        whole = priors + (lean * (weight / variance)[:, np.newaxis]).T @ lean
+        chance = (
+            math.lgamma((freedom + 1) / 2)
+            - math.lgamma(freedom / 2)
+            - (np.log(freedom * math.pi * variance) + (freedom + 1) * np.log1p(rest**2 / variance / freedom)) / 2
+        )
+        gross = math.log(beliefs.gross_chance / (2 * math.log(beliefs.gross_times)))
+        evidence = float(np.where(believed, np.logaddexp(chance, gross), gross).sum())
+        evidence -= float(terms @ priors @ terms) / 2
+        evidence += (np.linalg.slogdet(priors)[1] - np.linalg.slogdet(whole)[1]) / 2
+        for found, expected, held in zip(
+            spreads,
+            (beliefs.operation_sd, beliefs.job_sd, beliefs.luck_sd),
+            (beliefs.operation_weight, beliefs.job_weight, beliefs.luck_weight),
+            strict=True,
+        ):
+            evidence -= held / 2 * ((expected / found) ** 2 - 1 + 2 * math.log(found / expected))
+        held_by = believed[self.block]
+        job_of_claim = self.job[self.block[held_by]]
+        pairs = np.unique(job_of_claim * self.codes + self.code[held_by])
+        seen = np.bincount(pairs % self.codes, minlength=self.codes).astype(np.float64)
+        lost = [part.codes for part in self.columns.lost[: self.jobs]]
+        unseen = np.bincount(np.concatenate([np.zeros(0, np.int64), *lost]), minlength=self.codes).astype(np.float64)
+        return Fit(
+            columns=self.columns,
+            jobs=self.jobs,
+            terms=terms,
+            covariance=np.linalg.inv(whole),
+            operation_sd=spreads[0],
+            job_sd=spreads[1],
+            luck_sd=spreads[2],
+            walk_sd=beliefs.walk_sd,
+            evidence=evidence,
+            is_believed=believed,
+            seen=seen,
+            unseen=np.where(seen > 0, 0.0, unseen),
+        )

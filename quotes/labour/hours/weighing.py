@@ -1,0 +1,134 @@
+"""All explanations together: each fitted, its own errors corrected, and weighed by what it says of the whole log."""
+
+import math
+from bisect import bisect_left
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from quotes.labour.hours.assumptions import Assumptions, assumptions
+from quotes.labour.hours.columns import columns_of
+from quotes.labour.hours.explanations import EXPLANATIONS, LOST, Explanation
+from quotes.labour.hours.fit import Fit, fit
+from quotes.labour.hours.foretelling import Guess, foretell, took
+from quotes.labour.hours.log import Job, NextJob, blocks_of
+
+__all__ = ["Known", "Walk", "walk"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Known:
+    """What all explanations say after so many jobs."""
+
+    fits: tuple[Fit, ...]
+    weights: tuple[float, ...]
+    corrections: tuple[tuple[float, float, float], ...]
+
+
+class Walk:
+    """The walk through a log. `known(n)` is what was known after the first n jobs, `guess` what it foretells."""
+
+    def __init__(self, jobs: Sequence[Job], beliefs: Assumptions) -> None:
+        self.jobs = sorted(jobs, key=lambda job: (job.delivered, job.name))
+        self.beliefs = beliefs
+        first = max(0, len(self.jobs) - beliefs.jobs_kept)
+        self.jobs = self.jobs[first:]
+        blocks = [blocks_of(job) for job in self.jobs]
+        whole = all(
+            len(job.worked) == sum(len(block.places) for block in row)
+            for job, row in zip(self.jobs, blocks, strict=True)
+        )
+        self.explanations: tuple[Explanation, ...] = (LOST,) if whole else EXPLANATIONS
+        self.columns = [
+            columns_of(self.jobs, blocks, explanation, first_number=first) for explanation in self.explanations
+        ]
+        self._fits: list[dict[int, Fit]] = [{} for _ in self.explanations]
+        self._guesses: list[dict[int, Guess]] = [{} for _ in self.explanations]
+
+    def fit_of(self, at: int, count: int) -> Fit:
+        fits = self._fits[at]
+        if count not in fits:
+            fewer = max((known for known in fits if known < count), default=None)
+            fits[count] = fit(self.columns[at], count, self.beliefs, None if fewer is None else fits[fewer])
+        return fits[count]
+
+    def before(self, job: int) -> int:
+        """How many jobs were delivered before a job was begun."""
+        return bisect_left(self.jobs, self.jobs[job].begun, hi=job, key=lambda row: row.delivered)
+
+    def raw(self, at: int, job: int) -> Guess:
+        guesses = self._guesses[at]
+        if job not in guesses:
+            row = self.jobs[job]
+            estimates = {each.code: each.estimated_min for each in row.worked}
+            minutes: dict[str, float] = {}
+            for session in row.sessions:
+                minutes[session.maker] = minutes.get(session.maker, 0) + session.minutes
+            maker = max(minutes, key=lambda name: minutes[name]) if minutes else ""
+            guesses[job] = foretell(self.fit_of(at, self.before(job)), estimates, maker)
+        return guesses[job]
+
+    def known(self, count: int) -> Known:
+        fits = tuple(self.fit_of(at, count) for at in range(len(self.columns)))
+        evidence = np.array([known.evidence for known in fits]) * self.beliefs.evidence_share
+        weights = np.exp(evidence - evidence.max())
+        return Known(
+            fits=fits,
+            weights=tuple((weights / weights.sum()).tolist()),
+            corrections=tuple(self._correction(at, fits[at]) for at in range(len(fits))),
+        )
+
+    def _correction(self, at: int, known: Fit) -> tuple[float, float, float]:
+        """Bias, width and freedom by the errors of past jobs."""
+        beliefs = self.beliefs
+        errors, expected = [], []
+        for job in range(max(0, known.jobs - beliefs.jobs_corrected), known.jobs):
+            said, found = self.raw(at, job), took(known, job)
+            if found is None:
+                continue
+            errors.append(found.log_min - said.log_min)
+            expected.append(math.hypot(said.spread, found.spread))
+        if not errors:
+            return 0.0, 1.0, beliefs.width_weight
+        error, spread = np.array(errors), np.array(expected)
+        held = spread**-2
+        held_at = beliefs.bias_weight / spread.min() ** 2
+        bias = float((held * error).sum() / (held.sum() + held_at))
+        width = (beliefs.width_weight + float((((error - bias) / spread) ** 2).sum())) / (
+            beliefs.width_weight + len(error)
+        )
+        return bias, math.sqrt(width), beliefs.width_weight + len(error)
+
+    def together(self, known: Known, guesses: Sequence[Guess], *, corrected: bool) -> Guess:
+        """Mix what the explanations say."""
+        weights = np.array(known.weights)
+        logs = np.array([guess.log_min for guess in guesses])
+        spreads = np.array([guess.spread for guess in guesses])
+        if corrected:
+            logs = logs + [bias for bias, _, _ in known.corrections]
+            spreads = spreads * [width for _, width, _ in known.corrections]
+        middle = float(weights @ logs)
+        return Guess(log_min=middle, spread=math.sqrt(float(weights @ (spreads**2 + (logs - middle) ** 2))))
+
+    def foretell(self, count: int, job: NextJob) -> Guess:
+        known = self.known(count)
+        return self.together(
+            known, [foretell(each, job.estimates, job.maker) for each in known.fits], corrected=True
+        )
+
+    def foretold(self, job: int) -> Guess:
+        """What was foretold of a past job."""
+        known = self.known(self.before(job))
+        return self.together(known, [self.raw(at, job) for at in range(len(known.fits))], corrected=True)
+
+    def took(self, known: Known, job: int) -> Guess | None:
+        found = [took(each, job) for each in known.fits]
+        if any(each is None for each in found):
+            return None
+        return self.together(known, [each for each in found if each is not None], corrected=False)
+
+
+def walk(jobs: Sequence[Job]) -> Walk:
+    """Return the walk."""
+    return Walk(jobs, assumptions())
