@@ -29,6 +29,8 @@ class Assumptions:
     gross_times: float
     gross_chance: float
     evidence_share: float
+    evidence_jobs: float
+    lost_weight: float
     jobs_kept: int
     jobs_judged: int
     jobs_corrected: int

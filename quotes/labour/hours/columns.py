@@ -35,7 +35,8 @@ class Columns:
         job, minutes, sittings, longest: of each block.
         shares: of each block, by maker; nobody's work is shared out as all the named work is.
         usual_shares: that share.
-        claim_block, claim_code, claim_min: estimated minutes of a code that are in a block.
+        claim_block, claim_code, claim_min: estimated minutes of a code that are in a block; `claim_between` 1 where
+            they are half of what lies somewhere between two blocks.
         lost: of each job, what no block claims.
         block_ends, claim_ends: where each job's blocks and claims end.
     """
@@ -52,6 +53,7 @@ class Columns:
     claim_block: Integers
     claim_code: Integers
     claim_min: Floats
+    claim_between: Floats
     lost: tuple[Part, ...]
     block_ends: Integers
     claim_ends: Integers
@@ -69,15 +71,21 @@ def columns_of(
     usual = by_maker.sum(axis=0) / max(float(by_maker.sum()), 1.0)
     minutes = np.array([block.minutes for row in blocks for block in row])
     nobody = 1 - by_maker.sum(axis=1) / minutes if len(minutes) else minutes
-    claimed: list[tuple[int, int, float]] = []
+    claimed: list[tuple[int, int, float, bool]] = []
     lost, block_ends, claim_ends, first = [], [], [], 0
     for job, row in zip(jobs, blocks, strict=True):
         worked = job.worked
         found = claims(explanation, worked, row)
         claimed += [
-            (first + at, place_of[worked[place].code], worked[place].estimated_min * share) for at, place, share in found
+            (
+                first + claim.block,
+                place_of[worked[claim.place].code],
+                worked[claim.place].estimated_min * claim.share,
+                claim.is_between,
+            )
+            for claim in found
         ]
-        without = sorted(set(range(len(worked))) - {place for _, place, _ in found})
+        without = sorted(set(range(len(worked))) - {claim.place for claim in found})
         lost.append(
             Part(
                 codes=np.array([place_of[worked[place].code] for place in without], dtype=np.int64),
@@ -100,6 +108,7 @@ def columns_of(
         claim_block=np.array([row[0] for row in claimed], dtype=np.int64),
         claim_code=np.array([row[1] for row in claimed], dtype=np.int64),
         claim_min=np.array([row[2] for row in claimed]),
+        claim_between=np.array([row[3] for row in claimed], dtype=np.float64),
         lost=tuple(lost),
         block_ends=np.array(block_ends, dtype=np.int64),
         claim_ends=np.array(claim_ends, dtype=np.int64),

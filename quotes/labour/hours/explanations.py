@@ -10,7 +10,7 @@ from math import inf
 
 from quotes.labour.hours.log import Block, Operation
 
-__all__ = ["EXPLANATIONS", "LOST", "Explanation", "claims"]
+__all__ = ["EXPLANATIONS", "LOST", "Claim", "Explanation", "claims"]
 
 
 class Whither(StrEnum):
@@ -30,32 +30,46 @@ class Explanation:
 
 
 LOST = Explanation(below_min=0.0)
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Claim:
+    """A share of an operation's minutes that is in a block; `is_between` where it lies somewhere between two blocks."""
+
+    block: int
+    place: int
+    share: float = 1.0
+    is_between: bool = False
+
+
 EXPLANATIONS = (
     LOST,
-    Explanation(below_min=27.0),
-    Explanation(below_min=55.0),
+    Explanation(below_min=16.0),
+    Explanation(below_min=25.0),
+    Explanation(below_min=40.0),
+    Explanation(below_min=65.0),
     Explanation(below_min=inf),
+    Explanation(below_min=25.0, whither=Whither.AROUND),
     Explanation(below_min=inf, whither=Whither.AROUND),
 )
 
 
 def claims(
     explanation: Explanation, operations: Sequence[Operation], blocks: Sequence[Block]
-) -> list[tuple[int, int, float]]:
-    """Return (block, place of operation, share of the operation's minutes that is in the block)."""
-    block_of = {place: at for at, block in enumerate(blocks) for place in block.places}
-    found = [(at, place, 1.0) for place, at in block_of.items()]
+) -> list[Claim]:
+    """Return what each block holds of a job's operations."""
     if not blocks:
         return []
+    block_of = {place: at for at, block in enumerate(blocks) for place in block.places}
+    found = [Claim(block=at, place=place) for place, at in block_of.items()]
     for place, row in enumerate(operations):
         if place in block_of or row.estimated_min >= explanation.below_min:
             continue
         before = next((block_of[at] for at in range(place - 1, -1, -1) if at in block_of), None)
         after = next((block_of[at] for at in range(place + 1, len(operations)) if at in block_of), None)
         if before is None or after is None or before == after:
-            found.append((after if before is None else before, place, 1.0))  # type: ignore[arg-type]
+            found.append(Claim(block=after if before is None else before, place=place))  # type: ignore[arg-type]
         elif explanation.whither is Whither.AROUND:
-            found += [(before, place, 0.5), (after, place, 0.5)]
+            found += [Claim(block=at, place=place, share=0.5, is_between=True) for at in (before, after)]
         else:
-            found.append((before, place, 1.0))
+            found.append(Claim(block=before, place=place))
     return found

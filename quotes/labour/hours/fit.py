@@ -98,6 +98,7 @@ class _Equations:
         self.minutes = columns.minutes[: self.blocks]
         self.block, self.code = columns.claim_block[: self.claims], columns.claim_code[: self.claims]
         self.claim_min = columns.claim_min[: self.claims]
+        self.between = columns.claim_between[: self.claims]
         self.codes = len(columns.codes)
         self.cell = self.block * self.codes + self.code
         self.first_code = FIRST_MAKER + len(columns.makers)
@@ -133,6 +134,7 @@ class _Equations:
         common = np.einsum("bt,t->b", lean, terms)
         lean[:, self.first_code : self.first_job] = share
         variance = spreads[2] ** 2 * np.einsum("bc,bc->b", share, share) + self.clock
+        variance += (np.bincount(self.block, part * self.between, self.blocks) / expected) ** 2 / 3
         rest = np.log(self.minutes / expected) - common + variance / 2
         beliefs = self.beliefs
         long = (self.columns.longest[: self.blocks] > beliefs.long_sitting_min) & (rest > math.log(beliefs.long_times))

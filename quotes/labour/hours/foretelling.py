@@ -12,6 +12,8 @@ from quotes.labour.hours.fit import FIRST_MAKER, PACE, Fit
 __all__ = ["Guess", "foretell", "took"]
 
 
+TAILS = 5/3
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Guess:
     """Whole minutes as the logarithm of their middle and its standard deviation."""
@@ -52,7 +54,7 @@ def foretell(known: Fit, estimates: Mapping[str, float], maker: str) -> Guess:
     unsure = float(lean @ known.covariance @ lean) + strange
     if maker and maker not in known.columns.makers:
         unsure += 0.2**2
-    variance = unsure + known.walk_sd**2 + known.job_sd**2 + luck
+    variance = unsure + known.walk_sd**2 + known.job_sd**2 + luck * TAILS
     return Guess(log_min=math.log(whole) - luck / 2, spread=math.sqrt(variance))
 
 

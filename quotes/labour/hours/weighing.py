@@ -12,6 +12,7 @@ from quotes.labour.hours.columns import columns_of
 from quotes.labour.hours.explanations import EXPLANATIONS, LOST, Explanation
 from quotes.labour.hours.fit import Fit, fit
 from quotes.labour.hours.foretelling import Guess, foretell, took
+from quotes.labour.hours.missing import missing_evidence
 from quotes.labour.hours.log import Job, NextJob, blocks_of
 
 __all__ = ["Known", "Walk", "walk"]
@@ -34,7 +35,7 @@ class Walk:
         self.beliefs = beliefs
         first = max(0, len(self.jobs) - beliefs.jobs_kept)
         self.jobs = self.jobs[first:]
-        blocks = [blocks_of(job) for job in self.jobs]
+        self.blocks = blocks = [blocks_of(job) for job in self.jobs]
         whole = all(
             len(job.worked) == sum(len(block.places) for block in row)
             for job, row in zip(self.jobs, blocks, strict=True)
@@ -71,13 +72,58 @@ class Walk:
 
     def known(self, count: int) -> Known:
         fits = tuple(self.fit_of(at, count) for at in range(len(self.columns)))
-        evidence = np.array([known.evidence for known in fits]) * self.beliefs.evidence_share
+        share = min(self.beliefs.evidence_share, self.beliefs.evidence_jobs / max(count, 1))
+        evidence = np.array([known.evidence for known in fits]) * share
+        evidence += [self.plausible(known) for known in fits]
+        evidence += self.pattern(count)
         weights = np.exp(evidence - evidence.max())
         return Known(
             fits=fits,
             weights=tuple((weights / weights.sum()).tolist()),
             corrections=tuple(self._correction(at, fits[at]) for at in range(len(fits))),
         )
+
+    def pattern(self, count: int) -> np.ndarray:
+        """What the pattern of missing operations says of each explanation."""
+        limits = [row.below_min for row in self.explanations]
+        if len(limits) == 1:
+            return np.zeros(1)
+        done, missing, estimates = (np.array(each) for each in zip(*self._missing(count).values(), strict=True)) if count else (np.zeros(0),)*3
+        by_limit = {
+            limit: missing_evidence(limit, estimates / np.maximum(done, 1), done, missing)
+            for limit in dict.fromkeys([*limits, 0.0, math.inf])
+        }
+        # Where all are lost, or all are with others, any limit may tell which are missing.
+        of_any = float(np.logaddexp.reduce(list(by_limit.values()))) - math.log(len(by_limit))
+        return self.beliefs.evidence_share * np.array(
+            [by_limit[limit] if 0 < limit < math.inf else of_any for limit in limits]
+        )
+
+    def _missing(self, count: int) -> dict[str, list[float]]:
+        found: dict[str, list[float]] = {}
+        for job, row in zip(self.jobs[:count], self.blocks, strict=False):
+            written = {place for block in row for place in block.places}
+            for place, each in enumerate(job.worked):
+                tally = found.setdefault(each.code, [0.0, 0.0, 0.0])
+                tally[0] += 1
+                tally[1] += place not in written
+                tally[2] += each.estimated_min
+        return found
+
+    def plausible(self, known: Fit) -> float:
+        """How plausible an explanation is by itself: what it makes of the whole work."""
+        logged = lost = default = 0.0
+        for job in range(known.jobs):
+            found = took(known, job)
+            if found is not None:
+                first = 0 if job == 0 else known.columns.block_ends[job - 1]
+                blocks = slice(int(first), int(known.columns.block_ends[job]))
+                logged += float(known.columns.minutes[blocks][known.is_believed[blocks]].sum())
+                lost += math.exp(found.log_min)
+                default += self.jobs[job].default_min
+        if not logged:
+            return 0.0
+        return self.beliefs.lost_weight * math.log(logged / lost) - (math.log(lost / default) / self.beliefs.pace_sd)**2 / 2
 
     def _correction(self, at: int, known: Fit) -> tuple[float, float, float]:
         """Bias, width and freedom by the errors of past jobs."""
