@@ -31,6 +31,9 @@ class Assumptions:
     evidence_share: float
     evidence_jobs: float
     lost_weight: float
+    dropped_chance: float
+    step_sd: float
+    step_evidence: float
     jobs_kept: int
     jobs_judged: int
     jobs_corrected: int

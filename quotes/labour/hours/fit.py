@@ -34,6 +34,8 @@ PACE, TREND, FIRST_MAKER = 0, 1, 2
 ROUNDS = 25
 ENOUGH = 2e-3
 MOST_STEP = 1.0
+LEAST_JOBS = 3
+"""Fewer jobs before a change date cannot tell one."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -79,19 +81,22 @@ def fit(columns: Columns, jobs: int, beliefs: Assumptions, start: Fit | None = N
     spreads = [beliefs.operation_sd, beliefs.job_sd, beliefs.luck_sd]
     if start is not None:
         spreads = [start.operation_sd, start.job_sd, start.luck_sd]
-    for _ in range(ROUNDS):
-        before = terms
-        terms, spreads = state.step(terms, spreads)
-        if np.abs(terms - before).max() < ENOUGH:
-            break
-    return state.answer(terms, spreads)
+    terms, spreads = state.search(terms, spreads)
+    plain = state.answer(terms, spreads)
+    changed = state.likely_change(plain)
+    if changed is None:
+        return plain
+    state = _Equations(columns, jobs, beliefs, changed)
+    terms, spreads = state.search(np.concatenate([terms, np.zeros(len(columns.codes))]), spreads)
+    stepped = state.answer(terms, spreads)
+    return stepped if stepped.evidence > plain.evidence + beliefs.step_evidence else plain
 
 
 class _Equations:
     """The arrays of the first jobs, and one step of the search."""
 
-    def __init__(self, columns: Columns, jobs: int, beliefs: Assumptions) -> None:
-        self.columns, self.jobs, self.beliefs = columns, jobs, beliefs
+    def __init__(self, columns: Columns, jobs: int, beliefs: Assumptions, changed: int | None = None) -> None:
+        self.columns, self.jobs, self.beliefs, self.changed = columns, jobs, beliefs, changed
         self.blocks = int(columns.block_ends[jobs - 1]) if jobs else 0
         self.claims = int(columns.claim_ends[jobs - 1]) if jobs else 0
         self.job = columns.job[: self.blocks]
@@ -103,9 +108,12 @@ class _Equations:
         self.cell = self.block * self.codes + self.code
         self.first_code = FIRST_MAKER + len(columns.makers)
         self.first_job = self.first_code + self.codes
+        self.first_step = self.first_job + jobs
+        self.terms = self.first_step + (0 if changed is None else self.codes)
+        self.is_before = self.job < (0 if changed is None else changed)
         number = columns.first_number + np.arange(jobs) + 1
         self.behind = np.log(number / (columns.first_number + jobs + 1))
-        self.lean = np.zeros((self.blocks, self.first_job + jobs))
+        self.lean = np.zeros((self.blocks, self.terms))
         self.lean[:, PACE] = 1.0
         self.lean[:, TREND] = self.behind[self.job]
         self.lean[:, FIRST_MAKER : self.first_code] = columns.shares[: self.blocks]
@@ -115,24 +123,38 @@ class _Equations:
         self.wander = beliefs.walk_sd**2 * np.minimum.outer(back, back)
 
     def start(self, known: Fit | None) -> Floats:
-        terms = np.zeros(self.first_job + self.jobs)
+        terms = np.zeros(self.terms)
         if known is not None and known.jobs:
-            terms[: self.first_job + known.jobs] = known.terms
+            terms[: self.first_job + known.jobs] = known.terms[: self.first_job + known.jobs]
         elif self.blocks:
             expected = np.bincount(self.block, self.claim_min, self.blocks)
             terms[PACE] = float(np.clip(np.median(np.log(self.minutes / expected)), -1, 1))
         return terms
 
+    def search(self, terms: Floats, spreads: list[float]) -> tuple[Floats, list[float]]:
+        """Return the terms and spreads at which nothing moves any more."""
+        for _ in range(ROUNDS):
+            before = terms
+            terms, spreads = self.step(terms, spreads)
+            if np.abs(terms - before).max() < ENOUGH:
+                break
+        return terms, spreads
+
     def look(self, terms: Floats, spreads: list[float]) -> tuple[Floats, Floats, Floats, Flags]:
         """Return lean, rest and variance of each block, and whether it is believed."""
         part = self.claim_min * np.exp(terms[self.first_code : self.first_job])[self.code]
+        if self.changed is not None:
+            part = part * np.where(self.is_before[self.block], np.exp(terms[self.first_step :])[self.code], 1.0)
         expected = np.bincount(self.block, part, self.blocks)
         share = np.bincount(self.cell, part, self.blocks * self.codes).reshape(self.blocks, self.codes)
         share = share / expected[:, np.newaxis]
         lean = self.lean
         lean[:, self.first_code : self.first_job] = 0.0
+        lean[:, self.first_step :] = 0.0
         common = np.einsum("bt,t->b", lean, terms)
         lean[:, self.first_code : self.first_job] = share
+        if self.changed is not None:
+            lean[:, self.first_step :] = share * self.is_before[:, np.newaxis]
         variance = spreads[2] ** 2 * np.einsum("bc,bc->b", share, share) + self.clock
         variance += (np.bincount(self.block, part * self.between, self.blocks) / expected) ** 2 / 3
         rest = np.log(self.minutes / expected) - common + variance / 2
@@ -144,12 +166,15 @@ class _Equations:
     def precision(self, spreads: list[float]) -> Floats:
         """Return the priors' precision."""
         beliefs = self.beliefs
-        priors = np.zeros((self.first_job + self.jobs,) * 2)
+        priors = np.zeros((self.terms,) * 2)
         own = np.full(self.first_job, spreads[0] ** -2)
         own[PACE], own[TREND] = beliefs.pace_sd**-2, beliefs.trend_sd**-2
         own[FIRST_MAKER : self.first_code] = beliefs.maker_sd**-2
         priors[np.arange(self.first_job), np.arange(self.first_job)] = own
-        priors[self.first_job :, self.first_job :] = np.linalg.inv(self.wander + np.eye(self.jobs) * spreads[1] ** 2)
+        steps = np.arange(self.first_step, self.terms)
+        priors[steps, steps] = beliefs.step_sd**-2
+        jobs = slice(self.first_job, self.first_step)
+        priors[jobs, jobs] = np.linalg.inv(self.wander + np.eye(self.jobs) * spreads[1] ** 2)
         return priors
 
     def step(self, terms: Floats, spreads: list[float]) -> tuple[Floats, list[float]]:
@@ -174,7 +199,7 @@ class _Equations:
         spread = terms[codes] ** 2 + np.diag(covariance)[codes]
         operation = beliefs.operation_weight * beliefs.operation_sd**2 + float(spread[seen].sum())
         operation /= beliefs.operation_weight + float(seen.sum())
-        jobs = slice(self.first_job, len(terms))
+        jobs = slice(self.first_job, self.first_step)
         # The job's own luck, where job effects are wander and luck together.
         own = priors[jobs, jobs] * spreads[1] ** 2
         lucky = own @ terms[jobs]
@@ -183,6 +208,34 @@ class _Equations:
         job = beliefs.job_weight * beliefs.job_sd**2 + float(lucky @ lucky) + unsure
         job /= beliefs.job_weight + self.jobs
         return terms, [math.sqrt(operation), math.sqrt(job), math.sqrt(luck)]
+
+    def likely_change(self, known: Fit) -> int | None:
+        """Return the job from which operations most likely go otherwise, or None where none gains enough.
+
+        Steps d of the operations, d ~ N(0, step²), put into the equations as they stand, gain the evidence
+        ½ u′(1/step² + M)⁻¹u − ½ log|1 + step² M|, with u = S′Wr and M = S′WS − S′WX C X′WS.
+        """
+        if self.jobs < 2 * LEAST_JOBS:
+            return None
+        beliefs = self.beliefs
+        lean, rest, variance, believed = self.look(known.terms, [known.operation_sd, known.job_sd, known.luck_sd])
+        freedom = beliefs.tail_freedom
+        weight = np.where(believed, (freedom + 1) / (freedom + rest**2 / variance), 0.0) / variance
+        share = lean[:, self.first_code : self.first_job]
+        ends = self.columns.block_ends[: self.jobs]
+        gains = []
+        for job in range(LEAST_JOBS, self.jobs - 1):
+            end = int(ends[job - 1])
+            held = share[:end] * weight[:end, np.newaxis]
+            score = held.T @ rest[:end]
+            crossed = held.T @ lean[:end]
+            own = held.T @ share[:end] - crossed @ known.covariance @ crossed.T
+            whole = own + np.eye(self.codes) * beliefs.step_sd**-2
+            gain = float(score @ np.linalg.solve(whole, score)) / 2
+            gain -= (np.linalg.slogdet(whole)[1] + 2 * self.codes * math.log(beliefs.step_sd)) / 2
+            gains.append((gain, job))
+        gain, job = max(gains)
+        return job if gain > beliefs.step_evidence else None
 
     def answer(self, terms: Floats, spreads: list[float]) -> Fit:
         """Return the fit at these terms."""

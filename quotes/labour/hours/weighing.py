@@ -95,8 +95,9 @@ class Walk:
         }
         # Where all are lost, or all are with others, any limit may tell which are missing.
         of_any = float(np.logaddexp.reduce(list(by_limit.values()))) - math.log(len(by_limit))
+        of_lost = float(np.logaddexp(by_limit[0.0], of_any + math.log(self.beliefs.dropped_chance)))
         return self.beliefs.evidence_share * np.array(
-            [by_limit[limit] if 0 < limit < math.inf else of_any for limit in limits]
+            [of_lost if limit == 0 else of_any if limit == math.inf else by_limit[limit] for limit in limits]
         )
 
     def _missing(self, count: int) -> dict[str, list[float]]:
