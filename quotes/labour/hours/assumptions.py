@@ -38,6 +38,7 @@ class Assumptions:
     jobs_judged: int
     jobs_corrected: int
     bias_weight: float
+    width: float
     width_weight: float
     range_share: float
 

@@ -159,7 +159,10 @@ class _Equations:
         variance += (np.bincount(self.block, part * self.between, self.blocks) / expected) ** 2 / 3
         rest = np.log(self.minutes / expected) - common + variance / 2
         beliefs = self.beliefs
-        long = (self.columns.longest[: self.blocks] > beliefs.long_sitting_min) & (rest > math.log(beliefs.long_times))
+        # A sitting is long for its work where it is so for what the block's others leave of it.
+        longest = self.columns.longest[: self.blocks]
+        left = self.minutes * np.exp(-rest) - (self.minutes - longest)
+        long = (longest > beliefs.long_sitting_min) & (longest > beliefs.long_times * left)
         believed: Flags = ~(long | (np.abs(rest) > math.log(beliefs.gross_times)))
         return lean, rest, variance, believed
 

@@ -13,7 +13,7 @@ from quotes.labour.hours.explanations import EXPLANATIONS, LOST, Explanation
 from quotes.labour.hours.fit import Fit, fit
 from quotes.labour.hours.foretelling import Guess, foretell, took
 from quotes.labour.hours.missing import missing_evidence
-from quotes.labour.hours.log import Job, NextJob, blocks_of
+from quotes.labour.hours.log import Job, NextJob, blocks_of, least_quarter_min
 
 __all__ = ["Known", "Walk", "walk"]
 
@@ -35,7 +35,8 @@ class Walk:
         self.beliefs = beliefs
         first = max(0, len(self.jobs) - beliefs.jobs_kept)
         self.jobs = self.jobs[first:]
-        self.blocks = blocks = [blocks_of(job) for job in self.jobs]
+        least = least_quarter_min(self.jobs)
+        self.blocks = blocks = [blocks_of(job, least_quarter=least) for job in self.jobs]
         whole = all(
             len(job.worked) == sum(len(block.places) for block in row)
             for job, row in zip(self.jobs, blocks, strict=True)
@@ -137,12 +138,12 @@ class Walk:
             errors.append(found.log_min - said.log_min)
             expected.append(math.hypot(said.spread, found.spread))
         if not errors:
-            return 0.0, 1.0, beliefs.width_weight
+            return 0.0, beliefs.width, beliefs.width_weight
         error, spread = np.array(errors), np.array(expected)
         held = spread**-2
         held_at = beliefs.bias_weight / spread.min() ** 2
         bias = float((held * error).sum() / (held.sum() + held_at))
-        width = (beliefs.width_weight + float((((error - bias) / spread) ** 2).sum())) / (
+        width = (beliefs.width_weight * beliefs.width**2 + float((((error - bias) / spread) ** 2).sum())) / (
             beliefs.width_weight + len(error)
         )
         return bias, math.sqrt(width), beliefs.width_weight + len(error)
