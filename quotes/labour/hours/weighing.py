@@ -143,10 +143,11 @@ class Walk:
         held = spread**-2
         held_at = beliefs.bias_weight / spread.min() ** 2
         bias = float((held * error).sum() / (held.sum() + held_at))
-        width = (beliefs.width_weight * beliefs.width**2 + float((((error - bias) / spread) ** 2).sum())) / (
-            beliefs.width_weight + len(error)
-        )
-        return bias, math.sqrt(width), beliefs.width_weight + len(error)
+        # Errors of the first jobs tell of the wide guess before the pace was known, not of today's.
+        share = (spread.min() / spread) ** 2
+        squared = float((share * ((error - bias) / spread) ** 2).sum())
+        freedom = beliefs.width_weight + float(share.sum())
+        return bias, math.sqrt((beliefs.width_weight * beliefs.width**2 + squared) / freedom), freedom
 
     def together(self, known: Known, guesses: Sequence[Guess], *, corrected: bool) -> Guess:
         """Mix what the explanations say."""
