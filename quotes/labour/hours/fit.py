@@ -27,6 +27,7 @@ import numpy as np
 
 from quotes.labour.hours.assumptions import Assumptions
 from quotes.labour.hours.columns import Columns, Flags, Floats
+from quotes.labour.hours.small_matrices import inverse, product, summed_products
 
 __all__ = ["Fit", "fit"]
 
@@ -111,6 +112,7 @@ class _Equations:
         self.first_step = self.first_job + jobs
         self.terms = self.first_step + (0 if changed is None else self.codes)
         self.is_before = self.job < (0 if changed is None else changed)
+        self.starts = np.flatnonzero(np.diff(self.job, prepend=-1))
         number = columns.first_number + np.arange(jobs) + 1
         self.behind = np.log(number / (columns.first_number + jobs + 1))
         self.lean = np.zeros((self.blocks, self.terms))
@@ -180,6 +182,28 @@ class _Equations:
         priors[jobs, jobs] = np.linalg.inv(self.wander + np.eye(self.jobs) * spreads[1] ** 2)
         return priors
 
+    def sums(self, lean: Floats, held: Floats, rest: Floats) -> tuple[Floats, Floats]:
+        """Return X′WX and X′Wr, where W are the weights `held`.
+
+        A job's own column is 1 in its blocks and 0 elsewhere, so sums by job stand for it.
+        """
+        products, aims = np.zeros((self.terms, self.terms)), np.zeros(self.terms)
+        if not self.blocks:
+            return products, aims
+        jobs = slice(self.first_job, self.first_step)
+        others = np.r_[0 : self.first_job, self.first_step : self.terms]
+        rows = np.column_stack([lean[:, others], rest])
+        weighted = rows * held[:, np.newaxis]
+        summed = summed_products(weighted, rows)
+        by_job = np.zeros((self.jobs, rows.shape[1]))
+        by_job[self.job[self.starts]] = np.add.reduceat(weighted, self.starts)
+        products[np.ix_(others, others)] = summed[:-1, :-1]
+        products[jobs, others] = by_job[:, :-1]
+        products[others, jobs] = by_job[:, :-1].T
+        products[jobs, jobs] = np.diag(np.bincount(self.job, held, self.jobs))
+        aims[others], aims[jobs] = summed[:-1, -1], by_job[:, -1]
+        return products, aims
+
     def step(self, terms: Floats, spreads: list[float]) -> tuple[Floats, list[float]]:
         """Return better terms and spreads."""
         beliefs = self.beliefs
@@ -187,10 +211,9 @@ class _Equations:
         freedom = beliefs.tail_freedom
         weight = np.where(believed, (freedom + 1) / (freedom + rest**2 / variance), 0.0)
         priors = self.precision(spreads)
-        held = lean * (weight / variance)[:, np.newaxis]
-        whole = priors + held.T @ lean
-        covariance = np.linalg.inv(whole)
-        move = covariance @ (held.T @ rest - priors @ terms)
+        products, aims = self.sums(lean, weight / variance, rest)
+        covariance = inverse(priors + products)
+        move = covariance @ (aims - priors @ terms)
         terms = terms + np.clip(move, -MOST_STEP, MOST_STEP)
 
         used = len(terms) - float((covariance * priors).sum())
@@ -227,13 +250,18 @@ class _Equations:
         share = lean[:, self.first_code : self.first_job]
         ends = self.columns.block_ends[: self.jobs]
         gains = []
-        for job in range(LEAST_JOBS, self.jobs - 1):
-            end = int(ends[job - 1])
-            held = share[:end] * weight[:end, np.newaxis]
-            score = held.T @ rest[:end]
-            crossed = held.T @ lean[:end]
-            own = held.T @ share[:end] - crossed @ known.covariance @ crossed.T
-            whole = own + np.eye(self.codes) * beliefs.step_sd**-2
+        score, crossed, first = np.zeros(self.codes), np.zeros((self.codes, self.terms)), 0
+        for job in range(1, self.jobs - 1):
+            blocks, first = slice(first, int(ends[job - 1])), int(ends[job - 1])
+            held = share[blocks] * weight[blocks, np.newaxis]
+            score += held.T @ rest[blocks]
+            crossed += held.T @ lean[blocks]
+            if job < LEAST_JOBS:
+                continue
+            whole = crossed[:, self.first_code : self.first_job] - product(
+                product(crossed, known.covariance), crossed.T
+            )
+            whole[np.arange(self.codes), np.arange(self.codes)] += beliefs.step_sd**-2
             gain = float(score @ np.linalg.solve(whole, score)) / 2
             gain -= (np.linalg.slogdet(whole)[1] + 2 * self.codes * math.log(beliefs.step_sd)) / 2
             gains.append((gain, job))
@@ -247,7 +275,7 @@ class _Equations:
         freedom = beliefs.tail_freedom
         weight = np.where(believed, (freedom + 1) / (freedom + rest**2 / variance), 0.0)
         priors = self.precision(spreads)
-        whole = priors + (lean * (weight / variance)[:, np.newaxis]).T @ lean
+        whole = priors + self.sums(lean, weight / variance, rest)[0]
         chance = (
             math.lgamma((freedom + 1) / 2)
             - math.lgamma(freedom / 2)
@@ -274,7 +302,7 @@ class _Equations:
             columns=self.columns,
             jobs=self.jobs,
             terms=terms,
-            covariance=np.linalg.inv(whole),
+            covariance=inverse(whole),
             operation_sd=spreads[0],
             job_sd=spreads[1],
             luck_sd=spreads[2],

@@ -57,7 +57,8 @@ class Walk:
 
     def before(self, job: int) -> int:
         """How many jobs were delivered before a job was begun."""
-        return bisect_left(self.jobs, self.jobs[job].begun, hi=job, key=lambda row: row.delivered)
+        count = bisect_left(self.jobs, self.jobs[job].begun, hi=job, key=lambda row: row.delivered)
+        return count if count < 8 else count - count % 3
 
     def raw(self, at: int, job: int) -> Guess:
         guesses = self._guesses[at]
@@ -78,10 +79,11 @@ class Walk:
         evidence += [self.plausible(known) for known in fits]
         evidence += self.pattern(count)
         weights = np.exp(evidence - evidence.max())
+        weights = np.where(weights >= 0.01*weights.sum(), weights, 0.0)
         return Known(
             fits=fits,
             weights=tuple((weights / weights.sum()).tolist()),
-            corrections=tuple(self._correction(at, fits[at]) for at in range(len(fits))),
+            corrections=tuple(self._correction(at, fits[at]) if weights[at] else (0.0,1.0,1.0) for at in range(len(fits))),
         )
 
     def pattern(self, count: int) -> np.ndarray:
