@@ -3,7 +3,7 @@ PYTHON ?= python3
 BIN := .venv/bin
 MANAGE := $(BIN)/python manage.py
 
-.PHONY: setup studio test check bench lock
+.PHONY: setup studio test check bench hours lock
 
 setup: .venv/installed
 
@@ -31,6 +31,10 @@ check: setup
 
 bench: setup
 	@$(BIN)/python tests/bench/run.py
+
+# Hours foretold in invented workrooms, some minutes: prints a table, fails nothing.
+hours: setup
+	@$(BIN)/python tests/bench/workrooms.py
 
 # Pin what pyproject.toml asks for.
 lock: setup

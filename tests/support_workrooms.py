@@ -25,7 +25,22 @@ TABLE: dict[str, float] = {
 CLIENT = ("CONS", "ADMIN", "HAND", "CLOSE")
 OF_PATTERN = ("DRAFT", "TRUE", "TCUT", "TSEW", "FIT")
 BY_MACHINE = ("TSEW", "SEW1", "SEW2", "TAPE", "JOIN", "CHAN", "GPAN", "BINDM", "BUSK", "CUT", "SPIR", "GROM")
-PANELS = ("DRAFT", "TRUE", "TCUT", "TSEW", "CUT", "PIN", "SEW1", "SEW2", "CLIP", "PRESS", "TAPE", "CHAN", "SPIR", "INSB")
+PANELS = (
+    "DRAFT",
+    "TRUE",
+    "TCUT",
+    "TSEW",
+    "CUT",
+    "PIN",
+    "SEW1",
+    "SEW2",
+    "CLIP",
+    "PRESS",
+    "TAPE",
+    "CHAN",
+    "SPIR",
+    "INSB",
+)
 FIRST_DAY = date(2024, 1, 8)
 
 
@@ -62,7 +77,9 @@ class Workroom:
 
     def true_min(self, piece: Piece) -> float:
         """What a piece took, and what was planned for operations of which the log can never tell."""
-        return math.fsum(piece.estimates[code] if code in self.unseen else taken for code, taken in piece.minutes.items())
+        return math.fsum(
+            piece.estimates[code] if code in self.unseen else taken for code, taken in piece.minutes.items()
+        )
 
     def known_min(self, piece: Piece) -> float:
         """What one who knows pace and factors, but not the piece's luck, would say."""
@@ -96,11 +113,16 @@ class _Truth:
         common = self.pace * (number + 1) ** -self.practice * (self.makers[maker] if maker else 1.0)
         factors = {
             code: self.factors[code]
-            * (self.tool_factor if self.tool_from is not None and number >= self.tool_from and code in BY_MACHINE else 1)
+            * (
+                self.tool_factor
+                if self.tool_from is not None and number >= self.tool_from and code in BY_MACHINE
+                else 1
+            )
             for code in estimates
         }
         minutes = {
-            code: max(1.0, estimate * common * factors[code] * luck * self._luck()) for code, estimate in estimates.items()
+            code: max(1.0, estimate * common * factors[code] * luck * self._luck())
+            for code, estimate in estimates.items()
         }
         return Piece(
             name=name,
@@ -215,7 +237,9 @@ def _lost(share: float) -> Habit:
 
 
 def _without(codes: frozenset[str]) -> Habit:
-    return lambda chance, piece, sessions: [session for session in sessions if not codes.issuperset(session["operations"])]
+    return lambda chance, piece, sessions: [
+        session for session in sessions if not codes.issuperset(session["operations"])
+    ]
 
 
 def _quarters(chance: np.random.Generator, piece: Piece, sessions: Sessions) -> Sessions:
@@ -313,7 +337,5 @@ def _written(chance: np.random.Generator, piece: Piece, day: date, habits: Seque
         "operations": [
             {"code": code, "estimated_min": estimate, "done": True} for code, estimate in piece.estimates.items()
         ],
-        "sessions": [
-            {**session, **named, "minutes": max(1, round(session["minutes"]))} for session in sessions
-        ],
+        "sessions": [{**session, **named, "minutes": max(1, round(session["minutes"]))} for session in sessions],
     }

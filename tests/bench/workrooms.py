@@ -28,7 +28,9 @@ def line(name: str, figures: dict[int, list[Figures]]) -> str:
             fmean(getattr(row, field) for row in rows) for field in ("error", "known", "ratio", "table")
         )
         held = fmean(row.held for row in rows)
-        cell = f"{100 * error:5.1f}% ×{error / known:4.2f} r{error / ratio:4.2f} t{error / table:4.2f} {100 * held:4.0f}"
+        cell = (
+            f"{100 * error:5.1f}% ×{error / known:4.2f} r{error / ratio:4.2f} t{error / table:4.2f} {100 * held:4.0f}"
+        )
         judged = [row for row in rows if row.says_error is not None]
         if judged:
             says = fmean(row.says_error - row.true_error for row in judged)  # type: ignore[operator]

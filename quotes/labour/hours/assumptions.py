@@ -32,6 +32,11 @@ class Assumptions:
     evidence_jobs: float
     lost_weight: float
     dropped_chance: float
+    least_weight: float
+    planned_after: int
+    most_codes: int
+    fit_each_until: int
+    fit_every: int
     step_sd: float
     step_evidence: float
     jobs_kept: int

@@ -1,7 +1,8 @@
 """A log as arrays, under one explanation of what is missing in it."""
 
 import math
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,11 +11,13 @@ from numpy.typing import NDArray
 from quotes.labour.hours.explanations import Explanation, claims
 from quotes.labour.hours.log import Block, Job
 
-__all__ = ["Columns", "Floats", "Flags", "Integers", "Part", "columns_of"]
+__all__ = ["LEAST_MIN", "Columns", "Flags", "Floats", "Integers", "Part", "columns_of"]
 
 Floats = NDArray[np.float64]
 Integers = NDArray[np.int64]
 Flags = NDArray[np.bool_]
+LEAST_MIN = 1.0
+"""What an operation is taken to be estimated at, at the least, minutes: of 0 there are no multiples."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -30,7 +33,7 @@ class Columns:
     """Blocks and what they claim, both in the order of the jobs, so that the first jobs are a first part of each.
 
     Attributes:
-        codes, makers: names; places count into them.
+        codes, makers: names; places count into them. `place_of` has every code, also those that share a place.
         first_number: how many jobs came before the first, for practice.
         job, minutes, sittings, longest: of each block.
         shares: of each block, by maker; nobody's work is shared out as all the named work is.
@@ -42,6 +45,7 @@ class Columns:
     """
 
     codes: tuple[str, ...]
+    place_of: Mapping[str, int]
     makers: tuple[str, ...]
     first_number: int
     job: Integers
@@ -58,13 +62,28 @@ class Columns:
     block_ends: Integers
     claim_ends: Integers
 
+    def blocks_of(self, job: int) -> slice:
+        """Where a job's blocks stand."""
+        return slice(int(self.block_ends[job - 1]) if job else 0, int(self.block_ends[job]))
+
+    def claims_of(self, job: int) -> slice:
+        """Where a job's claims stand."""
+        return slice(int(self.claim_ends[job - 1]) if job else 0, int(self.claim_ends[job]))
+
 
 def columns_of(
-    jobs: Sequence[Job], blocks: Sequence[Sequence[Block]], explanation: Explanation, *, first_number: int
+    jobs: Sequence[Job],
+    blocks: Sequence[Sequence[Block]],
+    explanation: Explanation,
+    *,
+    first_number: int,
+    most_codes: int,
 ) -> Columns:
-    """Return the columns of jobs and their blocks, oldest first."""
-    codes = tuple(dict.fromkeys(row.code for job in jobs for row in job.worked))
-    place_of = {code: place for place, code in enumerate(codes)}
+    """Return the columns of jobs and their blocks, oldest first. Rarer codes than the first `most_codes` share a place."""
+    counted = Counter(row.code for job in jobs for row in job.worked)
+    named = tuple(code for code, _ in counted.most_common(most_codes))
+    codes = named if len(named) == len(counted) else (*named, "")
+    place_of = {code: min(place, len(named)) for place, (code, _) in enumerate(counted.most_common())}
     makers = tuple(sorted({session.maker for job in jobs for session in job.sessions if session.maker}))
     by_maker = np.array([[block.makers.get(name, 0.0) for name in makers] for row in blocks for block in row])
     by_maker = by_maker.reshape(sum(map(len, blocks)), len(makers))
@@ -80,7 +99,7 @@ def columns_of(
             (
                 first + claim.block,
                 place_of[worked[claim.place].code],
-                worked[claim.place].estimated_min * claim.share,
+                max(worked[claim.place].estimated_min, LEAST_MIN) * claim.share,
                 claim.is_between,
             )
             for claim in found
@@ -89,7 +108,7 @@ def columns_of(
         lost.append(
             Part(
                 codes=np.array([place_of[worked[place].code] for place in without], dtype=np.int64),
-                estimates=np.array([worked[place].estimated_min for place in without]),
+                estimates=np.array([max(worked[place].estimated_min, LEAST_MIN) for place in without]),
             )
         )
         first += len(row)
@@ -97,6 +116,7 @@ def columns_of(
         claim_ends.append(len(claimed))
     return Columns(
         codes=codes,
+        place_of=place_of,
         makers=makers,
         first_number=first_number,
         job=np.array([at for at, row in enumerate(blocks) for _ in row], dtype=np.int64),

@@ -31,6 +31,7 @@ class Explanation:
 
 LOST = Explanation(below_min=0.0)
 
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Claim:
     """A share of an operation's minutes that is in a block; `is_between` where it lies somewhere between two blocks."""
@@ -53,9 +54,7 @@ EXPLANATIONS = (
 )
 
 
-def claims(
-    explanation: Explanation, operations: Sequence[Operation], blocks: Sequence[Block]
-) -> list[Claim]:
+def claims(explanation: Explanation, operations: Sequence[Operation], blocks: Sequence[Block]) -> list[Claim]:
     """Return what each block holds of a job's operations."""
     if not blocks:
         return []

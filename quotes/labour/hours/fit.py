@@ -21,6 +21,7 @@ Laplace's approximation).
 """
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -44,13 +45,16 @@ class Fit:
     """What is known after so many jobs.
 
     Attributes:
-        terms: pace, trend, makers, operations, jobs, as natural logarithms; `covariance` theirs.
+        terms: pace, trend, makers, operations, jobs, and steps where there are, as natural logarithms; `covariance`
+            theirs.
         operation_sd, job_sd, luck_sd: the spreads.
+        changed: the job from which several operations go otherwise; their factors are those since then.
         evidence: logarithm of the chance of what was written, up to what all explanations share.
         is_believed: of each block.
         seen: of each code, in how many jobs a block claims it; `unseen` in how many it was done and in none.
     """
 
+    beliefs: Assumptions
     columns: Columns
     jobs: int
     terms: Floats
@@ -58,7 +62,7 @@ class Fit:
     operation_sd: float
     job_sd: float
     luck_sd: float
-    walk_sd: float
+    changed: int | None
     evidence: float
     is_believed: Flags
     seen: Floats
@@ -73,6 +77,31 @@ class Fit:
     def first_job(self) -> int:
         """Place of the first job among the terms."""
         return self.first_code + len(self.columns.codes)
+
+    def place_of(self, code: str) -> int | None:
+        """Return the place of a code; None for one that was never done."""
+        place = self.columns.place_of.get(code)
+        return place if place is not None and self.seen[place] + self.unseen[place] > 0 else None
+
+    def with_pace(self, place: int) -> float:
+        """Return how far an operation leans on the pace: one that is done and never written stays as it was planned."""
+        return 1.0 if self.unseen[place] < self.beliefs.planned_after else 0.0
+
+    def maker_shares(self, maker: str) -> Floats:
+        """Return who makes it: the one named, or all as they usually do; nobody for a name that is new."""
+        if not maker:
+            return self.columns.usual_shares
+        return np.array([1.0 if name == maker else 0.0 for name in self.columns.makers])
+
+    def lean(self, share: Floats, paced: Floats, places: Sequence[int | None], makers: Floats) -> Floats:
+        """Return how much a sum leans on each term, where its parts have these shares in it."""
+        lean = np.zeros(len(self.terms))
+        lean[PACE] = share @ paced
+        lean[FIRST_MAKER : self.first_code] = lean[PACE] * makers
+        for part, place in zip(share.tolist(), places, strict=True):
+            if place is not None:
+                lean[self.first_code + place] += part
+        return lean
 
 
 def fit(columns: Columns, jobs: int, beliefs: Assumptions, start: Fit | None = None) -> Fit:
@@ -144,12 +173,12 @@ class _Equations:
 
     def look(self, terms: Floats, spreads: list[float]) -> tuple[Floats, Floats, Floats, Flags]:
         """Return lean, rest and variance of each block, and whether it is believed."""
-        part = self.claim_min * np.exp(terms[self.first_code : self.first_job])[self.code]
+        part: Floats = self.claim_min * np.exp(terms[self.first_code : self.first_job])[self.code]
         if self.changed is not None:
             part = part * np.where(self.is_before[self.block], np.exp(terms[self.first_step :])[self.code], 1.0)
         expected = np.bincount(self.block, part, self.blocks)
-        share = np.bincount(self.cell, part, self.blocks * self.codes).reshape(self.blocks, self.codes)
-        share = share / expected[:, np.newaxis]
+        of_cells = np.bincount(self.cell, part, self.blocks * self.codes).reshape(self.blocks, self.codes)
+        share = of_cells / expected[:, np.newaxis]
         lean = self.lean
         lean[:, self.first_code : self.first_job] = 0.0
         lean[:, self.first_step :] = 0.0
@@ -299,6 +328,7 @@ class _Equations:
         lost = [part.codes for part in self.columns.lost[: self.jobs]]
         unseen = np.bincount(np.concatenate([np.zeros(0, np.int64), *lost]), minlength=self.codes).astype(np.float64)
         return Fit(
+            beliefs=beliefs,
             columns=self.columns,
             jobs=self.jobs,
             terms=terms,
@@ -306,7 +336,7 @@ class _Equations:
             operation_sd=spreads[0],
             job_sd=spreads[1],
             luck_sd=spreads[2],
-            walk_sd=beliefs.walk_sd,
+            changed=self.changed,
             evidence=evidence,
             is_believed=believed,
             seen=seen,

@@ -6,13 +6,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from quotes.labour.hours.columns import Floats
+from quotes.labour.hours.columns import LEAST_MIN, Floats
 from quotes.labour.hours.fit import FIRST_MAKER, PACE, Fit
 
-__all__ = ["Guess", "foretell", "took"]
+__all__ = ["Guess", "believed_min", "foretell", "log_factor", "took"]
 
-
-TAILS = 5/3
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Guess:
@@ -23,71 +21,68 @@ class Guess:
 
 
 def foretell(known: Fit, estimates: Mapping[str, float], maker: str) -> Guess:
-    """Return what a next job takes: T = Σ e × exp(pace + maker + operation), and the spread of its logarithm.
+    """Return what a job to come takes: T = Σ e × exp(pace + maker + operation), and the spread of its logarithm.
 
-    spread² = x′Cx (what is not known of the terms, x the shares in T) + the job's and its operations' luck + those of
-    operations that were never seen.
+    spread² = x′Cx (what is not known of the terms; x the shares in T) + operations and makers never seen + one step of
+    the wander + the job's own luck + Σ share² × s² × f ÷ (f − 2), as luck follows Student's t of f degrees of freedom.
+    Averages add up to T, and the middle of a sum lies half its luck's variance below.
     """
-    places = {code: place for place, code in enumerate(known.columns.codes)}
-    lean = np.zeros(len(known.terms))
-    shares = known.columns.usual_shares
-    if maker:
-        shares = np.array([1.0 if name == maker else 0.0 for name in known.columns.makers])
-    parts: list[tuple[float, int | None, float]] = []
-    common = float(known.terms[PACE] + shares @ known.terms[FIRST_MAKER : known.first_code])
-    for code, estimate in estimates.items():
-        place = places.get(code)
-        with_pace = 1.0 if place is None else _with_pace(known, place)
-        own = 0.0 if place is None else float(known.terms[known.first_code + place])
-        parts.append((estimate * math.exp(common * with_pace + own), place, with_pace))
-    whole = math.fsum(part for part, _, _ in parts)
-    strange = luck = 0.0
-    for part, place, with_pace in parts:
-        share = part / whole
-        luck += (share * known.luck_sd) ** 2
-        lean[PACE] += share * with_pace
-        lean[FIRST_MAKER : known.first_code] += share * with_pace * shares
-        if place is None:
-            strange += (share * known.operation_sd) ** 2
-        else:
-            lean[known.first_code + place] += share
-    unsure = float(lean @ known.covariance @ lean) + strange
+    beliefs = known.beliefs
+    makers = known.maker_shares(maker)
+    codes = list(estimates)
+    places = [known.place_of(code) for code in codes]
+    paced = np.array([1.0 if place is None else known.with_pace(place) for place in places])
+    own = np.array([0.0 if place is None else known.terms[known.first_code + place] for place in places])
+    common = float(known.terms[PACE] + makers @ known.terms[FIRST_MAKER : known.first_code])
+    parts: Floats = np.maximum([estimates[code] for code in codes], LEAST_MIN) * np.exp(common * paced + own)
+    whole = float(parts.sum())
+    share = parts / whole
+    lean = known.lean(share, paced, places, makers)
+    strange = float((share[[place is None for place in places]] ** 2).sum()) * known.operation_sd**2
     if maker and maker not in known.columns.makers:
-        unsure += 0.2**2
-    variance = unsure + known.walk_sd**2 + known.job_sd**2 + luck * TAILS
+        strange += beliefs.maker_sd**2
+    luck = float((share**2).sum()) * known.luck_sd**2
+    variance = float(lean @ known.covariance @ lean) + strange + beliefs.walk_sd**2 + known.job_sd**2
+    variance += luck * beliefs.tail_freedom / (beliefs.tail_freedom - 2)
     return Guess(log_min=math.log(whole) - luck / 2, spread=math.sqrt(variance))
 
 
+def log_factor(known: Fit, code: str) -> Guess:
+    """Return the logarithm of what an operation takes of its estimate on average, and how far that may be wrong."""
+    place = known.place_of(code)
+    paced = np.array([1.0 if place is None else known.with_pace(place)])
+    makers = known.maker_shares("")
+    lean = known.lean(np.ones(1), paced, [place], makers)
+    strange = known.operation_sd**2 if place is None else 0.0
+    return Guess(log_min=float(lean @ known.terms), spread=math.sqrt(float(lean @ known.covariance @ lean) + strange))
+
+
+def believed_min(known: Fit, job: int) -> float:
+    """Return the minutes that were written of a past job and are believed."""
+    blocks = known.columns.blocks_of(job)
+    return float(known.columns.minutes[blocks][known.is_believed[blocks]].sum())
+
+
 def took(known: Fit, job: int) -> Guess | None:
-    """Return what a past job took: what was written and is believed, and what is expected of the rest; None of nothing.
-    """
-    columns = known.columns
-    first_block, first_claim = (0, 0) if job == 0 else (columns.block_ends[job - 1], columns.claim_ends[job - 1])
-    blocks = slice(int(first_block), int(columns.block_ends[job]))
-    claims = slice(int(first_claim), int(columns.claim_ends[job]))
-    written = float(columns.minutes[blocks][known.is_believed[blocks]].sum())
+    """Return what a past job took: what was written and is believed, and what is expected of the rest; None of nothing."""
+    written = believed_min(known, job)
     if written == 0:
         return None
+    columns = known.columns
+    claims = columns.claims_of(job)
     unread = ~known.is_believed[columns.claim_block[claims]]
     codes = np.concatenate([columns.lost[job].codes, columns.claim_code[claims][unread]])
-    estimates = np.concatenate([columns.lost[job].estimates, columns.claim_min[claims][unread]])
     if not len(codes):
         return Guess(log_min=math.log(written), spread=0.0)
-    lean = np.zeros(len(known.terms))
+    estimates = np.concatenate([columns.lost[job].estimates, columns.claim_min[claims][unread]])
+    paced = np.array([known.with_pace(int(code)) for code in codes])
+    makers = known.maker_shares("")
     place = known.first_job + job
-    with_pace = np.array([_with_pace(known, int(code)) for code in codes])
-    common = float(
-        known.terms[PACE] + known.terms[place] + columns.usual_shares @ known.terms[FIRST_MAKER : known.first_code]
-    )
-    parts: Floats = estimates * np.exp(common * with_pace + known.terms[known.first_code + codes])
+    common = float(known.terms[PACE] + known.terms[place] + makers @ known.terms[FIRST_MAKER : known.first_code])
+    parts: Floats = estimates * np.exp(common * paced + known.terms[known.first_code + codes])
     whole = written + float(parts.sum())
     share = parts / whole
-    lean[PACE] = lean[place] = float((share * with_pace).sum())
-    np.add.at(lean, known.first_code + codes, share)
+    lean = known.lean(share, paced, codes.tolist(), makers)
+    lean[place] = float(share @ paced)
     variance = float(lean @ known.covariance @ lean) + float((share**2).sum()) * known.luck_sd**2
     return Guess(log_min=math.log(whole), spread=math.sqrt(variance))
-
-
-def _with_pace(known: Fit, place: int) -> float:
-    """How far an operation leans on the pace: one that is done and never written stays at what was planned."""
-    return 1.0 if known.unseen[place] < 2 else 0.0

@@ -1,12 +1,19 @@
-"""`calibrate`: how well past jobs would have been foretold, and which standard minutes the logged time would change."""
+"""`calibrate`: how well past jobs would have been foretold, and which standard minutes the logged time would change.
 
+With `--log` the same of an old notebook, from a file and without a database.
+"""
+
+from argparse import ArgumentParser
+from pathlib import Path
 from typing import Any
 
 from django.utils import timezone
 
 from inventory.ground.findings import findings_document, note
+from inventory.ground.reading import file_bytes, json_data
 from inventory.ground.site.command import DaybookCommand
-from inventory.ground.wording import percent_text
+from inventory.ground.wording import minutes_text, percent_text
+from quotes.labour.hours import hours_document, learn, read_log
 from quotes.labour.learning import learning_document
 from studio.learning.learning import learning
 
@@ -14,7 +21,14 @@ from studio.learning.learning import learning
 class Command(DaybookCommand):
     help = "Say how well past jobs would have been foretold, and which standard minutes logged time would change."
 
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        super().add_arguments(parser)
+        parser.add_argument("--log", help="Learn from this JSON file of jobs and sittings instead of the books.")
+
     def answer(self, **options: Any) -> dict[str, Any]:
+        if options["log"] is not None:
+            jobs, nexts = read_log(json_data(file_bytes(Path(options["log"]))))
+            return hours_document(learn(jobs), nexts)
         learnt = learning(timezone.localdate())
         document = learning_document(learnt.judged, learnt.changes)
         if not learnt.judged.jobs:
@@ -27,17 +41,39 @@ class Command(DaybookCommand):
         return document
 
     def text(self, document: dict[str, Any]) -> str:
-        lines = [f"Judged {document['jobs']} {'job' if document['jobs'] == 1 else 'jobs'}."]
-        if document["jobs"]:
-            default, learnt, held = (
-                percent_text(str(round(document[name], 3))) for name in ("mape_default", "mape_learnt", "coverage_80")
-            )
-            lines.append(
-                f"The table was off by {default} on average, learnt minutes by {learnt}; the range held {held}."
-            )
-        lines += [
-            f"{proposal['operation']}: {proposal['default_min']:g} min would be {proposal['learnt_min']:g} min, "
-            f"from {proposal['entries']} entries; {proposal['effect_on_price']} on a price."
-            for proposal in document["proposals"]
-        ]
-        return "\n".join(lines if document["proposals"] else [*lines, "No change is proposed."])
+        return _text_of_log(document) if "next" in document else _text_of_books(document)
+
+
+def _text_of_books(document: dict[str, Any]) -> str:
+    lines = [f"Judged {document['jobs']} {'job' if document['jobs'] == 1 else 'jobs'}."]
+    if document["jobs"]:
+        lines.append(_measures(document))
+    lines += [
+        f"{proposal['operation']}: {proposal['default_min']:g} min would be {proposal['learnt_min']:g} min, "
+        f"from {proposal['entries']} entries; {proposal['effect_on_price']} on a price."
+        for proposal in document["proposals"]
+    ]
+    return "\n".join(lines if document["proposals"] else [*lines, "No change is proposed."])
+
+
+def _text_of_log(document: dict[str, Any]) -> str:
+    lines = [f"Learnt from {document['jobs']} {'job' if document['jobs'] == 1 else 'jobs'}."]
+    if document["mape_learnt"] is not None:
+        lines.append(_measures(document))
+    lines += [
+        f"{row['code']}: × {row['factor']:.2f} ({row['low']:.2f} to {row['high']:.2f}), from {row['jobs']} jobs"
+        for row in document["operations"]
+    ]
+    lines += [
+        f"{row['job']}: {minutes_text(row['total_min'])}, 8 times in 10 between {minutes_text(row['low_min'])} and "
+        f"{minutes_text(row['high_min'])}; by the table {minutes_text(row['default_min'])}."
+        for row in document["next"]
+    ]
+    return "\n".join(lines)
+
+
+def _measures(document: dict[str, Any]) -> str:
+    default, learnt, held = (
+        percent_text(str(round(document[name], 3))) for name in ("mape_default", "mape_learnt", "coverage_80")
+    )
+    return f"The table was off by {default} on average, learnt minutes by {learnt}; the range held {held}."
