@@ -37,6 +37,7 @@ class Assumptions:
     most_codes: int
     fit_each_until: int
     fit_every: int
+    total_sd: float
     step_sd: float
     step_evidence: float
     jobs_kept: int

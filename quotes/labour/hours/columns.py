@@ -87,7 +87,14 @@ def columns_of(
     makers = tuple(sorted({session.maker for job in jobs for session in job.sessions if session.maker}))
     by_maker = np.array([[block.makers.get(name, 0.0) for name in makers] for row in blocks for block in row])
     by_maker = by_maker.reshape(sum(map(len, blocks)), len(makers))
-    usual = by_maker.sum(axis=0) / max(float(by_maker.sum()), 1.0)
+    # By the work that each did, not by the minutes: a slow maker's work is not more.
+    planned = [
+        math.fsum(job.worked[place].estimated_min for place in block.places) / block.minutes
+        for job, row in zip(jobs, blocks, strict=True)
+        for block in row
+    ]
+    work = np.array(planned) @ by_maker if makers else np.zeros(0)
+    usual = work / max(float(work.sum()), math.ulp(1.0))
     minutes = np.array([block.minutes for row in blocks for block in row])
     nobody = 1 - by_maker.sum(axis=1) / minutes if len(minutes) else minutes
     claimed: list[tuple[int, int, float, bool]] = []

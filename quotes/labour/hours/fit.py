@@ -36,6 +36,8 @@ PACE, TREND, FIRST_MAKER = 0, 1, 2
 ROUNDS = 25
 ENOUGH = 2e-3
 MOST_STEP = 1.0
+MOST_PARTS = 100
+"""Parts in a job beyond which its luck does not even out further."""
 LEAST_JOBS = 3
 """Fewer jobs before a change date cannot tell one."""
 
@@ -49,6 +51,7 @@ class Fit:
             theirs.
         operation_sd, job_sd, luck_sd: the spreads.
         changed: the job from which several operations go otherwise; their factors are those since then.
+        total_bias: by how much the logarithm of whole jobs lies above what their parts add up to.
         evidence: logarithm of the chance of what was written, up to what all explanations share.
         is_believed: of each block.
         seen: of each code, in how many jobs a block claims it; `unseen` in how many it was done and in none.
@@ -63,6 +66,7 @@ class Fit:
     job_sd: float
     luck_sd: float
     changed: int | None
+    total_bias: float
     evidence: float
     is_believed: Flags
     seen: Floats
@@ -297,6 +301,23 @@ class _Equations:
         gain, job = max(gains)
         return job if gain > beliefs.step_evidence else None
 
+    def total_bias(self, rest: Floats, variance: Floats, believed: Flags, spreads: list[float]) -> float:
+        """Return by how much whole jobs lie above what their parts add up to, shrunk toward nothing.
+
+        Of each job D = log(Σ minutes) − log(Σ expected) + ½ V over its believed blocks, where V is the spread² of that
+        difference by luck alone; bias = Σ D ÷ V ÷ (Σ 1 ÷ V + 1 ÷ b²). Totals hardly mind which operation a minute was
+        written for, so they overrule the parts; the job's own luck is in what is expected, and so in neither.
+        """
+        expected = self.minutes * np.exp(variance / 2 - rest) * believed
+        minutes = np.bincount(self.job, self.minutes * believed, self.jobs)
+        whole = np.bincount(self.job, expected, self.jobs)
+        by_luck = np.bincount(self.job, expected**2 * variance, self.jobs)
+        told = whole > 0
+        spread = by_luck[told] / whole[told] ** 2
+        apart = np.log(minutes[told] / whole[told]) + spread / 2
+        held = 1 / np.maximum(spread, spreads[2] ** 2 / MOST_PARTS)
+        return float((held * apart).sum() / (held.sum() + self.beliefs.total_sd**-2))
+
     def answer(self, terms: Floats, spreads: list[float]) -> Fit:
         """Return the fit at these terms."""
         beliefs = self.beliefs
@@ -337,6 +358,7 @@ class _Equations:
             job_sd=spreads[1],
             luck_sd=spreads[2],
             changed=self.changed,
+            total_bias=self.total_bias(rest, variance, believed, spreads),
             evidence=evidence,
             is_believed=believed,
             seen=seen,

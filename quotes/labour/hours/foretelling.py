@@ -25,7 +25,7 @@ def foretell(known: Fit, estimates: Mapping[str, float], maker: str) -> Guess:
 
     spread² = x′Cx (what is not known of the terms; x the shares in T) + operations and makers never seen + one step of
     the wander + the job's own luck + Σ share² × s² × f ÷ (f − 2), as luck follows Student's t of f degrees of freedom.
-    Averages add up to T, and the middle of a sum lies half its luck's variance below.
+    Averages add up to T; whole jobs then say by how much such sums are wrong, and the middle of a sum lies half its luck's variance below.
     """
     beliefs = known.beliefs
     makers = known.maker_shares(maker)
@@ -44,7 +44,7 @@ def foretell(known: Fit, estimates: Mapping[str, float], maker: str) -> Guess:
     luck = float((share**2).sum()) * known.luck_sd**2
     variance = float(lean @ known.covariance @ lean) + strange + beliefs.walk_sd**2 + known.job_sd**2
     variance += luck * beliefs.tail_freedom / (beliefs.tail_freedom - 2)
-    return Guess(log_min=math.log(whole) - luck / 2, spread=math.sqrt(variance))
+    return Guess(log_min=math.log(whole) + known.total_bias - luck / 2, spread=math.sqrt(variance))
 
 
 def log_factor(known: Fit, code: str) -> Guess:
