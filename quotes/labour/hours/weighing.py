@@ -1,6 +1,6 @@
 """How much each explanation of a log is believed: by what is written, by what is missing, and by itself.
 
-log weight = share × evidence of the fit + ½ × evidence of the pattern of missing operations + plausibility.
+log weight = share × evidence of the fit + evidence of the pattern of missing operations + plausibility.
 
 Evidence of many jobs is worth no more than that of a few, as a model that is a little wrong is surer with every job.
 Plausibility: work was lost with a density that falls with the share lost, and the work as a whole, with what was lost,
@@ -39,7 +39,7 @@ def weights_of(
         return (1.0,)
     share = min(beliefs.evidence_share, beliefs.evidence_jobs / max(len(jobs), 1))
     logs = share * np.array([known.evidence for known in fits])
-    logs += beliefs.evidence_share * _of_pattern(explanations, jobs, blocks, beliefs)
+    logs += _of_pattern(explanations, jobs, blocks, beliefs)
     logs += [_plausible(known, jobs, beliefs) for known in fits]
     weights = np.exp(logs - logs.max())
     weights[weights < beliefs.least_weight * weights.sum()] = 0.0
@@ -59,7 +59,7 @@ def _of_pattern(
             tally[2] += each.estimated_min
     done, missing, estimated = np.array(list(tallies.values())).reshape(-1, 3).T
     by_limit = {
-        limit: missing_evidence(limit, estimated / np.maximum(done, 1.0), done, missing)
+        limit: beliefs.evidence_share * missing_evidence(limit, estimated / np.maximum(done, 1.0), done, missing)
         for limit in {0.0, math.inf, *(row.below_min for row in explanations)}
     }
     # Where all are with others, any limit may tell which are missing; where all are lost, hardly one does.
