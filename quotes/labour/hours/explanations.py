@@ -14,11 +14,10 @@ __all__ = ["EXPLANATIONS", "LOST", "Claim", "Explanation", "claims"]
 
 
 class Whither(StrEnum):
-    """Where a missing operation's minutes went."""
+    """Where a missing operation's minutes went: to what was written before it, or somewhere between that and the next."""
 
     BEFORE = "before"
     AROUND = "around"
-    ALL_OVER = "all over"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,10 +64,9 @@ def claims(explanation: Explanation, operations: Sequence[Operation], blocks: Se
             continue
         before = next((block_of[at] for at in range(place - 1, -1, -1) if at in block_of), None)
         after = next((block_of[at] for at in range(place + 1, len(operations)) if at in block_of), None)
-        if before is None or after is None or before == after:
-            found.append(Claim(block=after if before is None else before, place=place))  # type: ignore[arg-type]
-        elif explanation.whither is Whither.AROUND:
-            found += [Claim(block=at, place=place, share=0.5, is_between=True) for at in (before, after)]
+        near = [at for at in (before, after) if at is not None]
+        if explanation.whither is Whither.AROUND and len(set(near)) == 2:
+            found += [Claim(block=at, place=place, share=0.5, is_between=True) for at in near]
         else:
-            found.append(Claim(block=before, place=place))
+            found.append(Claim(block=near[0], place=place))
     return found

@@ -9,10 +9,13 @@ is a random walk back from today. A block of operations is their sum, seen throu
 
     log(minutes) = log(Σ expected m) − v / 2 + rest,    v = s² × Σ share² + sittings × c² ÷ minutes²,
 
-with the shares that its operations have in what is expected. The rest follows Student's t of variance factor v. All
+with the shares that its operations have in what is expected; work that lies somewhere between two blocks adds a third of
+its share² to v (a boundary anywhere: 1/12 of the whole, of which each expects half). The rest follows Student's t of variance factor v. All
 terms have normal priors about nothing, so thin data leave the table as it is, and an operation leans on the pace before
 it leans on the table. The sum is made straight at the last answer and solved anew until nothing moves (Gauss–Newton);
 the spreads of operations, jobs and luck are estimated along, each held by so many imagined ones of the spread assumed.
+Where it gains enough evidence, every operation has a step besides in the jobs before a change date; what it takes after
+it is what counts. Entries gross beyond belief, and long sittings that are long for their work, are left out.
 
 Sources: Lange, Little and Taylor, Journal of the American Statistical Association 84, 1989, 881–896 (t by reweighting);
 Dempster, Laird and Rubin, Journal of the Royal Statistical Society B 39, 1977, 1–38 (spreads by expectation and
