@@ -3,7 +3,7 @@ PYTHON ?= python3
 BIN := .venv/bin
 MANAGE := $(BIN)/python manage.py
 
-.PHONY: setup studio test check bench mutants lock
+.PHONY: setup studio test check bench hours mutants lock
 
 setup: .venv/installed
 
@@ -37,6 +37,10 @@ bench: setup
 # Change price, valuation and bridge in small ways, one at a time: which changes does no test notice?
 mutants: setup
 	@$(BIN)/mutmut run; $(BIN)/mutmut results
+
+# Hours foretold in invented workrooms, some minutes: prints a table, fails nothing.
+hours: setup
+	@$(BIN)/python tests/bench/workrooms.py
 
 # Pin what pyproject.toml asks for.
 lock: setup

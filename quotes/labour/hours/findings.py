@@ -1,0 +1,152 @@
+"""What a log says of itself, in sentences: what is missing, what is not believed, and what to do about it."""
+
+import math
+from collections import Counter
+
+import numpy as np
+
+from inventory.ground.findings import Finding, note, warn
+from inventory.ground.wording import day_text, minutes_text, named_text, percent_text
+from quotes.labour.hours.explanations import LOST
+from quotes.labour.hours.fit import Fit
+from quotes.labour.hours.foretelling import believed_min, took
+from quotes.labour.hours.walk import Known, Walk
+
+__all__ = ["log_findings"]
+
+FEW_JOBS = 5
+"""Fewer are called too little evidence."""
+MUCH_LOST = 0.03
+FAR_APART = 0.05
+"""Shares of the whole work from which it is worth a sentence."""
+MOST_NAMED = 4
+
+
+def log_findings(walk: Walk, known: Known) -> tuple[Finding, ...]:
+    """Return what a maker should know of the log that this was learnt from, the weightiest first."""
+    written = [job.logged_min > 0 for job in walk.jobs]
+    if not any(written):
+        return (
+            note(
+                "hours.no-jobs",
+                "jobs",
+                "Nothing was logged yet, so the range is that of workrooms at large: published hours for such a piece run "
+                "from 16 to 40.",
+            ),
+        )
+    found = [*_disagreement(walk, known), *_missing(walk, known), *_long_sittings(walk, known.fits[known.likeliest])]
+    silent = [job.name for job, has_time in zip(walk.jobs, written, strict=True) if not has_time]
+    if silent:
+        found.append(
+            warn("hours.no-time", "jobs", f"No time was logged for {_names(silent)}: nothing is learnt of it.")
+        )
+    changed = known.fits[known.likeliest].changed
+    if changed is not None:
+        day = day_text(walk.jobs[changed].begun)
+        found.append(
+            note("hours.changed", "jobs", f"From about {day} on several operations go otherwise; factors are today's.")
+        )
+    if sum(written) < FEW_JOBS:
+        jobs = f"{sum(written)} {'job' if sum(written) == 1 else 'jobs'}"
+        found.append(
+            note(
+                "hours.too-little",
+                "jobs",
+                f"This rests on {jobs}: the range is wide until there are {FEW_JOBS} or more.",
+            )
+        )
+    found.append(
+        note(
+            "hours.unseen-share",
+            "jobs",
+            "No log can show a share of every minute that is never written.",
+            "Note the hours present on one day and hold them against that day's log.",
+        )
+    )
+    return tuple(found)
+
+
+def _whole_min(walk: Walk, known: Fit) -> float:
+    found = [took(known, place) for place in range(len(walk.jobs))]
+    return math.fsum(math.exp(guess.log_min) for guess in found if guess is not None)
+
+
+def _disagreement(walk: Walk, known: Known) -> list[Finding]:
+    """Where total and parts disagree: explanations that both count make the work as a whole differ."""
+    wholes = np.log([_whole_min(walk, each) for each in known.fits])
+    weights = np.array(known.weights)
+    apart = math.sqrt(float(weights @ (wholes - weights @ wholes) ** 2))
+    if apart < FAR_APART:
+        return []
+    return [
+        warn(
+            "hours.total-and-parts",
+            "jobs",
+            f"The total and its parts disagree: operations without time were either lost or written with others, and the "
+            f"whole work differs by about {percent_text(round(apart, 2))} between the two.",
+            "Tick at the end of the day what was done without time, and how long it took together.",
+        )
+    ]
+
+
+def _missing(walk: Walk, known: Known) -> list[Finding]:
+    """What was done without time, and where its minutes are looked for."""
+    found = []
+    likeliest = known.fits[known.likeliest]
+    written = math.fsum(believed_min(likeliest, place) for place in range(len(walk.jobs)))
+    whole = _whole_min(walk, likeliest)
+    columns = likeliest.columns
+    lost = Counter(columns.codes[code] for part in columns.lost for code in part.codes.tolist())
+    never = sorted(code for code in lost if code and not likeliest.seen[columns.place_of[code]])
+    if never:
+        found.append(
+            warn(
+                "hours.never-logged",
+                "jobs",
+                f"{_names(never)} {'is' if len(never) == 1 else 'are'} done and never logged; "
+                f"{'its' if len(never) == 1 else 'their'} planned minutes are taken.",
+                "Log them once or twice, or take them out of the estimate.",
+            )
+        )
+    named = [code for code, _ in sorted(lost.items(), key=lambda row: (-row[1], row[0])) if code and code not in never]
+    if named and 1 - written / whole > MUCH_LOST:
+        found.append(
+            warn(
+                "hours.lost",
+                "jobs",
+                f"About {percent_text(round(1 - written / whole, 2))} of the work was probably done and not logged, most often {_names(named)}; "
+                f"it is reckoned with at what such work takes.",
+            )
+        )
+    if known.explanations[known.likeliest] != LOST:
+        found.append(
+            note(
+                "hours.with-others",
+                "jobs",
+                "Operations without time seem to have been logged with the one next to them; their minutes are looked for "
+                "there.",
+            )
+        )
+    return found
+
+
+def _long_sittings(walk: Walk, known: Fit) -> list[Finding]:
+    found = []
+    for place in np.flatnonzero(~known.is_believed).tolist():
+        job = int(known.columns.job[place])
+        block = walk.blocks[job][place - known.columns.blocks_of(job).start]
+        worked = walk.jobs[job].worked
+        found.append(
+            warn(
+                "hours.not-believed",
+                walk.jobs[job].name,
+                f"{minutes_text(block.minutes)} for {_names([worked[at].code for at in block.places])} is not believed and "
+                f"left out.",
+                "Was a timer left running, or started late?",
+            )
+        )
+    return found
+
+
+def _names(names: list[str]) -> str:
+    return named_text(names, most=MOST_NAMED)
