@@ -76,16 +76,14 @@ class StandardTimes:
         stitches_per_min: effective speed on curved heavy seams.
         guiding_factor: channel, welt and grommet lines run this much slower.
         allowance_share: personal needs and fatigue, a share of the time worked (factor 1 + A).
-        spreads: per group, what low and high are of likely.
         multipliers: per handling of a cloth, factors for "cutting" and "sewing".
-        learnt_range: goes before `spreads` where there is one.
+        learnt_range: of the whole piece; None before anything was learnt, when that of workrooms at large holds.
     """
 
     operations: tuple[Operation, ...]
     stitches_per_min: float
     guiding_factor: float
     allowance_share: float
-    spreads: dict[str, tuple[float, float]]
     multipliers: dict[str, dict[str, float]] = field(default_factory=dict)
     source: str = ""
     learnt_range: LearntRange | None = None

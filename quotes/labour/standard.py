@@ -53,7 +53,6 @@ def read_times(document: object) -> StandardTimes:
         stitches_per_min=float(document["stitches_per_min"]),
         guiding_factor=float(document["guiding_factor"]),
         allowance_share=float(document["allowance_share"]),
-        spreads={group: (float(low), float(high)) for group, (low, high) in document["spreads"].items()},
         multipliers=document.get("multipliers", {}),
         source=document.get("source", ""),
         learnt_range=LearntRange(**document["learnt_range"]) if "learnt_range" in document else None,
@@ -76,7 +75,6 @@ def times_document(times: StandardTimes) -> Document:
         "stitches_per_min": times.stitches_per_min,
         "guiding_factor": times.guiding_factor,
         "allowance_share": times.allowance_share,
-        "spreads": {group: list(pair) for group, pair in times.spreads.items()},
         "multipliers": times.multipliers,
         **({"learnt_range": asdict(times.learnt_range)} if times.learnt_range else {}),
         "operations": [

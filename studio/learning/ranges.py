@@ -63,15 +63,15 @@ def take_range(room: Workroom, change: LearntChange) -> None:
 
 
 def drop_range(room: Workroom) -> None:
-    """Give new estimates the range by groups of operations."""
+    """Give new estimates the range of workrooms at large."""
     save_times(room, {name: value for name, value in room.times.items() if name != "learnt_range"})
 
 
 def _range_now(newest: Sequence[Observation], times: StandardTimes) -> tuple[float, float]:
     """Low and high of likely that the table gives to a piece as it stands; operations that it lost are left out."""
-    table = {operation.code: operation for operation in times.operations}
-    groups: dict[str, float] = defaultdict(float)
+    paces = {operation.code: operation.pace for operation in times.operations}
+    minutes: dict[str, float] = defaultdict(float)
     for observation in newest:
-        if (operation := table.get(observation.operation)) is not None:
-            groups[operation.group] += observation.estimated_min * operation.pace
-    return range_of(groups, times)
+        if observation.operation in paces:
+            minutes[observation.operation] += observation.estimated_min * paces[observation.operation]
+    return range_of(minutes, times)
