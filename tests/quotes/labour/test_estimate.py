@@ -11,6 +11,7 @@ from support_patterns import block_a, labour_of, taken_off
 from inventory.ground.findings import Refused
 from quotes.construction.shipped import shipped
 from quotes.labour.estimate import estimate_labour
+from quotes.labour.operations import GROUPS, LearntRange
 from quotes.labour.standard import default_times, read_times, times_document
 from quotes.takeoff.takeoff import Work
 
@@ -78,3 +79,25 @@ def test_a_construction_with_an_operation_that_the_table_lacks_is_refused():
     times = replace(default_times(), operations=default_times().operations[1:])
     with pytest.raises(Refused, match="CONS"):
         estimate_labour(takeoff.work, takeoff.construction, times)
+
+
+def test_the_first_range_is_that_of_published_hours():
+    """Makers' pages and a newspaper feature: 16 to 40 hours for such a piece (trade notes, P11). A plain two-layer
+    underbust is one of them; before anything was logged nothing narrower can be known of a workroom."""
+    estimate = labour_of(taken_off(block_a()))
+    assert estimate.low_min / 60 == pytest.approx(16, rel=0.05)
+    assert estimate.high_min / 60 == pytest.approx(40, rel=0.05)
+    assert "16 to 40" in estimate.range_rule
+
+
+def test_what_was_learnt_of_a_workroom_goes_before_the_first_range():
+    takeoff = taken_off(block_a())
+    learnt = replace(default_times(), learnt_range=LearntRange(low=0.9, high=1.2, rule="from nine jobs"))
+    estimate = estimate_labour(takeoff.work, takeoff.construction, learnt)
+    assert (estimate.low_min, estimate.high_min) == (0.9 * estimate.total_min, 1.2 * estimate.total_min)
+    assert estimate.range_rule == "from nine jobs"
+
+
+def test_a_table_that_was_kept_with_spreads_of_groups_is_read():
+    kept = {**times_document(default_times()), "spreads": {name: [0.8, 1.4] for name in GROUPS}}
+    assert read_times(kept) == default_times()
