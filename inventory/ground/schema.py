@@ -20,8 +20,7 @@ def schema_findings(document: object, schema: Document, *, code: str, within: st
     lies in another one (`options[0].construction`).
     """
     errors = sorted(Draft202012Validator(schema).iter_errors(document), key=lambda error: list(map(str, error.path)))
-    findings = [_finding(leaf, code, within) for error in errors for leaf in _leaves(error)]
-    return tuple(dict.fromkeys(findings))[:MOST_FINDINGS]
+    return tuple(dict.fromkeys(_finding(error, code, within) for error in errors))[:MOST_FINDINGS]
 
 
 def path_text(path: Iterable[str | int], within: str = "") -> str:
@@ -30,18 +29,6 @@ def path_text(path: Iterable[str | int], within: str = "") -> str:
     for step in path:
         text += f"[{step}]" if isinstance(step, int) else f".{step}" if text else step
     return text or "file"
-
-
-def _leaves(error: ValidationError) -> list[ValidationError]:
-    """The errors that matter: for a choice between forms, those of the form that came closest."""
-    if error.validator in ("oneOf", "anyOf") and error.context:
-        by_form: dict[int, list[ValidationError]] = {}
-        for nested in error.context:
-            by_form.setdefault(int(nested.schema_path[0]), []).append(nested)
-        closest = max(by_form.values(), key=lambda nested: max(len(leaf.path) for leaf in nested))
-        if max(len(leaf.path) for leaf in closest) > len(error.path):
-            return [leaf for nested in closest for leaf in _leaves(nested)]
-    return [error]
 
 
 def _finding(error: ValidationError, code: str, within: str) -> Finding:

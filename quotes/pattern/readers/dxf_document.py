@@ -111,23 +111,24 @@ def _all_texts(document: Document) -> Iterator[str]:
 
 
 def within_budget(document: Document, entities: list[DXFEntity]) -> None:
-    """Count what the inserts come to before any of them is resolved; copies of copies grow without bound."""
+    """Count what the inserts come to before any of them is resolved; copies of copies grow without bound.
+
+    No block holds itself any more: `open_document` refuses such a file.
+    """
     sizes: dict[str, int] = {}
 
-    def size(name: str, above: tuple[str, ...]) -> int:
-        if name in above:
-            raise refuse("dxf.loop", f'block "{name}"', "The block holds itself.", "Explode the blocks and save again.")
+    def size(name: str) -> int:
         if name not in sizes:
             block = document.blocks.get(name)
-            sizes[name] = 0 if block is None else total([*block], (*above, name))
+            sizes[name] = 0 if block is None else total(block)
         return sizes[name]
 
-    def total(rows: Iterable[DXFEntity], above: tuple[str, ...]) -> int:
+    def total(rows: Iterable[DXFEntity]) -> int:
         count = 0
         for entity in rows:
             copies = 1
             if isinstance(entity, Insert):
-                copies = max(1, int(entity.mcount)) * max(1, size(entity.dxf.name, above))
+                copies = max(1, int(entity.mcount)) * max(1, size(entity.dxf.name))
             count += copies
             if count > MOST_ENTITIES:
                 raise refuse(
@@ -138,7 +139,7 @@ def within_budget(document: Document, entities: list[DXFEntity]) -> None:
                 )
         return count
 
-    total(entities, ())
+    total(entities)
 
 
 def text_of(entity: DXFEntity) -> str:

@@ -65,8 +65,6 @@ def read(data: bytes, options: ReadOptions) -> Drawing:
     faults: list[Finding] = []
     levels: dict[int, list[_Level]] = defaultdict(list)
     for row in body:
-        if not any(cell.strip() for cell in row.cells):
-            continue
         try:
             level = _level(row, places, unit, len(header.cells))
             levels[level.panel].append(level)

@@ -44,3 +44,28 @@ def test_options_that_cannot_be_priced_are_no_way():
     )
     assert asked.price_list[9].code == "extra-needle"
     assert all(way.price > 0 for way in ways_to_less(asked, TENTH))
+
+
+def test_a_change_that_saves_nothing_is_no_way():
+    """At 900 a metre no bought binding is cheaper than the cloth that it would be cut from."""
+    words = {(way.option, way.words) for way in ways_to_less(commission(), TENTH)}
+    dear = commission({"price_list.12.unit_cost": "900"})
+    assert ("Three layers, flossed", "bought binding") in words
+    assert "bought binding" not in {way.words for way in ways_to_less(dear, TENTH)}
+
+
+def test_without_a_toile_none_can_be_left_out():
+    words = {
+        (way.option, way.words) for way in ways_to_less(commission({"options.0.choices": {"toile": False}}), TENTH)
+    }
+    assert ("Two layers, busk", "no toile") not in words
+    assert ("One layer, zip", "no toile") in words
+
+
+def test_two_changes_of_which_one_cannot_be_had_are_no_way_together():
+    """Half the price is beyond any one change, so pairs are tried; without binding on the list none of them has it."""
+    asked = commission({"options.1": ..., "price_list.12": ...})
+    assert "binding" not in {row.code for row in asked.price_list}
+    words = {way.words for way in ways_to_less(asked, Decimal("0.30"))}
+    assert words
+    assert not any("binding" in way for way in words)

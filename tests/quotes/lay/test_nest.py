@@ -2,6 +2,7 @@
 
 import dataclasses
 import json
+import subprocess
 from pathlib import Path
 
 import pytest
@@ -14,7 +15,7 @@ from inventory.ground.findings import Refused
 from quotes.construction.construction import Choices
 from quotes.construction.shipped import shipped
 from quotes.lay.check import lay_faults
-from quotes.lay.lay_plan import Effort, LayPiece, LayProblem
+from quotes.lay.lay_plan import Effort, LayPiece, LayPlan, LayProblem, Placement
 from quotes.lay.nest import lay, lay_all, problem_key
 from quotes.lay.rows import row_lay
 from quotes.pattern.block import draw_block
@@ -146,3 +147,68 @@ def test_the_check_finds_overlaps_and_pieces_outside():
 
     codes = {fault.code for fault in lay_faults(problem, dataclasses.replace(plan, placements=on_top, length=5.0))}
     assert codes == {"lay.overlap", "lay.outside"}
+
+
+SQUARE = LayPiece(label="a", outline=((0, 0), (10, 0), (10, 10), (0, 10)))
+
+
+@pytest.mark.parametrize(
+    ("pieces", "code", "where", "message"),
+    [
+        ((), "lay.no-pieces", "lay", "There is nothing to lay."),
+        ((dataclasses.replace(SQUARE, copies=0),), "lay.copies", "a", "a has no copies or no way to lie."),
+        ((dataclasses.replace(SQUARE, rotations=()),), "lay.copies", "a", "a has no copies or no way to lie."),
+        ((dataclasses.replace(SQUARE, outline=((0, 0), (1, 1))),), "lay.outline", "a", "The outline of a is no simple closed shape."),
+        (
+            (dataclasses.replace(SQUARE, outline=((0, 0), (10, 0), (10, 80), (0, 80))),),
+            "lay.piece-wider-than-cloth",
+            "a",
+            "a is 80 wide; the cloth is 30 wide.",
+        ),
+    ],
+)  # fmt: skip
+def test_each_fault_of_a_lay_is_one_sentence_with_its_place(pieces, code: str, where: str, message: str):
+    with pytest.raises(Refused) as refusal:
+        lay(LayProblem(width=30.0, pieces=pieces), Effort.QUICK)
+    assert [(found.code, found.where, found.message) for found in refusal.value.findings] == [(code, where, message)]
+
+
+def test_where_the_engine_fails_the_pieces_lie_in_rows(monkeypatch: pytest.MonkeyPatch):
+    def fails(*args: object, **kwargs: object) -> None:
+        raise subprocess.TimeoutExpired("packer", 1)
+
+    problem = LayProblem(width=30.0, pieces=(dataclasses.replace(SQUARE, copies=3),), spacing=0.0)
+    monkeypatch.setattr("quotes.lay.nest.subprocess.run", fails)
+    plan = lay(problem, Effort.QUICK)
+    # Rows and boxes lie 5 apart: two squares of 10 fit on 30, the third begins at 15.
+    assert (plan.method, plan.length) == ("rows", pytest.approx(25))
+
+
+def two_squares(apart: float, *, rotation: float = 0.0, width: float = 30.0) -> tuple[LayProblem, LayPlan]:
+    """Two squares of 10 beside each other along the cloth, with 5 asked for between them."""
+    problem = LayProblem(width=width, pieces=(dataclasses.replace(SQUARE, copies=2),), spacing=5.0)
+    plan = lay(problem, Effort.NONE)
+    moved = tuple((x + 10 + apart, y) for x, y in SQUARE.outline)
+    placements = (
+        Placement(label="a", copy=1, rotation=rotation, outline=SQUARE.outline),
+        Placement(label="a", copy=2, rotation=0.0, outline=moved),
+    )
+    return problem, dataclasses.replace(plan, placements=placements, length=100.0)
+
+
+@pytest.mark.parametrize(("apart", "faults"), [(5.0, 0), (4.98, 0), (4.9, 1), (-1.0, 1)])
+def test_pieces_may_lie_nearer_than_asked_by_a_thousandth_of_the_width(apart: float, faults: int):
+    found = lay_faults(*two_squares(apart))
+    assert [fault.message for fault in found] == ["a and a lie too close."] * faults
+
+
+def test_the_check_finds_what_is_missing_and_what_is_turned_as_it_must_not_be():
+    problem, plan = two_squares(5.0, rotation=90.0)
+    assert [(fault.code, fault.message) for fault in lay_faults(problem, plan)] == [
+        ("lay.rotation", "a is turned by 90°.")
+    ]
+    problem, plan = two_squares(5.0)
+    one = dataclasses.replace(plan, placements=plan.placements[:1])
+    assert [(fault.code, fault.message) for fault in lay_faults(problem, one)] == [
+        ("lay.pieces", "Some pieces are missing from the lay, or there too often.")
+    ]

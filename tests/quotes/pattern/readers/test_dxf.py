@@ -237,7 +237,10 @@ def test_blocks_that_multiply_or_hold_themselves_are_refused_before_they_are_res
     inner = looped.blocks.new("P-1")
     inner.add_blockref("P-1", (1, 1))
     looped.modelspace().add_blockref("P-1", (0, 0))
-    assert codes(dxf_bytes(looped))[0] in ("dxf.loop", "dxf.broken")
+    with pytest.raises(Refused) as refusal:
+        read(dxf_bytes(looped), ReadOptions())
+    assert [(found.code, found.where) for found in refusal.value.findings] == [("dxf.broken", "file")]
+    assert "reference cycle" in refusal.value.findings[0].message
 
 
 def test_an_open_outline_is_refused_with_its_ends():

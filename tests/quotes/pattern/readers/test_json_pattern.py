@@ -14,6 +14,7 @@ from quotes.pattern.block import draw_block
 from quotes.pattern.drawing import Reading, ReadOptions
 from quotes.pattern.panels import EdgeName, Notch
 from quotes.pattern.pattern_json import pattern_document, pattern_from
+from quotes.pattern.readers import json_pattern
 from quotes.pattern.readers.json_pattern import read
 
 DOCUMENT = pattern_document(draw_block(block_a()).pattern)
@@ -119,3 +120,75 @@ def test_faults_have_their_path(document, code: str, where: str):
 def test_any_json_is_refused_or_read_but_never_breaks(document):
     with contextlib.suppress(Refused):
         read(json.dumps(document).encode(), ReadOptions())
+
+
+RING = [[0, 0], [60, 0], [60, 200], [0, 200]]
+BLOCK = {
+    "panels_per_half": 6,
+    "lacing_gap": 50,
+    "levels": [{"height": 130, "girth": 780}, {"height": 0, "girth": 720}, {"height": -150, "girth": 940}],
+    "top": [130, 110, 130],
+    "bottom": [-150, -120, -140],
+}
+
+
+def outlined(**fields: object) -> dict:
+    """A pattern of one panel."""
+    return {"units": "mm", "panels": [{"number": 1, "outline": RING, **fields}]}
+
+
+def blocked(**fields: object) -> dict:
+    return {"units": "mm", "block": {**BLOCK, **fields}}
+
+
+@pytest.mark.parametrize(
+    ("document", "code", "where", "message"),
+    [
+        ({"units": "mm", "name": 3, "panels": []}, "file.not-text", "name", "The name must be text."),
+        ({"units": "mm", "panels": {}}, "file.not-a-list", "panels", "panels must be a list of at most 60 panels."),
+        ({"units": "mm", "panels": [{}] * 61}, "file.not-a-list", "panels", "panels must be a list of at most 60 panels."),
+        ({"units": "mm", "panels": [[1, 2]]}, "file.not-a-panel", "panels[0]", "A panel must be an object."),
+        ({"units": "mm", "panels": [{"number": 1}]}, "file.not-a-panel", "panels[0]", "A panel has either an outline or its four edges."),
+        ({"units": "mm", "panels": [{"number": 1, "front": RING, "top": RING}]}, "file.missing-key", "panels[0]", "The edges back, bottom are missing."),
+        ({**outlined(), "ease": "seam 2"}, "file.not-a-list", "ease", "ease must be a list of seam numbers."),
+        ({**outlined(), "ease": [True]}, "file.not-a-list", "ease", "ease must be a list of seam numbers."),
+        ({**outlined(), "gap": [50]}, "file.not-a-length", "gap", "'[50]' is not a length."),
+        (outlined(grain="up"), "file.not-a-number", "panels[0].grain", "The grain is an angle in degrees."),
+        (outlined(quantity=2.5), "file.not-a-number", "panels[0].quantity", "The quantity is a whole number."),
+        (outlined(outline=RING[:2]), "file.not-a-list", "panels[0].outline", "panels[0].outline must be a list of at least 3 points."),
+        (outlined(outline=[*RING, [1, 2, 3]]), "file.not-a-list", "panels[0].outline[4]", "panels[0].outline[4] must be a list of 2 numbers."),
+        (outlined(corners=[0, 1, 2]), "file.corners", "panels[0].corners", "panels[0].corners must be four positions in the outline, 0 to 3."),
+        (outlined(corners=[0, 1, 2, 4]), "file.corners", "panels[0].corners", "panels[0].corners must be four positions in the outline, 0 to 3."),
+        ({"units": "mm", "block": []}, "block.not-an-object", "block", "The block must be an object."),
+        (blocked(colour="bottle"), "file.unknown-key", "block.colour", "The key 'colour' is not known here."),
+        (blocked(panels_per_half="six"), "block.panel-count", "block.panels_per_half", "The number of panels is a whole number."),
+        (blocked(levels={}), "block.levels", "block.levels", "The levels must be a list of at most 60."),
+        (blocked(levels=[130]), "block.level", "block.levels[0]", "A level must be an object with height and girth."),
+        (blocked(levels=[{"height": 0}]), "file.missing-key", "block.levels[0].girth", "The key 'girth' is missing."),
+        (blocked(top=[130, 110]), "file.not-a-list", "block.top", "block.top must be a list of 3 numbers."),
+    ],
+)  # fmt: skip
+def test_each_fault_is_one_sentence_with_its_place(document, code: str, where: str, message: str):
+    """The product's own rule: what a file may say stands in the reader's description."""
+    with pytest.raises(Refused) as refusal:
+        read(json.dumps(document).encode(), ReadOptions())
+    assert [(found.code, found.where, found.message) for found in refusal.value.findings] == [(code, where, message)]
+
+
+def test_a_block_without_a_key_names_it():
+    document = {"units": "mm", "block": {key: value for key, value in BLOCK.items() if key != "lacing_gap"}}
+    assert codes(document) == [("file.missing-key", "block.lacing_gap")]
+
+
+def test_points_are_counted_in_one_line_and_in_all_outlines_together(monkeypatch: pytest.MonkeyPatch):
+    monkeypatch.setattr(json_pattern, "MOST_POINTS", 7)
+    assert codes(outlined(outline=[*RING, *RING])) == [("file.too-many-points", "panels[0].outline")]
+    two = {"units": "mm", "panels": [{"number": number, "outline": RING} for number in (1, 2)]}
+    assert codes(two) == [("file.too-many-points", "panels")]
+    assert len(read(json.dumps(outlined()).encode(), ReadOptions()).panels) == 1
+
+
+def test_corners_may_be_named_by_their_positions_or_left_out():
+    named = read(json.dumps(outlined(corners=[3, 0, 1, 2])).encode(), ReadOptions())
+    assert named.panels[0].corners == (3, 0, 1, 2)
+    assert read(json.dumps(outlined()).encode(), ReadOptions()).panels[0].corners is None

@@ -6,12 +6,14 @@ import math
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from svgelements import Matrix, Path
 from svgpathtools import parse_path
 
 from inventory.ground.findings import Refused
 from quotes.pattern.drawing import Drawing, ReadOptions
 from quotes.pattern.geometry import length_mm, ring_area_mm2
 from quotes.pattern.readers.svg import read
+from quotes.pattern.readers.svg_lines import flattened
 
 RECTANGLE = '<rect data-panel="1" width="60" height="200"/>'
 SECOND = '<rect data-panel="2" width="60" height="200"/>'
@@ -175,3 +177,92 @@ def test_damage_is_refused_or_read_but_never_breaks(noise: bytes, place: int):
     place %= len(data)
     with contextlib.suppress(Refused):
         read(data[:place] + noise + data[place + len(noise) :], ReadOptions())
+
+
+CURVE = '<path data-panel="1" d="M0 0 C1e300 1e308 1e308 0 60 0v200H0z"/>'
+
+
+@pytest.mark.parametrize(
+    ("data", "code", "where", "message"),
+    [
+        (b'<?xml-stylesheet href="a.css"?>' + svg(RECTANGLE), "svg.outside-reference", "<?xml-stylesheet>", "The SVG asks for a style sheet of its own."),
+        (svg('<style>@import "x.css";</style>' + RECTANGLE), "svg.outside-reference", "<style>", "A style sheet refers outside the file."),
+        (svg('<use x="3"/>'), "svg.use", "<use>", "Nothing in the file has the id ''."),
+        (svg("<g/>" * 20_001), "svg.too-many", "file", "The drawing has more than 20000 elements."),
+        (svg(RECTANGLE, 'width="wide" viewBox="0 0 9 9"'), "svg.length", "<svg width>", "'wide' is no length."),
+        (svg(RECTANGLE, 'width="0mm" viewBox="0 0 9 9"'), "svg.length", "<svg width>", "A width of 0mm is not more than zero."),
+        (svg(RECTANGLE, 'width="9mm" viewBox="0 0 9"'), "svg.viewbox", "<svg>", "The viewBox '0 0 9' is not four numbers."),
+        (svg(RECTANGLE, 'width="9mm" viewBox="0 0 0 9"'), "svg.viewbox", "<svg>", "The viewBox '0 0 0 9' has no size."),
+        (svg('<rect data-panel="1" width="6o" height="200"/>'), "svg.shape", 'rect "1"', "The rect cannot be read."),
+        # SVG 1.1, 8.3.2: a path begins with a moveto.
+        (svg('<path data-panel="1" d="L0 0h60v200H0z"/>'), "pattern.outline-open", 'path "1"', "Panel 1 has no closed line."),
+        (svg(CURVE), "pattern.not-finite", "path", "A coordinate is not a finite number."),
+        (svg('<rect data-panel="1" width="60" height="200000"/>'), "pattern.size", 'rect "1"', "A point lies 200 m from the origin; 100 m is believed."),
+    ],
+)  # fmt: skip
+def test_each_fault_of_a_drawing_is_one_sentence_with_its_place(data: bytes, code: str, where: str, message: str):
+    """The product's own rule, but where the standard is named."""
+    with pytest.raises(Refused) as refusal:
+        read(data, ReadOptions())
+    assert [(found.code, found.where, found.message) for found in refusal.value.findings] == [(code, where, message)]
+
+
+def test_a_real_size_without_a_viewbox_is_in_css_pixels():
+    """CSS Values 3: 96 px are an inch, so 520 px round are 520 × 25.4 ÷ 96 mm."""
+    assert around(ring(RECTANGLE, 'width="100mm"')) == pytest.approx(520 * 25.4 / 96)
+
+
+def test_the_makers_unit_decides_between_two_sizes_and_is_overruled_by_one():
+    assert around(ring(RECTANGLE, 'width="9mm" height="9mm" viewBox="0 0 9 18"', units="cm")) == pytest.approx(5200)
+    drawing = read(svg(RECTANGLE), ReadOptions(units="cm"))
+    assert around(drawing.panels[0].stitching or ()) == pytest.approx(520)
+    assert [(found.code, found.message) for found in drawing.findings] == [
+        (
+            "file.units-overruled",
+            "Its own size says 1 mm a user unit, --units says cm; its own size is taken.",
+        )
+    ]
+
+
+@pytest.mark.parametrize(
+    ("box", "size"),
+    [
+        ("", (3, 10)),
+        ('viewBox="0 0 10 10"', (30, 100)),
+        ('viewBox="0 0 10 10" preserveAspectRatio="xMidYMid slice"', (60, 200)),
+        ('viewBox="0 0 10 10" preserveAspectRatio="none"', (60, 100)),
+    ],
+)
+def test_a_symbol_fills_its_viewport_as_it_says(box: str, size: tuple[float, float]):
+    """SVG 1.1, 7.8: meet takes the smaller of the two scales (20 and 10), slice the larger, none both."""
+    body = (
+        f'<symbol id="s" {box}><rect width="3" height="10"/></symbol>'
+        '<g data-panel="1"><use href="#s" width="200" height="100"/></g>'
+    )
+    xs, ys = zip(*ring(body), strict=True)
+    assert (max(xs) - min(xs), max(ys) - min(ys)) == pytest.approx(size)
+
+
+def test_an_ellipse_has_its_area():
+    """π a b."""
+    found = ring('<ellipse data-panel="1" cx="50" cy="70" rx="40" ry="60"/>')
+    assert ring_area_mm2(found) == pytest.approx(math.pi * 40 * 60, rel=1e-3)
+
+
+def test_an_arc_smaller_than_the_flatness_is_one_stroke():
+    """A half circle of radius 0.004 mm at the corner of a rectangle: 60.008 mm wide, 200 mm tall."""
+    found = ring('<path data-panel="1" d="M0 0a.004 .004 0 0 1 .008 0h60v200H0z"/>')
+    assert ring_area_mm2(found) == pytest.approx(60.008 * 200, abs=1e-3)
+    assert len(found) == 5
+
+
+def test_what_follows_a_closed_line_begins_where_it_closed():
+    """SVG 1.1, 8.3.3: the next subpath starts at the same point as the current one."""
+    ring, after = flattened(Path("M10 0h60v200H10z l5 20"), Matrix())
+    assert ring == (((10.0, 0.0), (70.0, 0.0), (70.0, -200.0), (10.0, -200.0), (10.0, 0.0)), True)
+    assert after == (((10.0, 0.0), (15.0, -20.0)), False)
+
+
+def test_the_part_of_a_line_may_stand_among_other_classes():
+    body = '<g data-panel="1"><path d="M0 0h60v200H0z"/><path class="thin waist" d="M0 90H60"/></g>'
+    assert read(svg(body), ReadOptions()).panels[0].waist == ((0.0, -90.0), (60.0, -90.0))

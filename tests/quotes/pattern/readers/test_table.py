@@ -146,3 +146,47 @@ def test_two_decimal_signs_in_the_text_cells_of_a_workbook_are_refused():
     out = io.BytesIO()
     book.save(out)
     assert "table.mixed-decimal-signs" in codes(out.getvalue())
+
+
+def refused(data: bytes) -> list[tuple[str, str, str]]:
+    with pytest.raises(Refused) as refusal:
+        read(data, ReadOptions())
+    return [(finding.code, finding.where, finding.message) for finding in refusal.value.findings]
+
+
+def test_a_file_that_holds_only_a_byte_order_mark_is_empty():
+    assert refused(b"\xef\xbb\xbf") == [("file.empty", "file", "The file is empty.")]
+
+
+def test_a_line_of_units_alone_is_no_table():
+    assert refused(b"units: mm\n") == [("table.no-header", "file", "The table has no header row.")]
+
+
+def test_tables_too_long_or_too_wide_are_refused():
+    long = "panel,height,width\n" + "1,0,50\n" * 4000
+    assert refused(long.encode()) == [("table.too-long", "file", "The table has more than 4000 rows.")]
+    rows = [["panel", "height", "width"], *([1, 0, 50] for _ in range(4000))]
+    assert refused(workbook(rows)) == [("table.too-long", "file", "The sheet has more than 4000 rows.")]
+    wide = PLAIN + "1,-130,60" + "," * 38 + "\n"
+    assert refused(wide.encode()) == [("table.too-wide", "row 8", "The row has more than 40 columns.")]
+
+
+def test_rows_without_a_word_are_left_out_and_still_counted():
+    assert pattern(PLAIN.replace("2,120,60", ",,\n2,120,60")).panels == pattern(PLAIN).panels
+    rows = [
+        ["panel", "height", "width"],
+        [1, 120, 60],
+        [1, 0, 50],
+        [],
+        ["", " "],
+        [2, 120, 60],
+        [2, 0, 50],
+        [2, -90, "x"],
+    ]
+    assert [where for _, where, _ in refused(workbook(rows))] == ["row 8, width"]
+
+
+def test_twenty_bad_rows_are_named_and_no_more():
+    assert [where for _, where, _ in refused(b"panel,height,width\n" + b"1,0,x\n" * 50)] == [
+        f"row {row}, width" for row in range(2, 22)
+    ]
