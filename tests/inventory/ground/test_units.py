@@ -125,7 +125,7 @@ def test_a_sign_may_stand_apart_from_its_number(text: str, number: Fraction):
         ("1/0", "'1/0' divides by zero."),
     ],
 )
-def test_what_is_no_length_is_refused_in_a_sentence(value: str | float, sentence: str):
+def test_each_text_that_is_no_length_has_its_sentence(value: str | float, sentence: str):
     with pytest.raises(ValueError, match=f"^{re.escape(sentence)}$"):
         parse_length(value, LengthUnit.MM)
 
