@@ -1,5 +1,6 @@
 """Lengths as makers write them, and unit codes, against the standards named beside each."""
 
+import re
 from decimal import Decimal
 from fractions import Fraction
 
@@ -109,3 +110,34 @@ def test_std_45_retired_codes_are_refused(code: str):
 def test_units_of_different_kinds_do_not_convert():
     with pytest.raises(ValueError, match="different things"):
         converted(Fraction(1), "MTR", "GRM")
+
+
+@pytest.mark.parametrize(("text", "number"), [("- 5", -5), ("+ 5", 5), ("−5", -5), ("- 5 1/2", Fraction(-11, 2))])
+def test_a_sign_may_stand_apart_from_its_number(text: str, number: Fraction):
+    assert parse_number(text) == number
+
+
+@pytest.mark.parametrize(
+    ("value", "sentence"),
+    [
+        (True, "True is not a length: write a number."),
+        (float("inf"), "inf is not a length: write a number."),
+        ("1/0", "'1/0' divides by zero."),
+    ],
+)
+def test_a_value_that_is_no_length_is_refused_in_its_own_sentence(value: str | float, sentence: str):
+    with pytest.raises(ValueError, match=f"^{re.escape(sentence)}$"):
+        parse_length(value, LengthUnit.MM)
+
+
+@pytest.mark.parametrize(
+    ("code", "sentence"),
+    [
+        ("RO", "RO, roll, is withdrawn; packaging belongs to Recommendation 21."),
+        ("ELL", "'ELL' is no unit code known here."),
+    ],
+)
+def test_a_unit_code_that_is_none_is_refused_in_a_sentence(code: str, sentence: str):
+    """UNECE Recommendation 20 Rev 17."""
+    with pytest.raises(ValueError, match=f"^{re.escape(sentence)}$"):
+        converted(Fraction(1), code, "MTR")

@@ -32,6 +32,12 @@ FAULTS = [
     ({"options.0.cloths": {"outer": "coutil-white"}}, None, "options[0].cloths.inner"),
     ({"options.1.cloths.lining": "lawn"}, None, "options[1].cloths.lining"),
     ({"options.0.cloths.outer": "thread"}, None, "options[0].cloths.outer"),
+    ({"options.0.construction": {"code": "own"}}, "construction.missing-key", "options[0].construction.title"),
+    (
+        {"options.0.overrules": [{"line": "tip", "quantity": "many", "reason": "by eye"}]},
+        "money.not-a-number",
+        "options[0].overrules[0].quantity",
+    ),
     ({"options.0.choices": {"front": "hooks"}}, None, "options[0].choices.front"),
     ({"options.0.choices": {"wings": True}}, None, "options[0].choices.wings"),
     ({"options.0.choices": {"bones_per_seam": 3}}, None, "options[0].choices.bones_per_seam"),

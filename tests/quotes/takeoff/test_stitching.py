@@ -9,7 +9,7 @@ from quotes.construction.construction import Choices
 from quotes.construction.shipped import shipped
 from quotes.pattern.block import draw_block
 from quotes.takeoff.chosen_materials import plain_shelf
-from quotes.takeoff.stitching import lockstitch_ratio
+from quotes.takeoff.stitching import channel_runs, lockstitch_ratio
 from quotes.takeoff.take_off import take_off
 
 
@@ -71,3 +71,7 @@ def test_std_01_and_02_cloth_to_buy_is_need_over_what_is_kept():
     plain = take_off(pattern, construction, Choices(), shelf)
     before, after = (next(r for r in t.lines if r.code == "cloth.outer") for t in (plain, shrinking))
     assert float(after.quantity) == pytest.approx(float(before.quantity) / 0.97, abs=0.001)
+
+
+def test_without_bones_no_channel_is_sewn():
+    assert channel_runs((), shipped("two-layer")) == ()

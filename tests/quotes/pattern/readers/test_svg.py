@@ -250,9 +250,10 @@ def test_an_ellipse_has_its_area():
 
 
 def test_an_arc_smaller_than_the_flatness_is_one_stroke():
-    """A half circle of radius 0.01 mm at the corner of a rectangle: 60 + 0.02 wide, 200 tall."""
-    found = ring('<path data-panel="1" d="M0 0a.01 .01 0 0 1 .02 0h60v200H0z"/>')
-    assert ring_area_mm2(found) == pytest.approx(60.02 * 200, abs=1e-3)
+    """A half circle of radius 0.004 mm at the corner of a rectangle: 60.008 mm wide, 200 mm tall."""
+    found = ring('<path data-panel="1" d="M0 0a.004 .004 0 0 1 .008 0h60v200H0z"/>')
+    assert ring_area_mm2(found) == pytest.approx(60.008 * 200, abs=1e-3)
+    assert len(found) == 5
 
 
 def test_what_follows_a_closed_line_begins_where_it_closed():
