@@ -1,5 +1,6 @@
 """Cut lines and back again against closed forms and general-purpose geometry libraries; source beside each."""
 
+import dataclasses
 import math
 
 import pyclipper
@@ -194,3 +195,19 @@ def test_dense_points_do_not_pile_up_at_the_corners_of_an_inward_offset():
 @pytest.mark.parametrize("distance", [30.0, 31.0, 60.0, 130.0])
 def test_nothing_is_left_inside_allowances_as_wide_as_the_piece(distance: float):
     assert stitching_from_cut(edges_of(rectangle(60, 240)), even(distance)) is None
+
+
+def test_a_dent_narrower_than_the_allowance_is_not_cut_into_the_cloth():
+    """60 × 120 by 10 is 80 × 140, also where a notch of 4 × 4 is drawn into the front edge."""
+    front = ((0.0, 0.0), (0.0, 58.0), (4.0, 60.0), (0.0, 62.0), (0.0, 120.0))
+    panel = dataclasses.replace(rectangle(60, 120), front=front)
+    assert ring_area_mm2(cut_outline(panel, even(10))) == pytest.approx(80 * 140)
+
+
+def test_a_panel_narrower_at_its_waist_than_two_allowances_has_nothing_to_sew():
+    """25 mm from either side leave 10 mm of 60; by 4 a side something is left, by 10 the edges cross."""
+    front = ((0.0, 0.0), (25.0, 120.0), (0.0, 240.0))
+    back = ((60.0, 0.0), (35.0, 120.0), (60.0, 240.0))
+    edges = (front, back, (front[-1], back[-1]), (front[0], back[0]))
+    assert stitching_from_cut(edges, even(4)) is not None
+    assert stitching_from_cut(edges, even(10)) is None
