@@ -19,7 +19,7 @@ def main(report: str) -> int:
     files = json.loads(Path(report).read_text(encoding="utf-8"))
     contracts = tomllib.loads((PROJECT / "pyproject.toml").read_text(encoding="utf-8"))["tool"]["importlinter"]
     rooms = next(one["source_modules"] for one in contracts["contracts"] if "Django" in one["name"])
-    places = tuple(room.replace(".", "/") for room in rooms)
+    places = tuple(place for room in rooms for place in (f"{room.replace('.', '/')}/", f"{room.replace('.', '/')}.py"))
     pure = {
         path: file["summary"]
         for path, file in files["files"].items()

@@ -145,6 +145,9 @@ def _offset_right(edge: Polyline, distance: float) -> Polyline:
     # is left alone, for it straightens shallow hollows by up to a hundredth of the distance.
     line = as_line(edge).offset_curve(-distance, join_style="mitre", mitre_limit=MITRE_LIMIT)
     if line.geom_type != "LineString":
+        # Round a dent it comes back in parts that touch end to end.
+        line = shapely.line_merge(line)
+    if line.geom_type != "LineString":
         line = max(line.geoms, key=lambda part: part.length)
     return _points(line) or edge
 

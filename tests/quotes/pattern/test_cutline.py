@@ -197,11 +197,13 @@ def test_nothing_is_left_inside_allowances_as_wide_as_the_piece(distance: float)
     assert stitching_from_cut(edges_of(rectangle(60, 240)), even(distance)) is None
 
 
-def test_a_dent_narrower_than_the_allowance_is_not_cut_into_the_cloth():
-    """60 × 120 by 10 is 80 × 140, also where a notch of 4 × 4 is drawn into the front edge."""
-    front = ((0.0, 0.0), (0.0, 58.0), (4.0, 60.0), (0.0, 62.0), (0.0, 120.0))
-    panel = dataclasses.replace(rectangle(60, 120), front=front)
-    assert ring_area_mm2(cut_outline(panel, even(10))) == pytest.approx(80 * 140)
+@pytest.mark.parametrize("height", [120.0, 300.0, 600.0])
+def test_a_dent_narrower_than_the_allowance_is_not_cut_into_the_cloth(height: float):
+    """60 × 300 by 10 is 80 × 320, also where a notch of 4 × 4 is drawn into the middle of the front edge."""
+    middle = height / 2
+    front = ((0.0, 0.0), (0.0, middle - 2), (4.0, middle), (0.0, middle + 2), (0.0, height))
+    panel = dataclasses.replace(rectangle(60, height), front=front)
+    assert ring_area_mm2(cut_outline(panel, even(10))) == pytest.approx(80 * (height + 20))
 
 
 def test_a_panel_narrower_at_its_waist_than_two_allowances_has_nothing_to_sew():
