@@ -28,11 +28,11 @@ from studio.learning.proposals import (
     Dated,
     decide,
     end_change,
-    is_refused,
     keep_proposed,
     newest_taken,
     open_proposals,
     taken_values,
+    unrefused,
     value_at,
 )
 from studio.learning.ranges import drop_range, propose_range, take_range
@@ -154,18 +154,17 @@ def learning(on: date) -> Learning:
         if any(observation.logged_min for observation in seen if observation.day <= on)
         else None
     )
-    changes = [
-        change
-        for change in (_changes(known, times, paces) if known else ())
-        if not is_refused(MINUTES, change.operation, change.factor * paces[change.operation])
-    ]
+    found = _changes(known, times, paces) if known else ()
+    open_to = unrefused(MINUTES, {change.operation: change.factor * paces[change.operation] for change in found})
+    changes = [change for change in found if change.operation in open_to]
+    room = workroom()
     return Learning(
         seen=seen,
         judged=_judge(seen),
         known=known,
         times=times,
         changes=tuple(
-            replace(change, effect_on_price=_effect(change, newest[change.operation], paces, times))
+            replace(change, effect_on_price=_effect(change, newest[change.operation], paces, times, room))
             for change in changes
         ),
         examples={change.operation: newest[change.operation].job for change in changes},
@@ -351,9 +350,10 @@ def _changes(known: Calibration, times: StandardTimes, paces: Mapping[str, float
     return proposals(replace(known, factors=tuple(factors)), times)
 
 
-def _effect(change: Proposal, newest: Observation, paces: Mapping[str, float], times: StandardTimes) -> Decimal:
+def _effect(
+    change: Proposal, newest: Observation, paces: Mapping[str, float], times: StandardTimes, room: Workroom
+) -> Decimal:
     """Hours that the change adds to the newest delivered piece, at what an hour of labour and overhead costs now."""
-    room = workroom()
     minutes = newest.estimated_min * paces[change.operation] * (change.factor - 1) * (1 + times.allowance_share)
     hour = Decimal(room.rates["labour_per_hour"]) + Decimal(room.rates["overhead_per_hour"])
     return currency_of(room.currency).round(Decimal(repr(minutes)) / 60 * hour)

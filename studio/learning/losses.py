@@ -16,7 +16,7 @@ from quotes.takeoff.defaults import default_source
 from quotes.takeoff.losses import SUBJECTS, Figure, Losses
 from quotes.workroom.settings import losses, save_losses, workroom
 from studio.learning.material_use import materials_seen
-from studio.learning.proposals import is_refused, keep_proposed
+from studio.learning.proposals import keep_proposed, unrefused
 from studio.models import Job, LearntChange
 
 __all__ = ["drop_loss", "propose_losses", "take_loss"]
@@ -28,11 +28,9 @@ def propose_losses(on: date) -> None:
     """Keep what is proposed of the takeoff's losses on a day; what was refused stays away."""
     seen, known, currency = materials_seen(), losses(), workroom().currency
     newest = {use.kind: use.job for use in seen.uses} | {count.kind: count.job for count in seen.counts}
-    changes = [
-        change
-        for change in use_changes(seen.uses, seen.counts, known, on=on)
-        if not is_refused(LOSS, change.figure, change.learnt)
-    ]
+    found = use_changes(seen.uses, seen.counts, known, on=on)
+    open_to = unrefused(LOSS, {change.figure: change.learnt for change in found})
+    changes = [change for change in found if change.figure in open_to]
     effects = _effects(changes, newest, known)
     proposals = {}
     for change in changes:

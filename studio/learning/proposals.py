@@ -22,11 +22,11 @@ __all__ = [
     "decide",
     "decided_changes",
     "end_change",
-    "is_refused",
     "keep_proposed",
     "newest_taken",
     "open_proposals",
     "taken_values",
+    "unrefused",
     "value_at",
 ]
 
@@ -113,11 +113,19 @@ def _not_taken_back() -> QuerySet[LearntChange]:
     return LearntChange.objects.filter(state=State.TAKEN, ended_at__isnull=True)
 
 
-def is_refused(kind: LearntChange.Kind, what: str, value: float) -> bool:
-    """Whether the last answer was a refusal of about as much, or took it back."""
-    answers = LearntChange.objects.filter(kind=kind, what=what).exclude(state=State.OPEN)
-    last = answers.order_by(Coalesce("ended_at", "decided_at").desc()).first()
-    if last is None or (last.state == State.TAKEN and last.ended_at is None):
+def unrefused(kind: LearntChange.Kind, values: Mapping[str, float]) -> set[str]:
+    """Return of which values the last answer was neither a refusal of about as much, nor took it back.
+
+    Args:
+        values: what is proposed, by what would change.
+    """
+    answers = LearntChange.objects.filter(kind=kind, what__in=values).exclude(state=State.OPEN)
+    last = {answer.what: answer for answer in answers.order_by(Coalesce("ended_at", "decided_at"))}
+    return {what for what, value in values.items() if what not in last or not _is_refused(value, last[what])}
+
+
+def _is_refused(value: float, last: LearntChange) -> bool:
+    if last.state == State.TAKEN and last.ended_at is None:
         return False
     return abs(value - last.value) <= studio_defaults().learning.moved_share * last.value
 

@@ -10,7 +10,7 @@ from quotes.labour.learning.grounds import RangeGrounds
 from quotes.labour.operations import StandardTimes
 from quotes.models import Workroom
 from quotes.workroom.settings import save_times, workroom
-from studio.learning.proposals import is_refused, keep_proposed
+from studio.learning.proposals import keep_proposed, unrefused
 from studio.models import LearntChange
 
 __all__ = ["drop_range", "propose_range", "take_range"]
@@ -38,7 +38,7 @@ def propose_range(seen: Sequence[Observation], known: Calibration | None, times:
             style=newest[0].style,
             repetition=newest[0].repetition,
         )
-        if change is not None and not is_refused(RANGE, WHAT, change.width):
+        if change is not None and unrefused(RANGE, {WHAT: change.width}):
             grounds = RangeGrounds(
                 name="How far a piece’s hours may be off",
                 now=now,
