@@ -61,6 +61,13 @@ def test_what_is_washed_keeps_its_age():
     assert layers == (Layer(4850, 100_00), Layer(4000, 120_00))
 
 
+def test_what_is_begun_is_used_up_first():
+    """10 at 1.00 and 10 at 2.00, 4 taken and 8 more: 4.00, then 6 at 1.00 and 2 at 2.00."""
+    first, begun = take((Layer(10, 10_00), Layer(10, 20_00)), 4)
+    second, left = take(begun, 8)
+    assert (first, second, left) == (4_00, 10_00, (Layer(8, 16_00),))
+
+
 def test_more_than_there_is_cannot_be_taken():
     with pytest.raises(ValueError, match="2 too few"):
         take([Layer(3, 100)], 5)

@@ -177,3 +177,20 @@ def test_every_kind_of_difference_has_its_words():
         "Model cost nothing",
         "Parking came on top of the quote",
     ]
+
+
+def test_what_went_better_says_so():
+    plan = quoted(
+        net=d("500"),
+        materials=(planned("satin", "1", "40", what="Satin"),),
+        operations=(op("CUT", "2", "40", name="Cutting"),),
+    )
+    said = actual(
+        net=d("519"),
+        materials=(used("satin", "0.8", "32", what="Satin"),),
+        hours=(done("CUT", "1.75", name="Cutting"),),
+    )
+    words = [line.what for line in account(plan, said).bridge]
+    assert words[0] == "The invoices say more than was agreed"
+    assert "0.2 m less satin went in" in words
+    assert "Cutting took 15 minutes less" in words
