@@ -3,10 +3,12 @@
 import copy
 import json
 import warnings
+from io import StringIO
 from pathlib import Path
 from typing import Any
 
 import pytest
+from django.core.management import call_command
 from support_commands import run, stop_codes
 
 from inventory.ground.findings import Refused
@@ -91,6 +93,14 @@ def test_the_command_needs_no_database_and_keeps_its_promise(tmp_path: Path) -> 
     assert bea["default_min"] == 90
     assert bea["low_min"] < bea["total_min"] < bea["high_min"]
     assert document["jobs"] == 1
+
+
+def test_one_job_is_told_as_one(tmp_path: Path) -> None:
+    file, out = tmp_path / "log.json", StringIO()
+    file.write_text(json.dumps(LOG), encoding="utf-8")
+    call_command("calibrate", "--log", str(file), stdout=out, stderr=StringIO())
+    assert "Learnt from 1 job." in out.getvalue()
+    assert "from 1 jobs" not in out.getvalue()
 
 
 def test_an_empty_log_answers_with_public_hours(tmp_path: Path) -> None:
