@@ -1,6 +1,8 @@
 """Files to data and back, strictly: bytes to text, text to JSON, JSON values to exact decimals; what cannot be read is said."""
 
 import json
+import re
+from collections.abc import Iterator
 from datetime import date
 from decimal import Decimal, InvalidOperation
 from functools import cache
@@ -23,6 +25,8 @@ __all__ = [
 
 MOST_BYTES = 20_000_000
 """Larger files are refused before they are read."""
+_NO_TEXT = re.compile("[\0\ud800-\udfff]")
+"""What no database and no terminal takes: a zero, and halves of characters."""
 
 
 def file_bytes(path: Path) -> bytes:
@@ -67,7 +71,11 @@ def decoded(data: bytes, where: str = "file") -> str:
 
 
 def json_data(data: bytes, where: str = "file") -> Any:
-    """Return what a JSON file says. Raises Refused for broken JSON, a key said twice, NaN or Infinity."""
+    """Return what a JSON file says.
+
+    Raises:
+        Refused: broken JSON, a key said twice, NaN or Infinity, escapes that are no text (a zero, half a character).
+    """
 
     def unique(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
         found: dict[str, Any] = {}
@@ -80,8 +88,12 @@ def json_data(data: bytes, where: str = "file") -> Any:
     def no_constant(word: str) -> None:
         raise refuse("file.not-a-number", where, f"{word} is no number that can be used.", "Write a plain number.")
 
+    text = decoded(data, where)
     try:
-        return json.loads(decoded(data, where), object_pairs_hook=unique, parse_constant=no_constant)
+        found = json.loads(text, object_pairs_hook=unique, parse_constant=no_constant)
+        # Without an escape the bytes were text already.
+        if "\\u" in text and any(map(_NO_TEXT.search, _texts(found))):
+            raise refuse("file.not-text", where, "An escape such as \\u0000 or \\ud800 is no text.", "Take it out.")
     except json.JSONDecodeError as error:
         raise refuse(
             "file.not-json", f"{where}, line {error.lineno}", f"This is not valid JSON: {error.msg}.", "Mend the file."
@@ -90,6 +102,21 @@ def json_data(data: bytes, where: str = "file") -> Any:
         raise refuse("file.not-json", where, "The JSON is nested too deeply.") from None
     except ValueError:
         raise refuse("file.not-json", where, "A number in the JSON has too many digits.") from None
+    return found
+
+
+def _texts(data: Any) -> Iterator[str]:
+    """All that is written in JSON data, keys and values."""
+    match data:
+        case str():
+            yield data
+        case dict():
+            yield from data
+            for value in data.values():
+                yield from _texts(value)
+        case list():
+            for value in data:
+                yield from _texts(value)
 
 
 def calendar_day(text: str, place: str, code: str) -> date:

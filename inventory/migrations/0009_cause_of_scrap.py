@@ -10,7 +10,8 @@ def cause_of_each(apps: StateApps, schema_editor: BaseDatabaseSchemaEditor) -> N
     """Scrap that was posted before the cause had a field of its own takes it from its words, which stay as they are."""
     scrap = apps.get_model("inventory", "Posting").objects.filter(kind="scrap")
     for cause in CAUSES:
-        scrap.filter(models.Q(why=cause) | models.Q(why__startswith=f"{cause}:")).update(cause=cause)
+        # SQLite compares beginnings without regard to capitals, an expression with it.
+        scrap.filter(why__regex=f"^{cause}(:|$)").update(cause=cause)
 
 
 class Migration(migrations.Migration):

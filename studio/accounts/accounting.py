@@ -4,6 +4,7 @@ It is worked out as often as something of the piece changes; once its month is c
 """
 
 import logging
+from collections.abc import Iterable
 from decimal import Decimal
 
 from django.db import transaction
@@ -16,7 +17,7 @@ from studio.models import Job, PieceAccount
 from studio.profit.account import account
 from studio.profit.kept_account import KEPT_ACCOUNT, KeptAccount
 
-__all__ = ["is_out_of_date", "settle", "settle_again"]
+__all__ = ["is_out_of_date", "settle", "settle_again", "settle_all"]
 
 logger = logging.getLogger(__name__)
 
@@ -28,6 +29,26 @@ def settle(job: Job) -> PieceAccount:
     Raises:
         Refused: it is not delivered, its month is closed, or it was quoted in another currency than the shelf's.
     """
+    kept = _settled(job)
+    _tell()
+    return kept
+
+
+@transaction.atomic
+def settle_all(jobs: Iterable[Job]) -> None:
+    """Work out what several pieces earned, and tell of it once. Raises as `settle`."""
+    for job in jobs:
+        _settled(job)
+    _tell()
+
+
+def settle_again(job: Job) -> None:
+    """Bring a piece's account along after something of it changed; one that is closed, or not yet made, stays so."""
+    if PieceAccount.objects.filter(job=job, frozen_at__isnull=True).exists():
+        settle(job)
+
+
+def _settled(job: Job) -> PieceAccount:
     job = Job.objects.select_for_update(of=("self",)).select_related("revision", "client").get(pk=job.pk)
     if job.stage != Job.Stage.DELIVERED or job.delivered_on is None:
         raise refuse(
@@ -65,15 +86,12 @@ def settle(job: Job) -> PieceAccount:
         },
     )
     logger.info("Settled job=%s first=%s", job.reference, is_new)
-    # What others make of it is no part of this act: a fault there leaves the account as it is.
-    transaction.on_commit(lambda: account_made.send(sender=PieceAccount), robust=True)
     return kept
 
 
-def settle_again(job: Job) -> None:
-    """Bring a piece's account along after something of it changed; one that is closed, or not yet made, stays so."""
-    if PieceAccount.objects.filter(job=job, frozen_at__isnull=True).exists():
-        settle(job)
+def _tell() -> None:
+    # What others make of it is no part of this act: a fault there leaves the accounts as they are.
+    transaction.on_commit(lambda: account_made.send(sender=PieceAccount), robust=True)
 
 
 def is_out_of_date(kept: PieceAccount) -> bool:

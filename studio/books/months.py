@@ -16,7 +16,7 @@ from django.utils import timezone
 from inventory.ground.findings import refuse
 from inventory.models import Movement, Shelf
 from inventory.shelf.settings import close_until
-from studio.accounts.accounting import settle
+from studio.accounts.accounting import settle_all
 from studio.books.sums import pieces_of
 from studio.models import ClosedMonth, Job, Payment, PieceAccount
 from studio.profit.totals import total, totals_by
@@ -96,8 +96,7 @@ def close_month(year: int, month: int, *, user: User | None) -> ClosedMonth:
     _must_come_next(first_day)
     until = last_day(first_day)
     pieces = Job.objects.filter(stage=Job.Stage.DELIVERED, delivered_on__lte=until)
-    for job in pieces.exclude(account__frozen_at__isnull=False):
-        settle(job)
+    settle_all(pieces.exclude(account__frozen_at__isnull=False))
     now = timezone.now()
     PieceAccount.objects.filter(delivered_on__lte=until, frozen_at__isnull=True).update(frozen_at=now)
     close_until(until)

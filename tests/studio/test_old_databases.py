@@ -40,7 +40,7 @@ def answers(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFac
 
 
 def assert_holds(now: Any, then: Any, where: str = "") -> None:
-    """All that was said is said still; keys may be added, as commands.md promises."""
+    """All that was said is said still; keys may be added, as the commands promise."""
     if isinstance(then, dict):
         for key, value in then.items():
             assert key in now, f"{where}.{key}"

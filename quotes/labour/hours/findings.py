@@ -73,8 +73,11 @@ def _whole_min(walk: Walk, known: Fit) -> float:
 
 def _disagreement(walk: Walk, known: Known) -> list[Finding]:
     """Where total and parts disagree: explanations that both count make the work as a whole differ."""
-    wholes = np.log([_whole_min(walk, each) for each in known.fits])
-    weights = np.array(known.weights)
+    found = np.array([_whole_min(walk, each) for each in known.fits])
+    # One that believes no entry says nothing of the whole.
+    if not found.all():
+        return []
+    wholes, weights = np.log(found), np.array(known.weights)
     apart = math.sqrt(float(weights @ (wholes - weights @ wholes) ** 2))
     if apart < FAR_APART:
         return []

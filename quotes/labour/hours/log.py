@@ -11,6 +11,8 @@ __all__ = ["Block", "Job", "NextJob", "Operation", "Session", "blocks_of", "leas
 QUARTER_MIN = 15.0
 QUARTERS_FROM = 20
 """Sittings without which nobody can say that a log is kept in quarters of an hour."""
+LEAST_SITTING_MIN = 1 / 60
+"""A sitting shorter than a second is as good as none: a timer that was stopped at once."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -108,7 +110,7 @@ def blocks_of(job: Job, *, least_quarter: float = QUARTER_MIN) -> tuple[Block, .
     """Return the sittings of a job added up to blocks that share no operation.
 
     Two sittings that share an operation end in one block, as nobody knows what each gave it; so a block's minutes are
-    exactly those of its operations, however they were split. Sittings of 0 minutes say nothing and are left out.
+    exactly those of its operations, however they were split. Sittings of no time say nothing and are left out.
     """
     place_of = {row.code: place for place, row in enumerate(job.worked)}
     head = list(range(len(place_of)))
@@ -118,7 +120,7 @@ def blocks_of(job: Job, *, least_quarter: float = QUARTER_MIN) -> tuple[Block, .
             place = head[place]
         return place
 
-    sessions = [session for session in job.sessions if session.minutes > 0]
+    sessions = [session for session in job.sessions if session.minutes >= LEAST_SITTING_MIN]
     for session in sessions:
         first, *others = (root(place_of[code]) for code in session.operations)
         for other in others:

@@ -46,7 +46,7 @@ class Command(DaybookCommand[Document]):
 
 
 def _text_of_books(answer: Document) -> str:
-    lines = [f"Judged {answer['jobs']} {'job' if answer['jobs'] == 1 else 'jobs'}."]
+    lines = [f"Judged {_jobs(answer['jobs'])}."]
     if answer["jobs"]:
         lines.append(_measures(answer))
     lines += [
@@ -58,11 +58,11 @@ def _text_of_books(answer: Document) -> str:
 
 
 def _text_of_log(answer: Document) -> str:
-    lines = [f"Learnt from {answer['jobs']} {'job' if answer['jobs'] == 1 else 'jobs'}."]
+    lines = [f"Learnt from {_jobs(answer['jobs'])}."]
     if answer["mape_learnt"] is not None:
         lines.append(_measures(answer))
     lines += [
-        f"{row['code']}: × {row['factor']:.2f} ({row['low']:.2f} to {row['high']:.2f}), from {row['jobs']} jobs"
+        f"{row['code']}: × {row['factor']:.2f} ({row['low']:.2f} to {row['high']:.2f}), from {_jobs(row['jobs'])}"
         for row in answer["operations"]
     ]
     lines += [
@@ -71,6 +71,10 @@ def _text_of_log(answer: Document) -> str:
         for row in answer["next"]
     ]
     return "\n".join(lines)
+
+
+def _jobs(count: int) -> str:
+    return f"{count} {'job' if count == 1 else 'jobs'}"
 
 
 def _measures(answer: Document) -> str:

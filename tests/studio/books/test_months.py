@@ -53,6 +53,16 @@ def test_closing_works_its_pieces_out_and_their_figures_stand(job: Job):
     assert Shelf.objects.get().closed_until == last_day(row.first_day)
 
 
+def test_a_month_of_several_pieces_is_told_of_once(
+    job: Job, pattern: PatternRevision, books: User, django_capture_on_commit_callbacks
+):
+    finished(agreed(pattern, books, title="Second"), books, on=LAST)
+    with django_capture_on_commit_callbacks() as left_to_do:
+        closed(LAST)
+    assert PieceAccount.objects.filter(frozen_at__isnull=False).count() == 2
+    assert len(left_to_do) == 1
+
+
 def test_a_closed_piece_refuses_to_be_worked_out_again(job: Job):
     closed(LAST)
     with pytest.raises(Refused, match=f"{LAST:%B %Y} is closed, and the figures of this piece stand"):

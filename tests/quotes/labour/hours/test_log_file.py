@@ -2,10 +2,13 @@
 
 import copy
 import json
+import warnings
+from io import StringIO
 from pathlib import Path
 from typing import Any
 
 import pytest
+from django.core.management import call_command
 from support_commands import run, stop_codes
 
 from inventory.ground.findings import Refused
@@ -92,6 +95,14 @@ def test_the_command_needs_no_database_and_keeps_its_promise(tmp_path: Path) -> 
     assert document["jobs"] == 1
 
 
+def test_one_job_is_told_as_one(tmp_path: Path) -> None:
+    file, out = tmp_path / "log.json", StringIO()
+    file.write_text(json.dumps(LOG), encoding="utf-8")
+    call_command("calibrate", "--log", str(file), stdout=out, stderr=StringIO())
+    assert "Learnt from 1 job." in out.getvalue()
+    assert "from 1 jobs" not in out.getvalue()
+
+
 def test_an_empty_log_answers_with_public_hours(tmp_path: Path) -> None:
     """16 to 40 hours for a piece of 25.7 by the table: published figures, trade knowledge of the house."""
     file = tmp_path / "log.json"
@@ -105,6 +116,22 @@ def test_an_empty_log_answers_with_public_hours(tmp_path: Path) -> None:
     assert first["low_min"] / 60 == pytest.approx(16, rel=0.05)
     assert first["high_min"] / 60 == pytest.approx(40, rel=0.05)
     assert [found["code"] for found in document["findings"]] == ["hours.no-jobs"]
+
+
+@pytest.mark.parametrize("minutes", [700, 0.001, 1e-320])
+def test_a_log_of_which_nothing_is_believed_teaches_nothing(minutes: float, tmp_path: Path) -> None:
+    """A timer that ran on for hours, or was stopped at once, on the only entry that there is."""
+    log = changed(("jobs", 0, "operations"), [{"code": "CUT", "estimated_min": 60, "done": True}])
+    log["jobs"][0]["sessions"] = [{"date": "2026-01-05", "minutes": minutes, "operations": ["CUT"]}]
+    file = tmp_path / "log.json"
+    file.write_text(json.dumps(log), encoding="utf-8")
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        code, document = run("calibrate", "--log", file)
+    codes = [found["code"] for found in document["findings"]]
+    assert code == 0
+    assert "hours.total-and-parts" not in codes
+    assert document["operations"][0]["factor"] == pytest.approx(1, abs=0.06)
 
 
 @pytest.mark.parametrize("text", ["", "{", "[]", '{"jobs": NaN}'])

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from support_patterns import block_a, block_b, trapezoid_pattern
 
 from inventory.ground.findings import Refused
+from inventory.ground.reading import json_data
 from quotes.pattern.block import draw_block
 from quotes.pattern.drawing import Reading, ReadOptions
 from quotes.pattern.panels import EdgeName, Notch
@@ -94,6 +95,8 @@ def test_an_estimating_block_is_drawn():
         (b'{"units": "mm", "units": "cm"}', "file.key-twice", "file"),
         (b'{"units": "mm", "panels": [NaN]}', "file.not-a-number", "file"),
         (b"[" * 100_000, "file.not-json", "file"),
+        (rb'{"units": "mm", "name": "A\u0000", "panels": []}', "file.not-text", "file"),
+        (rb'{"units": "mm", "name": "A", "panels": ["\ud83d"]}', "file.not-text", "file"),
         ([], "file.not-a-pattern", "file"),
         ({"units": "mm"}, "file.not-a-pattern", "file"),
         ({"units": "ell", "panels": []}, "file.unknown-units", "units"),
@@ -120,6 +123,11 @@ def test_faults_have_their_path(document, code: str, where: str):
 def test_any_json_is_refused_or_read_but_never_breaks(document):
     with contextlib.suppress(Refused):
         read(json.dumps(document).encode(), ReadOptions())
+
+
+def test_an_escaped_pair_is_one_character():
+    """RFC 8259, section 7: a character beyond the first plane is escaped as a pair."""
+    assert json_data(rb'["\ud83d\ude00", "\\u0000"]') == ["\U0001f600", "\\u0000"]
 
 
 RING = [[0, 0], [60, 0], [60, 200], [0, 200]]
