@@ -1,5 +1,6 @@
-"""`demo` and `serve` as the README has them used."""
+"""`demo` and `serve` as the README has them used; commands on a database that is not there yet."""
 
+import json
 import os
 import signal
 import socket
@@ -80,4 +81,20 @@ def test_a_port_that_is_taken_is_told(tmp_path: Path):
         done = subprocess.run(command, cwd=PROJECT, env=environment, capture_output=True, text=True, check=False)
     assert done.returncode == 1
     assert "cannot be used" in done.stderr
+    assert "Traceback" not in done.stderr
+
+
+@pytest.mark.parametrize("name", ["audit", "calibrate", "profit", "reorder"])
+def test_a_database_that_was_never_migrated_is_told_in_a_sentence(name: str, tmp_path: Path):
+    environment = {key: value for key, value in os.environ.items() if key != "DATABASE_URL"}
+    done = subprocess.run(
+        [sys.executable, "manage.py", name, "--json"],
+        cwd=PROJECT,
+        env={**environment, "STUDIO_DATA": str(tmp_path), "DJANGO_SETTINGS_MODULE": "studio.settings"},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert done.returncode == 1
+    assert [finding["code"] for finding in json.loads(done.stdout)["findings"]] == ["database.not-migrated"]
     assert "Traceback" not in done.stderr

@@ -7,9 +7,11 @@ import sys
 from argparse import ArgumentParser
 from collections.abc import Iterator
 from contextlib import contextmanager
-from typing import Any, Generic, TypeVar
+from typing import Any, Generic, NoReturn, TypeVar
 
 from django.core.management.base import BaseCommand
+from django.db import DatabaseError, connection
+from django.db.migrations.executor import MigrationExecutor
 
 from inventory.ground.codec import Document, plain
 from inventory.ground.findings import Refused, stop
@@ -19,6 +21,13 @@ __all__ = ["DaybookCommand"]
 logger = logging.getLogger(__name__)
 
 Answer = TypeVar("Answer")
+
+_BEHIND = stop(
+    "database.not-migrated",
+    "database",
+    "The database is new or of an earlier version.",
+    "Run `python manage.py migrate` once.",
+)
 
 
 class DaybookCommand(BaseCommand, Generic[Answer]):
@@ -51,7 +60,9 @@ class DaybookCommand(BaseCommand, Generic[Answer]):
                 answer = self.answer(**options)
         except Refused as refusal:
             self._refuse(refusal.findings, as_json=options["json"])
-        except Exception:
+        except Exception as error:
+            if isinstance(error, DatabaseError) and _is_behind():
+                self._refuse([_BEHIND], as_json=options["json"])
             logger.exception("Command failed")
             fault = stop("program.fault", self.__module__.rpartition(".")[2], "The program failed; its log says why.")
             self._refuse([fault], as_json=options["json"])
@@ -63,7 +74,7 @@ class DaybookCommand(BaseCommand, Generic[Answer]):
             if not self.is_sound(answer):
                 sys.exit(1)
 
-    def _refuse(self, findings: Any, *, as_json: bool) -> None:
+    def _refuse(self, findings: Any, *, as_json: bool) -> NoReturn:
         rows = plain(findings)
         if as_json:
             self.stdout.write(_json({"findings": rows}))
@@ -87,6 +98,12 @@ def _output_of_libraries_to_stderr() -> Iterator[None]:
     finally:
         os.dup2(kept, 1)
         os.close(kept)
+
+
+def _is_behind() -> bool:
+    """Whether migrations wait for the database."""
+    waiting = MigrationExecutor(connection)
+    return bool(waiting.migration_plan(waiting.loader.graph.leaf_nodes()))
 
 
 def _json(document: Document) -> str:
