@@ -180,17 +180,28 @@ def test_every_kind_of_difference_has_its_words():
 
 
 def test_what_went_better_says_so():
+    """0.5 of a fee, 0.2 m of cloth at 40, what is left of it 2 cheaper, four tips, a quarter of an hour at 20."""
     plan = quoted(
         net=d("500"),
-        materials=(planned("satin", "1", "40", what="Satin"),),
+        fee=d("10"),
+        materials=(planned("satin", "1", "40", what="Satin"), planned("tip", "4", "1", unit=StockUnit.EACH)),
         operations=(op("CUT", "2", "40", name="Cutting"),),
+        labour_rate=d("20"),
+        contingency=d("3"),
     )
     said = actual(
         net=d("519"),
-        materials=(used("satin", "0.8", "32", what="Satin"),),
+        fee=d("9.50"),
+        materials=(used("satin", "0.8", "30", what="Satin"),),
         hours=(done("CUT", "1.75", name="Cutting"),),
+        labour_rate=d("20"),
     )
-    words = [line.what for line in account(plan, said).bridge]
-    assert words[0] == "The invoices say more than was agreed"
-    assert "0.2 m less satin went in" in words
-    assert "Cutting took 15 minutes less" in words
+    assert [(line.code, line.what, line.amount) for line in account(plan, said).bridge] == [
+        ("invoice", "The invoices say more than was agreed", d("19")),
+        ("fee", "Fees were lower", d("0.50")),
+        ("material.satin.quantity", "0.2 m less satin went in", d("8")),
+        ("material.satin.price", "Satin cost less", d("2")),
+        ("material.tip.unused", "tip went unused", d("4")),
+        ("labour.CUT.hours", "Cutting took 15 minutes less", d("5")),
+        ("contingency", "Contingency was not needed", d("3")),
+    ]
