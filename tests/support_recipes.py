@@ -130,7 +130,9 @@ def browser() -> Any:
 
 
 def _python(tree: Path, data: Path, *arguments: str) -> str:
-    environment = {name: value for name, value in os.environ.items() if not name.startswith(("DATABASE_URL", "DJANGO"))}
+    # What runs in the copied tree is not counted as run here.
+    outside = ("COVERAGE", "DATABASE_URL", "DJANGO")
+    environment = {name: value for name, value in os.environ.items() if not name.startswith(outside)}
     environment |= {"STUDIO_DATA": str(data), "PYTHONPATH": f"{tree}:{tree / 'tests'}"}
     done = subprocess.run(
         [sys.executable, *arguments], cwd=tree, env=environment, capture_output=True, text=True, check=False
