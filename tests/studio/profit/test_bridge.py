@@ -180,21 +180,26 @@ def test_every_kind_of_difference_has_its_words():
 
 
 def test_what_went_better_says_so():
-    """0.5 of a fee, 0.2 m of cloth at 40, what is left of it 2 cheaper, four tips, a quarter of an hour at 20."""
+    """0.5 of a fee, 0.2 m of cloth at 40, what is left of it 2 cheaper, four tips, a quarter of an hour at 20 and 8."""
     plan = quoted(
         net=d("500"),
         fee=d("10"),
         materials=(planned("satin", "1", "40", what="Satin"), planned("tip", "4", "1", unit=StockUnit.EACH)),
         operations=(op("CUT", "2", "40", name="Cutting"),),
         labour_rate=d("20"),
+        overhead=d("16"),
+        overhead_rate=d("8"),
         contingency=d("3"),
+        extras=(Amount(what="Courier", amount=d("9")), Amount(what="Model", amount=d("0.50"))),
     )
     said = actual(
         net=d("519"),
         fee=d("9.50"),
-        materials=(used("satin", "0.8", "30", what="Satin"),),
+        materials=(used("satin", "0.8", "30", what="Satin"), used("pearl", "3", "6", what="Pearls")),
         hours=(done("CUT", "1.75", name="Cutting"),),
         labour_rate=d("20"),
+        overhead_rate=d("8"),
+        extras=(Amount(what="Courier", amount=d("10")),),
     )
     assert [(line.code, line.what, line.amount) for line in account(plan, said).bridge] == [
         ("invoice", "The invoices say more than was agreed", d("19")),
@@ -202,6 +207,10 @@ def test_what_went_better_says_so():
         ("material.satin.quantity", "0.2 m less satin went in", d("8")),
         ("material.satin.price", "Satin cost less", d("2")),
         ("material.tip.unused", "tip went unused", d("4")),
+        ("material.pearl.unquoted", "Pearls came on top of the quote", d("-6")),
         ("labour.CUT.hours", "Cutting took 15 minutes less", d("5")),
+        ("overhead.hours", "15 minutes less carried overhead", d("2")),
         ("contingency", "Contingency was not needed", d("3")),
+        ("extra.1", "Courier cost more", d("-1")),
+        ("extra.2", "Model cost nothing", d("0.50")),
     ]
