@@ -13,6 +13,7 @@ from support_profit import EUR, JPY, KWD, actual, bridge_of, d, done, jobs, op, 
 from inventory.ground.materials import StockUnit
 from inventory.ground.money import Currency
 from studio.profit.account import account
+from studio.profit.bridge import bridge_groups
 from studio.profit.piece import (
     Actual,
     Amount,
@@ -213,4 +214,17 @@ def test_what_went_better_says_so():
         ("contingency", "Contingency was not needed", d("3")),
         ("extra.1", "Courier cost more", d("-1")),
         ("extra.2", "Model cost nothing", d("0.50")),
+    ]
+
+
+def test_lines_are_told_by_what_they_speak_of():
+    """Groups keep their order whatever that of the lines is; spoilt cloth goes with materials; no group is empty."""
+    plan = quoted(net=d("100"), materials=(planned("satin", "1", "40"),), extras=(Amount(what="Model", amount=d("5")),))
+    said = actual(net=d("100"), fee=d("1"), spoiled=(Spoiled(cause="own-slip", value=d("9")),))
+    lines = account(plan, said).bridge
+    groups = bridge_groups(tuple(reversed(lines)))
+    assert [(group.title, [line.code for line in group.lines], group.amount) for group in groups] == [
+        ("Price and fees", ["fee"], d("-1")),
+        ("Materials", ["spoiled.own-slip", "material.satin.unused"], d("31")),
+        ("Overhead and the rest", ["extra.1"], d("5")),
     ]
