@@ -279,9 +279,9 @@ def _add_lines(order: PurchaseOrder, wishes: Sequence[OrderWish]) -> None:
                 f"{wish.packs} packs are fewer than the {offer.minimum_packs} that {offer.supplier} sells.",
                 "Order more, or leave the line out.",
             )
-        unit = offer.item.material.unit
         price = offer.price_minor(wish.packs)
-        if max(wish.packs * price, pack_bases(offer.pack_thousandths, offer.pack_unit, unit, packs=wish.packs)) > MOST:
+        quantity = pack_bases(offer.pack_thousandths, offer.pack_unit, offer.item.material.unit, packs=wish.packs)
+        if max(wish.packs * price, quantity) > MOST:
             raise refuse(
                 "order.too-much", str(offer.item), f"{wish.packs} packs are more than can be kept.", "Check it."
             )
@@ -293,7 +293,7 @@ def _add_lines(order: PurchaseOrder, wishes: Sequence[OrderWish]) -> None:
             packs=wish.packs,
             pack_thousandths=offer.pack_thousandths,
             pack_unit=offer.pack_unit,
-            quantity=pack_bases(offer.pack_thousandths, offer.pack_unit, unit, packs=wish.packs),
+            quantity=quantity,
             price_minor=price,
             wanted_dye_lot=wish.wanted_dye_lot,
             why=wish.why,

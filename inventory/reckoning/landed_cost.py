@@ -10,7 +10,7 @@ from inventory.ground.money import Currency, split
 
 __all__ = ["spread"]
 
-_MINOR_UNITS = Currency(code="XXX", digits=0)
+_MINOR_UNITS = Currency(code="XXX", digits=0)  # ISO 4217: no currency; shares are of whole minor units
 
 
 def spread(charges: int, values: Sequence[int]) -> tuple[int, ...]:

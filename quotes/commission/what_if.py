@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from itertools import combinations
+from typing import Any
 
 from inventory.ground.findings import Refused
 from inventory.ground.wording import percent_text
@@ -64,8 +65,8 @@ def _changes(option: Option) -> Iterator[tuple[str, Option]]:
     choices = option.choices
     applied = option.applied
 
-    def with_choices(**changed: object) -> Option:
-        return replace(option, choices=replace(choices, **changed))  # type: ignore[arg-type]
+    def with_choices(**changed: Any) -> Option:
+        return replace(option, choices=replace(choices, **changed))
 
     if choices.flossing:
         yield "no flossing", with_choices(flossing=False)

@@ -33,8 +33,8 @@ def line(name: str, figures: dict[int, list[Figures]]) -> str:
         )
         judged = [row for row in rows if row.says_error is not None]
         if judged:
-            says = fmean(row.says_error - row.true_error for row in judged)  # type: ignore[operator]
-            holds = fmean(row.says_held - row.true_held for row in judged)  # type: ignore[operator]
+            says = fmean(row.says_error - row.true_error for row in judged)
+            holds = fmean(row.says_held - row.true_held for row in judged)
             cell += f" {100 * says:+5.1f} {100 * holds:+4.0f}"
         cells.append(cell)
     return f"{name:<25}" + " | ".join(cells)

@@ -4,6 +4,7 @@ import json
 import logging
 import os
 import sys
+from abc import ABC, abstractmethod
 from argparse import ArgumentParser
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -30,7 +31,7 @@ _BEHIND = stop(
 )
 
 
-class DaybookCommand(BaseCommand, Generic[Answer]):
+class DaybookCommand(BaseCommand, ABC, Generic[Answer]):
     """A command that prints its answer as a JSON document, or as `text`.
 
     Exit 0: done. Exit 1: refused, with findings. Exit 2: wrong usage (argparse).
@@ -42,13 +43,13 @@ class DaybookCommand(BaseCommand, Generic[Answer]):
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("--json", action="store_true", help="Print one JSON document and nothing else.")
 
+    @abstractmethod
     def answer(self, **options: Any) -> Answer:
         """Return what is printed: plain data, or a dataclass that can be written as such. Raises Refused."""
-        raise NotImplementedError
 
+    @abstractmethod
     def text(self, answer: Answer) -> str:
         """Return the answer as people read it."""
-        raise NotImplementedError
 
     def is_sound(self, answer: Answer) -> bool:
         """Tell whether the command leaves with 0 after printing this answer."""

@@ -1,5 +1,6 @@
 """Form fields that hand over domain values: shares, money, lengths and days from text as makers write it; photographs."""
 
+from abc import ABC, abstractmethod
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -89,7 +90,7 @@ class PercentField(_TextNumberField):
         return share
 
 
-class _DecimalField(_TextNumberField):
+class _DecimalField(_TextNumberField, ABC):
     """A number within limits, with up to `decimals` decimals."""
 
     decimals: int
@@ -108,9 +109,9 @@ class _DecimalField(_TextNumberField):
             raise ValidationError(f"{text} has more than {self.decimals} decimals.")
         return self.handed_over(number)
 
+    @abstractmethod
     def wrong(self, number: Decimal) -> str:
         """Say which limit a number breaks; empty for none."""
-        raise NotImplementedError
 
     def handed_over(self, number: Decimal) -> Decimal | int:
         """What stands for the number below the form."""

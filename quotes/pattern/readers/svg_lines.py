@@ -12,6 +12,7 @@ from svgelements import (
     Move,
     Path,
     PathSegment,
+    Point,
     QuadraticBezier,
     Shape,
 )
@@ -129,5 +130,5 @@ def _controls(segment: PathSegment) -> list[tuple[float, float]]:
     return [_point(p) for p in (segment.start, segment.control, segment.end)]
 
 
-def _point(point: object) -> tuple[float, float]:
-    return (float(point.x), -float(point.y))  # type: ignore[attr-defined]
+def _point(point: Point) -> tuple[float, float]:
+    return (float(point.x), -float(point.y))
