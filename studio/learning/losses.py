@@ -10,7 +10,7 @@ from inventory.ground.findings import Refused
 from inventory.ground.wording import day_text
 from quotes.desk.figures import commission_of, quotation_of
 from quotes.labour.learning import UseChange, use_changes
-from quotes.labour.learning.grounds import LossGrounds, doubted
+from quotes.labour.learning.grounds import LossGrounds
 from quotes.models import Workroom
 from quotes.takeoff.defaults import default_source
 from quotes.takeoff.losses import SUBJECTS, Figure, Losses
@@ -40,7 +40,7 @@ def propose_losses(on: date) -> None:
             learnt=change.learnt,
             entries=change.entries,
             words=change.evidence,
-            aside=doubted(change.set_aside),
+            aside=change.set_aside,
             effect_on_price=effects.get(change.figure),
             currency=currency,
             example=newest[change.figure],

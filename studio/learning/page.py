@@ -1,21 +1,29 @@
 """Learning in words: how well past jobs would have been foretold, what is proposed, what was decided."""
 
-from collections.abc import Collection, Sequence
+import math
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
 from django.contrib.auth.models import User
 from django.utils import timezone
 
+from inventory.ground.findings import Finding
 from inventory.ground.wording import day_text, minutes_text, percent_text, signed_money_text
-from quotes.labour.learning import Backtest
+from quotes.labour.hours import JudgedJob, Judgement, OperationFactor, Practice, assumptions
+from quotes.labour.hours.curve import total, unit_factor
+from quotes.labour.hours.judging import reach_of
+from quotes.labour.learning import factor_words
 from quotes.labour.learning.grounds import Grounds, LossGrounds, MinutesGrounds, RangeGrounds
 from quotes.takeoff.losses import SUBJECTS
+from studio.learning.learning import Learning
 from studio.models import LearntChange
 
-__all__ = ["ChangeRow", "LearningPage", "learning_page"]
+__all__ = ["ChangeRow", "JudgedRow", "LearningPage", "OperationRow", "change_row", "learning_page"]
 
 Figure = tuple[str, str, str]
+FEW_JUDGED = 5
+"""Fewer pieces are called too little evidence."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,49 +46,126 @@ class ChangeRow:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class LearningPage:
-    """Figures (what, how much, how), changes that wait, changes that were decided."""
+class JudgedRow:
+    """A past job: hours by the table, by what was known before it with its range, and what it took; `held` in words."""
 
+    job: str
+    default: str
+    learnt: str
+    took: str
+    held: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OperationRow:
+    """What an operation takes of its minutes, with what that rests on."""
+
+    name: str
+    factor: str
+    between: str
+    evidence: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LearningPage:
+    """Figures (what, how much, how) and what they rest on, what to know of the log, changes that wait, those decided."""
+
+    delivered: int
     figures: list[Figure]
+    judged: list[JudgedRow]
+    operations: list[OperationRow]
+    findings: tuple[Finding, ...]
     proposals: list[ChangeRow]
     decided: list[ChangeRow]
 
 
 def learning_page(
-    judged: Backtest, proposed: Sequence[LearntChange], decided: Sequence[LearntChange], standing: Collection[int]
+    learnt: Learning, proposed: Sequence[LearntChange], decided: Sequence[LearntChange], standing: Collection[int]
 ) -> LearningPage:
     """Return the page's words; `figures` is empty where no job could be judged."""
+    judged, names = learnt.hours.judgement(), dict(learnt.log.names)
     return LearningPage(
-        figures=_figures(judged),
-        proposals=[_change_row(change, standing) for change in proposed],
-        decided=[_change_row(change, standing) for change in decided],
+        delivered=learnt.log.delivered,
+        figures=[*_figures(judged), *_practice(learnt.hours.practice, bool(judged.jobs))],
+        judged=[_judged_row(job) for job in reversed(judged.jobs)],
+        operations=[_operation_row(row, names) for row in learnt.hours.operations] if learnt.hours.jobs else [],
+        findings=learnt.hours.findings if learnt.log.delivered else (),
+        proposals=[change_row(change, standing) for change in proposed],
+        decided=[change_row(change, standing) for change in decided],
     )
 
 
-def _figures(judged: Backtest) -> list[Figure]:
+def _figures(judged: Judgement) -> list[Figure]:
     if judged.mape_default is None or judged.mape_learnt is None or judged.coverage_80 is None:
         return []
-    held = sum(job.is_held for job in judged.rows)
-    how = "Each job is estimated only from what was known before its first day, then compared with what was logged."
-    mean = "The mean of |estimated − logged| ÷ logged over these jobs."
+    count = len(judged.jobs)
+    how = "Each piece as a whole is estimated only from what was known before its first day, then compared with what it took."
+    mean = "The mean of |estimated − taken| ÷ taken over these pieces; where a part was not logged, over what it may have taken."
+    few = f" {count} {'piece tells' if count == 1 else 'pieces tell'} little yet." if count < FEW_JUDGED else ""
     return [
         (
-            "Jobs judged",
-            f"{judged.jobs}",
-            "Delivered jobs of which at least half of the minutes were logged believably; forgotten timers and work "
-            "done again are left out.",
+            "Pieces judged",
+            f"{count}",
+            "The latest delivered pieces of which time was logged, twenty at most. What was done without time counts with "
+            f"what such work takes; work that was done again is left out.{few}",
         ),
         ("The table was off by", _share(judged.mape_default), f"{how} {mean} Estimated by the table without learning."),
-        ("Learnt minutes were off by", _share(judged.mape_learnt), f"{how} {mean} Estimated by learnt minutes."),
+        ("Learnt minutes were off by", _share(judged.mape_learnt), f"{how} {mean} Estimated by learnt minutes.{few}"),
         (
             "The range held",
             _share(judged.coverage_80),
-            f"{held} of {judged.jobs} jobs took as long as the range said that should hold 8 jobs in 10. {how}",
+            f"So many of {count} pieces took as long as the range said that should hold 8 pieces in 10; one that is not "
+            f"wholly logged counts with the chance that it lay inside. {how}{few}",
         ),
     ]
 
 
-def _change_row(change: LearntChange, standing: Collection[int]) -> ChangeRow:
+def _practice(known: Practice, is_judged: bool) -> list[Figure]:
+    """What the curve of repeat work says of the next ten pieces; nothing while no piece could be judged."""
+    if not is_judged:
+        return []
+    now = unit_factor(known.made, known.rate)
+    ten = (total(known.made + 10, known.rate, 1.0) - total(known.made, known.rate, 1.0)) / now
+    return [
+        (
+            "Practice",
+            f"× {known.rate:.2f}",
+            f"When twice as many pieces were made a piece takes {known.rate:.2f} of its time, 8 times in 10 between "
+            f"{known.low:.2f} and {known.high:.2f} (Crawford’s learning curve, of all {known.made} pieces). The next ten "
+            f"together would take as long as {ten:.1f} of today’s.",
+        )
+    ]
+
+
+def _judged_row(job: JudgedJob) -> JudgedRow:
+    learnt, took = job.foretold, job.took
+    reach = reach_of(learnt, assumptions().range_share)
+    chance = job.held(assumptions().range_share)
+    about = "about " if took.spread else ""
+    return JudgedRow(
+        job=job.name,
+        default=minutes_text(job.default_min),
+        learnt=f"{_minutes(learnt.log_min)}, {_minutes(learnt.log_min - reach)} to {_minutes(learnt.log_min + reach)}",
+        took=f"{about}{_minutes(took.log_min)}",
+        held="held" if chance == 1 else "missed" if chance == 0 else f"held at {percent_text(round(chance, 2))}",
+    )
+
+
+def _operation_row(row: OperationFactor, names: Mapping[str, str]) -> OperationRow:
+    return OperationRow(
+        name=names[row.code],
+        factor=f"× {row.factor:.2f}",
+        between=f"{row.low:.2f} to {row.high:.2f}",
+        evidence=factor_words(row),
+    )
+
+
+def _minutes(log_min: float) -> str:
+    return minutes_text(math.exp(log_min))
+
+
+def change_row(change: LearntChange, standing: Collection[int]) -> ChangeRow:
+    """Return a change in words, be it open or decided."""
     grounds = change.grounds
     now, learnt = _before_and_after(change.what, grounds)
     return ChangeRow(

@@ -6,11 +6,11 @@ from django.contrib import messages
 from django.contrib.auth.models import User
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
 from studio.jobs.finding import did, maker
-from studio.learning import learning as service
+from studio.learning import answers
+from studio.learning.learning import learning as learnt
 from studio.learning.page import learning_page
 from studio.learning.proposals import decided_changes
 from studio.models import LearntChange
@@ -19,27 +19,29 @@ from studio.models import LearntChange
 @require_safe
 def learning(request: HttpRequest) -> HttpResponse:
     """What delivered jobs say today."""
-    learnt = service.learning(timezone.localdate())
-    page = learning_page(learnt.judged, service.current_proposals(), decided_changes(), service.standing())
-    return render(request, "studio/learning/learning.html", {"page": page, "delivered": learnt.delivered})
+    known = learnt()
+    page = learning_page(
+        known, answers.current_proposals(known.times), decided_changes(), answers.standing(known.times)
+    )
+    return render(request, "studio/learning/learning.html", {"page": page})
 
 
 @require_POST
 def take(request: HttpRequest, pk: int) -> HttpResponse:
     """Estimate by what was learnt."""
-    return _answered(request, pk, service.take, "is estimated by what was learnt from now on")
+    return _answered(request, pk, answers.take, "is estimated by what was learnt from now on")
 
 
 @require_POST
 def refuse(request: HttpRequest, pk: int) -> HttpResponse:
     """Leave it as it is."""
-    return _answered(request, pk, service.refuse_change, "stays as it is")
+    return _answered(request, pk, answers.refuse_change, "stays as it is")
 
 
 @require_POST
 def take_back(request: HttpRequest, pk: int) -> HttpResponse:
     """Estimate as before."""
-    return _answered(request, pk, service.take_back, "is estimated as before from now on")
+    return _answered(request, pk, answers.take_back, "is estimated as before from now on")
 
 
 def _answered(

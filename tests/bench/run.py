@@ -218,21 +218,17 @@ def pages() -> None:
     measured("client's PDF", lambda: browser.get(f"{last}quote.pdf"), times=10, asked=0.500)
 
 
-def backtest() -> None:
-    """Four hundred jobs, each foretold from what was known before it; every piece of a named pattern, most made again."""
-    from support_studio_simulation import Habits, studio
+def hours() -> None:
+    """What a delivery costs, and the learning page: the latest of five thousand jobs, in a log that names everything."""
+    from support_workrooms import workroom
 
-    from quotes.labour.learning import backtest as judge
+    from quotes.labour.hours import learn, read_log
 
-    habits = Habits(forgotten_share=0.04, unlogged_share=0.06, scraps_share=0.03, days_between=7)
-    seen = [
-        replace(row, style=f"pattern {place % 120}", repetition=place // 120 + 1)
-        for place, job in enumerate(studio(21, 400, habits).jobs)
-        for row in job.observations
-    ]
-    found = []
-    measured("backtest of 400 jobs, 120 patterns", lambda: found.append(judge(seen)), times=2, asked=4.0)
-    told(f"{found[-1].jobs} jobs judged, coverage {found[-1].coverage_80:.3f}")
+    jobs, _ = read_log({"jobs": list(workroom("under 20 on neighbour", 21, jobs=60).jobs)})
+    measured("hours learnt after a delivery", lambda: learn(jobs, earlier=4940), times=5, asked=0.500)
+    measured(
+        "and judged, as the learning page has it", lambda: learn(jobs, earlier=4940).judgement(), times=3, asked=2.0
+    )
 
 
 def with_books_of_its_own(script: str) -> None:
@@ -251,7 +247,7 @@ def main() -> None:
         takeoff()
         large_drawing()
         joint_order()
-        backtest()
+        hours()
         pages()
         for script in ("workbench.py", "shelf.py", "books.py"):
             with_books_of_its_own(script)

@@ -28,7 +28,8 @@ def use() -> dict[str, Any]:
     from inventory.stock.ledger import issue
     from quotes.desk.figures import work_out
     from quotes.models import PatternRevision, QuoteRevision
-    from studio.learning.learning import propose, take
+    from studio.learning.answers import take
+    from studio.learning.learning import propose
     from studio.models import LearntChange
 
     def flats() -> int:

@@ -24,7 +24,8 @@ def use() -> dict[str, Any]:
     from quotes.desk.figures import work_out
     from quotes.models import PatternRevision, QuoteRevision
     from quotes.workroom.settings import workroom
-    from studio.learning.learning import propose, take
+    from studio.learning.answers import take
+    from studio.learning.learning import propose
     from studio.models import LearntChange, PieceAccount
 
     maker, site = User.objects.get(), browser()
@@ -70,4 +71,4 @@ def test_a_workroom_installed_before_quotes_makes_times_and_learns_it(answer: di
     assert answer["pages"] == [200, 200]
     assert answer["logged"] == round(7 * 1.15)  # with the allowance
     assert answer["in the account"]
-    assert answer["planned after"] == pytest.approx(14, rel=0.1)
+    assert 9 < answer["planned after"] < 14  # toward the double, as far as five short sittings can be believed

@@ -12,21 +12,27 @@ Minutes are without allowance throughout. Every figure that is assumed stands in
 Nothing is drawn at random: the same log gives the same answer, in whatever order its jobs come.
 """
 
+from quotes.labour.hours.assumptions import assumptions
 from quotes.labour.hours.hours_json import hours_document
-from quotes.labour.hours.judging import Judgement
-from quotes.labour.hours.learning import Forecast, Hours, OperationFactor, foretell, learn
+from quotes.labour.hours.judging import JudgedJob, Judgement
+from quotes.labour.hours.learning import Forecast, Hours, OperationFactor, Practice, foretell, learn
 from quotes.labour.hours.log import Job, NextJob, Operation, Session
 from quotes.labour.hours.log_file import read_log
+from quotes.labour.hours.presence import PresentDay
 
 __all__ = [
     "Forecast",
     "Hours",
     "Job",
+    "JudgedJob",
     "Judgement",
     "NextJob",
     "Operation",
     "OperationFactor",
+    "Practice",
+    "PresentDay",
     "Session",
+    "assumptions",
     "foretell",
     "hours_document",
     "learn",

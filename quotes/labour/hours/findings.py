@@ -2,14 +2,17 @@
 
 import math
 from collections import Counter
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
 from inventory.ground.findings import Finding, note, warn
 from inventory.ground.wording import day_text, minutes_text, named_text, percent_text
+from quotes.labour.hours.doubts import Doubt
 from quotes.labour.hours.explanations import LOST
 from quotes.labour.hours.fit import Fit
 from quotes.labour.hours.foretelling import believed_min, took
+from quotes.labour.hours.presence import PresentDay, presence_finding
 from quotes.labour.hours.walk import Known, Walk
 
 __all__ = ["log_findings"]
@@ -22,8 +25,20 @@ FAR_APART = 0.05
 MOST_NAMED = 4
 
 
-def log_findings(walk: Walk, known: Known) -> tuple[Finding, ...]:
-    """Return what a maker should know of the log that this was learnt from, the weightiest first."""
+def log_findings(
+    walk: Walk,
+    known: Known,
+    doubts: Sequence[Doubt],
+    *,
+    names: Mapping[str, str],
+    present: Sequence[PresentDay],
+) -> tuple[Finding, ...]:
+    """Return what a maker should know of the log that this was learnt from, the weightiest first.
+
+    Args:
+        names: of operations, in place of their codes.
+        present: days of which the hours present are known.
+    """
     written = [job.logged_min > 0 for job in walk.jobs]
     if not any(written):
         return (
@@ -34,11 +49,19 @@ def log_findings(walk: Walk, known: Known) -> tuple[Finding, ...]:
                 "from 16 to 40.",
             ),
         )
-    found = [*_disagreement(walk, known), *_missing(walk, known), *_long_sittings(walk, known.fits[known.likeliest])]
+    found = [
+        *_disagreement(walk, known),
+        *_missing(walk, known, names),
+        *(_not_believed(each, names) for each in doubts),
+    ]
     silent = [job.name for job, has_time in zip(walk.jobs, written, strict=True) if not has_time]
     if silent:
         found.append(
-            warn("hours.no-time", "jobs", f"No time was logged for {_names(silent)}: nothing is learnt of it.")
+            warn(
+                "hours.no-time",
+                "jobs",
+                f"No time was logged for {named_text(silent, most=MOST_NAMED)}: nothing is learnt of it.",
+            )
         )
     changed = known.fits[known.likeliest].changed
     if changed is not None:
@@ -55,14 +78,7 @@ def log_findings(walk: Walk, known: Known) -> tuple[Finding, ...]:
                 f"This rests on {jobs}: the range is wide until there are {FEW_JOBS} or more.",
             )
         )
-    found.append(
-        note(
-            "hours.unseen-share",
-            "jobs",
-            "No log can show a share of every minute that is never written.",
-            "Note the hours present on one day and hold them against that day's log.",
-        )
-    )
+    found.append(presence_finding(present))
     return tuple(found)
 
 
@@ -92,7 +108,7 @@ def _disagreement(walk: Walk, known: Known) -> list[Finding]:
     ]
 
 
-def _missing(walk: Walk, known: Known) -> list[Finding]:
+def _missing(walk: Walk, known: Known, names: Mapping[str, str]) -> list[Finding]:
     """What was done without time, and where its minutes are looked for."""
     found = []
     likeliest = known.fits[known.likeliest]
@@ -106,7 +122,7 @@ def _missing(walk: Walk, known: Known) -> list[Finding]:
             warn(
                 "hours.never-logged",
                 "jobs",
-                f"{_names(never)} {'is' if len(never) == 1 else 'are'} done and never logged; "
+                f"{_names(never, names)} {'is' if len(never) == 1 else 'are'} done and never logged; "
                 f"{'its' if len(never) == 1 else 'their'} planned minutes are taken.",
                 "Log them once or twice, or take them out of the estimate.",
             )
@@ -117,7 +133,7 @@ def _missing(walk: Walk, known: Known) -> list[Finding]:
             warn(
                 "hours.lost",
                 "jobs",
-                f"About {percent_text(round(1 - written / whole, 2))} of the work was probably done and not logged, most often {_names(named)}; "
+                f"About {percent_text(round(1 - written / whole, 2))} of the work was probably done and not logged, most often {_names(named, names)}; "
                 f"it is reckoned with at what such work takes.",
             )
         )
@@ -133,23 +149,14 @@ def _missing(walk: Walk, known: Known) -> list[Finding]:
     return found
 
 
-def _long_sittings(walk: Walk, known: Fit) -> list[Finding]:
-    found = []
-    for place in np.flatnonzero(~known.is_believed).tolist():
-        job = int(known.columns.job[place])
-        block = walk.blocks[job][place - known.columns.blocks_of(job).start]
-        worked = walk.jobs[job].worked
-        found.append(
-            warn(
-                "hours.not-believed",
-                walk.jobs[job].name,
-                f"{minutes_text(block.minutes)} for {_names([worked[at].code for at in block.places])} is not believed and "
-                f"left out.",
-                "Was a timer left running, or started late?",
-            )
-        )
-    return found
+def _not_believed(doubt: Doubt, names: Mapping[str, str]) -> Finding:
+    return warn(
+        "hours.not-believed",
+        doubt.job,
+        f"{minutes_text(doubt.minutes)} for {_names(doubt.operations, names)} is not believed and left out.",
+        "Was a timer left running, or started late?",
+    )
 
 
-def _names(names: list[str]) -> str:
-    return named_text(names, most=MOST_NAMED)
+def _names(codes: Sequence[str], names: Mapping[str, str]) -> str:
+    return named_text([names.get(code, code) for code in codes], most=MOST_NAMED)

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from quotes.labour.hours.columns import LEAST_MIN, Floats
-from quotes.labour.hours.fit import FIRST_MAKER, PACE, Fit
+from quotes.labour.hours.fit import FIRST_MAKER, PACE, TREND, Fit
 
-__all__ = ["Guess", "believed_min", "foretell", "log_factor", "took"]
+__all__ = ["Guess", "believed_min", "foretell", "log_factor", "log_trend", "took"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,6 +55,11 @@ def log_factor(known: Fit, code: str) -> Guess:
     lean = known.lean(np.ones(1), paced, [place], makers)
     strange = known.operation_sd**2 if place is None else 0.0
     return Guess(log_min=float(lean @ known.terms), spread=math.sqrt(float(lean @ known.covariance @ lean) + strange))
+
+
+def log_trend(known: Fit) -> Guess:
+    """Return by how much the logarithm of the pace moves as the logarithm of the number of jobs made grows by 1."""
+    return Guess(log_min=float(known.terms[TREND]), spread=math.sqrt(float(known.covariance[TREND, TREND])))
 
 
 def believed_min(known: Fit, job: int) -> float:

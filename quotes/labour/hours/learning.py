@@ -1,19 +1,22 @@
 """What a log teaches: factors, the next job's hours with their range, and how good past estimates were."""
 
 import math
-from collections import Counter
-from collections.abc import Sequence
+from collections import Counter, defaultdict
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from statistics import fmean
 
 from inventory.ground.findings import Finding
 from quotes.labour.hours.assumptions import assumptions
+from quotes.labour.hours.doubts import Doubt, doubts_of
 from quotes.labour.hours.findings import log_findings
-from quotes.labour.hours.foretelling import Guess, log_factor
+from quotes.labour.hours.foretelling import Guess, log_factor, log_trend
 from quotes.labour.hours.judging import Judgement, judge, reach_of
 from quotes.labour.hours.log import Job, NextJob
+from quotes.labour.hours.presence import PresentDay
 from quotes.labour.hours.walk import Known, Walk
 
-__all__ = ["Forecast", "Hours", "OperationFactor", "foretell", "learn"]
+__all__ = ["Forecast", "Hours", "OperationFactor", "Practice", "foretell", "learn"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -21,6 +24,7 @@ class OperationFactor:
     """What an operation takes of its estimate on average; 8 times in 10 that average lies between low and high.
 
     Attributes:
+        default_min: its estimate on average, in the jobs in which it was done.
         jobs: in how many its time was written.
     """
 
@@ -28,7 +32,22 @@ class OperationFactor:
     factor: float
     low: float
     high: float
+    default_min: float
     jobs: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Practice:
+    """What share of its time a job takes when twice as many were made; 8 times in 10 it lies between low and high.
+
+    Attributes:
+        made: jobs that were delivered so far.
+    """
+
+    rate: float
+    low: float
+    high: float
+    made: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,6 +68,8 @@ class Hours:
     jobs: int
     known: Known
     operations: tuple[OperationFactor, ...]
+    practice: Practice
+    doubts: tuple[Doubt, ...]
     findings: tuple[Finding, ...]
     walk: Walk
 
@@ -57,21 +78,39 @@ class Hours:
         return judge(self.walk, len(self.walk.jobs))
 
 
-def learn(jobs: Sequence[Job]) -> Hours:
+def learn(
+    jobs: Sequence[Job],
+    *,
+    earlier: int = 0,
+    names: Mapping[str, str] | None = None,
+    present: Sequence[PresentDay] = (),
+) -> Hours:
     """Return what a log teaches. Only the latest jobs count (`jobs_kept`), so it costs the same however many there are:
     of sixty jobs of thirty operations about a third of a second; `Hours.judgement` half a second more.
+
+    Args:
+        earlier: jobs that were delivered before these and are not handed in.
+        names: of operations in findings, in place of their codes.
+        present: days of which the hours present are known.
     """
-    walk = Walk(jobs, assumptions())
+    walk = Walk(jobs, assumptions(), earlier=earlier)
     known = walk.known(len(walk.jobs))
+    doubts = doubts_of(walk, known.fits[known.likeliest])
     written = Counter(
         code for job in walk.jobs for code in {each for session in job.sessions for each in session.operations}
     )
-    codes = dict.fromkeys(row.code for job in walk.jobs for row in job.worked)
+    estimates: dict[str, list[float]] = defaultdict(list)
+    for job in walk.jobs:
+        for row in job.worked:
+            estimates[row.code].append(row.estimated_min)
+    low, rate, high = _range(known.mixed([log_trend(each) for each in known.fits]), times=math.log(2))
     return Hours(
         jobs=sum(job.logged_min > 0 for job in jobs),
         known=known,
-        operations=tuple(_factor(known, code, written[code]) for code in codes),
-        findings=log_findings(walk, known),
+        operations=tuple(_factor(known, code, fmean(mins), written[code]) for code, mins in estimates.items()),
+        practice=Practice(rate=rate, low=low, high=high, made=earlier + len(jobs)),
+        doubts=doubts,
+        findings=log_findings(walk, known, doubts, names=names or {}, present=present),
         walk=walk,
     )
 
@@ -85,11 +124,12 @@ def foretell(hours: Hours, job: NextJob) -> Forecast:
     return Forecast(name=job.name, default_min=job.default_min, likely_min=likely, low_min=low, high_min=high)
 
 
-def _factor(known: Known, code: str, jobs: int) -> OperationFactor:
+def _factor(known: Known, code: str, default_min: float, jobs: int) -> OperationFactor:
     low, factor, high = _range(known.mixed([log_factor(each, code) for each in known.fits]))
-    return OperationFactor(code=code, factor=factor, low=low, high=high, jobs=jobs)
+    return OperationFactor(code=code, factor=factor, low=low, high=high, default_min=default_min, jobs=jobs)
 
 
-def _range(guess: Guess) -> tuple[float, float, float]:
+def _range(guess: Guess, *, times: float = 1.0) -> tuple[float, float, float]:
     reach = reach_of(guess, assumptions().range_share)
-    return math.exp(guess.log_min - reach), math.exp(guess.log_min), math.exp(guess.log_min + reach)
+    low, middle, high = (math.exp(times * (guess.log_min + by)) for by in (-reach, 0.0, reach))
+    return low, middle, high

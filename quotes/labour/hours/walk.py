@@ -78,10 +78,10 @@ class Known:
 class Walk:
     """The latest jobs of a log, in the order in which they were delivered; fits are made when they are asked for."""
 
-    def __init__(self, jobs: Sequence[Job], beliefs: Assumptions) -> None:
+    def __init__(self, jobs: Sequence[Job], beliefs: Assumptions, *, earlier: int = 0) -> None:
         in_order = sorted(jobs, key=lambda job: (job.delivered, job.name))
-        first = max(0, len(in_order) - beliefs.jobs_kept)
-        self.jobs, self.beliefs = in_order[first:], beliefs
+        left_out = max(0, len(in_order) - beliefs.jobs_kept)
+        self.jobs, self.beliefs = in_order[left_out:], beliefs
         least = least_quarter_min(self.jobs)
         self.blocks = [blocks_of(job, least_quarter=least) for job in self.jobs]
         is_whole = all(
@@ -90,7 +90,9 @@ class Walk:
         )
         self.explanations = (LOST,) if is_whole else EXPLANATIONS
         self._columns = [
-            columns_of(self.jobs, self.blocks, explanation, first_number=first, most_codes=beliefs.most_codes)
+            columns_of(
+                self.jobs, self.blocks, explanation, first_number=earlier + left_out, most_codes=beliefs.most_codes
+            )
             for explanation in self.explanations
         ]
         self._fits: list[dict[int, Fit]] = [{} for _ in self.explanations]

@@ -1,18 +1,13 @@
-"""Learning: standard minutes corrected by what was logged, and how far an estimate may be wrong.
+"""Learning: what delivered jobs would change of the standard minutes, of the range of an estimate, and of losses.
 
-The questions: which of the table's minutes does this workroom not keep, and by how much? How long will the next piece
-take, and between what does it lie 8 times in 10? Would learnt minutes have foretold past jobs better than the table?
-
-Words: an *entry* is what was logged for one operation of one job; its *factor* is logged ÷ table minutes; the *pace* is
-the workroom's factor over all operations. An entry is *set aside* where a timer was forgotten or never started. Thin
-data are *shrunk*: an operation leans on the pace, and the pace on the table, until entries say otherwise. Every figure
-that is assumed stands in `assumptions.json` with its source; the model and its sources are told in `fit.py`.
+Minutes rest on `quotes.labour.hours`, which reads the log; here is what of it is worth a change, and in which words.
+Losses rest on what was issued against what was quoted: an entry is *set aside* where it cannot be believed, and thin data
+are *shrunk* to what is assumed. Every figure that is assumed stands in `assumptions.json` with its source; the model of
+materials and its sources are told in `fit.py`.
 
 Days are handed in, nothing is drawn at random: the same entries give the same answer, in whatever order they come.
 """
 
-from quotes.labour.learning.backtest import Backtest, BacktestRow, backtest
-from quotes.labour.learning.calibrate import Calibration, OperationFactor, Prediction, calibrate, predict
 from quotes.labour.learning.learning_json import learning_document
 from quotes.labour.learning.material_use import (
     MaterialFactor,
@@ -22,33 +17,24 @@ from quotes.labour.learning.material_use import (
     material_factors,
     spoilage_shares,
 )
-from quotes.labour.learning.observations import Observation, SetAside
-from quotes.labour.learning.proposals import Proposal, proposals
-from quotes.labour.learning.ranges import RangeChange, range_change
+from quotes.labour.learning.observations import SetAside
+from quotes.labour.learning.proposals import Proposal, factor_words, proposals
+from quotes.labour.learning.ranges import learnt_range
 from quotes.labour.learning.use_changes import UseChange, use_changes
 
 __all__ = [
-    "Backtest",
-    "BacktestRow",
-    "Calibration",
     "MaterialFactor",
     "MaterialUse",
-    "Observation",
-    "OperationFactor",
     "PiecesSpoilt",
-    "Prediction",
     "Proposal",
-    "RangeChange",
     "SetAside",
     "SpoilageShare",
     "UseChange",
-    "backtest",
-    "calibrate",
+    "factor_words",
     "learning_document",
+    "learnt_range",
     "material_factors",
-    "predict",
     "proposals",
-    "range_change",
     "spoilage_shares",
     "use_changes",
 ]

@@ -6,26 +6,21 @@ from functools import cache
 from inventory.ground.codec import Document
 from inventory.ground.reading import data_beside
 
-__all__ = ["Beliefs", "Judging", "judging", "labour_beliefs", "material_beliefs"]
+__all__ = ["Beliefs", "Judging", "judging", "material_beliefs"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Beliefs:
-    """What is believed before anything was logged: spreads as standard deviations of natural logarithms.
+    """What is believed before anything was used: spreads as standard deviations of natural logarithms.
 
     Attributes:
         trend_sd: per year.
-        repeat_rate: of the learning curve, per doubling; `repeat_sd` the spread of its logarithm.
         job_weight, entry_weight: jobs and entries that the spread before them is worth.
-        long_amount: in the unit of what is logged; None where no amount is too much by itself.
     """
 
     studio_sd: float
     kind_sd: float
-    style_sd: float
     trend_sd: float
-    repeat_rate: float
-    repeat_sd: float
     job_sd: float
     job_weight: float
     entry_sd: float
@@ -34,28 +29,16 @@ class Beliefs:
     half_life_days: float
     most_times: float
     least_share: float
-    long_amount: float | None
-    long_times: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Judging:
-    """How estimates are judged and changes proposed."""
+    """What makes a change worth proposing."""
 
-    range_share: float
-    imagined_jobs: int
-    errors_kept: int
-    judged_share: float
     material_share: float
     sure_errors: float
     fewest_entries: int
     spoilage_pieces: float
-
-
-@cache
-def labour_beliefs() -> Beliefs:
-    """Return what is believed about minutes."""
-    return Beliefs(**_values("labour"))
 
 
 @cache
@@ -66,7 +49,7 @@ def material_beliefs() -> Beliefs:
 
 @cache
 def judging() -> Judging:
-    """Return how estimates are judged."""
+    """Return what makes a change worth proposing."""
     return Judging(**_values("judging"))
 
 

@@ -1,23 +1,13 @@
 """Why a change was proposed, as it is kept with the change: figures before and after, entries, words, what it costs."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import date
 from decimal import Decimal
 
 from inventory.ground.codec import Codec
 from quotes.labour.learning.observations import SetAside
 
-__all__ = ["GROUNDS", "Doubted", "Grounds", "LossGrounds", "MinutesGrounds", "RangeGrounds", "doubted"]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Doubted:
-    """An entry that was not believed, and why."""
-
-    job: str
-    day: date
-    why: str
+__all__ = ["GROUNDS", "Grounds", "LossGrounds", "MinutesGrounds", "RangeGrounds"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,7 +28,7 @@ class Grounds:
     effect_on_price: Decimal | None
     currency: str
     example: str
-    aside: tuple[Doubted, ...] = ()
+    aside: tuple[SetAside, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -73,8 +63,3 @@ GROUNDS: Mapping[str, Codec[Grounds]] = {
     "range": Codec(kind=RangeGrounds, version=1),
 }
 """By the kind of change."""
-
-
-def doubted(set_aside: Sequence[SetAside]) -> tuple[Doubted, ...]:
-    """Return the entries that were set aside as they are kept."""
-    return tuple(Doubted(job=aside.job, day=aside.day, why=aside.why) for aside in set_aside)

@@ -3,16 +3,16 @@
 from collections.abc import Sequence
 
 from inventory.ground.codec import Document
-from quotes.labour.learning.backtest import Backtest
+from quotes.labour.hours import Judgement
 from quotes.labour.learning.proposals import Proposal
 
 __all__ = ["learning_document"]
 
 
-def learning_document(judged: Backtest, changes: Sequence[Proposal]) -> Document:
+def learning_document(judged: Judgement, changes: Sequence[Proposal]) -> Document:
     """Return both as JSON data: shares from 0 to 1 to four decimals, minutes to two, money as it was worked out."""
     return {
-        "jobs": judged.jobs,
+        "jobs": len(judged.jobs),
         "mape_default": _share(judged.mape_default),
         "mape_learnt": _share(judged.mape_learnt),
         "coverage_80": _share(judged.coverage_80),

@@ -12,10 +12,9 @@ from dataclasses import dataclass
 from datetime import date
 
 from inventory.ground.wording import percent_text
-from quotes.labour.learning.aside import is_aside, set_aside, set_aside_words
 from quotes.labour.learning.assumptions import judging, material_beliefs
 from quotes.labour.learning.fit import Fit, fit
-from quotes.labour.learning.observations import Columns, Entry, SetAside, columns
+from quotes.labour.learning.observations import Columns, Entry, SetAside, columns, set_aside_words
 
 __all__ = ["MaterialFactor", "MaterialUse", "PiecesSpoilt", "SpoilageShare", "material_factors", "spoilage_shares"]
 
@@ -112,7 +111,7 @@ def spoilage_shares(
 
 def _factor(kind: str, table: Columns, known: Fit) -> MaterialFactor:
     places = [place for place, entry in enumerate(table.entries) if entry.kind == kind]
-    aside = [place for place in places if is_aside(known, place)]
+    aside = [place for place in places if known.is_high[place] or known.is_low[place]]
     log_factor, error = known.log_factor(kind)
     factor, jobs = math.exp(log_factor), len({table.job[place] for place in places if place not in aside})
     return MaterialFactor(
@@ -126,13 +125,10 @@ def _factor(kind: str, table: Columns, known: Fit) -> MaterialFactor:
 
 
 def _set_aside(table: Columns, known: Fit, place: int) -> SetAside:
-    return set_aside(
-        table,
-        known,
-        place,
-        said=lambda found, expected: f"{found:.2f} m where {expected:.2f} m was expected",
-        too_much="a re-cut, or entered wrongly",
-        too_little="not all of it was issued to the job",
+    entry, expected = table.entries[place], float(known.expected[place])
+    cause = "a re-cut, or entered wrongly" if known.is_high[place] else "not all of it was issued to the job"
+    return SetAside(
+        job=entry.job, day=entry.day, why=f"{entry.found:.2f} m where {expected:.2f} m was expected: {cause}"
     )
 
 

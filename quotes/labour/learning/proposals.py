@@ -1,15 +1,19 @@
-"""Changes to the table that the entries speak for. The maker takes or refuses each."""
+"""Changes to the table that the log speaks for. The maker takes or refuses each."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
+from inventory.ground.wording import minutes_text
+from quotes.labour.hours import Hours, OperationFactor
+from quotes.labour.hours.doubts import Doubt
 from quotes.labour.learning.assumptions import judging
-from quotes.labour.learning.calibrate import Calibration
-from quotes.labour.learning.observations import SetAside
-from quotes.labour.operations import StandardTimes
+from quotes.labour.learning.observations import SetAside, set_aside_words
+from quotes.labour.operations import Operation, StandardTimes
+from quotes.labour.spread import NORMAL_90
 
-__all__ = ["Proposal", "is_worth_proposing", "proposals"]
+__all__ = ["Proposal", "factor_words", "is_worth_proposing", "proposals"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -19,7 +23,7 @@ class Proposal:
     Attributes:
         default_min: the table's minutes in the jobs it was learnt from, on average.
         learnt_min: what those should have been.
-        entries: how many were used.
+        entries: in how many jobs its time was written.
         evidence: for the maker.
         effect_on_price: of a piece, in the studio's currency; None until the caller has worked it out.
     """
@@ -48,22 +52,61 @@ def is_worth_proposing(times: float, *, off: float, error: float, entries: int) 
     )
 
 
-def proposals(calibration: Calibration, times: StandardTimes) -> tuple[Proposal, ...]:
-    """Return a proposal for each operation of the table that is surely and noticeably off, the most minutes first."""
-    names = {operation.code: operation.name for operation in times.operations}
+def proposals(hours: Hours, times: StandardTimes) -> tuple[Proposal, ...]:
+    """Return a proposal for each operation of the table that is surely and noticeably off, the most minutes first.
+
+    Args:
+        hours: learnt from jobs whose estimates leave out what was learnt before.
+        times: the table as it stands, with the paces that were taken.
+    """
+    table = {operation.code: operation for operation in times.operations}
     found = [
-        Proposal(
-            operation=row.operation,
-            name=names[row.operation],
-            factor=row.factor,
-            default_min=row.default_min,
-            learnt_min=row.default_min * row.factor,
-            entries=row.entries,
-            evidence=row.evidence,
-            set_aside=row.set_aside,
-        )
-        for row in calibration.factors
-        if row.operation in names
-        and is_worth_proposing(row.factor, off=abs(math.log(row.factor)), error=row.standard_error, entries=row.entries)
+        _proposal(row, table[row.code], hours.doubts)
+        for row in hours.operations
+        if row.code in table and _is_off(row, table[row.code].pace)
     ]
     return tuple(sorted(found, key=lambda row: (-abs(row.learnt_min - row.default_min), row.operation)))
+
+
+def factor_words(row: OperationFactor) -> str:
+    """Return what is known of an operation, as a sentence.
+
+    >>> factor_words(OperationFactor(code="CUT", factor=1.2, low=1.1, high=1.31, default_min=104, jobs=6))
+    'In 6 jobs its time was written: 1.20 times the table’s minutes on average, 8 times in 10 between 1.10 and 1.31.'
+    """
+    if not row.jobs:
+        return "Its time was never written: it is taken as it was planned, or as the workroom’s pace has it."
+    jobs = f"{row.jobs} {'job' if row.jobs == 1 else 'jobs'}"
+    return (
+        f"In {jobs} its time was written: {row.factor:.2f} times the table’s minutes on average, 8 times in 10 between "
+        f"{row.low:.2f} and {row.high:.2f}."
+    )
+
+
+def _is_off(row: OperationFactor, pace: float) -> bool:
+    error = math.log(row.high / row.low) / (2 * NORMAL_90)
+    times = row.factor / pace
+    return is_worth_proposing(times, off=abs(math.log(times)), error=error, entries=row.jobs)
+
+
+def _proposal(row: OperationFactor, operation: Operation, doubts: Sequence[Doubt]) -> Proposal:
+    aside = tuple(
+        SetAside(
+            job=doubt.job,
+            day=doubt.day,
+            why=f"{minutes_text(doubt.minutes)} were written: a timer left running, or started late?",
+        )
+        for doubt in doubts
+        if row.code in doubt.operations
+    )
+    held = f" The table holds {operation.pace:g} times its minutes already." if operation.pace != 1 else ""
+    return Proposal(
+        operation=row.code,
+        name=operation.name,
+        factor=row.factor / operation.pace,
+        default_min=row.default_min * operation.pace,
+        learnt_min=row.default_min * row.factor,
+        entries=row.jobs,
+        evidence=f"{factor_words(row)}{set_aside_words(len(aside))}{held}",
+        set_aside=aside,
+    )

@@ -1,50 +1,41 @@
-"""The range of a new estimate, from how wrong past estimates were; the maker takes or refuses it."""
+"""The range of a new estimate by what was learnt: it narrows with every job that was judged, from the first on."""
 
+import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 
+from inventory.ground.wording import percent_text
+from quotes.labour.hours import Hours, NextJob, foretell
 from quotes.labour.learning.assumptions import judging
-from quotes.labour.learning.calibrate import Calibration, predict
+from quotes.labour.operations import LearntRange, StandardTimes
 
-__all__ = ["RangeChange", "range_change"]
+__all__ = ["learnt_range"]
 
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RangeChange:
-    """What low and high of an estimate's total would be of likely, low <= 1 <= high, and by how many jobs."""
-
-    low: float
-    high: float
-    jobs: int
-    evidence: str
-
-    @property
-    def width(self) -> float:
-        """How many times low the high is."""
-        return self.high / self.low
+DIGITS = 3
 
 
-def range_change(
-    calibration: Calibration,
-    minutes: Mapping[str, float],
-    now: tuple[float, float],
-    *,
-    style: str = "",
-    repetition: int = 1,
-) -> RangeChange | None:
-    """Return the range that past errors speak for; None where they are few, or it is nearly what it is now.
-
-    Few are fewer than the imagined jobs that the range is believed by at the start.
+def learnt_range(hours: Hours, piece: Mapping[str, float], times: StandardTimes) -> LearntRange | None:
+    """Return low and high of likely for a piece as the table now estimates it; None before anything was learnt.
 
     Args:
-        minutes: of a piece such as are made now, by operation, without allowance.
-        now: low and high of likely, as the table gives them to that piece.
+        piece: minutes by operation without allowance, and without what was learnt; not all 0.
+        times: the table as it stands, with the paces that were taken: likely is its time.
     """
-    rules = judging()
-    if len(calibration.errors) < rules.imagined_jobs:
+    if not hours.jobs:
         return None
-    found = predict(minutes, calibration, allowance_share=0.0, style=style, repetition=repetition)
-    low, high = min(1.0, found.low_min / found.total_min), max(1.0, found.high_min / found.total_min)
-    if max(abs(low - now[0]), abs(high - now[1])) < rules.material_share:
-        return None
-    return RangeChange(low=low, high=high, jobs=len(calibration.errors), evidence=found.range_rule)
+    paces = {operation.code: operation.pace for operation in times.operations}
+    likely = math.fsum(minutes * paces.get(code, 1.0) for code, minutes in piece.items())
+    found = foretell(hours, NextJob(name="", estimates=piece))
+    low, middle, high = (minutes / likely for minutes in (found.low_min, found.likely_min, found.high_min))
+    jobs = "the one piece" if hours.jobs == 1 else f"the {hours.jobs} latest pieces"
+    words = (
+        f"Likely is the table’s time. By {jobs} of which time was logged, 8 such pieces in 10 take between {low:.2f} "
+        f"and {high:.2f} times as long."
+    )
+    if abs(middle - 1) >= judging().material_share:
+        words += (
+            f" The log has its middle at {middle:.2f}: what is proposed under Learning would bring the two together."
+        )
+    error = hours.judgement().mape_learnt
+    if error is not None:
+        words += f" Learnt minutes were off by {percent_text(round(error, 3))} on average."
+    return LearntRange(low=round(min(1.0, low), DIGITS), high=round(max(1.0, high), DIGITS), rule=words)

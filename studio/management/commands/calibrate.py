@@ -7,8 +7,6 @@ from argparse import ArgumentParser
 from pathlib import Path
 from typing import Any
 
-from django.utils import timezone
-
 from inventory.ground.codec import Document, plain
 from inventory.ground.findings import note
 from inventory.ground.reading import file_bytes, json_data
@@ -30,16 +28,16 @@ class Command(DaybookCommand[Document]):
         if options["log"] is not None:
             jobs, nexts = read_log(json_data(file_bytes(Path(options["log"]))))
             return hours_document(learn(jobs), nexts)
-        learnt = learning(timezone.localdate())
-        document = learning_document(learnt.judged, learnt.changes)
-        if not learnt.judged.jobs:
-            why = (
-                note("learning.no-jobs", "jobs", "No job has been delivered yet, so there is nothing to learn from.")
-                if not learnt.delivered
-                else note("learning.too-little", "jobs", "Of no delivered job enough time was logged to judge it.")
-            )
-            return {**document, "findings": plain([why])}
-        return document
+        learnt = learning()
+        document = learning_document(learnt.hours.judgement(), learnt.changes)
+        if document["jobs"]:
+            return document
+        why = (
+            note("learning.no-jobs", "jobs", "No job has been delivered yet, so there is nothing to learn from.")
+            if not learnt.log.delivered
+            else note("learning.too-little", "jobs", "Of no delivered job time was logged, so none can be judged.")
+        )
+        return {**document, "findings": plain([why])}
 
     def text(self, answer: Document) -> str:
         return _text_of_log(answer) if "next" in answer else _text_of_books(answer)

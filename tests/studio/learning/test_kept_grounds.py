@@ -8,9 +8,8 @@ from typing import Any
 
 import pytest
 
-from quotes.labour.learning import backtest
 from quotes.labour.learning.grounds import GROUNDS
-from studio.learning.page import learning_page
+from studio.learning.page import change_row
 from studio.models import LearntChange
 
 KEPT = json.loads((Path(__file__).parents[3] / "fixtures" / "documents" / "learnt-1.json").read_text(encoding="utf-8"))
@@ -24,7 +23,7 @@ SHOWN = [
 
 @pytest.mark.parametrize(("row", "shown"), list(zip(KEPT, SHOWN, strict=True)))
 def test_the_page_shows_what_it_showed(row: dict[str, Any], shown: tuple[object, ...]):
-    (change,) = learning_page(backtest([]), [LearntChange(pk=1, **row)], [], set()).proposals
+    change = change_row(LearntChange(pk=1, **row), set())
     assert (change.name, change.now, change.learnt, change.aside, change.effect, change.example) == shown
     assert change.evidence == row["evidence"]["words"]
 

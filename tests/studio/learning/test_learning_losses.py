@@ -22,7 +22,8 @@ from inventory.stock.ledger import issue
 from quotes.desk.figures import work_out
 from quotes.seal.snapshot import SNAPSHOT
 from quotes.workroom.settings import losses, save_losses, workroom
-from studio.learning.learning import propose, refuse_change, take
+from studio.learning.answers import refuse_change, take
+from studio.learning.learning import propose
 from studio.models import Job, LearntChange
 
 GROMMETS, CLOTH = "grommet_spoilage_share", "cloth_use_factor"

@@ -6,6 +6,7 @@ source).
 """
 
 import json
+from dataclasses import replace
 from datetime import timedelta
 from decimal import Decimal
 from io import StringIO
@@ -22,10 +23,14 @@ from support_kept import minutes_evidence
 from support_learning import SLOW, deliver_again, logged, minutes_of
 
 from inventory.ground.findings import Refused
+from inventory.ground.wording import day_text
+from quotes.labour.hours import assumptions
 from quotes.workroom.settings import set_minutes, standard_times, workroom
 from studio.bench.timing import correct
 from studio.client.delivery import deliver, expected_invoice
-from studio.learning.learning import learning, observations, propose, refuse_change, take
+from studio.learning.answers import refuse_change, take
+from studio.learning.learning import learning, propose
+from studio.learning.log import delivered_log
 from studio.models import Job, LearntChange, TimeEntry
 
 
@@ -41,12 +46,32 @@ def answer() -> dict[str, Any]:
     return json.loads(out.getvalue())
 
 
-def test_observations_are_of_delivered_jobs_in_their_order(open_job: Job, delivered: list[Job]):
-    seen = observations()
-    assert {row.job for row in seen} == {job.reference for job in delivered}
-    assert [row.repetition for row in seen if row.operation == SLOW] == list(range(1, 9))
-    assert {row.style for row in seen} == {"Block A"}
-    assert len(seen) == 8 * open_job.operations.count()
+def logged_jobs() -> dict[str, Any]:
+    """The log by reference."""
+    return {job.name: job for job in delivered_log(standard_times()).jobs}
+
+
+def estimates_of(code: str) -> list[float]:
+    """What each job of the log was estimated at one operation."""
+    return [
+        row.estimated_min for job in delivered_log(standard_times()).jobs for row in job.operations if row.code == code
+    ]
+
+
+def test_the_log_has_the_delivered_jobs_in_their_order(open_job: Job, delivered: list[Job]):
+    log = delivered_log(standard_times())
+    assert [job.name for job in log.jobs] == [job.reference for job in delivered]
+    assert {len(job.operations) for job in log.jobs} == {open_job.operations.count()}
+    assert {session.maker for job in log.jobs for session in job.sessions} == {""}
+    assert (log.earlier, log.delivered, dict(log.names)[SLOW]) == (0, 8, open_job.operations.get(code=SLOW).name)
+
+
+def test_only_the_latest_jobs_are_looked_at(delivered: list[Job], monkeypatch):
+    few = replace(assumptions(), jobs_kept=3)
+    monkeypatch.setattr("studio.learning.log.assumptions", lambda: few)
+    log = delivered_log(standard_times())
+    assert [job.name for job in log.jobs] == [job.reference for job in delivered[-3:]]
+    assert (log.earlier, log.delivered) == (5, 8)
 
 
 def test_only_planned_work_that_was_not_corrected_counts(delivered: list[Job], books: User):
@@ -56,26 +81,38 @@ def test_only_planned_work_that_was_not_corrected_counts(delivered: list[Job], b
     logged(row, books, 17, day, replaces=wrong, why="The clock was wrong.")
     logged(row, books, 5, day)
     logged(row, books, 99, day, cause=TimeEntry.Cause.OWN_SLIP)
-    found = {seen.operation: seen for seen in observations() if seen.job == delivered[0].reference}
-    assert found[SLOW].logged_min == 22
+    sessions = logged_jobs()[delivered[0].reference].sessions
+    assert sorted(session.minutes for session in sessions if SLOW in session.operations) == [5, 17]
 
 
-def test_an_operation_begins_with_its_first_entry_and_what_was_struck_out_has_no_day(delivered: list[Job], books: User):
+def test_a_job_begins_with_its_first_entry_and_what_was_struck_out_is_none(delivered: list[Job], books: User):
     row = delivered[0].operations.get(code=SLOW)
     day = delivered[0].delivered_on
     earlier = day - timedelta(days=6)
     logged(row, books, 5, earlier)
     wrong = logged(row, books, 5, day - timedelta(days=30))
     logged(row, books, 0, day + timedelta(days=3), replaces=wrong, why="Another job.")
-    found = {seen.operation: seen for seen in observations() if seen.job == delivered[0].reference}
-    assert (found[SLOW].begun, found[SLOW].day) == (earlier, day)
+    found = logged_jobs()[delivered[0].reference]
+    assert (found.begun, found.delivered) == (earlier, day)
 
 
-def test_an_operation_without_time_is_seen_on_the_day_of_delivery(delivered: list[Job]):
+def test_an_operation_that_was_ticked_without_time_is_done_and_one_that_was_not_is_not(delivered: list[Job]):
     job = delivered[0]
-    job.operations.create(code="PRESS2", name="Press again", group="making", place=99, planned_min=9, estimated_min=9)
-    found = {seen.operation: seen for seen in observations() if seen.job == job.reference}
-    assert (found["PRESS2"].logged_min, found["PRESS2"].day) == (None, job.delivered_on)
+    facts = {"group": "making", "planned_min": 9, "estimated_min": 9}
+    job.operations.create(code="PRESS2", name="Press again", place=98, done_at=timezone.now(), **facts)
+    job.operations.create(code="PRESS3", name="Press once more", place=99, **facts)
+    found = {row.code: row for row in logged_jobs()[job.reference].operations}
+    assert (found["PRESS2"].done, found["PRESS3"].done) == (True, False)
+    worked = {row.code for row in logged_jobs()[job.reference].worked}
+    assert "PRESS2" in worked
+    assert "PRESS3" not in worked
+
+
+def test_makers_are_told_apart_where_there_are_several(delivered: list[Job], books: User):
+    other = User.objects.create_user("second")
+    logged(delivered[0].operations.get(code=SLOW), other, 12, delivered[0].delivered_on)
+    makers = {session.maker for session in logged_jobs()[delivered[0].reference].sessions}
+    assert makers == {books.get_username(), "second"}
 
 
 def test_a_slow_operation_is_proposed_with_its_effect_on_price(delivered: list[Job]):
@@ -128,7 +165,7 @@ def test_jobs_quoted_by_learnt_minutes_are_measured_by_the_same_table(open_job: 
     propose(timezone.localdate())
     taken = take(LearntChange.objects.get(what=SLOW), books)
     deliver_again(open_job, books, days_ago=0, slow=1.5, scale=taken.value)
-    expected = [row.estimated_min for row in observations() if row.operation == SLOW]
+    expected = estimates_of(SLOW)
     assert expected == pytest.approx([expected[0]] * 9)
 
 
@@ -152,11 +189,11 @@ def test_refusing_keeps_it_away_until_it_has_moved(open_job: Job, delivered: lis
     propose(timezone.localdate())
     refused = refuse_change(LearntChange.objects.get(what=SLOW), books)
     assert minutes_of(open_job, SLOW) == before
-    assert SLOW not in {change.operation for change in learning(timezone.localdate()).changes}
+    assert SLOW not in {change.operation for change in learning().changes}
     LearntChange.objects.filter(pk=refused.pk).update(value=refused.value / 1.09)
-    assert SLOW not in {change.operation for change in learning(timezone.localdate()).changes}
+    assert SLOW not in {change.operation for change in learning().changes}
     LearntChange.objects.filter(pk=refused.pk).update(value=refused.value / 1.11)
-    assert SLOW in {change.operation for change in learning(timezone.localdate()).changes}
+    assert SLOW in {change.operation for change in learning().changes}
 
 
 def test_the_command_says_what_the_books_say(delivered: list[Job]):
@@ -188,7 +225,7 @@ def test_the_page_shows_takes_and_remembers(open_job: Job, delivered: list[Job],
     propose(timezone.localdate())
     shown = browser.get(reverse("learning")).content.decode()
     row = LearntChange.objects.get(what=SLOW)
-    for words in ("Jobs judged", "The range held", row.grounds.name, "times the table", "Take", "Refuse"):
+    for words in ("Pieces judged", "The range held", row.grounds.name, "times the table", "Take", "Refuse"):
         assert words in shown
     done = browser.post(reverse("learning-take", args=[row.pk]), follow=True).content.decode()
     assert "Taken on" in done
@@ -243,8 +280,11 @@ def test_minutes_set_by_hand_count_as_they_are_set_and_are_learnt_anew(delivered
         take(proposal, books)
     propose(timezone.localdate())
     assert not LearntChange.objects.filter(state="open", what=SLOW).exists()
-    assert SLOW not in {row.operation for row in observations()}
-    assert {row.operation for row in observations()} > {"CUT", "PRESS"}
+    names = dict(delivered_log(standard_times()).names)
+    assert SLOW not in names
+    (before,) = (code for code in names if code.startswith(f"{SLOW} before "))
+    assert names[before].endswith(f", before {day_text(timezone.localdate())}")
+    assert names.keys() > {"CUT", "PRESS"}
 
 
 def test_a_pace_that_was_taken_goes_with_the_minutes_that_it_was_of(open_job: Job, delivered: list[Job], books: User):
@@ -256,11 +296,9 @@ def test_a_pace_that_was_taken_goes_with_the_minutes_that_it_was_of(open_job: Jo
     assert (plain.pace, bool(plain.since)) == (1.0, True)
     assert minutes_of(open_job, SLOW) != learnt
     later = deliver_again(open_job, books, days_ago=0, slow=1.25, scale=1.25)
-    (found,) = (row for row in observations() if row.operation == SLOW)
-    assert (found.job, found.estimated_min) == (
-        later.reference,
-        pytest.approx(1.25 * open_job.operations.get(code=SLOW).estimated_min),
-    )
+    (estimated,) = estimates_of(SLOW)
+    assert delivered_log(standard_times()).jobs[-1].name == later.reference
+    assert estimated == pytest.approx(1.25 * open_job.operations.get(code=SLOW).estimated_min)
 
 
 def test_what_was_not_changed_by_hand_keeps_its_pace(delivered: list[Job], books: User, browser: Browser):
@@ -295,7 +333,7 @@ def test_a_fault_in_learning_leaves_the_delivery_as_it_is(
     def fails(*args: object) -> None:
         raise RuntimeError("no minutes")
 
-    monkeypatch.setattr("studio.learning.learning.observations", fails)
+    monkeypatch.setattr("studio.learning.learning.delivered_log", fails)
     with django_capture_on_commit_callbacks(execute=True):
         deliver(open_job, invoice=expected_invoice(open_job), on=timezone.localdate(), user=books)
     open_job.refresh_from_db()

@@ -8,8 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
-from quotes.labour.learning.interval import range_of_next, student_quantile
-from quotes.labour.learning.known_before import range_of_errors
+from quotes.labour.hours.interval import range_of_next, student_quantile
 
 GIFTS = [3.5, 3.2, 4.1, 3.6, 3.9]
 """Minutes a package: Heizer and Render, problem 10 (gift wrapping)."""
@@ -47,24 +46,3 @@ def test_no_quantile(share: float, freedom: int):
 def test_one_value_gives_no_range():
     with pytest.raises(ValueError, match="two values"):
         range_of_next([3.5], 0.8)
-
-
-def test_without_errors_the_range_is_what_was_foretold():
-    """Eight imagined jobs of spread 1: t(7) × √(1 + 1/8), by scipy."""
-    reach = stats.t.ppf(0.9, 7) * math.sqrt(1 + 1 / 8)
-    assert range_of_errors([]) == pytest.approx((-reach, reach))
-
-
-def test_errors_widen_or_narrow_it_and_old_ones_are_forgotten():
-    chance = np.random.default_rng(5)
-    wide, narrow = chance.normal(0, 2, 60).tolist(), chance.normal(0, 0.5, 60).tolist()
-    width = {
-        name: high - low
-        for name, (low, high) in {
-            "wide": range_of_errors(wide),
-            "narrow": range_of_errors(narrow),
-            "default": range_of_errors([]),
-        }.items()
-    }
-    assert width["narrow"] < width["default"] < width["wide"]
-    assert range_of_errors([*wide, *narrow]) == range_of_errors(narrow)

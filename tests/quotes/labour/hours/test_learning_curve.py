@@ -4,17 +4,10 @@ Wright's model is not used; its printed total stands here once, to show that it 
 """
 
 import math
-from datetime import date
-from statistics import fmean
 
 import pytest
-from support_studio_simulation import Habits, studio
 
-from quotes.labour.learning import Observation, calibrate, predict
-from quotes.labour.learning.assumptions import labour_beliefs
-from quotes.labour.learning.curve import total, unit_factor
-from quotes.labour.learning.fit import fit
-from quotes.labour.learning.observations import columns, logged_entries
+from quotes.labour.hours.curve import total, unit_factor
 
 
 def test_lab_20_exponent():
@@ -83,28 +76,3 @@ def test_lab_30_multipliers(rate: float, factors: list[float]):
 def test_a_curve_without_sense_is_refused(n: int, rate: float):
     with pytest.raises(ValueError, match="learning curve"):
         unit_factor(n, rate)
-
-
-def test_without_repeats_the_rate_is_the_one_assumed():
-    """House practice, no source: 0.95."""
-    assert calibrate([], on=date(2027, 1, 4)).repeat_rate == pytest.approx(0.95)
-
-
-def test_repeats_tell_the_rate_although_skill_drifts_too():
-    """The hidden rates of simulated workrooms; timers forgotten and never started."""
-    for rate in (0.88, 0.97):
-        habits = Habits(repeat_share=0.8, rate=rate, forgotten_share=0.03, unlogged_share=0.05)
-        found = []
-        for seed in range(10):
-            hidden = studio(seed, 60, habits)
-            known = fit(columns(logged_entries(hidden.observations)), hidden.jobs[-1].day, labour_beliefs())
-            found.append(math.exp(known.log_rate[0]))
-        assert fmean(found) == pytest.approx(rate, abs=0.02)
-
-
-def test_a_repeat_is_estimated_by_the_curve():
-    day = date(2027, 1, 4)
-    known = calibrate([Observation(job="1", day=day, operation="CUT", estimated_min=100, logged_min=110)], on=day)
-    first = predict({"CUT": 60.0}, known, allowance_share=0.15)
-    fourth = predict({"CUT": 60.0}, known, allowance_share=0.15, repetition=4)
-    assert fourth.total_min / first.total_min == pytest.approx(known.repeat_rate**2)

@@ -1,0 +1,125 @@
+"""The books as a log: delivered jobs with their operations and sittings, for what hours are learnt from."""
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from inventory.ground.wording import day_text
+from quotes.labour.hours import Job as LoggedJob
+from quotes.labour.hours import Operation, Session, assumptions
+from quotes.labour.operations import StandardTimes
+from studio.learning.proposals import Dated, taken_values, value_at
+from studio.models import Job, JobOperation, LearntChange, TimeEntry
+
+__all__ = ["TABLE_PACE", "Log", "delivered_log"]
+
+TABLE_PACE = 1.0
+"""The pace of the table as it came."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Log:
+    """The latest delivered jobs, in the order of delivery, as many as are learnt from.
+
+    Attributes:
+        earlier: how many were delivered before these.
+        names: of operations, by code, as pairs.
+    """
+
+    jobs: tuple[LoggedJob, ...]
+    earlier: int
+    names: tuple[tuple[str, str], ...]
+
+    @property
+    def delivered(self) -> int:
+        """How many jobs are delivered."""
+        return self.earlier + len(self.jobs)
+
+
+def delivered_log(times: StandardTimes) -> Log:
+    """Return the log of the latest delivered jobs, by the table of standard minutes as it stands.
+
+    Entries that were corrected and work that was done again do not count. Minutes are the table's without what was
+    learnt by the day the quote went out, so that all jobs are measured by one table. What was quoted before the maker set
+    an operation's minutes by hand was quoted by another one: it is an operation of its own, which tells nothing of
+    today's and takes part in what the job took.
+    """
+    every = Job.objects.filter(stage=Job.Stage.DELIVERED)
+    latest = list(
+        every.select_related("revision")
+        .only("reference", "delivered_on", "revision__sent_at")
+        .order_by("-delivered_on", "-pk")[: assumptions().jobs_kept]
+    )[::-1]
+    since = {row.code: datetime.fromisoformat(row.since) for row in times.operations if row.since}
+    paces = _paces(since)
+    rows: dict[int, list[JobOperation]] = defaultdict(list)
+    for row in JobOperation.objects.filter(job__in=latest, estimated_min__gt=0).order_by("job_id", "place"):
+        rows[row.job_id].append(row)
+    entries: dict[int, list[TimeEntry]] = defaultdict(list)
+    for entry in _entries(latest):
+        entries[entry.operation.job_id].append(entry)
+    are_several = len({entry.by_id for found in entries.values() for entry in found}) > 1
+    names: dict[str, str] = {}
+    jobs = []
+    for job in latest:
+        sent = job.revision.sent_at
+        code_of = {}
+        for row in rows[job.pk]:
+            code, name = row.code, row.name
+            if code in since and (sent is None or sent < since[code]):
+                code, name = f"{code} before {since[code]:%Y-%m-%d}", f"{name}, before {day_text(since[code].date())}"
+            code_of[row.pk], names[code] = code, name
+        jobs.append(_logged(job, rows[job.pk], entries[job.pk], code_of, paces, are_several=are_several))
+    return Log(jobs=tuple(jobs), earlier=every.count() - len(jobs), names=tuple(names.items()))
+
+
+def _entries(jobs: Sequence[Job]) -> list[TimeEntry]:
+    """What stands as planned work, neither running nor struck out."""
+    entries = TimeEntry.objects.standing().filter(operation__job__in=jobs, minutes__gt=0, cause=TimeEntry.Cause.PLANNED)
+    return list(entries.select_related("operation", "by").order_by("day", "pk"))
+
+
+def _logged(
+    job: Job,
+    rows: Sequence[JobOperation],
+    entries: Sequence[TimeEntry],
+    code_of: Mapping[int, str],
+    paces: Mapping[str, Dated],
+    *,
+    are_several: bool,
+) -> LoggedJob:
+    assert job.delivered_on is not None
+    sessions = [
+        Session(
+            day=entry.day,
+            minutes=float(entry.minutes or 0),
+            operations=(code_of[entry.operation_id],),
+            maker=entry.by.get_username() if are_several else "",
+        )
+        for entry in entries
+        if entry.operation_id in code_of
+    ]
+    return LoggedJob(
+        name=job.reference,
+        begun=min((session.day for session in sessions), default=job.delivered_on),
+        delivered=job.delivered_on,
+        operations=tuple(
+            Operation(
+                code=code_of[row.pk],
+                estimated_min=row.estimated_min
+                / value_at(paces.get(code_of[row.pk], ()), job.revision.sent_at, TABLE_PACE),
+                done=row.done_at is not None,
+            )
+            for row in rows
+        ),
+        sessions=tuple(sessions),
+    )
+
+
+def _paces(since: Mapping[str, datetime]) -> dict[str, Dated]:
+    """Paces that were taken, by operation, without those from before its minutes were set by hand."""
+    return {
+        code: [(at, value) for at, value in dated if code not in since or at >= since[code]]
+        for code, dated in taken_values(LearntChange.Kind.MINUTES).items()
+    }
