@@ -88,6 +88,7 @@ class TakeoffDefaults:
     casing_use_factor: float
     spiral_cutting_share: float
     tip_spoilage_share: float
+    flat_spoilage_share: float
     flat_step_mm: float
     flat_shortest_mm: float
     flat_longest_mm: float
@@ -113,11 +114,13 @@ class TakeoffDefaults:
     grommet_lines: int
     thread_ratio: float
     thread_waste_share: float
+    toile_use_factor: float
     toile_thread_mm: float
     hand_thread_mm: float
     toile_stitch_mm: float
     four_ply_factor: float
     interfacing_strip_mm: float
+    fusible_use_factor: float
     modesty_width_mm: float
     modesty_shorter_mm: float
     floss_end_mm: float

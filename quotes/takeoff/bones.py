@@ -1,7 +1,6 @@
 """Bones: a channel at every place that the construction names, and the bone that goes in."""
 
 import math
-from collections import defaultdict
 from dataclasses import replace
 
 from inventory.ground.findings import Finding, stop, warn
@@ -13,11 +12,11 @@ from quotes.pattern.truing import seams
 from quotes.takeoff.amounts import each, metres, rounded_up_mm, whole_up
 from quotes.takeoff.chosen_materials import Shelf
 from quotes.takeoff.defaults import defaults
-from quotes.takeoff.losses import Losses
+from quotes.takeoff.losses import Figure, Losses
 from quotes.takeoff.needed import needed
 from quotes.takeoff.takeoff import BonePlace, BoneRun, MaterialLine, Reason
 
-__all__ = ["bone_lines", "bone_runs", "flat_lengths_mm"]
+__all__ = ["FLAT", "SPIRAL", "bone_lines", "bone_runs", "flat_lengths_mm"]
 
 FLAT, SPIRAL = "flat", "spiral"
 
@@ -65,31 +64,9 @@ def bone_lines(runs: tuple[BoneRun, ...], shelf: Shelf, losses: Losses) -> list[
     spirals = [run for run in runs if run.kind == SPIRAL]
     if spirals:
         lines += _spiral_lines(spirals, shelf, losses)
-    flats: dict[float, int] = defaultdict(int)
-    for run in runs:
-        if run.kind == FLAT:
-            flats[run.length_mm] += run.count
-    for length, count in sorted(flats.items()):
-        places = ", ".join(f"{run.count} {run.where}" for run in runs if run.kind == FLAT and run.length_mm == length)
-        pack = shelf.material(MaterialKind.FLAT).pack
-        lines.append(
-            MaterialLine(
-                code=f"flat.{length:g}",
-                needed=needed("flat"),
-                size_mm=length,
-                kind=MaterialKind.FLAT,
-                what=f"Flat steel {length:g} mm",
-                material=shelf.material(MaterialKind.FLAT).code,
-                quantity=each(count),
-                unit=StockUnit.EACH,
-                buy_quantity=each(whole_up(count / pack) * pack),
-                reason=Reason(
-                    counted=places,
-                    formula=f"{count} in all",
-                    rounding=f"packs of {pack}" if pack > 1 else "",
-                ),
-            )
-        )
+    flats = [run for run in runs if run.kind == FLAT]
+    if flats:
+        lines += _flat_lines(flats, shelf, losses.flat_spoilage_share)
     return lines
 
 
@@ -227,3 +204,38 @@ def _spiral_lines(spirals: list[BoneRun], shelf: Shelf, losses: Losses) -> list[
             ),
         ),
     ]
+
+
+def _flat_lines(flats: list[BoneRun], shelf: Shelf, setting: Figure) -> list[MaterialLine]:
+    """A line a length. What is spoilt is counted from the longest down: a long flat can be cut down, a short one not."""
+    flat, lines = shelf.material(MaterialKind.FLAT), []
+    reckoned, spares = 0, 0
+    for length in sorted({run.length_mm for run in flats}, reverse=True):
+        runs = [run for run in flats if run.length_mm == length]
+        count = sum(run.count for run in runs)
+        reckoned += count
+        spoilt = whole_up(reckoned * setting.value) - spares
+        spares += spoilt
+        lines.append(
+            MaterialLine(
+                code=f"flat.{length:g}",
+                needed=needed("flat"),
+                size_mm=length,
+                kind=MaterialKind.FLAT,
+                what=f"Flat steel {length:g} mm",
+                material=flat.code,
+                quantity=each(count + spoilt),
+                unit=StockUnit.EACH,
+                buy_quantity=each(whole_up((count + spoilt) / flat.pack) * flat.pack),
+                reason=Reason(
+                    counted=", ".join(f"{run.count} {run.where}" for run in runs),
+                    formula=f"{count} in all",
+                    waste=f"{percent_text(setting.value)} spoilt in setting, the longest first: {spoilt}"
+                    if setting.value
+                    else "",
+                    rounding=f"packs of {flat.pack}" if flat.pack > 1 else "",
+                    source=setting.source,
+                ),
+            )
+        )
+    return lines[::-1]

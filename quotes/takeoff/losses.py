@@ -46,12 +46,16 @@ class Losses:
     """The figures by the names that they have among the defaults."""
 
     cloth_use_factor: Figure
+    toile_use_factor: Figure
+    fusible_use_factor: Figure
     binding_use_factor: Figure
     waist_tape_use_factor: Figure
     casing_use_factor: Figure
     spiral_cutting_share: Figure
     cord_use_factor: Figure
+    thread_waste_share: Figure
     tip_spoilage_share: Figure
+    flat_spoilage_share: Figure
     grommet_spoilage_share: Figure
 
     def figure(self, name: str) -> Figure:
@@ -63,6 +67,11 @@ class Losses:
         """Return the same with another figure of one of `SUBJECTS`."""
         return replace(self, **{name: figure})
 
+    def source_beside(self, source: str, name: str) -> str:
+        """Return a line's own source, and beside it that of one of `SUBJECTS` where it is not the default."""
+        figure = self.figure(name)
+        return source if figure == default_losses().figure(name) else f"{source}; {figure.source}"
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Subject:
@@ -72,6 +81,7 @@ class Subject:
         families: the kinds of the takeoff's lines that it counts in.
         is_share: it comes on top of what is drawn or needed; otherwise what is drawn is multiplied by it.
         is_counted: pieces, not lengths.
+        stays_at_bench: what is left of it stays at the bench on its spool, so that a whole spool tells of no use.
         least: it is never below this, because the rest is needed by the drawing itself.
     """
 
@@ -79,6 +89,7 @@ class Subject:
     families: tuple[str, ...]
     is_share: bool = False
     is_counted: bool = False
+    stays_at_bench: bool = False
     least: float = LEAST_FACTOR
 
     @property
@@ -109,13 +120,17 @@ SUBJECTS: Mapping[str, Subject] = {
     subject.name: subject
     for subject in (
         Subject(name="cloth_use_factor", families=("cloth", "bias")),
+        Subject(name="toile_use_factor", families=("toile",)),
+        Subject(name="fusible_use_factor", families=("fusible",)),
         Subject(name="binding_use_factor", families=("binding",)),
         Subject(name="waist_tape_use_factor", families=("waist-tape",)),
         Subject(name="casing_use_factor", families=("casing",)),
         Subject(name="spiral_cutting_share", families=("spiral",), is_share=True, least=0.0),
         # Shorter than it is reckoned the cord would not let her in.
         Subject(name="cord_use_factor", families=("cord",), least=1.0),
+        Subject(name="thread_waste_share", families=("thread",), is_share=True, stays_at_bench=True, least=0.0),
         Subject(name="tip_spoilage_share", families=("tip",), is_share=True, is_counted=True, least=0.0),
+        Subject(name="flat_spoilage_share", families=("flat",), is_share=True, is_counted=True, least=0.0),
         Subject(name="grommet_spoilage_share", families=("grommet",), is_share=True, is_counted=True, least=0.0),
     )
 }

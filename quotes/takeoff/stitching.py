@@ -15,6 +15,7 @@ from quotes.takeoff.amounts import metres, rounded_up_mm
 from quotes.takeoff.chosen_materials import Shelf
 from quotes.takeoff.defaults import default_source, defaults
 from quotes.takeoff.edges import cased
+from quotes.takeoff.losses import Losses
 from quotes.takeoff.needed import needed
 from quotes.takeoff.pieces import has_panel
 from quotes.takeoff.takeoff import BonePlace, BoneRun, MaterialLine, Reason
@@ -162,11 +163,11 @@ def lockstitch_ratio(thickness_mm: float, stitch_mm: float) -> float:
     return 2 + 2 * thickness_mm / stitch_mm
 
 
-def thread_line(thread: float, choices: Choices, shelf: Shelf) -> MaterialLine:
+def thread_line(thread: float, choices: Choices, shelf: Shelf, losses: Losses) -> MaterialLine:
     """Return the shopping line of thread: stitching with waste, a toile, hand sewing."""
-    assumed = defaults()
+    assumed, wasted = defaults(), losses.thread_waste_share.value
     toile = assumed.toile_thread_mm if choices.toile else 0.0
-    total = thread * (1 + assumed.thread_waste_share) + toile + assumed.hand_thread_mm
+    total = thread * (1 + wasted) + toile + assumed.hand_thread_mm
     material = shelf.material(MaterialKind.THREAD)
     toile_words = f" + {toile / 1000:.0f} m for the toile" if toile else ""
     return MaterialLine(
@@ -181,9 +182,9 @@ def thread_line(thread: float, choices: Choices, shelf: Shelf) -> MaterialLine:
         reason=Reason(
             counted="seam passes, channel and grommet lines, binding",
             formula=f"{thread / 1000:.1f} m with waste{toile_words} + {assumed.hand_thread_mm / 1000:.0f} m for hand sewing",
-            waste=f"{percent_text(assumed.thread_waste_share)} lost in ends and starts",
+            waste=f"{percent_text(wasted)} lost in ends and starts",
             rounding=f"up to the next {material.step_mm / 1000:g} m",
-            source=default_source("thread_ratio"),
+            source=losses.source_beside(default_source("thread_ratio"), "thread_waste_share"),
         ),
     )
 

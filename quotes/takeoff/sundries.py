@@ -8,6 +8,7 @@ from quotes.pattern.panels import EdgeName, Pattern
 from quotes.takeoff.amounts import each, metres, rounded_up_mm, whole_up
 from quotes.takeoff.chosen_materials import Shelf
 from quotes.takeoff.defaults import default_source, defaults
+from quotes.takeoff.losses import Figure, with_use
 from quotes.takeoff.needed import needed
 from quotes.takeoff.pieces import cut_areas_mm2
 from quotes.takeoff.takeoff import BonePlace, BoneRun, ClothNeed, MaterialLine, Reason
@@ -16,7 +17,7 @@ __all__ = ["flossed_ends", "fusible_need", "small_lines", "toile_need"]
 
 
 def toile_need(
-    pattern: Pattern, construction: Construction, shelf: Shelf, *, tallest_mm: float
+    pattern: Pattern, construction: Construction, shelf: Shelf, use: Figure, *, tallest_mm: float
 ) -> tuple[ClothNeed, MaterialLine]:
     """Return the toile's cloth: one layer of every panel, by the quick length."""
     material, assumed = shelf.material(MaterialKind.TOILE_CLOTH), defaults()
@@ -25,28 +26,33 @@ def toile_need(
     width = material.usable_width_mm
     by_area = area / (width * assumed.fill_share_plain)
     length = max(tallest_mm + assumed.lay_end_mm, by_area)
-    keep = 1 - material.shrinkage_share
-    need = _need("toile", material, count, area, length, rounded_up_mm(length / keep, material.step_mm))
+    used = length * use.value / (1 - material.shrinkage_share)
+    need = _need("toile", material, count, area, length, rounded_up_mm(used, material.step_mm))
     return need, MaterialLine(
         code="toile",
         needed=needed("toile"),
         kind=MaterialKind.TOILE_CLOTH,
         what="Cloth for the toile",
         material=material.code,
-        quantity=metres(length / keep),
+        quantity=metres(used),
         unit=StockUnit.METRE,
         buy_quantity=metres(need.buy_mm),
-        reason=Reason(
-            counted=f"{count} pieces of {area / 1e6:.3f} m² together, the tallest {tallest_mm:.0f} mm",
-            formula=f"max({tallest_mm:.0f} + {assumed.lay_end_mm:g}, {area / 1e6:.3f} m² ÷ ({width:.0f} mm × "
-            f"{assumed.fill_share_plain:g})) = {length:.0f} mm",
-            rounding=f"up to the next {material.step_mm:g} mm",
-            source=default_source("fill_share_plain"),
+        reason=with_use(
+            Reason(
+                counted=f"{count} pieces of {area / 1e6:.3f} m² together, the tallest {tallest_mm:.0f} mm",
+                formula=f"max({tallest_mm:.0f} + {assumed.lay_end_mm:g}, {area / 1e6:.3f} m² ÷ ({width:.0f} mm × "
+                f"{assumed.fill_share_plain:g})) = {length:.0f} mm",
+                rounding=f"up to the next {material.step_mm:g} mm",
+                source=default_source("fill_share_plain"),
+            ),
+            use,
         ),
     )
 
 
-def fusible_need(pattern: Pattern, choices: Choices, shelf: Shelf, *, back_mm: float) -> tuple[ClothNeed, MaterialLine]:
+def fusible_need(
+    pattern: Pattern, choices: Choices, shelf: Shelf, use: Figure, *, back_mm: float
+) -> tuple[ClothNeed, MaterialLine]:
     """Return the fusible: strips down centre front and back of both halves, and a modesty panel's stiffener."""
     material, assumed = shelf.material(MaterialKind.FUSIBLE), defaults()
     heights = [half[0].edge_mm(EdgeName.FRONT) for half in pattern.halves]
@@ -61,21 +67,25 @@ def fusible_need(pattern: Pattern, choices: Choices, shelf: Shelf, *, back_mm: f
         area, count = area + stiffener, count + 1
         counted += f", and a stiffener {assumed.modesty_width_mm:g} mm wide for the modesty panel"
     length = area / material.usable_width_mm
-    need = _need("fusible", material, count, area, length, rounded_up_mm(max(length, max(heights)), material.step_mm))
+    used = length * use.value
+    need = _need("fusible", material, count, area, length, rounded_up_mm(max(used, *heights), material.step_mm))
     return need, MaterialLine(
         code="fusible",
         needed=needed("fusible"),
         kind=MaterialKind.FUSIBLE,
         what="Fusible interfacing",
         material=material.code,
-        quantity=metres(length),
+        quantity=metres(used),
         unit=StockUnit.METRE,
         buy_quantity=metres(need.buy_mm),
-        reason=Reason(
-            counted=counted,
-            formula=f"{area / 1e6:.3f} m² ÷ {material.usable_width_mm:.0f} mm = {length:.0f} mm",
-            rounding=f"a length that holds the longest strip, up to the next {material.step_mm:g} mm",
-            source=default_source("interfacing_strip_mm"),
+        reason=with_use(
+            Reason(
+                counted=counted,
+                formula=f"{area / 1e6:.3f} m² ÷ {material.usable_width_mm:.0f} mm = {length:.0f} mm",
+                rounding=f"a length that holds the longest strip, up to the next {material.step_mm:g} mm",
+                source=default_source("interfacing_strip_mm"),
+            ),
+            use,
         ),
     )
 

@@ -88,8 +88,10 @@ def take_off(
     sewing, channels, columns = seam_runs(pattern, applied), channel_runs(bones, applied), grommet_run(pattern, applied)
     thread = thread_mm((*sewing, *channels, columns), binding, applied)
     cloths, cloth_lines = cloth_needs(groups, plans or {}, lost.cloth_use_factor)
-    fusible, fusible_line = fusible_need(pattern, choices, shelf, back_mm=back)
-    toile = [toile_need(pattern, applied, shelf, tallest_mm=groups[0].tallest_mm)] if choices.toile else []
+    fusible, fusible_line = fusible_need(pattern, choices, shelf, lost.fusible_use_factor, back_mm=back)
+    toile = []
+    if choices.toile:
+        toile.append(toile_need(pattern, applied, shelf, lost.toile_use_factor, tallest_mm=groups[0].tallest_mm))
     opening = gap + reduction + defaults().lacing_ease_mm
     return Takeoff(
         pattern=pattern,
@@ -118,7 +120,7 @@ def take_off(
             *edge_lines(
                 binding=binding, tape=tape, casing=casing, runs=bones, construction=applied, shelf=shelf, losses=lost
             ),
-            thread_line(thread, choices, shelf),
+            thread_line(thread, choices, shelf, lost),
             *small_lines(bones, choices, shelf),
         ),
         work=work_content(

@@ -17,7 +17,7 @@ from inventory.models import Movement, Posting, StockMaterial
 from quotes.labour.learning import MaterialUse, PiecesSpoilt
 from quotes.needs.reserving import ready_quantity
 from quotes.seal.sealed import SealedTakeoff
-from quotes.takeoff.bones import SPIRAL
+from quotes.takeoff.bones import FLAT, SPIRAL
 from quotes.takeoff.defaults import defaults
 from quotes.takeoff.losses import SUBJECTS
 from studio.learning.proposals import Dated, taken_values, value_at
@@ -133,14 +133,34 @@ def _lengths(
     learnt: Dated,
     materials: Mapping[str, StockMaterial],
 ) -> list[MaterialUse]:
-    """What was used where so much was reckoned, were it reckoned by the default; scrap comes on top and is left out."""
+    """What was used where so much was reckoned, were it reckoned by the default; scrap comes on top and is left out.
+
+    Where what is left stays at the bench, whole spools of which nothing came back tell no use: what was reckoned counts.
+    """
     subject = SUBJECTS[name]
     then = subject.times(value_at(learnt, job.sealed_at, subject.default)) / subject.times(subject.default)
-    quoted = sum(ready_quantity(quantity, materials[code]) for code, (quantity, _) in amounts.items()) / then
-    used = sum(taken.used for _, taken in amounts.values())
-    if quoted <= 0 or used <= 0:
+    beside = _beside(job, name)
+    planned = {code: ready_quantity(quantity, materials[code]) for code, (quantity, _) in amounts.items()}
+    used = sum(
+        planned[code] if subject.stays_at_bench and _is_on_spools(taken, planned[code], materials[code]) else taken.used
+        for code, (_, taken) in amounts.items()
+    )
+    quoted = (sum(planned.values()) - beside) / then
+    if quoted <= 0 or used <= beside:
         return []
-    return [MaterialUse(job=job.reference, day=job.day, kind=name, quoted=quoted / MM_PER_M, used=used / MM_PER_M)]
+    return [
+        MaterialUse(
+            job=job.reference, day=job.day, kind=name, quoted=quoted / MM_PER_M, used=(used - beside) / MM_PER_M
+        )
+    ]
+
+
+def _is_on_spools(taken: _Taken, planned: int, material: StockMaterial) -> bool:
+    """Whether it was issued on whole spools, or as it is bought where nobody said what a spool holds, and none came back."""
+    spool, step = int(Decimal(material.facts.get("spool") or 0) * MM_PER_M), material.step_mm
+    if taken.returned:
+        return False
+    return taken.issued % spool == 0 if spool else taken.issued == -(-planned // step) * step
 
 
 def _pieces(
@@ -152,7 +172,7 @@ def _pieces(
     spoilt: as many count as were reckoned with. Where less than the need was issued, the rest came from elsewhere, and
     nothing is known.
     """
-    needed, tests = _NEEDED[name](job.takeoff)
+    needed, beside = _NEEDED[name](job.takeoff), _beside(job, name)
     planned = sum(int(quantity) for quantity, _ in amounts.values())
     issued, returned, scrapped = (
         sum(getattr(taken, part) for _, taken in amounts.values()) for part in ("issued", "returned", "spoilt")
@@ -162,14 +182,34 @@ def _pieces(
         return []
     is_assumed = (issued, returned, scrapped) == (planned, 0, 0)
     share = value_at(learnt, job.sealed_at, SUBJECTS[name].default)
-    spoilt = needed * share if is_assumed else max(0, used - needed - tests)
+    spoilt = needed * share if is_assumed else max(0, used - needed - beside)
     return [
         PiecesSpoilt(job=job.reference, day=job.day, kind=name, needed=needed, spoilt=spoilt, is_assumed=is_assumed)
     ]
 
 
-_NEEDED: Mapping[str, Callable[[SealedTakeoff], tuple[int, int]]] = {
-    "grommet_spoilage_share": lambda takeoff: (takeoff.grommets.sets, defaults().grommet_tests),
-    "tip_spoilage_share": lambda takeoff: (2 * sum(run.count for run in takeoff.bones if run.kind == SPIRAL), 0),
+def _beside(job: _Delivered, name: str) -> int:
+    return _BESIDE[name](job.takeoff) if name in _BESIDE else 0
+
+
+def _bones(takeoff: SealedTakeoff, kind: str) -> int:
+    return sum(run.count for run in takeoff.bones if run.kind == kind)
+
+
+def _other_thread_mm(takeoff: SealedTakeoff) -> int:
+    assumed = defaults()
+    return round(assumed.hand_thread_mm + (assumed.toile_thread_mm if takeoff.choices.toile else 0))
+
+
+_NEEDED: Mapping[str, Callable[[SealedTakeoff], int]] = {
+    "grommet_spoilage_share": lambda takeoff: takeoff.grommets.sets,
+    "tip_spoilage_share": lambda takeoff: 2 * _bones(takeoff, SPIRAL),
+    "flat_spoilage_share": lambda takeoff: _bones(takeoff, FLAT),
 }
-"""Pieces in the garment, and those for a test piece, of a sealed takeoff: for each loss that is counted."""
+"""Pieces in the garment of a sealed takeoff, for each loss that is counted."""
+
+_BESIDE: Mapping[str, Callable[[SealedTakeoff], int]] = {
+    "grommet_spoilage_share": lambda _: defaults().grommet_tests,
+    "thread_waste_share": _other_thread_mm,
+}
+"""What lines hold beside that in which a loss counts, in base units: sets for a test piece; thread for toile and hand."""

@@ -1,6 +1,7 @@
 """What a workroom uses beyond the drawing: its own figures in the takeoff, the defaults where it has none.
 
-Outside: example A by hand (common practice, no source): 24 grommets and 20 tips are needed; multiplication.
+Outside: example A by hand (common practice, no source): 24 grommets, 20 tips, two flats of 10 in and four of 9.5 in are
+needed; 15 m of thread for the toile and 10 m for hand sewing; multiplication.
 """
 
 from dataclasses import replace
@@ -68,6 +69,8 @@ def test_own_spoilage_of_tips_and_loss_in_cutting():
         ("cloth_use_factor", "bias", "two-layer"),
         ("waist_tape_use_factor", "waist-tape", "two-layer"),
         ("casing_use_factor", "casing", "single-layer"),
+        ("toile_use_factor", "toile", "two-layer"),
+        ("fusible_use_factor", "fusible", "two-layer"),
     ],
 )
 def test_own_use_of_what_is_measured(figure: str, code: str, construction: str):
@@ -87,8 +90,35 @@ def test_bought_binding_and_cord():
     assert line(taken(own(cord_use_factor=1.05)), "cord").quantity == Decimal("6.000")
 
 
+def test_own_waste_of_thread_counts_on_the_stitching_alone():
+    plain, found = taken(), taken(own(thread_waste_share=0.4))
+    assert found.thread_mm == plain.thread_mm
+    assert float(line(found, "thread").quantity) == pytest.approx(plain.thread_mm * 1.4 / 1000 + 25, abs=0.0005)
+    assert line(found, "thread").reason.waste == "40 % lost in ends and starts"
+    assert line(found, "thread").reason.source == f"{line(plain, 'thread').reason.source}; {LEARNT}"
+
+
+@pytest.mark.parametrize(
+    ("share", "long", "short"), [(0.0, 2, 4), (0.01, 3, 4), (0.2, 3, 5), (0.34, 3, 6), (0.5, 3, 6), (1.0, 4, 8)]
+)
+def test_own_spoilage_of_flats_counts_from_the_longest_down(share: float, long: int, short: int):
+    """6 × share, up to the next whole flat; of the two long ones first, then of all together."""
+    found = {row.size_mm: row for row in taken(own(flat_spoilage_share=share)).lines if row.needed.family == "flat"}
+    assert {length: row.quantity for length, row in found.items()} == {241.3: short, 254.0: long}
+    assert list(found) == [241.3, 254.0]
+    assert {row.reason.source for row in found.values()} == {LEARNT}
+    if share == 0.2:
+        assert found[254.0].reason.waste == "20 % spoilt in setting, the longest first: 1"
+
+
+def test_a_short_length_of_fusible_still_holds_its_longest_strip():
+    plain, found = taken(), taken(own(fusible_use_factor=0.5))
+    assert line(found, "fusible").quantity < line(plain, "fusible").quantity
+    assert line(found, "fusible").buy_quantity == line(plain, "fusible").buy_quantity
+
+
 def test_the_lay_itself_stays_what_was_drawn():
-    plain, found = taken(), taken(own(cloth_use_factor=1.5))
+    plain, found = taken(), taken(own(cloth_use_factor=1.5, toile_use_factor=1.5, fusible_use_factor=1.5))
     assert [cloth.lay_mm for cloth in found.cloths] == [cloth.lay_mm for cloth in plain.cloths]
     assert found.cloths[0].buy_mm > plain.cloths[0].buy_mm
     assert (found.cord_mm, found.tape_mm, found.work) == (plain.cord_mm, plain.tape_mm, plain.work)

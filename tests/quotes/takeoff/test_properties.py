@@ -65,6 +65,25 @@ def test_anybodys_block_is_taken_off_or_refused_in_a_sentence(block: Block, code
 
 
 @settings(max_examples=40, deadline=None)
+@given(blocks(), st.sampled_from(shipped_codes()))
+def test_by_default_nothing_is_lost_but_what_the_trade_says(block: Block, code: str):
+    """Thread 15 % and 25 m for toile and hand; flats, fusible and toile as drawn: no piece spoilt, no length added."""
+    try:
+        takeoff = off(draw_block(block).pattern, code)
+    except Refused:
+        return
+    found = {line.code: line for line in takeoff.lines}
+    drawn = {cloth.role: cloth.lay_mm for cloth in takeoff.cloths}
+    flats = [line for line in takeoff.lines if line.needed.family == "flat"]
+    assert sum(line.quantity for line in flats) == sum(run.count for run in takeoff.bones if run.kind == "flat")
+    assert {(line.reason.waste, line.reason.source) for line in flats} <= {("", "common practice")}
+    assert float(found["thread"].quantity) == pytest.approx(takeoff.thread_mm * 1.15 / 1000 + 25, abs=0.0006)
+    for role in ("toile", "fusible"):
+        assert float(found[role].quantity) == pytest.approx(drawn[role] / 1000, abs=0.0006)
+        assert found[role].reason.waste == ""
+
+
+@settings(max_examples=40, deadline=None)
 @given(blocks(), st.floats(0.5, 1.6))
 def test_scaling_scales_lengths_by_k_and_areas_by_k_squared(block: Block, factor: float):
     pattern = draw_block(block).pattern

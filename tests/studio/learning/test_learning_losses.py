@@ -21,8 +21,9 @@ from inventory.models import Lot, StockMaterial
 from inventory.stock.ledger import issue
 from quotes.desk.figures import work_out
 from quotes.seal.snapshot import SNAPSHOT
+from quotes.takeoff.losses import SUBJECTS
 from quotes.workroom.settings import losses, save_losses, workroom
-from studio.learning.answers import refuse_change, take
+from studio.learning.answers import refuse_change, take, take_back
 from studio.learning.learning import propose
 from studio.models import Job, LearntChange
 
@@ -146,6 +147,42 @@ def test_cloth_is_proposed_with_the_entry_that_was_set_aside(open_job: Job, book
     after = line_of_today(open_job, "cloth.outer")
     assert float(after["quantity"]) == pytest.approx(float(before) * row.value, abs=0.001)
     assert after["reason"]["source"].startswith("from memory, until a lay is drawn; learnt from 8 jobs, ")
+
+
+@pytest.mark.parametrize(
+    ("what", "item", "line", "used", "between"),
+    [
+        # 65.933 m of stitching with 45 % lost, 25 m for toile and hand: 120.602 m.
+        ("thread_waste_share", "thread-core-spun", "thread", 120_602, (0.30, 0.45)),
+        ("toile_use_factor", "calico-firm", "toile", 425, (1.15, 425 / 327)),
+        ("fusible_use_factor", "fusible-woven", "fusible", 85, (1.17, 85 / 63)),
+        ("flat_spoilage_share", "flat-7-dipped-254", "flat.254", 4, (0.10, 16 / 148)),
+    ],
+)
+def test_each_is_proposed_taken_told_on_its_line_and_taken_back(
+    open_job: Job, books: User, what: str, item: str, line: str, used: int, between: tuple[float, float]
+):
+    """Eight jobs lose as much, of which more than half is believed; of two flats of six each, 16 ÷ (100 + 48) = 10.8 %."""
+    lots = fill_shelf(open_job)
+    lot = stocked(lots[item].item, 10 * used, 10_000)
+    for turn in range(8):
+        job = delivered_copy(open_job, days_ago=20 - turn)
+        issue(act(), lot=lot, quantity=used, job=job.reference, takes_reserved=True)
+        if what == "flat_spoilage_share":
+            short = stocked(lots["flat-7-dipped-241-3"].item, 4, 100)
+            issue(act(), lot=short, quantity=4, job=job.reference, takes_reserved=True)
+    before = line_of_today(open_job, line)
+    row = proposal(what)
+    low, high = between
+    assert low < row.value < high
+    assert row.grounds.effect_on_price > 0
+    taken = take(row, books)
+    after = line_of_today(open_job, line)
+    assert Decimal(after["quantity"]) > Decimal(before["quantity"])
+    assert "learnt from 8 jobs, " in after["reason"]["source"]
+    assert SUBJECTS[what].text(row.value) in after["reason"]["waste"]
+    take_back(taken, books)
+    assert line_of_today(open_job, line) == before
 
 
 def test_the_page_shows_takes_and_remembers(spoilt: list[Job], browser: Browser):

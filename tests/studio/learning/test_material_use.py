@@ -1,7 +1,8 @@
 """What delivered jobs used against what was reckoned, by hand from the ledger (common practice, no source).
 
 Example A takes 24 grommets and two for a test piece, 28 with two spoilt; 20 tips, 22 with two spoilt; 2.351 m of coil.
-Its satin is 0.367 m of lay and 0.061 m for the bias, 422 mm when washed (1.5 %), its coutil 0.373 m, 362 mm (3 %).
+Its satin is 0.367 m of lay and 0.061 m for the bias, 422 mm when washed (1.5 %), its coutil 0.373 m, 362 mm (3 %). Its
+toile is 0.327 m, its fusible 0.063 m, its thread 100.823 m, of which 25 m are for toile and hand sewing; it has six flats.
 """
 
 from copy import deepcopy
@@ -11,7 +12,7 @@ import pytest
 from django.contrib.auth.models import User
 from django.utils import timezone
 from support_bench import delivered_copy, fill_shelf
-from support_shelf import act
+from support_shelf import act, stocked
 
 from inventory.models import Lot, StockMaterial
 from inventory.stock.ledger import Remnant, give_back, issue
@@ -19,7 +20,9 @@ from studio.bench.job_materials import spoil
 from studio.learning.material_use import materials_seen
 from studio.models import Job, LearntChange
 
-GROMMETS, TIPS = "grommet_spoilage_share", "tip_spoilage_share"
+GROMMETS, TIPS, FLATS = "grommet_spoilage_share", "tip_spoilage_share", "flat_spoilage_share"
+WASTE, THREAD, STITCHED = "thread_waste_share", "thread-core-spun", 75.823
+SHORT_FLAT, LONG_FLAT = "flat-7-dipped-241-3", "flat-7-dipped-254"
 SATIN, COUTIL, GROMMET, TIP, COIL = (
     "coutil-satin-bottle",
     "coutil-white",
@@ -98,6 +101,51 @@ def test_coil_cord_and_tape(job: Job, lots: dict[str, Lot]):
     }
 
 
+def test_toile_and_fusible_as_they_are_reckoned(job: Job, lots: dict[str, Lot]):
+    give(job, lots["calico-firm"], 400)
+    give(job, lots["fusible-woven"], 90)
+    assert of_lengths() == {"toile_use_factor": (0.327, 0.4), "fusible_use_factor": (0.063, 0.09)}
+
+
+def test_thread_without_what_the_toile_and_the_hand_take(job: Job, lots: dict[str, Lot]):
+    give(job, lots[THREAD], 110_000)
+    assert of_lengths() == {WASTE: (STITCHED, 85.0)}
+    give_back(act(), lot=lots[THREAD], quantity=20_000, job=job.reference)
+    assert of_lengths() == {WASTE: (STITCHED, 65.0)}
+
+
+def test_no_more_thread_than_for_toile_and_hand_tells_nothing_of_the_stitching(job: Job, lots: dict[str, Lot]):
+    give(job, lots[THREAD], 25_000)
+    assert of_lengths() == {}
+
+
+@pytest.mark.parametrize("spools", [1, 2])
+def test_a_whole_spool_stays_at_the_bench_and_what_was_reckoned_counts(job: Job, lots: dict[str, Lot], spools: int):
+    cone = stocked(lots[THREAD].item, 3_000_000, 2400)
+    give(job, cone, spools * 1_000_000)
+    assert of_lengths() == {WASTE: (STITCHED, STITCHED)}
+    give_back(act(), lot=cone, quantity=spools * 1_000_000 - 120_000, job=job.reference)
+    assert of_lengths() == {WASTE: (STITCHED, 95.0)}
+
+
+@pytest.mark.parametrize(("issued", "used"), [(200_000, STITCHED), (150_000, 125.0)])
+def test_where_no_spool_is_known_it_is_what_is_bought(job: Job, lots: dict[str, Lot], issued: int, used: float):
+    StockMaterial.objects.filter(code=THREAD).update(facts={}, step_mm=200_000)
+    give(job, lots[THREAD], issued)
+    assert of_lengths() == {WASTE: (STITCHED, used)}
+
+
+def test_just_the_planned_thread_counts_as_reckoned_by_the_share_of_its_day(job: Job, lots: dict[str, Lot]):
+    """Reckoned with 38 %, 75.823 m are 1.15 ÷ 1.38 of it by the default of 15 %."""
+    sealed = job.revision.sent_at
+    assert sealed is not None
+    LearntChange.objects.create(
+        kind="loss", what=WASTE, value=0.38, evidence={}, state="taken", decided_at=sealed - timedelta(hours=1)
+    )
+    give(job, lots[THREAD], 100_823)
+    assert of_lengths() == {WASTE: (round(STITCHED * 1.15 / 1.38, 4), STITCHED)}
+
+
 def test_jobs_of_learnt_figures_are_held_against_the_default(job: Job, lots: dict[str, Lot]):
     """Reckoned with 26 % for cutting, 2.351 m are 1.05 ÷ 1.26 of it by the default of 5 %."""
     sealed = job.revision.sent_at
@@ -123,6 +171,17 @@ def test_pieces_issued_beyond_the_plan_were_spoilt(job: Job, lots: dict[str, Lot
     give(job, lots[TIP], 22)
     give(job, lots[TIP], 4)
     assert of_pieces() == {TIPS: (20, 6, False)}
+
+
+def test_flats_of_all_lengths_are_counted_together(job: Job, lots: dict[str, Lot]):
+    give(job, lots[SHORT_FLAT], 4)
+    assert of_pieces() == {}
+    give(job, lots[LONG_FLAT], 2)
+    assert of_pieces() == {FLATS: (6, 0, True)}
+    give(job, lots[LONG_FLAT], 1)
+    assert of_pieces() == {FLATS: (6, 1, False)}
+    give_back(act(), lot=lots[SHORT_FLAT], quantity=1, job=job.reference)
+    assert of_pieces() == {FLATS: (6, 0, False)}
 
 
 def test_no_test_piece_was_set_and_none_spoilt(job: Job, lots: dict[str, Lot]):

@@ -3,6 +3,7 @@
 from dataclasses import replace
 from datetime import date, timedelta
 
+import numpy as np
 import pytest
 
 from quotes.labour.learning import MaterialUse, PiecesSpoilt, use_changes
@@ -10,6 +11,7 @@ from quotes.takeoff.losses import Figure, Losses, default_losses
 
 DAY = date(2027, 1, 4)
 GROMMETS, CLOTH, SPIRAL, CORD = "grommet_spoilage_share", "cloth_use_factor", "spiral_cutting_share", "cord_use_factor"
+FLATS = "flat_spoilage_share"
 
 
 def counts(needed: int, spoilt: float, jobs: int, *, is_assumed: bool = False) -> list[PiecesSpoilt]:
@@ -72,6 +74,39 @@ def test_cloth_that_takes_more_than_its_lay():
     assert change.figure == CLOTH
     assert change.learnt == pytest.approx(1.2, abs=0.03)
     assert use_changes(uses(CLOTH, 1.2, 20), [], holding(CLOTH, 1.2), on=DAY) == ()
+
+
+@pytest.mark.parametrize(
+    ("name", "hidden", "times"),
+    [("thread_waste_share", 0.38, 1.2), ("fusible_use_factor", 1.3, 1.3), ("toile_use_factor", 1.25, 1.25)],
+)
+def test_a_hidden_loss_of_thread_fusible_and_toile_is_found(name: str, hidden: float, times: float):
+    """Uses scatter by 6 % about the hidden figure; thread by 38 % is 1.38 ÷ 1.15 = 1.2 times what is quoted."""
+    chance = np.random.default_rng(8)
+    rows = [
+        replace(row, used=row.used * noise)
+        for row, noise in zip(uses(name, times, 40), np.exp(chance.normal(0, 0.06, 40)), strict=True)
+    ]
+    (change,) = use_changes(rows, [], default_losses(), on=DAY)
+    assert (change.figure, change.entries) == (name, 40)
+    assert change.now == default_losses().figure(name).value
+    assert change.learnt == pytest.approx(hidden, abs=0.04)
+    assert use_changes(rows[:2], [], default_losses(), on=DAY) == ()
+    assert use_changes(uses(name, 1.0, 40), [], default_losses(), on=DAY) == ()
+
+
+def test_a_hidden_loss_of_flats_is_found_though_none_is_assumed():
+    """15 % of six flats, job by job by chance; a hundred that hold are believed at first, so that few jobs move little."""
+    spoilt = np.random.default_rng(9).binomial(6, 0.15, 400)
+    rows = [
+        PiecesSpoilt(job=str(job), day=DAY, kind=FLATS, needed=6, spoilt=count)
+        for job, count in enumerate(spoilt.tolist())
+    ]
+    (change,) = use_changes([], rows, default_losses(), on=DAY)
+    assert (change.figure, change.now, change.entries) == (FLATS, 0.0, 400)
+    assert change.learnt == pytest.approx(sum(spoilt) / 2500, abs=0.001) == pytest.approx(0.15, abs=0.02)
+    assert use_changes([], [replace(row, spoilt=1) for row in rows[:2]], default_losses(), on=DAY) == ()
+    assert use_changes([], [replace(row, spoilt=0) for row in rows], default_losses(), on=DAY) == ()
 
 
 def test_coil_is_learnt_as_a_share_on_top_of_the_bones_and_never_below_them():
