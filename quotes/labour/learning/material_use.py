@@ -97,7 +97,7 @@ def spoilage_shares(
     """Return the share spoilt of each kind, by name, as known on the day `on`.
 
     Args:
-        assumed: spoilt ÷ needed of every kind that is counted, as the takeoff has it, > 0.
+        assumed: spoilt ÷ needed of every kind that is counted, as the takeoff has it, >= 0.
 
     Raises:
         KeyError: a kind is counted of which nothing is assumed.
