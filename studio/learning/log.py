@@ -25,11 +25,13 @@ class Log:
     Attributes:
         earlier: how many were delivered before these.
         names: of operations, by code, as pairs.
+        keys: of the jobs in the books, by reference, as pairs.
     """
 
     jobs: tuple[LoggedJob, ...]
     earlier: int
     names: tuple[tuple[str, str], ...]
+    keys: tuple[tuple[str, int], ...]
 
     @property
     def delivered(self) -> int:
@@ -71,7 +73,12 @@ def delivered_log(times: StandardTimes) -> Log:
                 code, name = f"{code} before {since[code]:%Y-%m-%d}", f"{name}, before {day_text(since[code].date())}"
             code_of[row.pk], names[code] = code, name
         jobs.append(_logged(job, rows[job.pk], entries[job.pk], code_of, paces, are_several=are_several))
-    return Log(jobs=tuple(jobs), earlier=every.count() - len(jobs), names=tuple(names.items()))
+    return Log(
+        jobs=tuple(jobs),
+        earlier=every.count() - len(jobs),
+        names=tuple(names.items()),
+        keys=tuple((job.reference, job.pk) for job in latest),
+    )
 
 
 def _entries(jobs: Sequence[Job]) -> list[TimeEntry]:

@@ -10,10 +10,9 @@ from django.utils import timezone
 
 from inventory.ground.findings import Finding
 from inventory.ground.wording import day_text, minutes_text, percent_text, signed_money_text
-from quotes.labour.hours import JudgedJob, Judgement, OperationFactor, Practice, assumptions
+from quotes.labour.hours import NOT_BELIEVED, JudgedJob, Judgement, OperationFactor, Practice, assumptions
 from quotes.labour.hours.curve import total, unit_factor
 from quotes.labour.hours.judging import reach_of
-from quotes.labour.learning import factor_words
 from quotes.labour.learning.grounds import Grounds, LossGrounds, MinutesGrounds, RangeGrounds
 from quotes.takeoff.losses import SUBJECTS
 from studio.learning.learning import Learning
@@ -49,6 +48,7 @@ class ChangeRow:
 class JudgedRow:
     """A past job: hours by the table, by what was known before it with its range, and what it took; `held` in words."""
 
+    pk: int
     job: str
     default: str
     learnt: str
@@ -58,23 +58,27 @@ class JudgedRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OperationRow:
-    """What an operation takes of its minutes, with what that rests on."""
+    """What an operation takes of its minutes, and in how many jobs its time was written."""
 
     name: str
     factor: str
     between: str
-    evidence: str
+    written: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LearningPage:
-    """Figures (what, how much, how) and what they rest on, what to know of the log, changes that wait, those decided."""
+    """Figures (what, how much, how) and what they rest on, what to know of the log, changes that wait, those decided.
+
+    `doubts` are the findings of entries that are not believed, one each.
+    """
 
     delivered: int
     figures: list[Figure]
     judged: list[JudgedRow]
     operations: list[OperationRow]
-    findings: tuple[Finding, ...]
+    findings: list[Finding]
+    doubts: list[Finding]
     proposals: list[ChangeRow]
     decided: list[ChangeRow]
 
@@ -83,13 +87,15 @@ def learning_page(
     learnt: Learning, proposed: Sequence[LearntChange], decided: Sequence[LearntChange], standing: Collection[int]
 ) -> LearningPage:
     """Return the page's words; `figures` is empty where no job could be judged."""
-    judged, names = learnt.hours.judgement(), dict(learnt.log.names)
+    judged, names, keys = learnt.hours.judgement(), dict(learnt.log.names), dict(learnt.log.keys)
+    findings = learnt.hours.findings if learnt.log.delivered else ()
     return LearningPage(
         delivered=learnt.log.delivered,
         figures=[*_figures(judged), *_practice(learnt.hours.practice, bool(judged.jobs))],
-        judged=[_judged_row(job) for job in reversed(judged.jobs)],
+        judged=[_judged_row(job, keys[job.name]) for job in reversed(judged.jobs)],
         operations=[_operation_row(row, names) for row in learnt.hours.operations] if learnt.hours.jobs else [],
-        findings=learnt.hours.findings if learnt.log.delivered else (),
+        findings=[finding for finding in findings if finding.code != NOT_BELIEVED],
+        doubts=[finding for finding in findings if finding.code == NOT_BELIEVED],
         proposals=[change_row(change, standing) for change in proposed],
         decided=[change_row(change, standing) for change in decided],
     )
@@ -137,17 +143,18 @@ def _practice(known: Practice, is_judged: bool) -> list[Figure]:
     ]
 
 
-def _judged_row(job: JudgedJob) -> JudgedRow:
+def _judged_row(job: JudgedJob, pk: int) -> JudgedRow:
     learnt, took = job.foretold, job.took
     reach = reach_of(learnt, assumptions().range_share)
     chance = job.held(assumptions().range_share)
     about = "about " if took.spread else ""
     return JudgedRow(
+        pk=pk,
         job=job.name,
         default=minutes_text(job.default_min),
         learnt=f"{_minutes(learnt.log_min)}, {_minutes(learnt.log_min - reach)} to {_minutes(learnt.log_min + reach)}",
         took=f"{about}{_minutes(took.log_min)}",
-        held="held" if chance == 1 else "missed" if chance == 0 else f"held at {percent_text(round(chance, 2))}",
+        held={1.0: "held", 0.0: "missed"}.get(round(chance, 2), f"held, {percent_text(round(chance, 2))} likely"),
     )
 
 
@@ -156,7 +163,7 @@ def _operation_row(row: OperationFactor, names: Mapping[str, str]) -> OperationR
         name=names[row.code],
         factor=f"× {row.factor:.2f}",
         between=f"{row.low:.2f} to {row.high:.2f}",
-        evidence=factor_words(row),
+        written=f"{row.jobs} {'job' if row.jobs == 1 else 'jobs'}" if row.jobs else "never",
     )
 
 

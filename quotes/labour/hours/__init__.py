@@ -13,6 +13,7 @@ Nothing is drawn at random: the same log gives the same answer, in whatever orde
 """
 
 from quotes.labour.hours.assumptions import assumptions
+from quotes.labour.hours.findings import NOT_BELIEVED
 from quotes.labour.hours.hours_json import hours_document
 from quotes.labour.hours.judging import JudgedJob, Judgement
 from quotes.labour.hours.learning import Forecast, Hours, OperationFactor, Practice, foretell, learn
@@ -21,6 +22,7 @@ from quotes.labour.hours.log_file import read_log
 from quotes.labour.hours.presence import PresentDay
 
 __all__ = [
+    "NOT_BELIEVED",
     "Forecast",
     "Hours",
     "Job",

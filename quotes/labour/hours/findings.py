@@ -15,7 +15,9 @@ from quotes.labour.hours.foretelling import believed_min, took
 from quotes.labour.hours.presence import PresentDay, presence_finding
 from quotes.labour.hours.walk import Known, Walk
 
-__all__ = ["log_findings"]
+__all__ = ["NOT_BELIEVED", "log_findings"]
+
+NOT_BELIEVED = "hours.not-believed"
 
 FEW_JOBS = 5
 """Fewer are called too little evidence."""
@@ -151,7 +153,7 @@ def _missing(walk: Walk, known: Known, names: Mapping[str, str]) -> list[Finding
 
 def _not_believed(doubt: Doubt, names: Mapping[str, str]) -> Finding:
     return warn(
-        "hours.not-believed",
+        NOT_BELIEVED,
         doubt.job,
         f"{minutes_text(doubt.minutes)} for {_names(doubt.operations, names)} is not believed and left out.",
         "Was a timer left running, or started late?",

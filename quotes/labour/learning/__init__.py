@@ -18,7 +18,7 @@ from quotes.labour.learning.material_use import (
     spoilage_shares,
 )
 from quotes.labour.learning.observations import SetAside
-from quotes.labour.learning.proposals import Proposal, factor_words, proposals
+from quotes.labour.learning.proposals import Proposal, proposals
 from quotes.labour.learning.ranges import learnt_range
 from quotes.labour.learning.use_changes import UseChange, use_changes
 
@@ -30,7 +30,6 @@ __all__ = [
     "SetAside",
     "SpoilageShare",
     "UseChange",
-    "factor_words",
     "learning_document",
     "learnt_range",
     "material_factors",

@@ -13,7 +13,7 @@ from quotes.labour.learning.observations import SetAside, set_aside_words
 from quotes.labour.operations import Operation, StandardTimes
 from quotes.labour.spread import NORMAL_90
 
-__all__ = ["Proposal", "factor_words", "is_worth_proposing", "proposals"]
+__all__ = ["Proposal", "is_worth_proposing", "proposals"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,14 +68,7 @@ def proposals(hours: Hours, times: StandardTimes) -> tuple[Proposal, ...]:
     return tuple(sorted(found, key=lambda row: (-abs(row.learnt_min - row.default_min), row.operation)))
 
 
-def factor_words(row: OperationFactor) -> str:
-    """Return what is known of an operation, as a sentence.
-
-    >>> factor_words(OperationFactor(code="CUT", factor=1.2, low=1.1, high=1.31, default_min=104, jobs=6))
-    'In 6 jobs its time was written: 1.20 times the table’s minutes on average, 8 times in 10 between 1.10 and 1.31.'
-    """
-    if not row.jobs:
-        return "Its time was never written: it is taken as it was planned, or as the workroom’s pace has it."
+def _factor_words(row: OperationFactor) -> str:
     jobs = f"{row.jobs} {'job' if row.jobs == 1 else 'jobs'}"
     return (
         f"In {jobs} its time was written: {row.factor:.2f} times the table’s minutes on average, 8 times in 10 between "
@@ -107,6 +100,6 @@ def _proposal(row: OperationFactor, operation: Operation, doubts: Sequence[Doubt
         default_min=row.default_min * operation.pace,
         learnt_min=row.default_min * row.factor,
         entries=row.jobs,
-        evidence=f"{factor_words(row)}{set_aside_words(len(aside))}{held}",
+        evidence=f"{_factor_words(row)}{set_aside_words(len(aside))}{held}",
         set_aside=aside,
     )
