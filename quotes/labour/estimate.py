@@ -107,7 +107,8 @@ def _minutes(
     factor = max((times.multipliers.get(name, {}).get(operation.handling_of, 1.0) for name in handling), default=1.0)
     formula = " + ".join(parts)
     scales = [f" × {factor:g} for the cloth"] if factor != 1 else []
-    scales += [f" × {operation.pace:g} learnt"] if operation.pace != 1 else []
+    if operation.pace != 1:
+        scales.append(f" × {operation.pace:g} learnt{f' {operation.pace_why}' if operation.pace_why else ''}")
     if scales:
         minutes *= factor * operation.pace
         formula = f"({formula}){''.join(scales)}"

@@ -40,7 +40,8 @@ class Operation:
         unit_min: minutes per unit of each driver, by the driver's name.
         stitches: a driver of machine stitches, timed by the machine's speed; empty for none.
         handling_of: "cutting" or "sewing" where difficult cloth makes it slower; empty where it does not.
-        pace: what this workroom takes of these minutes, learnt from logged time; 1 for as they stand.
+        pace: what this workroom takes of these minutes, learnt from logged time; 1 for as they stand. `pace_why` says
+            from what.
         since: the moment at which the maker last set these minutes by hand, ISO 8601; empty for never. Time logged for
             quotes that were sealed before says nothing of them.
         role: what it is to the bench and the calendar.
@@ -55,6 +56,7 @@ class Operation:
     handling_of: str = ""
     why: str = ""
     pace: float = 1.0
+    pace_why: str = ""
     since: str = ""
     role: OperationRole = OperationRole.NONE
 

@@ -43,6 +43,7 @@ def read_times(document: object) -> StandardTimes:
                 handling_of=row.get("handling_of", ""),
                 why=row.get("why", ""),
                 pace=float(row.get("pace", 1)),
+                pace_why=row.get("pace_why", ""),
                 since=row.get("since", ""),
                 role=OperationRole(row["role"])
                 if "role" in row
@@ -88,6 +89,7 @@ def times_document(times: StandardTimes) -> Document:
                 "handling_of": row.handling_of,
                 "why": row.why,
                 "pace": row.pace,
+                **({"pace_why": row.pace_why} if row.pace_why else {}),
                 "since": row.since,
                 "role": row.role.value,
             }
@@ -106,7 +108,7 @@ def set_by_hand(before: StandardTimes, after: StandardTimes, *, at: datetime) ->
     return replace(
         after,
         operations=tuple(
-            replace(row, pace=1.0, since=at.isoformat())
+            replace(row, pace=1.0, pace_why="", since=at.isoformat())
             if (was := known.get(row.code)) is not None
             and ((was.setup_min, was.unit_min) != (row.setup_min, row.unit_min) or (machine and row.stitches))
             else row

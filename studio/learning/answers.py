@@ -10,6 +10,7 @@ from django.contrib.auth.models import User
 from django.db import transaction
 
 from inventory.ground.findings import refuse
+from inventory.ground.wording import day_text
 from quotes.labour.learning.grounds import MinutesGrounds
 from quotes.labour.operations import Operation, StandardTimes
 from quotes.labour.standard import times_document
@@ -85,7 +86,7 @@ def take_back(change: LearntChange, user: User | None) -> LearntChange:
     if before is not None:
         _estimate_by(room, before)
     elif ended.kind == Kind.MINUTES:
-        _give_pace(room, ended.what, TABLE_PACE)
+        _give_pace(room, ended.what, TABLE_PACE, why="")
     else:
         drop_loss(room, ended.what)
     transaction.on_commit(propose_today, robust=True)
@@ -94,7 +95,8 @@ def take_back(change: LearntChange, user: User | None) -> LearntChange:
 
 def _estimate_by(room: Workroom, change: LearntChange) -> None:
     if change.kind == Kind.MINUTES:
-        _give_pace(room, change.what, change.value)
+        jobs = f"{change.grounds.entries} {'job' if change.grounds.entries == 1 else 'jobs'}"
+        _give_pace(room, change.what, change.value, why=f"from {jobs}, {day_text(change.decided_on)}")
     else:
         take_loss(room, change)
 
@@ -135,7 +137,7 @@ def _is_paced(times: StandardTimes, change: LearntChange) -> bool:
     return any((operation.code, operation.pace) == (change.what, change.value) for operation in times.operations)
 
 
-def _give_pace(room: Workroom, code: str, pace: float) -> None:
+def _give_pace(room: Workroom, code: str, pace: float, *, why: str) -> None:
     times = times_of(room)
-    paced = tuple(replace(row, pace=pace) if row.code == code else row for row in times.operations)
+    paced = tuple(replace(row, pace=pace, pace_why=why) if row.code == code else row for row in times.operations)
     save_times(room, times_document(replace(times, operations=paced)))

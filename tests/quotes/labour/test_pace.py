@@ -37,6 +37,15 @@ def test_a_pace_scales_its_own_operation_and_no_other():
     }
 
 
+def test_the_formula_says_from_what_a_pace_was_learnt():
+    times = paced("SEW1", 1.12)
+    told = replace(times, operations=tuple(replace(row, pace_why="from 8 jobs") for row in times.operations))
+    assert read_times(times_document(told)) == told
+    formulas = {row.code: row.formula for row in estimated(told).operations}
+    assert formulas["SEW1"].endswith(" × 1.12 learnt from 8 jobs")
+    assert "learnt" not in formulas["CUT"]
+
+
 def test_the_total_moves_by_the_operation_with_its_allowance():
     before, after = estimated(default_times()), estimated(paced("SEW1", 0.8))
     minutes = next(row.minutes for row in before.operations if row.code == "SEW1")

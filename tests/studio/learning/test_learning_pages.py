@@ -153,7 +153,8 @@ def test_taking_changes_the_next_estimate_and_is_not_proposed_again(open_job: Jo
     propose(timezone.localdate())
     taken = take(LearntChange.objects.get(what=SLOW), books)
     assert minutes_of(open_job, SLOW) == pytest.approx(before * taken.value, rel=1e-4)
-    assert next(row.pace for row in standard_times().operations if row.code == SLOW) == taken.value
+    paced = next(row for row in standard_times().operations if row.code == SLOW)
+    assert (paced.pace, paced.pace_why) == (taken.value, f"from 8 jobs, {day_text(timezone.localdate())}")
     propose(timezone.localdate())
     assert not LearntChange.objects.filter(what=SLOW, state="open").exists()
     with pytest.raises(Refused, match="already"):
