@@ -15,7 +15,7 @@ from functools import cache
 from babel.core import get_global
 from babel.numbers import get_currency_precision
 
-__all__ = ["Currency", "RoundingRule", "currency_of", "nearest", "split"]
+__all__ = ["Currency", "RoundingRule", "currency_of", "nearest", "split", "split_whole"]
 
 
 class RoundingRule(StrEnum):
@@ -96,6 +96,33 @@ def nearest(dividend: int, divisor: int) -> int:
     return whole if dividend >= 0 else -whole
 
 
+def split_whole(whole: int, weights: Sequence[Decimal]) -> tuple[int, ...]:
+    """Split a whole number by `weights` into whole parts that add up to it.
+
+    Args:
+        whole: so many of what is not divided further: minor units, minutes; may be negative.
+        weights: each >= 0, at least one > 0.
+
+    Returns:
+        One part per weight. Largest-remainder method (Hamilton); ties go to the earliest.
+
+    Source: Hamilton (Hare–Niemeyer) apportionment.
+
+    >>> split_whole(10, [Decimal(1), Decimal(1), Decimal(1)])
+    (4, 3, 3)
+    """
+    with decimal.localcontext(prec=60):
+        total_weight = sum(weights, Decimal(0))
+        if total_weight <= 0 or any(weight < 0 for weight in weights):
+            raise ValueError("Weights are zero or more, and at least one is more than zero.")
+        exact = [abs(whole) * weight / total_weight for weight in weights]
+    floors = [int(share) for share in exact]
+    by_remainder = sorted(range(len(weights)), key=lambda index: (floors[index] - exact[index], index))
+    for index in by_remainder[: abs(whole) - sum(floors)]:
+        floors[index] += 1
+    return tuple(-part if whole < 0 else part for part in floors)
+
+
 def split(amount: Decimal, weights: Sequence[Decimal], currency: Currency) -> tuple[Decimal, ...]:
     """Split `amount` by `weights` into parts that add up to it to the minor unit.
 
@@ -104,22 +131,11 @@ def split(amount: Decimal, weights: Sequence[Decimal], currency: Currency) -> tu
         weights: each >= 0, at least one > 0.
 
     Returns:
-        One part per weight. Largest-remainder method (Hamilton); ties go to the earliest.
+        One part per weight, by largest remainder as `split_whole`.
 
-    Source: Hamilton (Hare–Niemeyer) apportionment; Fowler, Patterns of Enterprise Application Architecture, Money.
+    Source: Fowler, Patterns of Enterprise Application Architecture, Money.
 
     >>> [str(part) for part in split(Decimal("100.00"), [Decimal(1)] * 3, currency_of("EUR"))]
     ['33.34', '33.33', '33.33']
     """
-    total_weight = sum(weights, Decimal(0))
-    if total_weight <= 0 or any(weight < 0 for weight in weights):
-        raise ValueError("Weights are zero or more, and at least one is more than zero.")
-    minor = currency.to_minor(abs(amount))
-    with decimal.localcontext(prec=60):
-        exact = [minor * weight / total_weight for weight in weights]
-    floors = [int(share) for share in exact]
-    by_remainder = sorted(range(len(weights)), key=lambda index: (floors[index] - exact[index], index))
-    for index in by_remainder[: minor - sum(floors)]:
-        floors[index] += 1
-    sign = -1 if amount < 0 else 1
-    return tuple(currency.from_minor(sign * part) for part in floors)
+    return tuple(currency.from_minor(part) for part in split_whole(currency.to_minor(amount), weights))

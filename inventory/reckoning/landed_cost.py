@@ -6,11 +6,9 @@ Source: IAS 2 Inventories, paragraphs 10 and 11: transport, handling and duties 
 from collections.abc import Sequence
 from decimal import Decimal
 
-from inventory.ground.money import Currency, split
+from inventory.ground.money import split_whole
 
 __all__ = ["spread"]
-
-_MINOR_UNITS = Currency(code="XXX", digits=0)  # ISO 4217: no currency; shares are of whole minor units
 
 
 def spread(charges: int, values: Sequence[int]) -> tuple[int, ...]:
@@ -30,4 +28,4 @@ def spread(charges: int, values: Sequence[int]) -> tuple[int, ...]:
         ValueError: no lines, or a value below zero.
     """
     weights = [Decimal(value) for value in values] if any(values) else [Decimal(1)] * len(values)
-    return tuple(int(part) for part in split(Decimal(charges), weights, _MINOR_UNITS))
+    return split_whole(charges, weights)
