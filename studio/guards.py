@@ -35,6 +35,11 @@ TRIGGERS = (
         "Logged time is never changed; write another entry in its place.",
         update_when=f"OLD.ended_at IS NOT NULL OR NEW.ended_at IS NULL OR {any_changed(_STARTED)}",
     ),
+    *append_only(
+        "studio_alsoworked",
+        "also_worked",
+        "What was worked in a sitting is never changed; correct its entry.",
+    ),
     Trigger(
         name="account_of_closed_month_never_changes",
         table="studio_pieceaccount",

@@ -14,6 +14,7 @@ from inventory.ground.measures import amount_of
 from inventory.ground.money import Currency
 from inventory.models import Movement, Posting
 from inventory.shelf.settings import shelf
+from studio.jobs.sittings import worked
 from studio.models import Job, TimeEntry
 from studio.profit.piece import Actual, Amount, Quoted, Rework, Spoiled, UsedMaterial, WorkedOperation
 from studio.profit.quoted import quoted_from
@@ -122,23 +123,24 @@ def _spoiled(job: Job, money: Currency) -> tuple[Spoiled, ...]:
 
 
 def _time(job: Job) -> tuple[tuple[WorkedOperation, ...], tuple[Rework, ...]]:
-    """Hours by operation, and by cause what was done again; a correction stands in place of what it replaces."""
-    logged = (
-        TimeEntry.objects.standing()
-        .filter(operation__job=job, minutes__gt=0)
-        .values_list("operation__code", "operation__name", "cause")
-        .annotate(total=Sum("minutes"))
-        .order_by("operation__place", "cause")
-    )
-    worked = []
+    """Hours by operation, and by cause what was done again; a correction stands in place of what it replaces.
+
+    A sitting over several operations is shared among them; all together take what was logged.
+    """
+    stands = TimeEntry.objects.standing().filter(operation__job=job, minutes__gt=0)
+    taken: dict[tuple[int, str, str], int] = defaultdict(int)
     again: dict[str, int] = defaultdict(int)
-    for code, name, cause, minutes in logged:
-        if cause:
-            again[cause] += minutes
-        else:
-            worked.append(WorkedOperation(code=code, name=name, hours=_hours(minutes)))
+    for part in worked(stands):
+        if part.cause:
+            again[part.cause] += part.minutes
+        elif part.minutes:
+            taken[part.place, part.code, part.name] += part.minutes
+    hours = (
+        WorkedOperation(code=code, name=name, hours=_hours(minutes))
+        for (_, code, name), minutes in sorted(taken.items())
+    )
     rework = (Rework(cause=cause, hours=_hours(minutes)) for cause, minutes in sorted(again.items()))
-    return tuple(worked), tuple(rework)
+    return tuple(hours), tuple(rework)
 
 
 def _hours(minutes: int) -> Decimal:

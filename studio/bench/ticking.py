@@ -15,6 +15,7 @@ from studio.bench.stages import ORDER
 from studio.bench.timing import running
 from studio.bench.timing import stop as stop_timer
 from studio.jobs.acts import note_down, open_job
+from studio.jobs.sittings import worked
 from studio.models import Job, JobOperation, SeamPass, TimeEntry
 
 __all__ = [
@@ -180,7 +181,7 @@ def forgotten_work_of(jobs: Sequence[Job]) -> dict[int, list[Finding]]:
     """
     stands = TimeEntry.objects.standing().filter(operation__job__in=jobs)
     timed = stands.exclude(minutes=0, replaces__isnull=False)  # without those that were struck out
-    at_work = set(timed.values_list("operation", flat=True))
+    at_work = {part.operation for part in worked(timed)}
     begun: dict[int, list[JobOperation]] = {
         job.pk: [
             operation for operation in job.operations.all() if operation.done_at is not None or operation.pk in at_work

@@ -1,13 +1,13 @@
 """Use cases of the working calendar: hours and days off, what open jobs still need, what may be promised for a quote."""
 
 import math
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import groupby
 
 from django.db import transaction
-from django.db.models import Sum
 from django.utils import timezone
 
 from inventory.ground.findings import refuse
@@ -19,6 +19,7 @@ from quotes.needs.reserving import reference_of
 from quotes.seal.sealed import SealedOption
 from studio.calendar.arrivals import Materials, materials_for, materials_of
 from studio.defaults import studio_defaults
+from studio.jobs.sittings import worked
 from studio.models import DayOff, Fitting, Job, TimeEntry, WorkingHours
 from studio.schedule.calendar import WorkingCalendar
 from studio.schedule.outlook import Outlook, outlook
@@ -160,15 +161,12 @@ def works_ahead(on: date) -> list[Ahead]:
         .defer("revision__inputs")
         .prefetch_related("operations", "fittings", "changes")
     )
-    worked = dict(
-        TimeEntry.objects.standing()
-        .filter(operation__job__in=jobs, cause=TimeEntry.Cause.PLANNED, minutes__isnull=False)
-        .order_by()
-        .values_list("operation")
-        .annotate(total=Sum("minutes"))
-    )
+    planned = TimeEntry.objects.standing().filter(cause=TimeEntry.Cause.PLANNED, minutes__isnull=False)
+    taken: Counter[int] = Counter()
+    for part in worked(planned.filter(operation__job__in=jobs)):
+        taken[part.operation] += part.minutes
     materials = materials_of(jobs, on)
-    return [_ahead(job, worked, materials[job.reference]) for job in jobs]
+    return [_ahead(job, taken, materials[job.reference]) for job in jobs]
 
 
 def outlook_of(ahead: Sequence[Ahead], calendar: WorkingCalendar, on: date) -> tuple[Outlook, ...]:
@@ -217,12 +215,12 @@ def promise_for(
     return QuotePromise(name=option.name, promise=promised, minutes=minutes, materials=materials)
 
 
-def _ahead(job: Job, worked: Mapping[int, int], materials: Materials) -> Ahead:
+def _ahead(job: Job, taken: Mapping[int, int], materials: Materials) -> Ahead:
     operations = list(job.operations.all())
     steps = [
         _Step(
             place=operation.place,
-            minutes=max(operation.planned_min - worked.get(operation.pk, 0), 1),
+            minutes=max(operation.planned_min - taken.get(operation.pk, 0), 1),
             earliest=materials.there_on if operation.group == "making" else None,
         )
         for operation in operations

@@ -19,6 +19,7 @@ from studio.bench.ticking import forgotten_work, seam_words
 from studio.bench.timing import end_all
 from studio.client.payments import agreed, bill
 from studio.jobs.acts import note_down, open_job
+from studio.jobs.sittings import without_time
 from studio.models import Job, TimeEntry
 
 __all__ = ["Invoice", "deliver", "delivery_findings", "expected_invoice"]
@@ -68,9 +69,7 @@ def delivery_findings(job: Job) -> list[Finding]:
     if undone:
         named = named_text(undone, most=MOST_NAMED)
         findings.append(warn("delivery.undone", "making", f"Not ticked as done: {named}."))
-    unlogged = [
-        operation.name for operation in job.operations.filter(done_at__isnull=False).exclude(entries__minutes__gt=0)
-    ]
+    unlogged = [operation.name for operation in without_time(job.operations.filter(done_at__isnull=False))]
     if unlogged:
         named = named_text(unlogged, most=MOST_NAMED)
         findings.append(

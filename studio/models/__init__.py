@@ -3,13 +3,15 @@
 from studio.models.jobs import ChangeOrder, Fitting, Job, JobNote, JobOperation, JobPhoto, SeamPass
 from studio.models.money import ClosedMonth, Payment, PieceAccount
 from studio.models.planning import CalendarLink, DayOff, LearntChange, WorkingHours
-from studio.models.time import TimeEntry
+from studio.models.time import AlsoWorked, DayPresent, TimeEntry
 
 __all__ = [
+    "AlsoWorked",
     "CalendarLink",
     "ChangeOrder",
     "ClosedMonth",
     "DayOff",
+    "DayPresent",
     "Fitting",
     "Job",
     "JobNote",

@@ -17,16 +17,17 @@ from studio.bench import timing
 from studio.jobs.acts import note_down
 from studio.models import Job, TimeEntry
 
-TABLES = ["studio_payment", "studio_timeentry", "studio_jobnote"]
+TABLES = ["studio_payment", "studio_timeentry", "studio_alsoworked", "studio_jobnote"]
 WORDS = "never changed"
 
 
 @pytest.fixture
 def job(books: User, pattern: PatternRevision, two_layers: dict) -> Job:
-    """A job with a payment, an hour at one operation and a line in its diary."""
+    """A job with a payment, an hour at two operations and a line in its diary."""
     made = new_job(books, pattern, two_layers)
     pay(made, 4000, books)
-    timing.write_down(operation(made, "CUT"), user=books, key=uuid4(), day=timezone.localdate(), minutes=60)
+    entry = timing.write_down(operation(made, "CUT"), user=books, key=uuid4(), day=timezone.localdate(), minutes=60)
+    entry.also.create(operation=operation(made, "PREP"))
     note_down(made, "The busk comes from the old piece.", by=books)
     return made
 
