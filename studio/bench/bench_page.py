@@ -25,12 +25,15 @@ MOST_NAMED = 3
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RunningRow:
-    """The timer that somebody runs. `is_long` where it may have been forgotten."""
+    """The timer that somebody runs: `what` it was begun at, `others` in the same sitting. `is_long` where it may have been
+    forgotten.
+    """
 
     entry: int
     operation: int
     job: int
     what: str
+    others: str
     of: str
     since: str
     lasted: str
@@ -96,11 +99,13 @@ def running_row(user: User) -> RunningRow | None:
     if entry is None:
         return None
     minutes = entry.so_far_min
+    others = [other.name for other in entry.worked_operations() if other.pk != entry.operation_id]
     return RunningRow(
         entry=entry.pk,
         operation=entry.operation_id,
         job=entry.operation.job_id,
         what=entry.operation.name,
+        others=named_text(others, most=MOST_NAMED),
         of=str(entry.operation.job),
         since=moment_text(entry.started_at),
         lasted=minutes_text(minutes),

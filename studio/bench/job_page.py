@@ -12,12 +12,13 @@ from django.contrib.auth.models import User
 from django.urls import reverse
 
 from inventory.ground.findings import Finding
-from inventory.ground.wording import minutes_text
+from inventory.ground.wording import minutes_text, named_text
 from studio.bench.bench_page import RunningRow, running_row
 from studio.bench.job_making import job_findings
 from studio.bench.seams import columns_of, passes_by_shell
 from studio.bench.stages import ORDER, next_stage
 from studio.bench.ticking import SEWING, forgotten_work
+from studio.jobs.sittings import Worked, worked
 from studio.jobs.wording import moment_text
 from studio.models import Job, JobNote, JobOperation, SeamPass, TimeEntry
 
@@ -29,12 +30,14 @@ __all__ = [
     "SeamRow",
     "ShellRow",
     "TimePage",
+    "TimeRow",
     "before_cutting",
     "job_page",
     "time_page",
 ]
 
 Stage = Job.Stage
+MOST_NAMED = 6
 _TO_CUTTING = ORDER[: ORDER.index(Stage.CUTTING)]
 _VERBS = {
     Stage.DRAFTING: "Begin drafting",
@@ -58,7 +61,10 @@ class NextStep:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OperationRow:
-    """An operation with its time; `key` makes a double click on its start count once."""
+    """An operation with its time; `key` makes a double click on its start count once.
+
+    `is_running` where the reader's timer runs at it, `can_join` where it runs at others of the job only.
+    """
 
     pk: int
     name: str
@@ -68,6 +74,7 @@ class OperationRow:
     again: str
     is_over: bool
     is_running: bool
+    can_join: bool
     is_next: bool
     is_sewing: bool
     done: str
@@ -105,13 +112,15 @@ class ShellRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class JobPage:
-    """All of it."""
+    """All of it. `several` are the operations that one timer can be started over, with `key`; none where one is left."""
 
     running: RunningRow | None
     next_step: NextStep | None
     forgotten: list[Finding]
     waits: list[tuple[Finding, str]]
     groups: list[OperationGroup]
+    several: list[OperationRow]
+    key: UUID
     shells: list[ShellRow]
     planned: str
     worked: str
@@ -120,21 +129,31 @@ class JobPage:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class TimeRow:
+    """An entry that stands, with what it took the place of. `sitting` says of what it is a part, empty for a whole."""
+
+    entry: TimeEntry
+    length: str
+    sitting: str
+    earlier: list[tuple[TimeEntry, str]]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class TimePage:
-    """An operation's time: what stands, and under each figure what it took the place of."""
+    """An operation's time."""
 
     running: RunningRow | None
     operation: OperationRow
-    entries: list[tuple[TimeEntry, str, list[tuple[TimeEntry, str]]]]
+    entries: list[TimeRow]
 
 
 def job_page(job: Job, *, user: User, on: date) -> JobPage:
     """Return a job's page on a day, for one person."""
     operations = list(job.operations.select_related("done_by"))
-    entries = list(TimeEntry.objects.standing().filter(operation__job=job))
-    rows = _operation_rows(operations, entries, user)
-    planned = [entry for entry in entries if not entry.cause]
-    again = sum(entry.so_far_min for entry in entries if entry.cause)
+    parts = worked(TimeEntry.objects.standing().filter(operation__job=job))
+    rows = _operation_rows(operations, parts, user)
+    undone = [row for row in rows if not row.done]
+    again = sum(part.minutes for part in parts if part.cause)
     return JobPage(
         running=running_row(user),
         next_step=_next_step(job),
@@ -143,9 +162,11 @@ def job_page(job: Job, *, user: User, on: date) -> JobPage:
         groups=[
             _operation_group(group, list(together)) for group, together in groupby(rows, key=lambda row: row.group)
         ],
+        several=undone if job.is_open and len(undone) > 1 else [],
+        key=uuid4(),
         shells=[_shell(title, passes) for title, passes in passes_by_shell(job).items()],
         planned=minutes_text(sum(operation.planned_min for operation in operations)),
-        worked=minutes_text(sum(entry.so_far_min for entry in planned)),
+        worked=minutes_text(sum(part.minutes for part in parts if not part.cause)),
         again=minutes_text(again) if again else "",
         notes=[(note, moment_text(note.at)) for note in job.notes.select_related("by")],
     )
@@ -162,16 +183,30 @@ def before_cutting(job: Job, findings: Sequence[Finding]) -> list[tuple[Finding,
 
 
 def time_page(operation: JobOperation, *, user: User) -> TimePage:
-    """Return an operation's time with its corrections."""
-    entries = list(TimeEntry.objects.filter(operation=operation).select_related("by"))
+    """Return an operation's time with its corrections; of a sitting with others, its share."""
+    of_job = TimeEntry.objects.filter(operation__job=operation.job_id)
+    entries = list(of_job.with_operations().select_related("by"))
     by_pk = {entry.pk: entry for entry in entries}
     replaced = {entry.replaces_id for entry in entries if entry.replaces_id}
-    standing = [entry for entry in entries if entry.pk not in replaced]
-    (operation_row,) = _operation_rows([operation], standing, user)
+    here = [entry for entry in entries if entry.pk not in replaced and operation in entry.worked_operations()]
+    parts = [part for part in worked(of_job.standing()) if part.operation == operation.pk]
+    shares = {part.entry: part.minutes for part in parts}
+    (operation_row,) = _operation_rows([operation], parts, user)
     return TimePage(
         running=running_row(user),
         operation=operation_row,
-        entries=[(entry, _length(entry), _earlier(entry, by_pk)) for entry in reversed(standing)],
+        entries=[_time_row(entry, shares[entry.pk], operation, by_pk) for entry in reversed(here)],
+    )
+
+
+def _time_row(entry: TimeEntry, share: int, operation: JobOperation, by_pk: dict[int, TimeEntry]) -> TimeRow:
+    others = [other.name for other in entry.worked_operations() if other.pk != operation.pk]
+    is_whole = not others or entry.minutes == 0
+    return TimeRow(
+        entry=entry,
+        length=_length(entry) if is_whole else minutes_text(share),
+        sitting="" if is_whole else f"of a sitting of {_length(entry)} with {named_text(others, most=MOST_NAMED)}",
+        earlier=_earlier(entry, by_pk),
     )
 
 
@@ -195,15 +230,15 @@ def _next_step(job: Job) -> NextStep | None:
     return NextStep(to=following, verb=_VERBS[following], asks=following is Stage.CUTTING)
 
 
-def _operation_rows(operations: Sequence[JobOperation], entries: Sequence[TimeEntry], user: User) -> list[OperationRow]:
-    """Rows in their order; `entries` are those that stand."""
-    planned: dict[int, float] = defaultdict(float)
-    again: dict[int, float] = defaultdict(float)
+def _operation_rows(operations: Sequence[JobOperation], parts: Sequence[Worked], user: User) -> list[OperationRow]:
+    """Rows in their order; `parts` are those of the entries that stand."""
+    planned: dict[int, int] = defaultdict(int)
+    again: dict[int, int] = defaultdict(int)
     runs = set()
-    for entry in entries:
-        (again if entry.cause else planned)[entry.operation_id] += entry.so_far_min
-        if entry.ended_at is None and entry.by_id == user.pk:
-            runs.add(entry.operation_id)
+    for part in parts:
+        (again if part.cause else planned)[part.operation] += part.minutes
+        if part.is_running and part.by == user.pk:
+            runs.add(part.operation)
     following = next((operation.pk for operation in operations if operation.done_at is None), None)
     return [
         OperationRow(
@@ -215,6 +250,7 @@ def _operation_rows(operations: Sequence[JobOperation], entries: Sequence[TimeEn
             again=minutes_text(again[operation.pk]) if again.get(operation.pk) else "",
             is_over=operation.is_overrun_by(planned[operation.pk]),
             is_running=operation.pk in runs,
+            can_join=bool(runs) and operation.pk not in runs,
             is_next=operation.pk == following,
             is_sewing=operation.role in SEWING,
             done=f"{moment_text(operation.done_at)}, {operation.done_by}" if operation.done_at else "",

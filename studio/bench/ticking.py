@@ -113,7 +113,7 @@ def untick_pass(seam_pass: SeamPass, *, user: User) -> None:
 
 @transaction.atomic
 def tick_operation(operation: JobOperation, *, user: User) -> None:
-    """Note an operation as done and stop the timer that runs at it; once is enough.
+    """Note an operation as done; once is enough. A timer that runs at it is stopped, unless others of its sitting are open.
 
     Raises:
         Refused: cloth before its stage, a channel before the waist tape, sewing with passes open, a job that is over.
@@ -144,7 +144,10 @@ def tick_operation(operation: JobOperation, *, user: User) -> None:
             )
     JobOperation.objects.filter(pk=operation.pk, done_at__isnull=True).update(done_at=timezone.now(), done_by=user)
     timer = running(user)
-    if timer is not None and timer.operation_id == operation.pk:
+    if timer is None:
+        return
+    sitting = timer.worked_operations()
+    if operation in sitting and all(worked_at.done_at is not None for worked_at in sitting):
         stop_timer(user=user, only=timer.pk)
 
 

@@ -1,5 +1,9 @@
-"""Use cases of time: a timer that one person runs once on all devices, entries written down, corrections."""
+"""Use cases of time: a timer that one person runs once on all devices, entries written down, corrections.
 
+Each is a sitting at one operation, or at several of one job: `also` are the others, which the same time is shared with.
+"""
+
+from collections.abc import Collection, Sequence
 from datetime import date, datetime, time, timedelta
 from uuid import UUID
 
@@ -13,9 +17,9 @@ from inventory.shelf.settings import must_be_open, must_have_come, shelf
 from studio.accounts.accounting import settle_again
 from studio.defaults import studio_defaults
 from studio.jobs.acts import open_job
-from studio.models import Job, JobOperation, TimeEntry
+from studio.models import AlsoWorked, Job, JobOperation, TimeEntry
 
-__all__ = ["correct", "end_all", "is_long", "running", "start", "stop", "write_down"]
+__all__ = ["also_worked", "correct", "end_all", "is_long", "join", "running", "start", "stop", "write_down"]
 
 MOST_MINUTES = 24 * 60
 _OVER_HINT = "Note it as a change to another one."
@@ -23,7 +27,8 @@ _OVER_HINT = "Note it as a change to another one."
 
 def running(user: User) -> TimeEntry | None:
     """Return the timer that a person runs, on whichever device it was started."""
-    return TimeEntry.objects.filter(by=user, ended_at__isnull=True).select_related("operation__job").first()
+    timers = TimeEntry.objects.filter(by=user, ended_at__isnull=True)
+    return timers.with_operations().select_related("operation__job").first()
 
 
 def is_long(minutes: float) -> bool:
@@ -31,8 +36,10 @@ def is_long(minutes: float) -> bool:
     return minutes >= studio_defaults().bench.long_timer_minutes
 
 
-def start(operation: JobOperation, *, user: User, key: UUID, cause: str = "") -> TimeEntry:
-    """Start a timer; one that runs at another operation is stopped, one that runs at this one goes on.
+def start(
+    operation: JobOperation, *, user: User, key: UUID, cause: str = "", also: Collection[JobOperation] = ()
+) -> TimeEntry:
+    """Start a timer; one that runs at just these operations goes on, any other is stopped.
 
     Raises:
         Refused: the job is over.
@@ -45,18 +52,43 @@ def start(operation: JobOperation, *, user: User, key: UUID, cause: str = "") ->
             now = timezone.now()
             current = running(user)
             if current is not None:
-                if current.operation_id == operation.pk and current.cause == cause:
+                if set(current.worked_operations()) == {operation, *also} and current.cause == cause:
                     return current
                 _end(current, now)
-            return TimeEntry.objects.create(
+            started = TimeEntry.objects.create(
                 operation=operation, by=user, started_at=now, day=timezone.localdate(now), cause=cause, key=key
             )
+            also_worked(started, also)
+            return started
     except IntegrityError:
         # Another device started one at the same moment.
-        started = running(user)
-        if started is None:
+        theirs = running(user)
+        if theirs is None:
             raise
-        return started
+        return theirs
+
+
+@transaction.atomic
+def join(operation: JobOperation, *, user: User) -> TimeEntry:
+    """Work an operation in the sitting whose timer runs, from its beginning; once is enough.
+
+    Raises:
+        Refused: the person runs no timer at this job, or the job is over.
+    """
+    job = open_job(operation.job_id, hint=_OVER_HINT)
+    current = running(user)
+    if current is None or current.operation.job_id != job.pk:
+        raise refuse("time.no-timer", operation.name, "No timer of yours runs at this job.", "Start one first.")
+    also_worked(current, [operation])
+    return current
+
+
+def also_worked(entry: TimeEntry, operations: Collection[JobOperation]) -> None:
+    """Put further operations of its job into an entry's sitting; those that are there stay. Part of the caller's act."""
+    if any(operation.job_id != entry.operation.job_id for operation in operations):
+        raise ValueError("A sitting is at operations of one job.")
+    others = [AlsoWorked(entry=entry, operation=other) for other in operations if other.pk != entry.operation_id]
+    AlsoWorked.objects.bulk_create(others, ignore_conflicts=True)
 
 
 def stop(*, user: User, only: int | None = None) -> TimeEntry | None:
@@ -81,7 +113,14 @@ def end_all(job: Job) -> None:
 
 @transaction.atomic
 def write_down(
-    operation: JobOperation, *, user: User, key: UUID, day: date, minutes: int, cause: str = ""
+    operation: JobOperation,
+    *,
+    user: User,
+    key: UUID,
+    day: date,
+    minutes: int,
+    cause: str = "",
+    also: Collection[JobOperation] = (),
 ) -> TimeEntry:
     """Write down time that no timer took.
 
@@ -93,14 +132,28 @@ def write_down(
     open_job(operation.job_id, hint=_OVER_HINT)
     _believable(day, minutes)
     facts = {"operation": operation, "by": user, "cause": cause, "minutes": minutes, **_span(day, minutes)}
-    return TimeEntry.objects.get_or_create(key=key, defaults=facts)[0]
+    entry, is_new = TimeEntry.objects.get_or_create(key=key, defaults=facts)
+    if is_new:
+        also_worked(entry, also)
+    return entry
 
 
 @transaction.atomic
 def correct(
-    entry: TimeEntry, *, user: User, key: UUID, day: date, minutes: int, why: str, cause: str | None = None
+    entry: TimeEntry,
+    *,
+    user: User,
+    key: UUID,
+    day: date,
+    minutes: int,
+    why: str,
+    cause: str | None = None,
+    operations: Sequence[JobOperation] = (),
 ) -> TimeEntry:
     """Put another figure in place of an entry; what stood before is kept, with who and why. Zero minutes strike it out.
+
+    Args:
+        operations: those of the job that it was worked at; none where they stay.
 
     Raises:
         Refused: no reason, a timer that still runs, an entry that was corrected already, a closed month, or a day after
@@ -109,7 +162,7 @@ def correct(
     # Locked first, so that of two corrections sent at once the second finds the first, and a month that is closed
     # meanwhile is found closed.
     job = Job.objects.select_for_update(of=("self",)).get(operations=entry.operation_id)
-    entry = TimeEntry.objects.select_related("operation").get(pk=entry.pk)
+    entry = TimeEntry.objects.with_operations().get(pk=entry.pk)
     if (known := TimeEntry.objects.filter(key=key).first()) is not None:
         return known
     if not why:
@@ -126,8 +179,9 @@ def correct(
         _must_be_before_delivery(job, day)
     else:
         day = entry.day
+    worked_at = operations or entry.worked_operations()
     corrected = TimeEntry.objects.create(
-        operation=entry.operation,
+        operation=entry.operation if entry.operation in worked_at else worked_at[0],
         by=user,
         cause=entry.cause if cause is None else cause,
         key=key,
@@ -136,6 +190,7 @@ def correct(
         why=why,
         **_span(day, minutes),
     )
+    also_worked(corrected, worked_at)
     settle_again(job)
     return corrected
 

@@ -23,6 +23,8 @@ urlpatterns = [
     path("bench/<int:pk>/operations/<int:operation>/start/", time_views.start, name="timer-start"),
     path("bench/<int:pk>/operations/<int:operation>/tick/", job_views.tick, name="operation-tick"),
     path("bench/time/<int:entry>/", time_views.correct, name="time-correct"),
+    path("bench/<int:pk>/operations/<int:operation>/join/", time_views.join, name="timer-join"),
+    path("bench/<int:pk>/operations/start/", time_views.start_several, name="sitting-start"),
     # Its materials
     path("bench/<int:pk>/materials/", material_views.materials, name="job-materials"),
     path("bench/<int:pk>/materials/<int:line>/issue/", material_views.issue, name="job-issue"),

@@ -170,9 +170,9 @@ def test_corrections_form_a_chain_in_which_the_last_one_counts(job: Job, books: 
     assert codes(caught) == ["time.corrected"]
     page = time_page(row, user=books)
     assert page.operation.worked == "45 min"
-    ((stands, length, earlier),) = page.entries
-    assert (stands, length) == (third, "45 min")
-    assert [(entry.minutes, entry.by.username, entry.why) for entry, _ in earlier] == [
+    (row_of_it,) = page.entries
+    assert (row_of_it.entry, row_of_it.length) == (third, "45 min")
+    assert [(entry.minutes, entry.by.username, entry.why) for entry, _ in row_of_it.earlier] == [
         (48, "maker", "one nought too many"),
         (480, "maker", ""),
     ]
@@ -183,9 +183,9 @@ def test_an_entry_is_struck_out_by_nought_and_stays_to_be_read(job: Job, books: 
     row = operation(job, "SEW1")
     entry = timing.write_down(row, user=books, key=uuid4(), day=TODAY(), minutes=30)
     correct(entry, books, 0, "was another job")
-    ((_, length, earlier),) = time_page(row, user=books).entries
-    assert length == "struck out"
-    assert [entry.minutes for entry, _ in earlier] == [30]
+    (struck,) = time_page(row, user=books).entries
+    assert struck.length == "struck out"
+    assert [entry.minutes for entry, _ in struck.earlier] == [30]
 
 
 def test_a_correction_that_is_sent_twice_counts_once(job: Job, books: User):
