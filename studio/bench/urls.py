@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from studio.bench import job_views, material_views, time_views, views
+from studio.bench import day_views, job_views, material_views, time_views, views
 
 urlpatterns = [
     # The bench
@@ -10,6 +10,10 @@ urlpatterns = [
     path("bench/timer/", views.timer, name="timer"),
     path("bench/timer/stop/", time_views.stop, name="timer-stop"),
     path("bench/begin/<int:revision>/", views.begin, name="job-start"),
+    # The day's close
+    path("bench/day/", day_views.day, name="day-close"),
+    path("bench/day/present/", day_views.present, name="day-present"),
+    path("bench/day/<int:pk>/answer/", day_views.answer, name="day-answer"),
     # A job
     path("bench/<int:pk>/", job_views.job, name="job"),
     path("bench/<int:pk>/move/", views.move, name="job-move"),

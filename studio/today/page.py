@@ -10,6 +10,7 @@ from django.utils import timezone
 from inventory.ground.wording import day_text
 from quotes.models import QuoteRevision
 from studio.bench.bench_page import RunningRow, could_begin, running_row
+from studio.bench.day_close import unanswered
 from studio.jobs.wording import moment_text
 from studio.models import Fitting, Job
 
@@ -27,12 +28,14 @@ class BenchToday:
         fittings: planned within a week, or passed without a word, with when; the last says that its day has passed.
         due: jobs that are promised, else wanted, within a week or before today, with the day; the last says it is late.
         could_begin: accepted quotes without a job.
+        untimed: how many operations the reader ticked without time.
     """
 
     running: RunningRow | None
     fittings: list[tuple[Fitting, str, bool]]
     due: list[tuple[Job, str, bool]]
     could_begin: list[QuoteRevision]
+    untimed: int
 
 
 def bench_today(*, user: User, on: date) -> BenchToday:
@@ -48,4 +51,5 @@ def bench_today(*, user: User, on: date) -> BenchToday:
         fittings=[(fitting, moment_text(fitting.at), day < on) for day, fitting in days if day <= soon],
         due=[(job, f"{'promised' if job.promised else 'wanted'} {day_text(day)}", day < on) for day, job in dated],
         could_begin=could_begin(),
+        untimed=sum(len(group.operations) for group in unanswered(user)),
     )

@@ -31,7 +31,18 @@ TODAY = timezone.localdate
 PLANNING = ("promise", "calendar", "day-off-take-away", "calendar-link-take-away")
 """Pages of the calendar, which has tests of its own."""
 BENCH = sorted(route for route, name in ROUTES.items() if route.startswith("bench/") and name not in PLANNING)
-POST_ONLY = ("/stop/", "/start/", "/move/", "/seams/", "/tick/", "/join/", "/take-away/", "bench/begin/<int:revision>/")
+POST_ONLY = (
+    "/stop/",
+    "/start/",
+    "/move/",
+    "/seams/",
+    "/tick/",
+    "/join/",
+    "/answer/",
+    "/present/",
+    "/take-away/",
+    "bench/begin/<int:revision>/",
+)
 PICTURE = b"\x89PNG\r\n\x1a\n" + b"\0" * 32
 
 
