@@ -58,6 +58,7 @@ class StopForm(forms.Form):
 class WriteForm(StartForm):
     """Time that no timer took."""
 
+    field_order = ("key", "day", "minutes", "cause")
     day = DayField(label="Day", initial=timezone.localdate)
     minutes = MinutesField(label="How long", help_text="Minutes, or 1:35.")
     cause = forms.ChoiceField(choices=TimeEntry.Cause.choices, required=False, label="Why it was done")

@@ -107,7 +107,7 @@ def operation_time(request: HttpRequest, pk: int, operation: int) -> HttpRespons
     context = {
         "operation": job_operation,
         "form": form,
-        "start": StartForm(operations=others, auto_id="start_%s"),
+        "start": StartForm(operations=[other for other in others if other.done_at is None], auto_id="start_%s"),
         "page": time_page(job_operation, user=maker(request)),
         "here": reverse("operation-time", args=[pk, operation]),
     }
