@@ -56,9 +56,11 @@ def write_together(operations: Sequence[JobOperation], *, user: User, key: UUID,
     Raises:
         Refused: none of them, one that has time by now, or as `write_down`.
     """
+    _must_be_some(operations)
+    # Locked first, so that of two answers sent at once the second finds the first.
+    Job.objects.select_for_update().get(pk=operations[0].job_id)
     if (known := TimeEntry.objects.filter(key=key).first()) is not None:
         return known
-    _must_be_some(operations)
     open_job(operations[0].job_id)
     _must_lack_time(operations)
     first, *others = operations

@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date
 from uuid import UUID, uuid4
 
@@ -78,7 +78,7 @@ class DayPage:
     present_min: int | None
     logged: str
     too_short: str
-    quick: Sequence[int] = field(default=QUICK_MINUTES)
+    quick: Sequence[int] = QUICK_MINUTES
 
 
 def day_page(*, user: User, on: date, answer: Answer | None = None) -> DayPage:
@@ -145,6 +145,9 @@ def _group(
 
 def _entry_words(entry: TimeEntry, user: User) -> str:
     at = named_text([operation.name for operation in entry.worked_operations()], most=MOST_NAMED)
-    running = ", runs" if entry.ended_at is None else ""
-    by = f", {entry.by}" if entry.by_id != user.pk else ""
-    return f"{minutes_text(entry.so_far_min)} at {at}{running}{by}"
+    more = (
+        "done again" if entry.cause else "",
+        "runs" if entry.ended_at is None else "",
+        str(entry.by) if entry.by_id != user.pk else "",
+    )
+    return ", ".join([f"{minutes_text(entry.so_far_min)} at {at}", *filter(None, more)])
