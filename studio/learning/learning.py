@@ -13,13 +13,14 @@ from django.db import transaction
 from django.utils import timezone
 
 from inventory.ground.money import currency_of
-from quotes.labour.hours import Hours, learn
+from quotes.labour.hours import Hours, PresentDay, learn
 from quotes.labour.learning import Proposal, learnt_range, proposals
 from quotes.labour.learning.grounds import MinutesGrounds
 from quotes.labour.operations import StandardTimes
 from quotes.labour.standard import times_document
 from quotes.models import Workroom
 from quotes.workroom.settings import save_times, times_of, workroom
+from studio.jobs.presence import presence_seen
 from studio.learning.log import Log, delivered_log
 from studio.learning.losses import propose_losses
 from studio.learning.proposals import keep_proposed, unrefused
@@ -94,14 +95,19 @@ def propose_today(sender: object = None, **kwargs: object) -> None:
 
 # The room is pure and takes half a second over many jobs: the same log is worked out once.
 @lru_cache(maxsize=1)
-def _hours(log: Log) -> Hours:
-    return learn(log.jobs, earlier=log.earlier, names=dict(log.names))
+def _hours(log: Log, present: tuple[PresentDay, ...]) -> Hours:
+    return learn(log.jobs, earlier=log.earlier, names=dict(log.names), present=present)
 
 
 def _learning(room: Workroom) -> Learning:
     times = times_of(room)
     log = delivered_log(times)
-    hours = _hours(log)
+    hours = _hours(
+        log,
+        tuple(
+            PresentDay(day=row.day, present_min=row.present_min, logged_min=row.logged_min) for row in presence_seen()
+        ),
+    )
     paces = {operation.code: operation.pace for operation in times.operations}
     newest = {row.code: (job.name, row.estimated_min) for job in log.jobs for row in job.worked}
     found = proposals(hours, times)

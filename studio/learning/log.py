@@ -84,7 +84,7 @@ def delivered_log(times: StandardTimes) -> Log:
 def _entries(jobs: Sequence[Job]) -> list[TimeEntry]:
     """What stands as planned work, neither running nor struck out."""
     entries = TimeEntry.objects.standing().filter(operation__job__in=jobs, minutes__gt=0, cause=TimeEntry.Cause.PLANNED)
-    return list(entries.select_related("operation", "by").order_by("day", "pk"))
+    return list(entries.with_operations().select_related("by").order_by("day", "pk"))
 
 
 def _logged(
@@ -97,16 +97,13 @@ def _logged(
     are_several: bool,
 ) -> LoggedJob:
     assert job.delivered_on is not None
-    sessions = [
-        Session(
-            day=entry.day,
-            minutes=float(entry.minutes or 0),
-            operations=(code_of[entry.operation_id],),
-            maker=entry.by.get_username() if are_several else "",
-        )
-        for entry in entries
-        if entry.operation_id in code_of
-    ]
+    sessions = []
+    for entry in entries:
+        # What was estimated at nothing is not learnt: it takes no part in a sitting with others.
+        codes = tuple(code_of[row.pk] for row in entry.worked_operations() if row.pk in code_of)
+        if codes:
+            maker = entry.by.get_username() if are_several else ""
+            sessions.append(Session(day=entry.day, minutes=float(entry.minutes or 0), operations=codes, maker=maker))
     return LoggedJob(
         name=job.reference,
         begun=min((session.day for session in sessions), default=job.delivered_on),

@@ -23,7 +23,7 @@ from support_kept import minutes_evidence
 from support_learning import SLOW, deliver_again, logged, minutes_of
 
 from inventory.ground.findings import Refused
-from inventory.ground.wording import day_text
+from inventory.ground.wording import day_text, percent_text
 from quotes.labour.hours import assumptions
 from quotes.workroom.settings import set_minutes, standard_times, workroom
 from studio.bench.timing import correct
@@ -31,7 +31,7 @@ from studio.client.delivery import deliver, expected_invoice
 from studio.learning.answers import refuse_change, take
 from studio.learning.learning import learning, propose
 from studio.learning.log import delivered_log
-from studio.models import Job, LearntChange, TimeEntry
+from studio.models import DayPresent, Job, LearntChange, TimeEntry
 
 
 @pytest.fixture
@@ -113,6 +113,24 @@ def test_makers_are_told_apart_where_there_are_several(delivered: list[Job], boo
     logged(delivered[0].operations.get(code=SLOW), other, 12, delivered[0].delivered_on)
     makers = {session.maker for session in logged_jobs()[delivered[0].reference].sessions}
     assert makers == {books.get_username(), "second"}
+
+
+def test_a_sitting_over_several_operations_is_one_observation(delivered: list[Job], books: User):
+    first, second = delivered[0].operations.all()[:2]
+    logged(first, books, 70, delivered[0].delivered_on).also.create(operation=second)
+    sessions = logged_jobs()[delivered[0].reference].sessions
+    assert [session.minutes for session in sessions if session.operations == (first.code, second.code)] == [70]
+
+
+def test_hours_present_are_held_against_the_log(delivered: list[Job], books: User, browser: Browser):
+    for job in delivered:
+        DayPresent.objects.create(day=job.delivered_on, by=books, minutes=1440)
+    logged_min = sum(entry.minutes or 0 for entry in TimeEntry.objects.filter(operation__job=delivered[0]))
+    share = percent_text(round(min(1.0, logged_min / 1440), 2))
+    assert (
+        f"On 8 days with hours present noted, {share} of them was logged"
+        in browser.get(reverse("learning")).content.decode()
+    )
 
 
 def test_a_slow_operation_is_proposed_with_its_effect_on_price(delivered: list[Job]):
