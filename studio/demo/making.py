@@ -1,10 +1,10 @@
-"""How the demo's maker makes a piece: stage by stage, with time logged, materials taken, slips, and what it is paid.
+"""How the demo's maker makes a piece: stage by stage, with sittings logged, materials taken, slips, and what it is paid.
 
 The hidden truth of the story is here: how much longer or shorter than the table each operation takes this maker.
 """
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
 from datetime import date, datetime, time, timedelta
 from functools import partial
 
@@ -15,11 +15,12 @@ from inventory.models import Lot, ReservationLine
 from inventory.reserving.reservations import keep_from_lot
 from inventory.stock.ledger import Remnant
 from quotes.models import QuoteRevision
+from studio.bench.day_close import be_present, write_together
 from studio.bench.job_making import cancel_job, deposit, make_job
 from studio.bench.job_materials import issue_planned, planned_lines, spoil, take_back
 from studio.bench.stages import advance
 from studio.bench.ticking import tick_operation, tick_shell
-from studio.bench.timing import correct, write_down
+from studio.bench.timing import MOST_MINUTES, correct, write_down
 from studio.client.change_orders import agree_change
 from studio.client.delivery import deliver, expected_invoice
 from studio.client.fittings import hold_fitting, plan_fitting
@@ -27,6 +28,7 @@ from studio.client.payments import bill, take_payment
 from studio.demo.buying import fetched, ready_lots
 from studio.demo.diary import Diary, workday
 from studio.demo.story import story
+from studio.jobs.presence import logged_on
 from studio.models import Fitting, Job, JobOperation, Payment, SeamPass
 
 __all__ = ["Making"]
@@ -51,11 +53,14 @@ TRUE_FACTORS = {
     "SPIR": 0.8, "GROM": 0.75, "BINDH": 1.35, "FLOSS": 1.4, "HAND": 0.9, "CLOSE": 1.1,
 }  # fmt: skip
 """Of the table's minutes; what is not named takes what the table says."""
-PACE_AT_FIRST, PACE_PER_YEAR = 1.32, 0.95
-REPEAT_RATE = 0.94  # what each doubling of a style's pieces leaves of the time
+PACE_AT_FIRST, PACE_PER_YEAR = 1.22, 0.97
+REPEAT_RATE = 0.98  # what each doubling of a style's pieces leaves of the time
 PIECE_SPREAD, ENTRY_SPREAD = 0.07, 0.22
+SHORT_MIN, TOGETHER = 20, 0.6  # short work is mostly done in one sitting with what was before it
 FORGOTTEN_MIN = 720
-FORGOTTEN, SEEN_LATER, UNLOGGED = 0.012, 0.5, 0.02
+FORGOTTEN, SEEN_LATER, UNLOGGED, SAID_AT_CLOSE = 0.012, 0.5, 0.05, 0.6
+FIVE_MIN = 5  # as one says it in the evening
+PRESENT_FOR_DAYS, PRESENCE = 90, (1.1, 1.35)  # hours present, of what was logged on the day
 
 CANCELLED, TRANSFERRED = 0.04, 0.35
 CHANGED, SLIPPED, SPOILED, REMNANT_LEFT, DISCOUNTED = 0.2, 0.35, 0.15, 0.12, 0.07
@@ -145,11 +150,18 @@ class Making:
         for line in planned_lines(job):
             if line.operation in names:
                 self._take(job, line)
-        for operation in operations:
-            self._log(operation, operation.estimated_min * pace * TRUE_FACTORS.get(operation.code, 1.0), day)
-            self._tick(job, operation)
+        without: dict[JobOperation, int] = {}
+        for sitting in self._sittings(operations):
+            minutes = self._minutes(sitting, pace)
+            if len(sitting) == 1 and self._diary.chance.random() < UNLOGGED:
+                without[sitting[0]] = minutes
+            else:
+                self._log(sitting, minutes, day)
+            for operation in sitting:
+                self._tick(job, operation)
         if stage is Stage.SEWING:
             self._mishaps(job, day)
+        self._close_day(without, day)
 
     def _pace(self, job: Job) -> float:
         """How much longer than the table this piece takes: the year, repeats of the style, a piece's own luck."""
@@ -159,23 +171,55 @@ class Making:
         draw: float = self._diary.chance.lognormvariate(0, PIECE_SPREAD)
         return skill * math.pow(repeat, math.log2(REPEAT_RATE)) * draw
 
-    def _log(self, operation: JobOperation, true_min: float, day: date) -> None:
+    def _sittings(self, operations: Sequence[JobOperation]) -> list[list[JobOperation]]:
+        """What is done in one go, in the order of the work."""
+        sittings: list[list[JobOperation]] = []
+        for operation in operations:
+            if sittings and operation.planned_min < SHORT_MIN and self._diary.chance.random() < TOGETHER:
+                sittings[-1].append(operation)
+            else:
+                sittings.append([operation])
+        return sittings
+
+    def _minutes(self, sitting: Sequence[JobOperation], pace: float) -> int:
+        """What a sitting truly takes, each of its operations with a luck of its own."""
+        return max(
+            2,
+            round(
+                math.fsum(
+                    operation.estimated_min
+                    * pace
+                    * TRUE_FACTORS.get(operation.code, 1.0)
+                    * self._diary.chance.lognormvariate(-(ENTRY_SPREAD**2) / 2, ENTRY_SPREAD)
+                    for operation in sitting
+                )
+            ),
+        )
+
+    def _log(self, sitting: Sequence[JobOperation], minutes: int, day: date) -> None:
         chance, maker = self._diary.chance, self._diary.maker
-        fate = chance.random()
-        minutes = max(2, round(true_min * chance.lognormvariate(-(ENTRY_SPREAD**2) / 2, ENTRY_SPREAD)))
-        if fate < UNLOGGED:
-            return
-        is_forgotten = fate < UNLOGGED + FORGOTTEN
+        is_forgotten = chance.random() < FORGOTTEN
+        first, *also = sitting
         entry = write_down(
-            operation,
+            first,
             user=maker,
             key=self._diary.key(),
             day=day,
             minutes=FORGOTTEN_MIN if is_forgotten else minutes,
+            also=also,
         )
         if is_forgotten and chance.random() < SEEN_LATER:
             why = "The timer ran on over supper"
             correct(entry, user=maker, key=self._diary.key(), day=day, minutes=minutes, why=why)
+
+    def _close_day(self, without: Mapping[JobOperation, int], day: date) -> None:
+        """Mostly say how long took together what was ticked without time, and lately how long the day was."""
+        chance, maker = self._diary.chance, self._diary.maker
+        if without and chance.random() < SAID_AT_CLOSE:
+            minutes = max(FIVE_MIN, FIVE_MIN * round(sum(without.values()) / FIVE_MIN))
+            write_together(list(without), user=maker, key=self._diary.key(), day=day, minutes=minutes)
+        if day >= self._diary.day(PRESENT_FOR_DAYS) and (logged := logged_on(day, maker)):
+            be_present(maker, day=day, minutes=min(MOST_MINUTES, round(logged * chance.uniform(*PRESENCE))))
 
     def _tick(self, job: Job, operation: JobOperation) -> None:
         number = {"SEW1": 1, "SEW2": 2}.get(operation.code)
