@@ -3,7 +3,7 @@ PYTHON ?= python3
 BIN := .venv/bin
 MANAGE := $(BIN)/python manage.py
 
-.PHONY: setup studio test check bench hours mutants lock
+.PHONY: setup studio test check bench hours promises mutants lock
 
 setup: .venv/installed
 
@@ -41,6 +41,10 @@ mutants: setup
 # Hours foretold in invented workrooms, some minutes: prints a table, fails nothing.
 hours: setup
 	@$(BIN)/python tests/bench/workrooms.py
+
+# Days promised in invented workrooms, some minutes: prints a table, fails nothing.
+promises: setup
+	@$(BIN)/python tests/bench/promises.py
 
 # Pin what pyproject.toml asks for.
 lock: setup

@@ -19,11 +19,17 @@ class BenchDefaults:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CalendarDefaults:
-    """How long there is to work, Monday first, how long a fitting takes, and how jobs share the studio's pace."""
+    """How long there is to work, Monday first, how long a fitting takes, how jobs share the studio's pace, and how much
+    of the planned hours is worked until the workroom's own weeks tell."""
 
     minutes_by_weekday: tuple[int, ...]
     fitting_minutes: int
     pace_share: float
+    worked_week_shares: tuple[float, ...]
+    default_weeks_weight: float
+    default_halved_weeks: float
+    most_lost_weeks: int
+    weeks_remembered: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -6,7 +6,9 @@ from datetime import date, timedelta
 import numpy as np
 
 from studio.schedule.calendar import WorkingCalendar
+from studio.schedule.drawn_weeks import draw_weeks
 from studio.schedule.plan import Stage, Work, days_to_finish
+from studio.schedule.worked import ALL_WORKED
 
 __all__ = ["MinuteBench", "finish_days", "finished_minute_by_minute"]
 
@@ -65,6 +67,7 @@ def finished_minute_by_minute(works: Sequence[Work], minutes_on: Callable[[date]
 
 
 def finish_days(works: Sequence[Work], calendar: WorkingCalendar, start: date) -> list[date]:
-    """The day on which each job ends by the schedule, where its stages take just the minutes that are said."""
+    """The day on which each job ends by the schedule, where stages take just their minutes and every day is worked full."""
     planned = [np.array([[stage.minutes for stage in work.stages]], dtype=np.int64) for work in works]
-    return [start + timedelta(days=int(offset)) for offset in days_to_finish(works, planned, calendar, start)[0]]
+    weeks = draw_weeks(ALL_WORKED, 1, start, seed=1)
+    return [start + timedelta(days=int(offset)) for offset in days_to_finish(works, planned, calendar, weeks, start)[0]]

@@ -25,6 +25,7 @@ from quotes.pattern.pattern_json import pattern_from
 from quotes.takeoff.stitching import seam_lines
 from quotes.workroom.settings import workroom
 from studio.bench.timing import end_all
+from studio.calendar.promised_days import keep_promised_day
 from studio.jobs.acts import note_down, open_job
 from studio.models import Job, JobOperation, Payment, SeamPass
 
@@ -60,7 +61,7 @@ class Deposit:
 
 @transaction.atomic
 def make_job(revision: QuoteRevision, *, user: User | None, on: date) -> Job:
-    """Make the job of an accepted quote: operations with planned minutes, seams pass by pass, materials kept.
+    """Make the job of an accepted quote: operations with planned minutes, seams pass by pass, materials and days kept.
 
     Raises:
         Refused: the quote is not accepted, or its job was made already.
@@ -112,6 +113,7 @@ def make_job(revision: QuoteRevision, *, user: User | None, on: date) -> Job:
     if not Reservation.objects.filter(reference=job.reference).exclude(state=Reservation.State.RELEASED).exists():
         keep_firmly(revision, workroom(), on=on)
     note_down(job, f"Begun from {revision}: {revision.accepted_option}.", by=user)
+    keep_promised_day(job, why="accepted", on=on)
     logger.info("Made job=%s", job.reference)
     return job
 
@@ -230,6 +232,7 @@ def set_dates(job: Job, *, due: date | None, promised: date | None, user: User |
     )
     Job.objects.filter(pk=job.pk).update(due=due, promised=promised)
     note_down(job, f"Other days were set; before it was {before or 'without a day'}.", by=user)
+    keep_promised_day(job, why="changed by the maker", on=timezone.localdate())
 
 
 @transaction.atomic

@@ -1,4 +1,4 @@
-"""The calendar in words: by when each open job is finished, and which day is at risk."""
+"""The calendar in words: by when each open job is finished, which day is at risk, what has its day, how days were kept."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -6,26 +6,21 @@ from datetime import date
 
 from inventory.ground.findings import Finding, Refused
 from inventory.ground.wording import day_text, minutes_text, named_text
+from studio.calendar.agenda import AgendaRow, agenda
 from studio.calendar.arrivals import Materials, ToOrder
+from studio.calendar.days import Days
+from studio.calendar.endings import Ending
+from studio.calendar.evidence import how_days_are_found, turn_text
+from studio.calendar.kept_page import KeptPage, kept_page
+from studio.calendar.promised_days import judged_jobs
 from studio.calendar.work_ahead import Ahead, outlook_of, works_ahead
 from studio.jobs.wording import moment_text
 from studio.models import Fitting, Job
-from studio.schedule.calendar import WorkingCalendar
 from studio.schedule.outlook import Outlook
-from studio.schedule.promise import DRAWS
 
-__all__ = ["HOW_DAYS_ARE_FOUND", "CalendarPage", "CalendarRow", "calendar_page", "turn_text", "waits_of"]
+__all__ = ["CalendarPage", "CalendarRow", "calendar_page", "waits_of"]
 
 MOST_NAMED = 3
-HOW_DAYS_ARE_FOUND = [
-    ("Days", "The working hours and days off of the calendar; fittings that are planned take their time of the day."),
-    (
-        "How sure",
-        f"The plan is walked through {DRAWS} times, each with other durations from the range of every estimate; "
-        "the days hold five and nine times in ten.",
-    ),
-]
-"""What every day of the plan rests on, for a job and for a quote."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,30 +42,36 @@ class CalendarRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CalendarPage:
-    """All open jobs in the order of work, or why no plan can be made."""
+    """All open jobs in the order of work, or why no plan can be made; fittings and days off; how days were kept."""
 
     rows: list[CalendarRow]
     findings: tuple[Finding, ...]
+    agenda: list[AgendaRow]
+    kept: KeptPage
 
 
-def calendar_page(calendar: WorkingCalendar, *, on: date) -> CalendarPage:
-    """Return the open jobs by the working calendar, as they stand on a day."""
+def calendar_page(days: Days, ended: Sequence[Ending], *, on: date) -> CalendarPage:
+    """Return the open jobs by the working calendar, as they stand on a day; `ended` are the endings of all jobs."""
     ahead = works_ahead(on)
+    rows: list[CalendarRow] = []
+    findings: tuple[Finding, ...] = ()
     try:
-        outlooks = outlook_of(ahead, calendar, on)
+        outlooks = outlook_of(ahead, days, on)
     except Refused as refusal:
-        return CalendarPage(rows=[], findings=refusal.findings)
-    references = [open_job.work.job for open_job in ahead]
-    rows = [
-        _calendar_row(open_job, outlook, references[:place])
-        for place, (open_job, outlook) in enumerate(zip(ahead, outlooks, strict=True))
-    ]
-    return CalendarPage(rows=rows, findings=())
-
-
-def turn_text(before: Sequence[str]) -> str:
-    """Return after which jobs a piece has its turn, as a sentence."""
-    return f"After {', '.join(before)}." if before else "First of all."
+        findings = refusal.findings
+    else:
+        references = [open_job.work.job for open_job in ahead]
+        how = how_days_are_found(days.worked)
+        rows = [
+            _calendar_row(open_job, outlook, references[:place], how)
+            for place, (open_job, outlook) in enumerate(zip(ahead, outlooks, strict=True))
+        ]
+    return CalendarPage(
+        rows=rows,
+        findings=findings,
+        agenda=agenda(ahead, days.days_off, on=on),
+        kept=kept_page(judged_jobs(ended)),
+    )
 
 
 def waits_of(materials: Materials) -> list[str]:
@@ -93,7 +94,7 @@ def _once_ordered(to_order: ToOrder) -> str:
     return f"{named} (once ordered today, from {to_order.supplier}, by {day_text(to_order.there_on)})"
 
 
-def _reasons(ahead: Ahead, before: Sequence[str]) -> list[tuple[str, str]]:
+def _reasons(ahead: Ahead, before: Sequence[str], how: Sequence[tuple[str, str]]) -> list[tuple[str, str]]:
     parts = [f"{minutes_text(ahead.bench_min)} planned for what is not done, less what was worked at it"]
     if ahead.change_min:
         parts.append(f"{minutes_text(ahead.change_min)} for agreed changes")
@@ -103,7 +104,7 @@ def _reasons(ahead: Ahead, before: Sequence[str]) -> list[tuple[str, str]]:
         ("Still needs", f"{', '.join(parts)}."),
         ("Its turn", turn_text(before)),
         *(("Fitting", _fitting_words(fitting)) for fitting in ahead.fittings),
-        *HOW_DAYS_ARE_FOUND,
+        *how,
     ]
 
 
@@ -114,7 +115,7 @@ def _fitting_words(fitting: Fitting) -> str:
     )
 
 
-def _calendar_row(ahead: Ahead, outlook: Outlook, before: Sequence[str]) -> CalendarRow:
+def _calendar_row(ahead: Ahead, outlook: Outlook, before: Sequence[str], how: Sequence[tuple[str, str]]) -> CalendarRow:
     job = ahead.job
     agreed = "promised" if job.promised else "wanted"
     day = ahead.work.promised
@@ -132,5 +133,5 @@ def _calendar_row(ahead: Ahead, outlook: Outlook, before: Sequence[str]) -> Cale
         waits=waits_of(ahead.materials),
         warning=warning,
         is_late=day is not None and outlook.day_50 > day,
-        reasons=_reasons(ahead, before),
+        reasons=_reasons(ahead, before, how),
     )

@@ -7,7 +7,9 @@ from datetime import date
 from inventory.ground.findings import Finding, Refused
 from inventory.ground.wording import day_text, minutes_text
 from quotes.models import QuoteRevision
-from studio.calendar.page import HOW_DAYS_ARE_FOUND, turn_text, waits_of
+from studio.calendar.days import Days
+from studio.calendar.evidence import how_days_are_found, turn_text
+from studio.calendar.page import waits_of
 from studio.calendar.work_ahead import Ahead, QuotePromise, promise_for
 
 __all__ = ["OptionPromise", "promise_rows"]
@@ -23,21 +25,23 @@ class OptionPromise:
     findings: tuple[Finding, ...]
 
 
-def promise_rows(revision: QuoteRevision, ahead: Sequence[Ahead], *, before: str, on: date) -> list[OptionPromise]:
+def promise_rows(
+    revision: QuoteRevision, ahead: Sequence[Ahead], days: Days, *, before: str, on: date
+) -> list[OptionPromise]:
     """Return each option of a quote, taken before an open job or behind all of them."""
     rows = []
     for index, option in enumerate(revision.snapshot.quotation.options):
         try:
-            promised = promise_for(revision, index, on, ahead=ahead, before=before)
+            promised = promise_for(revision, index, on, ahead=ahead, days=days, before=before)
         except Refused as refusal:
             rows.append(OptionPromise(name=option.name, sentence="", figures=[], findings=refusal.findings))
         else:
-            rows.append(_option_promise(promised, revision, ahead, before))
+            rows.append(_option_promise(promised, revision, ahead, days, before))
     return rows
 
 
 def _option_promise(
-    promised: QuotePromise, revision: QuoteRevision, ahead: Sequence[Ahead], before: str
+    promised: QuotePromise, revision: QuoteRevision, ahead: Sequence[Ahead], days: Days, before: str
 ) -> OptionPromise:
     likely, sure = day_text(promised.promise.day_50), day_text(promised.promise.day_90)
     due = revision.quote.due
@@ -50,7 +54,7 @@ def _option_promise(
         ("Work", f"{minutes_text(promised.minutes)} of planned work, allowance included."),
         ("Its turn", turn_text(first)),
         *(("Materials", words) for words in waits_of(promised.materials)),
-        *HOW_DAYS_ARE_FOUND,
+        *how_days_are_found(days.worked),
     ]
     return OptionPromise(
         name=promised.name,

@@ -11,11 +11,13 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from inventory.ground.findings import Refused
 from inventory.ground.site.findings_form import add_refusal
 from quotes.models import QuoteRevision
-from studio.calendar import work_ahead as service
+from studio.calendar import days as service
+from studio.calendar.endings import endings
 from studio.calendar.forms import DayOffForm, HoursForm, PlaceForm
 from studio.calendar.links import calendar_feed, link_of, links, make_link, revoke_link
 from studio.calendar.page import calendar_page
 from studio.calendar.promise_page import promise_rows
+from studio.calendar.work_ahead import works_ahead
 from studio.jobs.finding import maker
 from studio.models import CalendarLink, DayOff, Job
 
@@ -24,13 +26,13 @@ from studio.models import CalendarLink, DayOff, Job
 def calendar(request: HttpRequest) -> HttpResponse:
     """Open jobs with their days; hours, days off and links are kept from here, one form each."""
     act = request.POST.get("act", "")
-    week = service.working_calendar()
-    hours = HoursForm(request.POST if act == "hours" else None, minutes=week.minutes_by_weekday)
+    today, ended = timezone.localdate(), endings()
+    days = service.days_known(ended, today)
+    hours = HoursForm(request.POST if act == "hours" else None, minutes=days.calendar.minutes_by_weekday)
     day_off = DayOffForm(request.POST if act == "day-off" else None)
-    today = timezone.localdate()
     try:
         if hours.is_valid():
-            service.save_hours(hours.minutes)
+            service.save_hours(hours.minutes, on=today)
             messages.success(request, "The hours are kept; every day of the plan counts with them.")
             return redirect("calendar")
         if day_off.is_valid():
@@ -42,10 +44,10 @@ def calendar(request: HttpRequest) -> HttpResponse:
         make_link(maker(request))
         return redirect("calendar")
     context = {
-        "page": calendar_page(week, on=today),
+        "page": calendar_page(days, ended, on=today),
         "hours": hours,
         "day_off": day_off,
-        "days_off": DayOff.objects.filter(last__gte=today),
+        "days_off": [row for row in days.days_off if row.last >= today],
         "links": [(link, request.build_absolute_uri(reverse("feed", args=[link.token]))) for link in links()],
     }
     return render(
@@ -75,12 +77,13 @@ def promise(request: HttpRequest, revision: int) -> HttpResponse:
     quoted = get_object_or_404(QuoteRevision.objects.select_related("quote__client"), pk=revision)
     job = Job.objects.filter(revision__quote=quoted.quote_id).first()
     today = timezone.localdate()
-    ahead = [] if job else service.works_ahead(today)
+    ahead = [] if job else works_ahead(today)
     form = PlaceForm(
         request.GET if ahead else None, jobs=[(open_job.job.reference, str(open_job.job)) for open_job in ahead]
     )
     before = form.cleaned_data["before"] if form.is_valid() else ""
-    rows = [] if job else promise_rows(quoted, ahead, before=before, on=today)
+    days = service.days_known(endings(), today)
+    rows = [] if job else promise_rows(quoted, ahead, days, before=before, on=today)
     context = {"revision": quoted, "job": job, "form": form, "rows": rows, "has_jobs": bool(ahead)}
     return render(request, "studio/calendar/promise.html", context, status=422 if form.errors else 200)
 

@@ -1,27 +1,23 @@
-"""Use cases of the working calendar: hours and days off, what open jobs still need, what may be promised for a quote."""
+"""What open jobs still need, by when each is finished, and what may be promised for a quote."""
 
 import math
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 from itertools import groupby
 
-from django.db import transaction
 from django.utils import timezone
 
-from inventory.ground.findings import refuse
-from inventory.ground.wording import day_text
 from quotes.labour.operations import OperationRole
 from quotes.labour.spread import Spread, spread_of
 from quotes.models import QuoteRevision
 from quotes.needs.reserving import reference_of
 from quotes.seal.sealed import SealedOption
 from studio.calendar.arrivals import Materials, materials_for, materials_of
-from studio.defaults import studio_defaults
+from studio.calendar.days import Days
 from studio.jobs.sittings import worked
-from studio.models import DayOff, Fitting, Job, TimeEntry, WorkingHours
-from studio.schedule.calendar import WorkingCalendar
+from studio.models import Fitting, Job, TimeEntry
 from studio.schedule.outlook import Outlook, outlook
 from studio.schedule.plan import Stage, Work
 from studio.schedule.promise import Promise, promise
@@ -29,18 +25,12 @@ from studio.schedule.promise import Promise, promise
 __all__ = [
     "Ahead",
     "QuotePromise",
-    "add_day_off",
     "outlook_of",
     "promise_for",
-    "remove_day_off",
-    "save_hours",
-    "working_calendar",
-    "working_hours",
     "works_ahead",
 ]
 
 SEED = 1
-MOST_DAYS_OFF = 366
 _SURE = Spread(below=0.0, above=0.0)
 _BEFORE = {
     Fitting.Kind.TOILE: (OperationRole.FITTING, OperationRole.CUTTING),
@@ -89,66 +79,6 @@ class _Step:
     fixed_day: date | None = None
 
 
-def working_hours() -> WorkingHours:
-    """Return the one row of working hours; the preset where none was kept."""
-    preset = list(studio_defaults().calendar.minutes_by_weekday)
-    return WorkingHours.objects.get_or_create(pk=1, defaults={"minutes_by_weekday": preset})[0]
-
-
-def working_calendar() -> WorkingCalendar:
-    """Return the studio's working days."""
-    days_off = (
-        day_off.first + timedelta(days=number)
-        for day_off in DayOff.objects.all()
-        for number in range((day_off.last - day_off.first).days + 1)
-    )
-    return WorkingCalendar(minutes_by_weekday=tuple(working_hours().minutes_by_weekday), days_off=frozenset(days_off))
-
-
-def save_hours(minutes: Sequence[int]) -> None:
-    """Keep the minutes of work on Monday to Sunday.
-
-    Raises:
-        Refused: minutes that no day has, or a week without any.
-    """
-    kept = WorkingCalendar(minutes_by_weekday=tuple(minutes)).minutes_by_weekday
-    WorkingHours.objects.update_or_create(pk=1, defaults={"minutes_by_weekday": list(kept)})
-
-
-@transaction.atomic
-def add_day_off(*, first: date, last: date, words: str, on: date) -> DayOff:
-    """Keep days without work, first and last included; the same days and words count once.
-
-    Raises:
-        Refused: a last day before the first, more than a year of them, or a year to come without a working day.
-    """
-    if last < first:
-        raise refuse(
-            "calendar.days-turned",
-            "last",
-            f"The last day, {day_text(last)}, is before the first, {day_text(first)}.",
-            "Turn them round.",
-        )
-    if (last - first).days >= MOST_DAYS_OFF:
-        raise refuse(
-            "calendar.days-long",
-            "last",
-            f"From {day_text(first)} to {day_text(last)} is more than a year.",
-            "Enter at most a year at once.",
-        )
-    kept = DayOff.objects.get_or_create(first=first, last=last, words=words)[0]
-    # Walking past the new days meets a year without work, if there is one now.
-    for day, _ in working_calendar().days_from(min(on, first)):
-        if day > last + timedelta(days=MOST_DAYS_OFF):
-            break
-    return kept
-
-
-def remove_day_off(day_off: DayOff) -> None:
-    """Work on those days after all."""
-    day_off.delete()
-
-
 def works_ahead(on: date) -> list[Ahead]:
     """Return the open jobs in the order of work, with what each still needs on a day.
 
@@ -169,14 +99,15 @@ def works_ahead(on: date) -> list[Ahead]:
     return [_ahead(job, taken, materials[job.reference]) for job in jobs]
 
 
-def outlook_of(ahead: Sequence[Ahead], calendar: WorkingCalendar, on: date) -> tuple[Outlook, ...]:
+def outlook_of(ahead: Sequence[Ahead], days: Days, on: date) -> tuple[Outlook, ...]:
     """Return by when each open job is finished, in their order. Raises Refused as `days_to_finish`."""
     spread = {open_job.work.job: open_job.spread for open_job in ahead}
-    return outlook([open_job.work for open_job in ahead], calendar, on, spread=spread, seed=SEED)
+    works = [open_job.work for open_job in ahead]
+    return outlook(works, days.calendar, on, spread=spread, worked=days.worked, seed=SEED)
 
 
 def promise_for(
-    revision: QuoteRevision, option_index: int, on: date, *, ahead: Sequence[Ahead], before: str = ""
+    revision: QuoteRevision, option_index: int, on: date, *, ahead: Sequence[Ahead], days: Days, before: str = ""
 ) -> QuotePromise:
     """Return what may be promised for an option of a quote that is not yet a job.
 
@@ -205,9 +136,10 @@ def promise_for(
     promised = promise(
         new,
         works[:place],
-        working_calendar(),
+        days.calendar,
         on,
         spread={new.job: _spread(option), **{open_job.work.job: open_job.spread for open_job in ahead}},
+        worked=days.worked,
         seed=SEED,
         behind=works[place:],
     )

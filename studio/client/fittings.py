@@ -1,18 +1,45 @@
 """Use cases of fittings: planned as fixed dates, held with notes and alterations; a toile is signed off at one."""
 
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 
 from django.contrib.auth.models import User
 from django.db import transaction
 from django.utils import timezone
 
-from inventory.ground.findings import refuse
+from inventory.ground.findings import Finding, refuse
 from inventory.ground.wording import day_text
 from inventory.shelf.settings import must_have_come
+from studio.calendar.days import working_calendar
 from studio.jobs.acts import note_down, open_job
 from studio.models import Fitting, Job
+from studio.schedule.appointments import Appointment, doubts
 
-__all__ = ["call_off_fitting", "hold_fitting", "move_fitting", "plan_fitting"]
+__all__ = ["call_off_fitting", "doubts_of", "hold_fitting", "move_fitting", "plan_fitting"]
+
+
+LONGEST = timedelta(hours=10)
+
+
+def doubts_of(job: Job, *, kind: str, at: datetime, minutes: int, moved: Fitting | None = None) -> tuple[Finding, ...]:
+    """Return what speaks against an appointment; nothing does against one that is planned just so already.
+
+    Args:
+        moved: the fitting that would be there instead of where it is.
+    """
+    near = (
+        Fitting.objects.filter(at__gt=at - LONGEST, at__lt=at + LONGEST, held_on__isnull=True)
+        .exclude(job__stage__in=(Job.Stage.DELIVERED, Job.Stage.CANCELLED))
+        .select_related("job")
+    )
+    if any((other.job_id, other.kind, other.at) == (job.pk, kind, at) for other in near if moved is None):
+        return ()
+    others = [_appointment(other) for other in near if moved is None or other.pk != moved.pk]
+    wanted = Appointment(name=str(job), at=timezone.localtime(at), minutes=minutes)
+    return doubts(wanted, others, working_calendar(), today=timezone.localdate())
+
+
+def _appointment(fitting: Fitting) -> Appointment:
+    return Appointment(name=str(fitting), at=timezone.localtime(fitting.at), minutes=fitting.minutes)
 
 
 @transaction.atomic

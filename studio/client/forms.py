@@ -6,11 +6,13 @@ from typing import Any
 from django import forms
 from django.utils import timezone
 
+from inventory.ground.findings import Finding
 from inventory.ground.money import Currency
 from inventory.ground.site.fields import DayField, PhotoField, must_be_believable
 from inventory.ground.site.keyed_forms import Cleaned, KeyForm
 from inventory.ground.wording import minor_text
 from studio.client.delivery import Invoice, expected_invoice
+from studio.client.fittings import doubts_of
 from studio.client.payments import Bill
 from studio.defaults import studio_defaults
 from studio.jobs.fields import MinorField, MinutesField
@@ -29,7 +31,7 @@ _LOCAL = "%Y-%m-%dT%H:%M"
 
 
 class FittingForm(forms.Form):
-    """An appointment."""
+    """An appointment. What speaks against it is asked about once; for that very time it can then be planned all the same."""
 
     kind = forms.ChoiceField(choices=Fitting.Kind.choices, label="What for")
     at = forms.DateTimeField(
@@ -40,7 +42,8 @@ class FittingForm(forms.Form):
     minutes = MinutesField(label="How long", initial=studio_defaults().calendar.fitting_minutes)
     notes = forms.CharField(required=False, label="To mind", widget=forms.Textarea(attrs={"rows": 2}))
 
-    def __init__(self, *args: Any, fitting: Fitting | None = None, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, job: Job, fitting: Fitting | None = None, **kwargs: Any) -> None:
+        self.job, self.fitting = job, fitting
         if fitting is not None:
             at: datetime = timezone.localtime(fitting.at)
             kwargs["initial"] = {"kind": fitting.kind, "at": at, "minutes": fitting.minutes, "notes": fitting.notes}
@@ -58,6 +61,29 @@ class FittingForm(forms.Form):
         if not 0 < minutes <= 600:
             raise forms.ValidationError("A fitting takes from 1 minute to 10 hours.")
         return minutes
+
+    def clean(self) -> Cleaned:
+        cleaned = super().clean() or {}
+        if self.errors or (found := self._doubts(cleaned)) == ():
+            return cleaned
+        this_time = f"{cleaned['at'].isoformat()} {cleaned['minutes']}"
+        if self.data.get("all_the_same") != this_time:
+            said = " ".join(doubt.message for doubt in found)
+            self.add_error("at", f"{said} Choose another time, or tick below that it is meant so.")
+            self.data = {name: value for name, value in self.data.items() if name != "all_the_same"}
+            self.fields["all_the_same"] = forms.BooleanField(
+                required=False,
+                label="Plan it all the same",
+                widget=forms.CheckboxInput(attrs={"value": this_time}),
+            )
+        return cleaned
+
+    def _doubts(self, cleaned: Cleaned) -> tuple[Finding, ...]:
+        if self.fitting is not None and (cleaned["at"], cleaned["minutes"]) == (self.fitting.at, self.fitting.minutes):
+            return ()  # only other words
+        return doubts_of(
+            self.job, kind=cleaned["kind"], at=cleaned["at"], minutes=cleaned["minutes"], moved=self.fitting
+        )
 
 
 class HeldForm(forms.Form):

@@ -38,7 +38,7 @@ def client(request: HttpRequest, pk: int) -> HttpResponse:
 def fitting_new(request: HttpRequest, pk: int) -> HttpResponse:
     """Plan a fitting."""
     job = get_job(pk)
-    form = FittingForm(request.POST or None)
+    form = FittingForm(request.POST or None, job=job)
     return _ask(request, job, form, "Plan a fitting", "Plan it", lambda cleaned: fittings.plan_fitting(job, **cleaned))
 
 
@@ -49,7 +49,7 @@ def fitting_move(request: HttpRequest, pk: int, fitting: int) -> HttpResponse:
     if "off" in request.POST:
         did(request, lambda: fittings.call_off_fitting(appointment, user=maker(request)))
         return redirect("job-client", pk)
-    form = FittingForm(request.POST or None, fitting=appointment)
+    form = FittingForm(request.POST or None, job=job, fitting=appointment)
 
     def act(cleaned: Cleaned) -> None:
         fittings.move_fitting(

@@ -7,7 +7,7 @@ from django.utils import timezone
 from inventory.shelf.settings import name_workroom, set_currency
 from quotes.workroom.settings import STARTING_RATES, save_overhead, save_rates, use_overhead_rate, workroom
 from studio.books.months import close_month, last_day, next_to_close
-from studio.calendar.work_ahead import add_day_off, save_hours
+from studio.calendar.days import add_day_off, save_hours
 from studio.demo.diary import Diary
 
 __all__ = ["keep_hours", "load", "new_rates", "plan_closing", "take_days_off"]
@@ -59,7 +59,7 @@ def new_rates() -> None:
 
 def keep_hours() -> None:
     """Say when the maker is at the table."""
-    save_hours(MINUTES_BY_WEEKDAY)
+    save_hours(MINUTES_BY_WEEKDAY, on=timezone.localdate())
 
 
 def take_days_off(diary: Diary) -> None:

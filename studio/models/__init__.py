@@ -2,7 +2,7 @@
 
 from studio.models.jobs import ChangeOrder, Fitting, Job, JobNote, JobOperation, JobPhoto, SeamPass
 from studio.models.money import ClosedMonth, Payment, PieceAccount
-from studio.models.planning import CalendarLink, DayOff, LearntChange, WorkingHours
+from studio.models.planning import CalendarLink, DayOff, LearntChange, PromisedDay, WorkingHours
 from studio.models.time import AlsoWorked, DayPresent, TimeEntry
 
 __all__ = [
@@ -20,6 +20,7 @@ __all__ = [
     "LearntChange",
     "Payment",
     "PieceAccount",
+    "PromisedDay",
     "SeamPass",
     "TimeEntry",
     "WorkingHours",

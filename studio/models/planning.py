@@ -1,4 +1,4 @@
-"""When the maker works, what was learnt from delivered jobs, and the calendar that others may read."""
+"""When the maker works, which days were foretold, what was learnt from delivered jobs, and the calendar that others read."""
 
 import secrets
 from datetime import date
@@ -9,12 +9,16 @@ from django.db.models import Q
 from django.utils import timezone
 
 from quotes.labour.learning.grounds import GROUNDS, Grounds
+from studio.models.jobs import Job
+from studio.schedule.day_reasons import DAY_REASONS, DayReasons
 
 
 class WorkingHours(models.Model):
     """The one row of minutes at the table by weekday, Monday first."""
 
     minutes_by_weekday = models.JSONField()
+    # Hours that were kept before, oldest first: rows of the last day on which they held (ISO 8601) and their minutes.
+    earlier = models.JSONField(default=list)
 
     class Meta:
         constraints = (models.CheckConstraint(name="one_row_of_working_hours", condition=Q(pk=1)),)
@@ -29,6 +33,8 @@ class DayOff(models.Model):
     first = models.DateField()
     last = models.DateField()
     words = models.CharField(max_length=80, blank=True)
+    # When it was entered: one that was not before its first day was not known in advance. None from before it was kept.
+    noted_on = models.DateField(null=True)
 
     class Meta:
         ordering = ("first",)
@@ -42,6 +48,37 @@ class DayOff(models.Model):
 
     def __str__(self) -> str:
         return self.words or f"{self.first} to {self.last}"
+
+
+class PromisedDay(models.Model):
+    """The days that were foretold for a job at a moment, and the day that was agreed for it. Written once.
+
+    Kept when a job is made and whenever its days change, so that they can be judged when it is finished.
+    """
+
+    job = models.ForeignKey(Job, models.CASCADE, related_name="promised_days")
+    made_at = models.DateTimeField()
+    promised = models.DateField(null=True)  # None where no day was agreed with the client
+    day_50 = models.DateField()
+    day_90 = models.DateField()
+    reasons = models.JSONField()  # as DAY_REASONS writes it
+    why = models.CharField(max_length=80)
+
+    class Meta:
+        ordering = ("made_at", "id")
+        constraints = (
+            models.CheckConstraint(
+                name="sure_day_is_not_before_the_likely_one", condition=Q(day_90__gte=models.F("day_50"))
+            ),
+        )
+
+    def __str__(self) -> str:
+        return f"{self.job}: {self.why}"
+
+    @property
+    def grounds(self) -> DayReasons:
+        """What it rested on."""
+        return DAY_REASONS.read(self.reasons)
 
 
 def _token() -> str:

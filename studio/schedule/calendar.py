@@ -52,15 +52,17 @@ class WorkingCalendar:
                 "Give at least one weekday some hours.",
             )
 
+    def is_off(self, day: date) -> bool:
+        """Whether a day was taken off, by the maker or by all."""
+        return day in self.days_off or day in self.holidays
+
     def minutes_on(self, day: date) -> int:
         """Return the minutes of work that a day has.
 
         >>> WorkingCalendar(minutes_by_weekday=(360, 360, 360, 360, 240, 0, 0)).minutes_on(date(2027, 1, 1))
         240
         """
-        if day in self.days_off or day in self.holidays:
-            return 0
-        return self.minutes_by_weekday[day.weekday()]
+        return 0 if self.is_off(day) else self.minutes_by_weekday[day.weekday()]
 
     def days_from(self, start: date) -> Iterator[tuple[date, int]]:
         """Yield each day from `start` on, free ones too, with its minutes.

@@ -8,8 +8,10 @@ import numpy as np
 
 from quotes.labour.spread import Spread
 from studio.schedule.calendar import WorkingCalendar
+from studio.schedule.drawn_weeks import draw_weeks
 from studio.schedule.plan import Work, days_to_finish
-from studio.schedule.promise import DRAWS, day_by, drawn_minutes
+from studio.schedule.promise import DRAWS, day_by, drawn_minutes, likely_day
+from studio.schedule.worked import WorkedShare
 
 __all__ = ["Outlook", "outlook"]
 
@@ -29,23 +31,24 @@ def outlook(
     start: date,
     *,
     spread: Mapping[str, Spread],
+    worked: WorkedShare,
     seed: int,
 ) -> tuple[Outlook, ...]:
-    """Return the days of each job, in the order given; the same durations as `promise` draws for the same plan and seed.
+    """Return the days of each job, in the order given; durations and weeks as `promise` draws them for the same plan and seed.
 
     Args:
         start: the first day, with all its minutes.
         spread: by job, how far off its estimate may be; every job of the plan has one.
+        worked: what is known of how much of the planned hours is worked.
 
     Raises:
         Refused: as `days_to_finish`.
     """
     if not works:
         return ()
-    offsets = days_to_finish(works, drawn_minutes(works, spread, DRAWS, np.random.default_rng(seed)), calendar, start)
+    minutes = drawn_minutes(works, spread, DRAWS, np.random.default_rng(seed))
+    offsets = days_to_finish(works, minutes, calendar, draw_weeks(worked, DRAWS, start, seed=seed), start)
     return tuple(
-        Outlook(
-            job=work.job, day_50=day_by(offsets[:, index], 0.5, start), day_90=day_by(offsets[:, index], 0.9, start)
-        )
+        Outlook(job=work.job, day_50=likely_day(offsets[:, index], start), day_90=day_by(offsets[:, index], 0.9, start))
         for index, work in enumerate(works)
     )

@@ -1,9 +1,10 @@
-"""The plan: jobs in order, one maker, a calendar; which day each job is finished.
+"""The plan: jobs in order, one maker, a calendar, weeks as they may come; which day each job is finished.
 
 Rules, day by day:
 - Fittings come before bench work and take their minutes of the day; where the day is too short, the client is seen all
   the same and nothing else is done. A fitting is held on its day, whether the studio works or not; where the piece was
   not ready the evening before, on the first working day after it is.
+- Of a day's minutes only those are there that the drawn week works of them; a day may be lost as a whole.
 - The plan knows no hours, so the piece is worked on again the day after its fitting.
 - The rest of the day goes to bench work: to the first job in order that can use it, then to the next.
 """
@@ -17,6 +18,7 @@ from numpy.typing import NDArray
 
 from inventory.ground.findings import refuse
 from studio.schedule.calendar import WorkingCalendar
+from studio.schedule.drawn_weeks import DrawnWeeks
 
 __all__ = ["Stage", "Whole", "Work", "days_to_finish"]
 
@@ -57,12 +59,15 @@ class Work:
     promised: date | None = None
 
 
-def days_to_finish(works: Sequence[Work], minutes: Sequence[Whole], calendar: WorkingCalendar, start: date) -> Whole:
+def days_to_finish(
+    works: Sequence[Work], minutes: Sequence[Whole], calendar: WorkingCalendar, weeks: DrawnWeeks, start: date
+) -> Whole:
     """Return the days from `start` to the end of each job, a row per draw, a column per job.
 
     Args:
         works: in the order in which the maker takes them; one without stages is finished on `start`.
         minutes: per job what its stages take, in place of their own minutes: a row per draw, a column per stage; all > 0.
+        weeks: what is worked of each day, in as many draws.
         start: the first day, with all its minutes.
 
     Raises:
@@ -83,7 +88,7 @@ def days_to_finish(works: Sequence[Work], minutes: Sequence[Whole], calendar: Wo
                 f"The jobs are not done by {day.isoformat()}, ten years from the start.",
                 "Look for a day that is years away among materials and fittings, or for too many minutes.",
             )
-        capacity = np.full(draws, open_minutes, dtype=np.int64)
+        capacity = weeks.minutes_on(day, open_minutes)
         at_fitting = _hold_fittings(works, left, reached, capacity, day)
         _work_at_bench(works, left, reached, capacity, day, at_fitting)
         finished[(reached == stage_counts) & (finished < 0)] = offset
@@ -95,12 +100,14 @@ def _hold_fittings(
 ) -> NDArray[np.bool_]:
     """Hold the fittings of the day; return, per job and draw, whether it had one. Changes `reached` and `capacity`."""
     held = np.zeros(reached.shape, dtype=np.bool_)
-    is_open = bool(capacity.any())
+    is_open = capacity > 0
     for index, (work, least) in enumerate(zip(works, reached.min(axis=1).tolist(), strict=True)):
         for number, stage in enumerate(work.stages[least:], start=least):
-            if stage.fixed_day is None or day < stage.fixed_day or not (day == stage.fixed_day or is_open):
+            if stage.fixed_day is None or day < stage.fixed_day:
                 continue
             here = (reached[index] == number) & ~held[index]
+            if day > stage.fixed_day:
+                here &= is_open
             np.subtract(capacity, left[index][:, number], out=capacity, where=here)
             reached[index] += here
             held[index] |= here

@@ -1,4 +1,4 @@
-"""Payments, logged time and diaries are added to and never changed: the database itself refuses, whoever writes to it.
+"""Payments, logged time, diaries and foretold days are added to and never changed: the database itself refuses, whoever writes to it.
 
 Nothing outside is compared with: what the database was told to refuse is tried.
 """
@@ -17,13 +17,13 @@ from studio.bench import timing
 from studio.jobs.acts import note_down
 from studio.models import Job, TimeEntry
 
-TABLES = ["studio_payment", "studio_timeentry", "studio_alsoworked", "studio_jobnote"]
+TABLES = ["studio_payment", "studio_timeentry", "studio_alsoworked", "studio_jobnote", "studio_promisedday"]
 WORDS = "never changed"
 
 
 @pytest.fixture
 def job(books: User, pattern: PatternRevision, two_layers: dict) -> Job:
-    """A job with a payment, an hour at two operations and a line in its diary."""
+    """A job with a payment, an hour at two operations, a line in its diary and the days that were foretold."""
     made = new_job(books, pattern, two_layers)
     pay(made, 4000, books)
     entry = timing.write_down(operation(made, "CUT"), user=books, key=uuid4(), day=timezone.localdate(), minutes=60)

@@ -5,6 +5,7 @@ empty bench), RFC 9111 (`no-store`); six hours a day from Monday to Friday are c
 """
 
 import math
+from dataclasses import replace
 from datetime import date, timedelta
 from uuid import uuid4
 
@@ -25,9 +26,12 @@ from quotes.desk.quoting import start_quote
 from quotes.models import Client, PatternRevision, QuoteRevision
 from studio.bench import timing
 from studio.bench.job_making import set_dates
+from studio.calendar.days import Days, days_known
+from studio.calendar.endings import endings
 from studio.calendar.work_ahead import promise_for, works_ahead
 from studio.client.fittings import hold_fitting, plan_fitting
 from studio.models import CalendarLink, DayOff, Job, WorkingHours
+from studio.schedule.worked import ALL_WORKED
 
 TODAY = timezone.localdate
 ONE_DAY = timedelta(days=1)
@@ -45,6 +49,10 @@ def asked(job: Job, pattern: PatternRevision, two_layers: dict, books: User) -> 
     return start_quote(client=client, title="Stays", due=None, pattern=pattern, options=[two_layers], user=books)
 
 
+def known() -> Days:
+    return days_known(endings(), TODAY())
+
+
 def needed(job: Job) -> int:
     (ahead,) = works_ahead(TODAY())
     return sum(stage.minutes for stage in ahead.work.stages)
@@ -56,11 +64,13 @@ def feed_address(browser: Browser) -> str:
 
 
 def test_a_piece_on_an_empty_bench_is_promised_by_its_business_days(sent: QuoteRevision, browser: Browser):
-    found = promise_for(sent, 0, TODAY(), ahead=[])
+    full_days = replace(known(), worked=ALL_WORKED)
+    found = promise_for(sent, 0, TODAY(), ahead=[], days=full_days)
     labour = sent.figures["quotation"]["options"][0]["takeoff"]["labour"]
     for day, minutes in ((found.promise.day_50, labour["total_min"]), (found.promise.day_90, labour["high_min"])):
         by_hand = np.busday_offset(TODAY(), math.ceil(minutes / 360) - 1, roll="forward").astype(date)
         assert abs(np.busday_count(by_hand, day)) <= 1
+    found = promise_for(sent, 0, TODAY(), ahead=[], days=known())
     page = browser.get(reverse("promise", args=[sent.pk])).content.decode()
     assert f"likely to be finished by {day_text(found.promise.day_50)}" in page
     assert f"nine times in ten by {day_text(found.promise.day_90)}" in page
@@ -70,9 +80,9 @@ def test_a_piece_on_an_empty_bench_is_promised_by_its_business_days(sent: QuoteR
 def test_a_new_piece_comes_after_the_open_jobs_or_makes_a_promised_one_late(
     asked: QuoteRevision, job: Job, books: User, browser: Browser
 ):
-    alone = promise_for(asked, 0, TODAY(), ahead=[]).promise
+    alone = promise_for(asked, 0, TODAY(), ahead=[], days=known()).promise
     ahead = works_ahead(TODAY())
-    behind = promise_for(asked, 0, TODAY(), ahead=ahead).promise
+    behind = promise_for(asked, 0, TODAY(), ahead=ahead, days=known()).promise
     assert behind.day_50 > alone.day_90
     assert behind.warnings == ()
     set_dates(job, due=None, promised=alone.day_90, user=books)
@@ -184,10 +194,10 @@ def test_hours_are_kept_and_bad_ones_refused(job: Job, browser: Browser):
 
 def test_days_off_are_kept_taken_out_and_bad_ones_refused(job: Job, browser: Browser):
     address, today = reverse("calendar"), TODAY()
-    before = promise_for(job.revision, 0, today, ahead=[]).promise.day_50
+    before = promise_for(job.revision, 0, today, ahead=[], days=known()).promise.day_50
     said = {"act": "day-off", "first": today.isoformat(), "last": (today + 13 * ONE_DAY).isoformat(), "words": "Sea"}
     assert browser.post(address, said).status_code == 302
-    assert promise_for(job.revision, 0, today, ahead=[]).promise.day_50 == before + 14 * ONE_DAY
+    assert promise_for(job.revision, 0, today, ahead=[], days=known()).promise.day_50 == before + 14 * ONE_DAY
     assert "Sea" in browser.get(address).content.decode()
     # The last before the first, more than a year, and a year that leaves no day to work on.
     for days in (-1, 9000, 365):
@@ -195,7 +205,7 @@ def test_days_off_are_kept_taken_out_and_bad_ones_refused(job: Job, browser: Bro
         assert browser.post(address, bad).status_code == 422, days
     assert browser.post(address, {"act": "day-off", "first": "soon"}).status_code == 422
     browser.post(reverse("day-off-take-away", args=[DayOff.objects.get().pk]))
-    assert promise_for(job.revision, 0, today, ahead=[]).promise.day_50 == before
+    assert promise_for(job.revision, 0, today, ahead=[], days=known()).promise.day_50 == before
 
 
 def test_the_feed_holds_due_days_and_fittings_and_no_client(job: Job, books: User, browser: Browser):

@@ -16,6 +16,7 @@ from quotes.labour.spread import Spread, spread_of
 from studio.schedule.calendar import WorkingCalendar
 from studio.schedule.plan import Stage, Work
 from studio.schedule.promise import PACE_SHARE, Promise, promise
+from studio.schedule.worked import ALL_WORKED
 
 MONDAY = date(2027, 1, 4)
 ONE_DAY = timedelta(days=1)
@@ -31,7 +32,7 @@ def work(job: str, minutes: int, promised: date | None = None) -> Work:
 
 def asked(new: Work, *ahead: Work, behind: tuple[Work, ...] = (), spread: Spread = UNSURE, seed: int = 7) -> Promise:
     each = {entry.job: spread for entry in (new, *ahead, *behind)}
-    return promise(new, ahead, EVERY_DAY, MONDAY, spread=each, behind=behind, seed=seed, draws=4000)
+    return promise(new, ahead, EVERY_DAY, MONDAY, spread=each, worked=ALL_WORKED, behind=behind, seed=seed, draws=4000)
 
 
 def test_one_job_is_promised_for_the_quantiles_of_its_estimate():
@@ -113,7 +114,7 @@ def test_two_jobs_of_one_name_and_no_draws_are_slips():
     with pytest.raises(ValueError, match="same name"):
         asked(work("A", 1), work("A", 2))
     with pytest.raises(ValueError, match="one draw"):
-        promise(work("A", 1), [], EVERY_DAY, MONDAY, spread={"A": SURE}, seed=1, draws=0)
+        promise(work("A", 1), [], EVERY_DAY, MONDAY, spread={"A": SURE}, worked=ALL_WORKED, seed=1, draws=0)
 
 
 class SimulatedStudio:
@@ -178,7 +179,9 @@ def promises_of(seed: int) -> list[tuple[Promise, date]]:
         studio.live(studio.luck.randint(3, 12))
         ahead, new = studio.still_needed(), studio.commission()
         spread = {entry.job: UNSURE for entry in (*ahead, new)}
-        made[new.job] = promise(new, ahead, PART_TIME, studio.today, spread=spread, seed=seed, draws=200)
+        made[new.job] = promise(
+            new, ahead, PART_TIME, studio.today, spread=spread, worked=ALL_WORKED, seed=seed, draws=200
+        )
         studio.begin(new)
     while len(studio.bench.finished) < len(studio.factors):
         studio.live(1)
