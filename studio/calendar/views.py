@@ -82,8 +82,7 @@ def promise(request: HttpRequest, revision: int) -> HttpResponse:
         request.GET if ahead else None, jobs=[(open_job.job.reference, str(open_job.job)) for open_job in ahead]
     )
     before = form.cleaned_data["before"] if form.is_valid() else ""
-    days = service.days_known(endings(), today)
-    rows = [] if job else promise_rows(quoted, ahead, days, before=before, on=today)
+    rows = [] if job else promise_rows(quoted, ahead, service.days_known(endings(), today), before=before, on=today)
     context = {"revision": quoted, "job": job, "form": form, "rows": rows, "has_jobs": bool(ahead)}
     return render(request, "studio/calendar/promise.html", context, status=422 if form.errors else 200)
 
