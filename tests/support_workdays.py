@@ -112,12 +112,22 @@ class _Job:
     begun: date
 
 
-def promises(daily: Daily, seed: int, *, jobs: int, draws: int, known: WorkedShare | None = None) -> Iterator[Promised]:
+def promises(
+    daily: Daily,
+    seed: int,
+    *,
+    jobs: int,
+    draws: int,
+    known: WorkedShare | None = None,
+    told_pace_share: float | None = None,
+) -> Iterator[Promised]:
     """Yield so many jobs of a workroom, each when it is finished.
 
     Args:
         known: what every promise rests on, in place of what was learnt so far.
+        told_pace_share: how much of their variance the hours of jobs are told to have in common, where it is not the truth.
     """
+    told = daily.pace_share if told_pace_share is None else told_pace_share
     # Paces are spread evenly over their distribution, as few workrooms would not do by chance.
     room = _Workroom(daily, random.Random(seed), NormalDist().inv_cdf((seed * GOLDEN_RATIO + 0.5) % 1))
     queue: list[_Job] = []
@@ -131,7 +141,7 @@ def promises(daily: Daily, seed: int, *, jobs: int, draws: int, known: WorkedSha
             factor = room.factor()
             new = _Job(number=number, planned=planned, factor=factor, left=planned * factor, begun=room.today)
             worked = known or worked_share(_weeks(room, spans, queue))
-            promised[number] = _promised(new, queue, worked, room, seed=1000 * seed + number, draws=draws)
+            promised[number] = _promised(new, queue, worked, room.today, told, seed=1000 * seed + number, draws=draws)
             queue.append(new)
         minutes = room.minutes_of_today()
         room.logged[room.today] = minutes
@@ -155,7 +165,9 @@ def _weeks(room: _Workroom, spans: list[OpenSpan], queue: list[_Job]) -> tuple[W
     )
 
 
-def _promised(new: _Job, queue: list[_Job], worked: WorkedShare, room: _Workroom, *, seed: int, draws: int) -> Promised:
+def _promised(
+    new: _Job, queue: list[_Job], worked: WorkedShare, today: date, pace_share: float, *, seed: int, draws: int
+) -> Promised:
     works = [
         Work(job=str(job.number), stages=(Stage(minutes=max(1, round(job.left / job.factor))),))
         for job in [*queue, new]
@@ -164,11 +176,11 @@ def _promised(new: _Job, queue: list[_Job], worked: WorkedShare, room: _Workroom
         works[-1],
         works[:-1],
         WEEK,
-        room.today,
+        today,
         spread={work.job: SPREAD for work in works},
         worked=worked,
         seed=seed,
-        pace_share=room.daily.pace_share,
+        pace_share=pace_share,
         draws=draws,
     )
-    return Promised(number=new.number, made_on=room.today, day_50=made.day_50, day_90=made.day_90, finished=room.today)
+    return Promised(number=new.number, made_on=today, day_50=made.day_50, day_90=made.day_90, finished=today)

@@ -1,20 +1,22 @@
 """How often promised days are kept in invented workrooms, a line a kind: `make promises`, or with a number of workrooms.
 
 For the first five jobs of a workroom, the first twenty, and the next twenty: the share of days kept that hold nine times
-in ten, and that of the likely days; beside it the same for the next twenty as if all planned hours were worked.
+in ten, and that of the likely days. Beside it the same for the next twenty where the hours of jobs are told to hang together
+as by default, whether they do or not; and as if all planned hours were worked.
 """
 
 import sys
 from collections import defaultdict
 from collections.abc import Sequence
 from pathlib import Path
+from typing import Any
 
 PROJECT = Path(__file__).parents[2]
 sys.path[:0] = [str(PROJECT), str(PROJECT / "tests")]
 
 from support_workdays import KINDS, Promised, promises  # noqa: E402  the path is set above
 
-from studio.schedule.promise import DRAWS  # noqa: E402
+from studio.schedule.promise import DRAWS, PACE_SHARE  # noqa: E402
 from studio.schedule.worked import ALL_WORKED  # noqa: E402
 
 JOBS = 40
@@ -32,18 +34,19 @@ def main(arguments: Sequence[str]) -> None:
     """Print the table."""
     count = int(arguments[0]) if arguments else 100
     pooled: dict[str, list[Promised]] = defaultdict(list)
-    stretches = [*STRETCHES, "21–40, all worked"]
+    others: dict[str, dict[str, Any]] = {
+        "default pace": {"told_pace_share": PACE_SHARE},
+        "all worked": {"known": ALL_WORKED},
+    }
+    stretches = [*STRETCHES, *others]
     print(f"{count} workrooms a kind; kept of 90 % and of 50 % days, in percent")
     print(f"{'':<25}" + " | ".join(f"{name:>16}" for name in stretches))
     for kind, daily in KINDS.items():
         jobs = [job for seed in range(count) for job in promises(daily, seed, jobs=JOBS, draws=DRAWS)]
         found = {name: [job for job in jobs if job.number in numbers] for name, numbers in STRETCHES.items()}
-        found[stretches[-1]] = [
-            job
-            for seed in range(count)
-            for job in promises(daily, seed, jobs=JOBS, draws=DRAWS, known=ALL_WORKED)
-            if job.number > 20
-        ]
+        for name, told in others.items():
+            every = [job for seed in range(count) for job in promises(daily, seed, jobs=JOBS, draws=DRAWS, **told)]
+            found[name] = [job for job in every if job.number > 20]
         print(f"{kind:<25}" + " | ".join(cell(found[name]) for name in stretches), flush=True)
         for name, rows in found.items():
             pooled[name] += rows
