@@ -73,11 +73,12 @@ def days_to_finish(
     Raises:
         Refused: a year without a working minute, or a plan of more than ten years.
     """
-    left = [array.copy() for array in minutes]
-    draws = len(left[0]) if left else 1
+    left = [array.T.copy() for array in minutes]  # a row per stage
+    draws = len(minutes[0]) if minutes else 1
     reached = np.zeros((len(works), draws), dtype=np.int64)
     stage_counts = np.array([[len(work.stages)] for work in works], dtype=np.int64).reshape(-1, 1)
     finished = np.where(reached == stage_counts, 0, -1)
+    needs: Whole | None = None
     for offset, (day, open_minutes) in enumerate(calendar.days_from(start)):
         if (finished >= 0).all():
             break
@@ -89,10 +90,35 @@ def days_to_finish(
                 "Look for a day that is years away among materials and fittings, or for too many minutes.",
             )
         capacity = weeks.minutes_on(day, open_minutes)
-        at_fitting = _hold_fittings(works, left, reached, capacity, day)
-        _work_at_bench(works, left, reached, capacity, day, at_fitting)
-        finished[(reached == stage_counts) & (finished < 0)] = offset
+        if needs is None and _nothing_is_waited_for(works, reached, day):
+            needs = _minutes_to_each_end(left, reached)
+        if needs is None:
+            at_fitting = _hold_fittings(works, left, reached, capacity, day)
+            _work_at_bench(works, left, reached, capacity, day, at_fitting)
+            is_done = reached == stage_counts
+        else:
+            needs -= capacity
+            is_done = needs <= 0
+        finished[is_done & (finished < 0)] = offset
     return finished.T
+
+
+def _nothing_is_waited_for(works: Sequence[Work], reached: Whole, day: date) -> bool:
+    """Whether from a day on all that is left is bench work that can be done: jobs are then worked on one after another."""
+    return all(
+        stage.fixed_day is None and (stage.earliest is None or stage.earliest <= day)
+        for work, least in zip(works, reached.min(axis=1).tolist(), strict=True)
+        for stage in work.stages[least:]
+    )
+
+
+def _minutes_to_each_end(left: Sequence[Whole], reached: Whole) -> Whole:
+    """Per job and draw, what it still needs together with all jobs before it."""
+    each = [
+        (stages * (np.arange(len(stages))[:, None] >= done)).sum(axis=0)
+        for stages, done in zip(left, reached, strict=True)
+    ]
+    return np.cumsum(np.array(each), axis=0)
 
 
 def _hold_fittings(
@@ -108,7 +134,7 @@ def _hold_fittings(
             here = (reached[index] == number) & ~held[index]
             if day > stage.fixed_day:
                 here &= is_open
-            np.subtract(capacity, left[index][:, number], out=capacity, where=here)
+            np.subtract(capacity, left[index][number], out=capacity, where=here)
             reached[index] += here
             held[index] |= here
     np.maximum(capacity, 0, out=capacity)
@@ -124,19 +150,23 @@ def _work_at_bench(
     at_fitting: NDArray[np.bool_],
 ) -> None:
     """Spend the minutes of the day on the jobs in order. Changes `left`, `reached` and `capacity`."""
+    has_time = capacity > 0
     for index, (work, least) in enumerate(zip(works, reached.min(axis=1).tolist(), strict=True)):
         if least == len(work.stages):
             continue
-        if not capacity.any():
+        if not has_time.any():
             return
         for number, stage in enumerate(work.stages[least:], start=least):
             if stage.earliest is not None and day < stage.earliest:
                 break
-            here = (reached[index] == number) & ~at_fitting[index]
-            if stage.fixed_day is not None or not here.any():
+            if stage.fixed_day is not None:
                 continue
-            remaining = left[index][:, number]
-            worked = np.where(here, np.minimum(capacity, remaining), 0)
+            here = (reached[index] == number) & has_time & ~at_fitting[index]
+            if not here.any():
+                continue
+            remaining = left[index][number]
+            worked = np.minimum(capacity, remaining) * here
             remaining -= worked
             capacity -= worked
             reached[index] += here & (remaining == 0)
+            has_time = capacity > 0

@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from datetime import date, timedelta
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -10,7 +11,9 @@ from support_calendar import finish_days, finished_minute_by_minute
 
 from inventory.ground.findings import Refused
 from studio.schedule.calendar import WorkingCalendar
-from studio.schedule.plan import Stage, Work
+from studio.schedule.drawn_weeks import draw_weeks
+from studio.schedule.plan import Stage, Work, days_to_finish
+from studio.schedule.worked import WorkedShare
 
 MONDAY = date(2027, 1, 4)
 WEEK = WorkingCalendar(minutes_by_weekday=(360, 360, 360, 360, 240, 0, 0))
@@ -109,6 +112,34 @@ def test_every_plan_ends_as_it_does_minute_by_minute(
     works: list[Work], calendar: tuple[WorkingCalendar, Callable[[date], int]], ahead: int
 ):
     assert finish_days(works, calendar[0], day(ahead)) == finished_minute_by_minute(works, calendar[1], day(ahead))
+
+
+@st.composite
+def shares(draw: st.DrawFn) -> WorkedShare:
+    """Weeks with lost days and overtime, each as likely as the others."""
+    each = draw(
+        st.lists(st.lists(st.sampled_from([0.0, 0.4, 1.0, 1.6]), min_size=7, max_size=7), min_size=1, max_size=4)
+    )
+    weeks = [*(tuple(week) for week in each), (1.0,) * 7]
+    return WorkedShare(weeks=tuple(weeks), week_shares=(1.0,) * len(weeks), weights=(1.0,) * len(weeks), observed=0)
+
+
+@settings(max_examples=100, deadline=None)
+@given(works=books(), calendar=calendars(), share=shares(), ahead=st.integers(0, 6))
+def test_each_walk_of_weeks_that_go_otherwise_ends_as_it_does_minute_by_minute(
+    works: list[Work], calendar: tuple[WorkingCalendar, Callable[[date], int]], share: WorkedShare, ahead: int
+):
+    start, draws = day(ahead), 3
+    weeks = draw_weeks(share, draws, start, seed=4)
+    planned = [np.tile([stage.minutes for stage in each.stages], (draws, 1)).astype(np.int64) for each in works]
+    offsets = days_to_finish(works, planned, calendar[0], weeks, start)
+    for walk in range(draws):
+
+        def minutes_on(when: date, walk: int = walk) -> int:
+            return int(weeks.minutes_on(when, calendar[1](when))[walk])
+
+        expected = finished_minute_by_minute(works, minutes_on, start)
+        assert [start + timedelta(days=int(offset)) for offset in offsets[walk]] == expected
 
 
 def test_a_day_far_away_and_a_year_without_work_are_refused():
