@@ -10,6 +10,8 @@ from studio.schedule.worked import WorkedShare
 __all__ = ["how_days_are_found", "reasons_text", "turn_text", "worked_text"]
 
 MOST_NAMED = 3
+MOSTLY, HARDLY = 0.5, 0.02
+"""The part of default weeks above which they are most of what is known, and below which they are not spoken of."""
 DEFAULT_WEEKS = "stated weeks (common practice, no source; days lost to sickness are in them)"
 
 
@@ -31,20 +33,21 @@ def how_days_are_found(worked: WorkedShare) -> list[tuple[str, str]]:
 
 def worked_text(worked: WorkedShare) -> str:
     """Return how much of the planned hours is worked, and how that is known."""
-    share = f"{worked.mean:.0%}".replace("%", " %")
-    default = len(worked.weeks) - worked.observed
+    share, part = _percent(worked.mean), worked.default_part
+    default = f"{len(worked.weeks) - worked.observed} {DEFAULT_WEEKS}"
     if not worked.observed:
         return (
-            f"Of planned hours {share} are taken to be worked, by {default} {DEFAULT_WEEKS}. No whole week of your own "
-            "is logged yet, so the days are as rough as that."
+            f"Of planned hours {share} are taken to be worked, by {default}. No whole week of your own is logged yet, so "
+            "the days are as rough as that."
         )
     own = "1 week of your own" if worked.observed == 1 else f"{worked.observed} weeks of your own"
-    if worked.is_mostly_default:
+    if part > MOSTLY:
         return (
             f"Of planned hours {share} are taken to be worked. Only {own} tell of it yet, which is too little: most of it "
-            f"rests on {default} {DEFAULT_WEEKS}."
+            f"rests on {default}."
         )
-    return f"Of planned hours {share} are worked, by what was logged in {own}; stated weeks hardly count any more."
+    known = f"Of planned hours {share} are worked, by what was logged in {own}"
+    return f"{known}." if part < HARDLY else f"{known}; {default} still count for {_percent(part)} of it."
 
 
 def turn_text(before: Sequence[str]) -> str:
@@ -63,9 +66,13 @@ def reasons_text(reasons: DayReasons) -> str:
         parts.append(f"Materials by {day_text(reasons.materials_by)}.")
     if reasons.not_offered:
         parts.append(f"Nobody offered {named_text(reasons.not_offered, most=MOST_NAMED)}.")
-    share = f"{reasons.worked_share:.0%}".replace("%", " %")
+    share = _percent(reasons.worked_share)
     parts.append(
         f"{minutes_text(reasons.minutes_a_week)} a week, of which {share} worked, "
         f"by {reasons.own_weeks or 'no'} week{'' if reasons.own_weeks == 1 else 's'} of your own."
     )
     return " ".join(parts)
+
+
+def _percent(share: float) -> str:
+    return f"{100 * share:.0f} %"

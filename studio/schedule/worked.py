@@ -86,9 +86,9 @@ class WorkedShare:
         return fsum(s * w for s, w in zip(self.week_shares, self.weights, strict=True)) / fsum(self.weights)
 
     @property
-    def is_mostly_default(self) -> bool:
-        """Whether the default weeks count for more than the workroom's own."""
-        return fsum(self.weights[len(self.weights) - self.observed :]) < fsum(self.weights) / 2
+    def default_part(self) -> float:
+        """How much of what is known are the default weeks, 0 to 1."""
+        return fsum(self.weights[: len(self.weights) - self.observed]) / fsum(self.weights)
 
 
 ALL_WORKED = WorkedShare(weeks=((1.0,) * DAYS_OF_A_WEEK,), week_shares=(1.0,), weights=(1.0,), observed=0)

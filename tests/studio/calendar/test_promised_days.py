@@ -13,9 +13,11 @@ from inventory.ground.wording import day_text
 from studio.bench.job_making import cancel_job, make_job, set_dates
 from studio.calendar.days import days_known
 from studio.calendar.endings import endings
+from studio.calendar.evidence import reasons_text
 from studio.calendar.promised_days import judged_jobs
 from studio.calendar.work_ahead import outlook_of, works_ahead
 from studio.models import DayOff, Job, PromisedDay
+from studio.schedule.day_reasons import DayReasons
 
 TODAY = timezone.localdate
 ONE_DAY = timedelta(days=1)
@@ -138,6 +140,40 @@ def test_the_calendar_says_how_its_days_were_kept(job: Job, browser: Browser):
     assert "likely day" not in kept()
     page = browser.get(reverse("calendar")).content.decode()
     assert all(words in page for words in ("How days were kept", "5 of 10", "2 of 10", "later"))
+
+
+def test_likely_days_that_are_seldom_kept_are_said_so(job: Job, browser: Browser):
+    for _ in range(8):
+        delivered_late(job, 5)
+    sentence = browser.get(reverse("calendar")).context["page"].kept.sentence
+    assert sentence.endswith("The likely day was kept by 0, clearly fewer than half.")
+
+
+def test_where_no_plan_can_be_made_fittings_days_off_and_kept_days_stand_still(job: Job, browser: Browser):
+    delivered_late(job, 0)
+    DayOff.objects.create(first=TODAY(), last=TODAY() + 500 * ONE_DAY, words="Round the world")
+    page = browser.get(reverse("calendar")).context["page"]
+    assert [finding.code for finding in page.findings] == ["calendar.no-time"]
+    assert [row.what for row in page.agenda] == ["Round the world"]
+    assert page.kept.figures[0].count == "1 of 1"
+
+
+def test_what_a_day_rested_on_is_told_in_sentences():
+    reasons = DayReasons(
+        minutes=1500,
+        low_minutes=1200,
+        high_minutes=2100,
+        before=("Q3", "Q5"),
+        materials_by=date(2027, 3, 4),
+        not_offered=(),
+        minutes_a_week=1140,
+        worked_share=0.846,
+        own_weeks=1,
+    )
+    assert reasons_text(reasons) == (
+        "It needed 25 h, 20 h to 35 h. After Q3, Q5. Materials by 4 March 2027. "
+        "19 h a week, of which 85 % worked, by 1 week of your own."
+    )
 
 
 def test_days_that_are_always_kept_could_be_earlier(job: Job, browser: Browser):

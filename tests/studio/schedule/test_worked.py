@@ -110,8 +110,10 @@ def test_default_weeks_fade_as_weeks_come_in():
 
     known = [worked_share(weeks(count)) for count in (0, 1, 3, 10, 30)]
     assert [share.observed for share in known] == [0, 1, 3, 10, 30]
-    assert [share.is_mostly_default for share in known] == [True, True, True, False, False]
     # By hand: the default weeks weigh 6 and half as much after every five weeks, ten weeks of a half weigh ten.
+    assert [share.default_part for share in known] == pytest.approx(
+        [6 * 0.5 ** (count / 5) / (6 * 0.5 ** (count / 5) + count) for count in (0, 1, 3, 10, 30)]
+    )
     assert known[0].mean == pytest.approx(0.85)
     assert known[3].mean == pytest.approx((1.5 * 0.85 + 10 * 0.5) / 11.5)
     assert known[4].mean == pytest.approx(0.5, abs=0.002)
