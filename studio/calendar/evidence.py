@@ -58,8 +58,8 @@ def turn_text(before: Sequence[str]) -> str:
 def reasons_text(reasons: DayReasons) -> str:
     """Return what a day of the past rested on, as sentences."""
     parts = [
-        f"It needed {minutes_text(reasons.minutes)}, "
-        f"{minutes_text(reasons.low_minutes)} to {minutes_text(reasons.high_minutes)}.",
+        f"It needed {minutes_text(reasons.minutes)} "
+        f"({minutes_text(reasons.low_minutes)} to {minutes_text(reasons.high_minutes)}).",
         turn_text(reasons.before),
     ]
     if reasons.materials_by is not None:

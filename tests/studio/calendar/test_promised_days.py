@@ -171,7 +171,7 @@ def test_what_a_day_rested_on_is_told_in_sentences():
         own_weeks=1,
     )
     assert reasons_text(reasons) == (
-        "It needed 25 h, 20 h to 35 h. After Q3, Q5. Materials by 4 March 2027. "
+        "It needed 25 h (20 h to 35 h). After Q3, Q5. Materials by 4 March 2027. "
         "19 h a week, of which 85 % worked, by 1 week of your own."
     )
 
