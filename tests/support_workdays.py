@@ -16,7 +16,7 @@ from statistics import NormalDist
 from quotes.labour.spread import NORMAL_90, spread_of
 from studio.schedule.calendar import WorkingCalendar
 from studio.schedule.plan import Stage, Work
-from studio.schedule.promise import PACE_SHARE, promise
+from studio.schedule.promise import promise
 from studio.schedule.worked import OpenSpan, WorkedShare, WorkedWeek, worked_share, worked_weeks
 
 __all__ = ["KINDS", "Daily", "Promised", "promises"]
@@ -54,8 +54,8 @@ KINDS = {
     "full days": Daily(),
     "days 85 % full": Daily(share=0.85, week_sd=0.10, day_sd=0.15),
     "sickness": Daily(falls_ill=0.012),
-    "hours overrun together": Daily(pace_share=PACE_SHARE),
-    "all of it": Daily(share=0.85, week_sd=0.10, day_sd=0.15, falls_ill=0.012, pace_share=PACE_SHARE),
+    "hours overrun together": Daily(pace_share=0.5),
+    "all of it": Daily(share=0.85, week_sd=0.10, day_sd=0.15, falls_ill=0.012, pace_share=0.5),
 }
 
 

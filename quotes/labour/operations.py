@@ -63,11 +63,15 @@ class Operation:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LearntRange:
-    """What low and high of a piece's total are of likely, low <= 1 <= high; `rule` says from what that was learnt."""
+    """What low and high of a piece's total are of likely, low <= 1 <= high; `rule` says from what that was learnt.
+
+    `common_share` is the part of its variance that the next pieces have in common; None where an earlier version kept it.
+    """
 
     low: float
     high: float
     rule: str
+    common_share: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -9,10 +9,12 @@ from django.db.models import Sum
 
 from inventory.ground.findings import refuse
 from inventory.ground.wording import day_text
+from quotes.workroom.settings import standard_times
 from studio.calendar.endings import Ending
 from studio.defaults import studio_defaults
 from studio.models import DayOff, TimeEntry, WorkingHours
 from studio.schedule.calendar import WorkingCalendar
+from studio.schedule.promise import PACE_SHARE
 from studio.schedule.worked import DAYS_OF_A_WEEK, WorkedShare, worked_share, worked_weeks
 
 __all__ = ["Days", "add_day_off", "days_known", "remove_day_off", "save_hours", "working_calendar"]
@@ -22,11 +24,15 @@ MOST_DAYS_OFF = 366
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Days:
-    """The working days with their days off, past ones too, and what is known of how much of them is worked."""
+    """The working days with their days off, past ones too, and what is known of how much of them is worked.
+
+    `pace_share` is how much of what makes jobs quick or slow they have in common, as far as that was learnt.
+    """
 
     calendar: WorkingCalendar
     days_off: tuple[DayOff, ...]
     worked: WorkedShare
+    pace_share: float
 
 
 def days_known(endings: Sequence[Ending], on: date) -> Days:
@@ -48,7 +54,13 @@ def days_known(endings: Sequence[Ending], on: date) -> Days:
         open_spans=[ending.at_the_table for ending in endings if (ending.at_the_table[1] or on) > since],
         today=on,
     )
-    return Days(calendar=_calendar(hours, days_off), days_off=tuple(days_off), worked=worked_share(weeks))
+    learnt = standard_times().learnt_range
+    return Days(
+        calendar=_calendar(hours, days_off),
+        days_off=tuple(days_off),
+        worked=worked_share(weeks),
+        pace_share=PACE_SHARE if learnt is None or learnt.common_share is None else learnt.common_share,
+    )
 
 
 def working_calendar() -> WorkingCalendar:

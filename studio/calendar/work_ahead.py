@@ -103,7 +103,7 @@ def outlook_of(ahead: Sequence[Ahead], days: Days, on: date) -> tuple[Outlook, .
     """Return by when each open job is finished, in their order. Raises Refused as `days_to_finish`."""
     spread = {open_job.work.job: open_job.spread for open_job in ahead}
     works = [open_job.work for open_job in ahead]
-    return outlook(works, days.calendar, on, spread=spread, worked=days.worked, seed=SEED)
+    return outlook(works, days.calendar, on, spread=spread, worked=days.worked, pace_share=days.pace_share, seed=SEED)
 
 
 def promise_for(
@@ -140,6 +140,7 @@ def promise_for(
         on,
         spread={new.job: _spread(option), **{open_job.work.job: open_job.spread for open_job in ahead}},
         worked=days.worked,
+        pace_share=days.pace_share,
         seed=SEED,
         behind=works[place:],
     )

@@ -14,10 +14,14 @@ __all__ = ["Guess", "believed_min", "foretell", "log_factor", "log_trend", "took
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Guess:
-    """Whole minutes as the logarithm of their middle and its standard deviation."""
+    """Whole minutes as the logarithm of their middle and its standard deviation.
+
+    `common` is that of the part of it that the next jobs share: what is not known of the workroom, not the job's own luck.
+    """
 
     log_min: float
     spread: float
+    common: float = 0.0
 
 
 def foretell(known: Fit, estimates: Mapping[str, float], maker: str) -> Guess:
@@ -42,9 +46,13 @@ def foretell(known: Fit, estimates: Mapping[str, float], maker: str) -> Guess:
     if maker and maker not in known.columns.makers:
         strange += beliefs.maker_sd**2
     luck = float((share**2).sum()) * known.luck_sd**2
-    variance = float(lean @ known.covariance @ lean) + strange + beliefs.walk_sd**2 + known.job_sd**2
-    variance += luck * beliefs.tail_freedom / (beliefs.tail_freedom - 2)
-    return Guess(log_min=math.log(whole) + known.total_bias - luck / 2, spread=math.sqrt(variance))
+    shared = float(lean @ known.covariance @ lean) + strange + beliefs.walk_sd**2
+    alone = known.job_sd**2 + luck * beliefs.tail_freedom / (beliefs.tail_freedom - 2)
+    return Guess(
+        log_min=math.log(whole) + known.total_bias - luck / 2,
+        spread=math.sqrt(shared + alone),
+        common=math.sqrt(shared),
+    )
 
 
 def log_factor(known: Fit, code: str) -> Guess:

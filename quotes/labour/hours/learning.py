@@ -52,13 +52,18 @@ class Practice:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Forecast:
-    """A next job's whole minutes, without allowance: the middle, and the range that holds them 8 times in 10."""
+    """A next job's whole minutes, without allowance: the middle, and the range that holds them 8 times in 10.
+
+    Attributes:
+        common_share: of the variance of their logarithm, what the next jobs have in common with it, 0 to 1.
+    """
 
     name: str
     default_min: float
     likely_min: float
     low_min: float
     high_min: float
+    common_share: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -121,7 +126,14 @@ def foretell(hours: Hours, job: NextJob) -> Forecast:
         raise ValueError("An estimate takes at least one operation with minutes above 0.")
     guess = hours.known.foretell(job.estimates, job.maker)
     low, likely, high = _range(guess)
-    return Forecast(name=job.name, default_min=job.default_min, likely_min=likely, low_min=low, high_min=high)
+    return Forecast(
+        name=job.name,
+        default_min=job.default_min,
+        likely_min=likely,
+        low_min=low,
+        high_min=high,
+        common_share=(guess.common / guess.spread) ** 2,
+    )
 
 
 def _factor(known: Known, code: str, default_min: float, jobs: int) -> OperationFactor:

@@ -57,7 +57,11 @@ class Known:
         guesses = [foretell(each, estimates, maker) for each in self.fits]
         return self.mixed(
             [
-                Guess(log_min=guess.log_min + corrected.bias, spread=guess.spread * corrected.width)
+                Guess(
+                    log_min=guess.log_min + corrected.bias,
+                    spread=guess.spread * corrected.width,
+                    common=guess.common * corrected.width,
+                )
                 for guess, corrected in zip(guesses, self.corrections, strict=True)
             ]
         )
@@ -70,9 +74,16 @@ class Known:
     def mixed(self, guesses: Sequence[Guess]) -> Guess:
         """Return one guess of all explanations' own."""
         weights = np.array(self.weights)
-        logs, spreads = (np.array([getattr(guess, name) for guess in guesses]) for name in ("log_min", "spread"))
+        logs, spreads, common = (
+            np.array([getattr(guess, name) for guess in guesses]) for name in ("log_min", "spread", "common")
+        )
         middle = float(weights @ logs)
-        return Guess(log_min=middle, spread=math.sqrt(float(weights @ (spreads**2 + (logs - middle) ** 2))))
+        apart = (logs - middle) ** 2
+        return Guess(
+            log_min=middle,
+            spread=math.sqrt(float(weights @ (spreads**2 + apart))),
+            common=math.sqrt(float(weights @ (common**2 + apart))),
+        )
 
 
 class Walk:

@@ -38,4 +38,9 @@ def learnt_range(hours: Hours, piece: Mapping[str, float], times: StandardTimes)
     error = hours.judgement().mape_learnt
     if error is not None:
         words += f" Learnt minutes were off by {percent_text(round(error, 3))} on average."
-    return LearntRange(low=round(min(1.0, low), DIGITS), high=round(max(1.0, high), DIGITS), rule=words)
+    return LearntRange(
+        low=round(min(1.0, low), DIGITS),
+        high=round(max(1.0, high), DIGITS),
+        rule=words,
+        common_share=round(found.common_share, DIGITS),
+    )

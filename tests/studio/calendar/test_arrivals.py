@@ -155,4 +155,4 @@ def test_twelve_jobs_ask_no_more_queries_than_three(page: str, job: Job, books: 
     with_three = queries()
     open_jobs(9, like=job.revision, user=books, on=TODAY())
     assert Job.objects.open().count() == 12
-    assert queries() == with_three <= 22
+    assert queries() == with_three <= 23

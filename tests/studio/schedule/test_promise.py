@@ -12,7 +12,9 @@ from datetime import date, timedelta
 import pytest
 from support_calendar import MinuteBench, finish_days
 
+from quotes.labour.hours import NextJob, foretell, learn
 from quotes.labour.spread import Spread, spread_of
+from quotes.labour.standard import default_times
 from studio.schedule.calendar import WorkingCalendar
 from studio.schedule.plan import Stage, Work
 from studio.schedule.promise import PACE_SHARE, Promise, promise
@@ -194,3 +196,9 @@ def test_nine_in_ten_of_the_90_percent_dates_are_met():
     assert len(kept) == 720
     assert 0.87 <= sum(true <= made.day_90 for made, true in kept) / len(kept) <= 0.93
     assert 0.45 <= sum(true <= made.day_50 for made, true in kept) / len(kept) <= 0.62
+
+
+def test_what_jobs_have_in_common_before_any_was_learnt_from_is_what_the_model_of_hours_says():
+    pieces = {row.code: 40.0 for row in default_times().operations}
+    nothing = foretell(learn(()), NextJob(name="", estimates=pieces))
+    assert pytest.approx(nothing.common_share, abs=0.02) == PACE_SHARE
