@@ -33,6 +33,13 @@ class CalendarDefaults:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class BooksDefaults:
+    """From when on a piece's hours are not sure."""
+
+    few_missing_minutes: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class LearningDefaults:
     """When a refused change is proposed again."""
 
@@ -45,6 +52,7 @@ class StudioDefaults:
 
     bench: BenchDefaults
     calendar: CalendarDefaults
+    books: BooksDefaults
     learning: LearningDefaults
 
 

@@ -18,6 +18,7 @@ _FIGURES = (
     "style",
     "construction",
     "is_under_floor",
+    "is_unsure",
     "document",
     "frozen_at",
 )

@@ -7,19 +7,24 @@ import logging
 from collections.abc import Iterable
 from decimal import Decimal
 
+from django.apps.registry import Apps
+from django.core.exceptions import FieldDoesNotExist
 from django.db import transaction
+from django.db.models import Q
 
-from inventory.ground.findings import refuse
+from inventory.ground.findings import Refused, refuse
 from quotes.workroom.settings import workroom
 from studio.accounts.actuals import gather
 from studio.accounts.signals import account_made
+from studio.jobs.acts import note_down
 from studio.models import Job, PieceAccount
 from studio.profit.account import account
 from studio.profit.kept_account import KEPT_ACCOUNT, KeptAccount
 
-__all__ = ["is_out_of_date", "settle", "settle_again", "settle_all"]
+__all__ = ["bring_along", "is_out_of_date", "settle", "settle_again", "settle_all"]
 
 logger = logging.getLogger(__name__)
+WORKED_OUT_ANEW = "What it earned was worked out anew: time that nobody logged counts as planned."
 
 
 @transaction.atomic
@@ -46,6 +51,26 @@ def settle_again(job: Job) -> None:
     """Bring a piece's account along after something of it changed; one that is closed, or not yet made, stays so."""
     if PieceAccount.objects.filter(job=job, frozen_at__isnull=True).exists():
         settle(job)
+
+
+def bring_along(apps: Apps, **kwargs: object) -> None:
+    """Work out anew, once, what earlier versions kept in months that are open; answers the end of a migration.
+
+    A piece that earned otherwise than was kept says so in its diary. Closed months stand as they are.
+    """
+    try:
+        apps.get_model("studio", "PieceAccount")._meta.get_field("is_unsure")
+    except (LookupError, FieldDoesNotExist):
+        return  # the database was migrated to an earlier form on purpose
+    earlier = Q(document__version__lt=KEPT_ACCOUNT.version) | Q(document__version=None)
+    for kept in PieceAccount.objects.filter(earlier, frozen_at__isnull=True).select_related("job"):
+        try:
+            with transaction.atomic():
+                anew = settle(kept.job)
+                if anew.actual_profit_minor != kept.actual_profit_minor:
+                    note_down(kept.job, WORKED_OUT_ANEW, by=None)
+        except Refused as refusal:
+            logger.warning("Not settled job=%s: %s", kept.job.reference, refusal)
 
 
 def _settled(job: Job) -> PieceAccount:
@@ -82,6 +107,7 @@ def _settled(job: Job) -> PieceAccount:
             "construction": job.construction,
             "client_name": job.client.name,
             "is_under_floor": floor is not None and reckoned.earned < Decimal(floor) * reckoned.hours,
+            "is_unsure": reckoned.is_unsure,
             "document": KEPT_ACCOUNT.written(KeptAccount(account=reckoned, quoted=quoted, actual=actual)),
         },
     )

@@ -15,8 +15,8 @@ from inventory.ground.money import Currency
 from inventory.models import Movement, Posting
 from inventory.shelf.settings import shelf
 from studio.jobs.sittings import worked
-from studio.models import Job, TimeEntry
-from studio.profit.piece import Actual, Amount, Quoted, Rework, Spoiled, UsedMaterial, WorkedOperation
+from studio.models import Job, JobOperation, TimeEntry
+from studio.profit.piece import Actual, Amount, Quoted, Rework, Spoiled, Unlogged, UsedMaterial, WorkedOperation
 from studio.profit.quoted import quoted_from
 
 __all__ = ["gather"]
@@ -38,7 +38,7 @@ def gather(job: Job) -> tuple[Quoted, Actual]:
     quoted = quoted_from(job.option, money, job.revision.snapshot.rates)
     sundries = _sundries(job, quoted)
     quoted, extras = _extras(quoted, money.from_minor(job.extras_minor))
-    worked, again = _time(job)
+    spent, again = _time(job, quoted)
     actual = Actual(
         net=money.from_minor(job.net_minor),
         fee=money.from_minor(job.fee_minor),
@@ -48,7 +48,7 @@ def gather(job: Job) -> tuple[Quoted, Actual]:
         discount=money.from_minor(job.discount_minor),
         materials=(*_materials(job, money), *sundries),
         spoiled=_spoiled(job, money),
-        hours=worked,
+        hours=spent,
         rework=again,
         labour_rate=quoted.labour_rate,
         overhead_rate=quoted.overhead_rate,
@@ -122,25 +122,41 @@ def _spoiled(job: Job, money: Currency) -> tuple[Spoiled, ...]:
     return tuple(Spoiled(cause=cause, value=money.from_minor(value)) for cause, value in sorted(values.items()))
 
 
-def _time(job: Job) -> tuple[tuple[WorkedOperation, ...], tuple[Rework, ...]]:
+def _time(job: Job, quoted: Quoted) -> tuple[tuple[WorkedOperation, ...], tuple[Rework, ...]]:
     """Hours by operation, and by cause what was done again; a correction stands in place of what it replaces.
 
-    A sitting over several operations is shared among them; all together take what was logged.
+    A sitting over several operations is shared among them; all together take what was logged. An operation without time
+    takes what was planned, unless its time stands with other work or it was left undone.
     """
     stands = TimeEntry.objects.standing().filter(operation__job=job, minutes__gt=0)
-    taken: dict[tuple[int, str, str], int] = defaultdict(int)
+    taken: dict[int, int] = defaultdict(int)
     again: dict[str, int] = defaultdict(int)
     for part in worked(stands):
         if part.cause:
             again[part.cause] += part.minutes
-        elif part.minutes:
-            taken[part.place, part.code, part.name] += part.minutes
+        else:
+            taken[part.operation] += part.minutes
+    planned = {row.code: row.hours for row in quoted.operations}
     hours = (
-        WorkedOperation(code=code, name=name, hours=_hours(minutes))
-        for (_, code, name), minutes in sorted(taken.items())
+        WorkedOperation(code=row.code, name=row.name, hours=_hours(taken[row.pk]))
+        if row.pk in taken
+        else _unlogged(row, planned.get(row.code))
+        for row in job.operations.order_by("place")
     )
     rework = (Rework(cause=cause, hours=_hours(minutes)) for cause, minutes in sorted(again.items()))
-    return tuple(hours), tuple(rework)
+    return tuple(row for row in hours if row.hours or row.unlogged), tuple(rework)
+
+
+def _unlogged(operation: JobOperation, quoted: Decimal | None) -> WorkedOperation:
+    """What counts of an operation that has no time: as quoted where nobody logged it, as planned where it was not quoted."""
+    why = Unlogged(operation.unlogged) or Unlogged.MISSING
+    planned = Decimal(repr(round(operation.planned_min, 6))) / 60 if quoted is None else quoted
+    return WorkedOperation(
+        code=operation.code,
+        name=operation.name,
+        hours=planned if why is Unlogged.MISSING else Decimal(0),
+        unlogged=why,
+    )
 
 
 def _hours(minutes: int) -> Decimal:

@@ -1,4 +1,7 @@
-"""Use cases of the day's close: time for what was ticked without any, and how long somebody was there, all in all."""
+"""Use cases of the day's close: time for what was done without any, and how long somebody was there, all in all.
+
+A piece that was handed over with more than a few missing minutes is asked about too, until its month is closed.
+"""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -13,19 +16,20 @@ from django.utils import timezone
 from inventory.ground.findings import refuse
 from inventory.ground.wording import named_text
 from inventory.shelf.settings import must_be_open, must_have_come, shelf
-from studio.bench.timing import MOST_MINUTES, also_worked, write_down
-from studio.jobs.acts import open_job
+from studio.accounts.accounting import settle_again
+from studio.bench.timing import MOST_MINUTES, also_worked, keep_written
 from studio.jobs.sittings import without_time
 from studio.models import DayPresent, Job, JobOperation, TimeEntry
+from studio.profit.piece import Unlogged
 
-__all__ = ["Unanswered", "be_present", "put_into", "unanswered", "write_together"]
+__all__ = ["Unanswered", "be_present", "leave_undone", "put_into", "unanswered", "write_together"]
 
 MOST_NAMED = 3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Unanswered:
-    """What one person ticked at an open job on a day, and of which no time is known."""
+    """What one person ticked at a job on a day, or what a delivered piece still lacks, and of which no time is known."""
 
     job: Job
     day: date
@@ -33,7 +37,9 @@ class Unanswered:
 
 
 def unanswered(user: User) -> list[Unanswered]:
-    """Return what a person ticked without time since the last month that is closed, the newest day first."""
+    """Return what a person ticked without time since the last month that is closed, the newest day first, and then what
+    delivered pieces lack.
+    """
     ticked = JobOperation.objects.filter(done_by=user, done_at__isnull=False, job__in=Job.objects.open())
     dated = [
         (timezone.localdate(operation.done_at), operation)
@@ -46,6 +52,20 @@ def unanswered(user: User) -> list[Unanswered]:
         Unanswered(job=operations[0].job, day=day, operations=tuple(operations))
         for (day, _), pairs in groupby(asked, key=lambda pair: (pair[0], pair[1].job_id))
         if (operations := [operation for _, operation in pairs])
+    ] + _of_delivered()
+
+
+def _of_delivered() -> list[Unanswered]:
+    """What the accounts of open months take to be missing, of pieces that lack more than a few minutes."""
+    unsure = JobOperation.objects.filter(
+        job__account__is_unsure=True, job__account__frozen_at__isnull=True, unlogged__in=(Unlogged.NO, Unlogged.MISSING)
+    )
+    rows = without_time(unsure).select_related("job__client").order_by("-job__delivered_on", "job", "place")
+    by_job = [tuple(found) for _, found in groupby(rows, key=lambda operation: operation.job_id)]
+    return [
+        Unanswered(job=operations[0].job, day=operations[0].job.delivered_on, operations=operations)
+        for operations in by_job
+        if operations[0].job.delivered_on is not None
     ]
 
 
@@ -54,17 +74,19 @@ def write_together(operations: Sequence[JobOperation], *, user: User, key: UUID,
     """Write down one sitting over operations that were done without time.
 
     Raises:
-        Refused: none of them, one that has time by now, or as `write_down`.
+        Refused: none of them, one that has time by now, a job that was given up, or as `keep_written`.
     """
     _must_be_some(operations)
     # Locked first, so that of two answers sent at once the second finds the first.
-    Job.objects.select_for_update().get(pk=operations[0].job_id)
+    job = Job.objects.select_for_update(of=("self",)).get(pk=operations[0].job_id)
     if (known := TimeEntry.objects.filter(key=key).first()) is not None:
         return known
-    open_job(operations[0].job_id)
+    _must_be_answerable(job)
     _must_lack_time(operations)
     first, *others = operations
-    return write_down(first, user=user, key=key, day=day, minutes=minutes, also=others)
+    entry = keep_written(first, user=user, key=key, day=day, minutes=minutes, also=others)
+    settle_again(job)
+    return entry
 
 
 @transaction.atomic
@@ -73,10 +95,11 @@ def put_into(entry: TimeEntry, operations: Sequence[JobOperation]) -> None:
 
     Raises:
         Refused: none of them, one that has time elsewhere by now, an entry that was corrected meanwhile, a closed month,
-            or a job that is over.
+            or a job that was given up.
     """
     _must_be_some(operations)
-    open_job(entry.operation.job_id)
+    job = Job.objects.select_for_update(of=("self",)).get(pk=entry.operation.job_id)
+    _must_be_answerable(job)
     must_be_open(entry.day)
     if TimeEntry.objects.filter(replaces=entry).exists():
         raise refuse(
@@ -86,6 +109,24 @@ def put_into(entry: TimeEntry, operations: Sequence[JobOperation]) -> None:
     further = [operation for operation in operations if operation not in there]
     _must_lack_time(further)
     also_worked(entry, further)
+    settle_again(job)
+
+
+@transaction.atomic
+def leave_undone(operations: Sequence[JobOperation]) -> None:
+    """Say of a delivered piece that operations were left out: they take nothing.
+
+    Raises:
+        Refused: none of them, one that has time by now, a piece that is not delivered, or a closed month.
+    """
+    _must_be_some(operations)
+    job = Job.objects.select_for_update(of=("self",)).get(pk=operations[0].job_id)
+    _must_be_answerable(job)
+    if job.is_open:
+        raise refuse("day.not-delivered", str(job), "This piece is still on the bench.", "Untick what is not done.")
+    _must_lack_time(operations)
+    JobOperation.objects.filter(pk__in=[row.pk for row in operations]).update(unlogged=Unlogged.UNDONE)
+    settle_again(job)
 
 
 def be_present(user: User, *, day: date, minutes: int) -> DayPresent:
@@ -101,6 +142,15 @@ def be_present(user: User, *, day: date, minutes: int) -> DayPresent:
     must_have_come(day, "day.to-come", "Say it when the day is over.")
     must_be_open(day)
     return DayPresent.objects.update_or_create(day=day, by=user, defaults={"minutes": minutes})[0]
+
+
+def _must_be_answerable(job: Job) -> None:
+    """A job that is open, or delivered in a month that is."""
+    if job.is_open:
+        return
+    if job.delivered_on is None:
+        raise refuse("job.over", str(job), "This job is over already.")
+    must_be_open(job.delivered_on)
 
 
 def _must_be_some(operations: Sequence[JobOperation]) -> None:

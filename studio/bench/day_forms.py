@@ -26,6 +26,7 @@ class AnswerForm(SittingForm):
         choices=[(minutes, minutes) for minutes in QUICK_MINUTES], coerce=int, required=False, empty_value=None
     )
     is_elsewhere = forms.BooleanField(required=False)
+    is_undone = forms.BooleanField(required=False)
 
     def __init__(self, *args: Any, job: Job, **kwargs: Any) -> None:
         super().__init__(*args, operations=job.operations.all(), **kwargs)
@@ -39,7 +40,7 @@ class AnswerForm(SittingForm):
         if said.get("is_elsewhere"):
             if said.get("entry") is None and "entry" not in self.errors:
                 self.add_error("entry", "Choose the entry that their time is in.")
-        elif said["minutes"] is None and not self.errors:
+        elif not said.get("is_undone") and said["minutes"] is None and not self.errors:
             self.add_error("minutes", "Say how long it took, together.")
         return said
 

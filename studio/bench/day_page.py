@@ -123,7 +123,7 @@ def _group(
     return AskedGroup(
         job=group.job,
         day=group.day,
-        when="" if group.day == on else day_text(group.day),
+        when=_when(group, on),
         operations=[
             AskedOperation(
                 pk=operation.pk,
@@ -141,6 +141,12 @@ def _group(
         faults=said.faults if said is not None else (),
         is_elsewhere=said is not None and bool(said.entry),
     )
+
+
+def _when(group: Unanswered, on: date) -> str:
+    if not group.job.is_open:
+        return f"delivered on {day_text(group.day)}"
+    return "" if group.day == on else day_text(group.day)
 
 
 def _entry_words(entry: TimeEntry, user: User) -> str:

@@ -33,6 +33,9 @@ def answer(request: HttpRequest, pk: int) -> HttpResponse:
             if said["is_elsewhere"]:
                 service.put_into(said["entry"], said["operations"])
                 messages.success(request, "Their time is taken to be in that entry.")
+            elif said["is_undone"]:
+                service.leave_undone(said["operations"])
+                messages.success(request, "They count as left out.")
             else:
                 key, on, minutes = said["key"], said["day"], said["minutes"]
                 service.write_together(said["operations"], user=maker(request), key=key, day=on, minutes=minutes)

@@ -19,7 +19,18 @@ from studio.defaults import studio_defaults
 from studio.jobs.acts import open_job
 from studio.models import AlsoWorked, Job, JobOperation, TimeEntry
 
-__all__ = ["also_worked", "correct", "end_all", "is_long", "join", "running", "start", "stop", "write_down"]
+__all__ = [
+    "also_worked",
+    "correct",
+    "end_all",
+    "is_long",
+    "join",
+    "keep_written",
+    "running",
+    "start",
+    "stop",
+    "write_down",
+]
 
 MOST_MINUTES = 24 * 60
 _OVER_HINT = "Note it as a change to another one."
@@ -130,6 +141,24 @@ def write_down(
     if (known := TimeEntry.objects.filter(key=key).first()) is not None:
         return known
     open_job(operation.job_id, hint=_OVER_HINT)
+    return keep_written(operation, user=user, key=key, day=day, minutes=minutes, cause=cause, also=also)
+
+
+def keep_written(
+    operation: JobOperation,
+    *,
+    user: User,
+    key: UUID,
+    day: date,
+    minutes: int,
+    cause: str = "",
+    also: Collection[JobOperation] = (),
+) -> TimeEntry:
+    """Keep written time, whatever stands of the job; part of the caller's act.
+
+    Raises:
+        Refused: no time, more than a day, a day to come, or a closed month.
+    """
     _believable(day, minutes)
     facts = {"operation": operation, "by": user, "cause": cause, "minutes": minutes, **_span(day, minutes)}
     entry, is_new = TimeEntry.objects.get_or_create(key=key, defaults=facts)

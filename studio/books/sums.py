@@ -27,7 +27,7 @@ KEYS = {"style": ("style",), "construction": ("construction",), "client": ("clie
 
 _STORED = (
     *("delivered_on", "style", "construction", "net_minor", "quoted_profit_minor", "actual_profit_minor"),
-    *("labour_minor", "overhead_minor", "minutes", "is_under_floor"),
+    *("labour_minor", "overhead_minor", "minutes", "is_under_floor", "is_unsure"),
 )
 _JOINED = {
     "reference": F("job__reference"),

@@ -5,6 +5,7 @@ from decimal import Decimal
 from typing import Any
 
 import django_tables2 as tables
+from django.db.models import QuerySet
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
@@ -114,13 +115,21 @@ class PieceTable(tables.Table):
         super().__init__(data, **kwargs)
 
     def render_per_hour(self, record: PieceAccount, column: MoneyColumn) -> SafeString | str:
-        """Earned for each hour; in red under the wage floor, a dash where no hour was logged."""
+        """Earned for each hour; in red under the wage floor, a dash where no hour was logged, none that is not sure."""
+        if record.is_unsure:
+            return format_html('<span class="unit">time missing</span>')
         words = column.shown(record.per_hour_minor if record.minutes else None, self)
         return format_html('<span class="wrong">{}</span>', words) if record.is_under_floor else words
 
     def value_per_hour(self, record: PieceAccount) -> Decimal | None:
         """The number alone, for a spreadsheet."""
-        return self.currency.from_minor(record.per_hour_minor) if record.minutes else None
+        return self.currency.from_minor(record.per_hour_minor) if record.minutes and not record.is_unsure else None
+
+    def order_per_hour(
+        self, pieces: QuerySet[PieceAccount], is_descending: bool
+    ) -> tuple[QuerySet[PieceAccount], bool]:
+        """By what was earned for an hour; pieces whose time is not sure come last either way."""
+        return pieces.order_by("is_unsure", f"{'-' if is_descending else ''}per_hour_minor", "-pk"), True
 
     def render_margin(self, record: PieceAccount, column: ShareColumn) -> SafeString | str:
         """Profit as a share of net."""

@@ -20,9 +20,10 @@ from studio.bench.timing import end_all
 from studio.client.payments import agreed, bill
 from studio.jobs.acts import note_down, open_job
 from studio.jobs.sittings import without_time
-from studio.models import Job, TimeEntry
+from studio.models import Job, JobOperation, LogHabit, TimeEntry
+from studio.profit.piece import Unlogged
 
-__all__ = ["Invoice", "deliver", "delivery_findings", "expected_invoice"]
+__all__ = ["Invoice", "deliver", "delivery_findings", "expected_invoice", "neither_ticked_nor_logged"]
 
 logger = logging.getLogger(__name__)
 MOST_NAMED = 6
@@ -65,10 +66,10 @@ def delivery_findings(job: Job) -> list[Finding]:
         findings.append(
             warn("delivery.stage", "stage", f"The job stands at {job.get_stage_display().lower()}, not at finishing.")
         )
-    undone = [operation.name for operation in job.operations.filter(group="making", done_at__isnull=True)]
+    undone = neither_ticked_nor_logged(job)
     if undone:
         named = named_text(undone, most=MOST_NAMED)
-        findings.append(warn("delivery.undone", "making", f"Not ticked as done: {named}."))
+        findings.append(warn("delivery.undone", "work", f"Neither ticked nor logged: {named}."))
     unlogged = [operation.name for operation in without_time(job.operations.filter(done_at__isnull=False))]
     if unlogged:
         named = named_text(unlogged, most=MOST_NAMED)
@@ -77,7 +78,8 @@ def delivery_findings(job: Job) -> list[Finding]:
                 "delivery.unlogged",
                 "time",
                 f"Done without any time logged: {named}.",
-                "What is not logged looks like profit; write it down as near as you know it.",
+                "Where its time stands with other work nothing is lost; else it counts as planned. Say at the day’s close how "
+                "long it took.",
             )
         )
     passes = list(job.seam_passes.filter(done_at__isnull=True))
@@ -90,9 +92,17 @@ def delivery_findings(job: Job) -> list[Finding]:
     return findings
 
 
+def neither_ticked_nor_logged(job: Job) -> list[str]:
+    """Return the names of operations of which nobody said that they were done."""
+    return [operation.name for operation in without_time(job.operations.filter(done_at__isnull=True))]
+
+
 @transaction.atomic
-def deliver(job: Job, *, invoice: Invoice, on: date, user: User | None) -> None:
+def deliver(job: Job, *, invoice: Invoice, on: date, user: User | None, stays_undone: bool = False) -> None:
     """Note a piece as handed over: timers stop, what is still kept for it is free again, its account is worked out.
+
+    Args:
+        stays_undone: operations that are neither ticked nor logged were left out; else they count as done.
 
     Raises:
         Refused: it is over already, the day is to come, before its start, before time that was logged or in a closed
@@ -119,11 +129,29 @@ def deliver(job: Job, *, invoice: Invoice, on: date, user: User | None) -> None:
         extras_minor=invoice.extras_minor,
     )
     end_all(job)
+    _say_why_unlogged(job, stays_undone=stays_undone)
     end(job.reference, why="Delivered")
     job.refresh_from_db()
     note_down(job, "Delivered.", by=user)
     settle(job)
     logger.info("Delivered job=%s", job.reference)
+
+
+def _say_why_unlogged(job: Job, *, stays_undone: bool) -> None:
+    """Note of each operation without time what is likeliest by how this workroom logs, so that its account can say it."""
+    habit = LogHabit.objects.filter(pk=1).first()
+    below = (
+        habit.elsewhere_below_min
+        if habit is not None and TimeEntry.objects.standing().filter(operation__job=job, minutes__gt=0).exists()
+        else 0.0
+    )
+    without = list(without_time(job.operations.all()))
+    for operation in without:
+        if operation.done_at is None and stays_undone:
+            operation.unlogged = Unlogged.UNDONE
+        else:
+            operation.unlogged = Unlogged.ELSEWHERE if operation.estimated_min < below else Unlogged.MISSING
+    JobOperation.objects.bulk_update(without, ["unlogged"])
 
 
 def _must_be_after_its_time(job: Job, on: date) -> None:

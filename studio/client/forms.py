@@ -10,8 +10,8 @@ from inventory.ground.findings import Finding
 from inventory.ground.money import Currency
 from inventory.ground.site.fields import DayField, PhotoField, must_be_believable
 from inventory.ground.site.keyed_forms import Cleaned, KeyForm
-from inventory.ground.wording import minor_text
-from studio.client.delivery import Invoice, expected_invoice
+from inventory.ground.wording import minor_text, named_text
+from studio.client.delivery import MOST_NAMED, Invoice, expected_invoice, neither_ticked_nor_logged
 from studio.client.fittings import doubts_of
 from studio.client.payments import Bill
 from studio.defaults import studio_defaults
@@ -188,6 +188,12 @@ class DeliverForm(forms.Form):
             ("extras", "Costs beside material and time", "Postage, a model, travel.", expected.extras_minor),
         ):
             self.fields[name] = MinorField(currency=self.currency, label=label, help_text=hint, initial=initial)
+        if undone := neither_ticked_nor_logged(job):
+            self.fields["undone"] = forms.ChoiceField(
+                choices=[("done", "They were done: their planned time counts"), ("undone", "They stay undone")],
+                widget=forms.RadioSelect,
+                label=f"Neither ticked nor logged: {named_text(undone, most=MOST_NAMED)}",
+            )
 
     def clean(self) -> Cleaned:
         """A discount that the amounts do not show yet is put into them, and the form is shown once more."""
@@ -203,6 +209,11 @@ class DeliverForm(forms.Form):
             net = minor_text(after.net_minor, self.currency.code)
             self.add_error("net", f"With that discount it is {net}. It stands here now; look at it and deliver again.")
         return cleaned
+
+    @property
+    def stays_undone(self) -> bool:
+        """Whether what was neither ticked nor logged was left out."""
+        return bool(self.cleaned_data.get("undone") == "undone")
 
     @property
     def invoice(self) -> Invoice:

@@ -197,7 +197,13 @@ def deliver(request: HttpRequest, pk: int) -> HttpResponse:
     form = DeliverForm(request.POST or None, job=job)
     if form.is_valid():
         with RefusalsOn(form, fields={"day": "on"}):
-            hand_over(job, invoice=form.invoice, on=form.cleaned_data["on"], user=maker(request))
+            hand_over(
+                job,
+                invoice=form.invoice,
+                on=form.cleaned_data["on"],
+                user=maker(request),
+                stays_undone=form.stays_undone,
+            )
             messages.success(request, "Delivered. What was still kept for it is free again.")
             return redirect("job", pk)
     context = {"job": job, "form": form, "findings": delivery_findings(job) if job.is_open else []}

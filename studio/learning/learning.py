@@ -24,12 +24,14 @@ from studio.jobs.presence import presence_seen
 from studio.learning.log import Log, delivered_log
 from studio.learning.losses import propose_losses
 from studio.learning.proposals import keep_proposed, unrefused
-from studio.models import LearntChange
+from studio.models import LearntChange, LogHabit
 
 __all__ = ["Learning", "learning", "propose", "propose_today"]
 
 MINUTES = LearntChange.Kind.MINUTES
 FACTOR_DIGITS = 3
+ANY_OPERATION_MIN = 1e6
+"""Longer than any operation: in the database no figure is without end."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,6 +87,9 @@ def propose(on: date) -> Learning:
     keep_proposed(LearntChange.Kind.RANGE, {})
     propose_losses(on)
     _keep_range(learnt)
+    if learnt.hours.jobs:
+        below = min(learnt.hours.elsewhere_below_min, ANY_OPERATION_MIN)
+        LogHabit.objects.update_or_create(pk=1, defaults={"elsewhere_below_min": below})
     return learnt
 
 

@@ -2,7 +2,7 @@
 
 from studio.models.jobs import ChangeOrder, Fitting, Job, JobNote, JobOperation, JobPhoto, SeamPass
 from studio.models.money import ClosedMonth, Payment, PieceAccount
-from studio.models.planning import CalendarLink, DayOff, LearntChange, PromisedDay, WorkingHours
+from studio.models.planning import CalendarLink, DayOff, LearntChange, LogHabit, PromisedDay, WorkingHours
 from studio.models.time import AlsoWorked, DayPresent, TimeEntry
 
 __all__ = [
@@ -18,6 +18,7 @@ __all__ = [
     "JobOperation",
     "JobPhoto",
     "LearntChange",
+    "LogHabit",
     "Payment",
     "PieceAccount",
     "PromisedDay",

@@ -8,6 +8,7 @@ from inventory.ground.money import Currency, currency_of
 from quotes.models import Client, QuoteRevision
 from quotes.seal.sealed import SealedOption
 from studio.defaults import studio_defaults
+from studio.profit.piece import Unlogged
 
 
 class JobQuerySet(models.QuerySet["Job"]):
@@ -93,6 +94,14 @@ class Job(models.Model):
         return self.revision.accepted
 
 
+_UNLOGGED = [
+    (Unlogged.NO, "Not said"),
+    (Unlogged.MISSING, "Nobody logged it"),
+    (Unlogged.ELSEWHERE, "Stands with other work"),
+    (Unlogged.UNDONE, "Left undone"),
+]
+
+
 class JobOperation(models.Model):
     """An operation of a job in its order, with its planned minutes (allowance included)."""
 
@@ -107,6 +116,8 @@ class JobOperation(models.Model):
     estimated_min = models.FloatField()  # by the default table, without allowance: what learning compares with
     done_at = models.DateTimeField(null=True)
     done_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
+    # Why it had no time of its own when the piece was handed over; what is logged for it later counts all the same.
+    unlogged = models.CharField(max_length=10, blank=True, default=Unlogged.NO, choices=_UNLOGGED)
 
     class Meta:
         ordering = ("job", "place")

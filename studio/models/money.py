@@ -57,6 +57,7 @@ class PieceAccount(models.Model):
     construction = models.CharField(max_length=120)
     client_name = models.CharField(max_length=120)
     is_under_floor = models.BooleanField(default=False)
+    is_unsure = models.BooleanField(default=False)  # more than a few of its minutes were never logged
     document = models.JSONField()
     frozen_at = models.DateTimeField(null=True)
 

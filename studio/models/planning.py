@@ -97,6 +97,20 @@ class CalendarLink(models.Model):
         return f"Link of {self.made_at.day} {self.made_at:%b %Y}"
 
 
+class LogHabit(models.Model):
+    """The one row of how this workroom logs, as it was last learnt: operations that are estimated below so many minutes
+    and have no time of their own were mostly logged with the work before them. Without it, none were.
+    """
+
+    elsewhere_below_min = models.FloatField()
+
+    class Meta:
+        constraints = (models.CheckConstraint(name="one_habit_of_logging", condition=Q(pk=1)),)
+
+    def __str__(self) -> str:
+        return f"With others below {self.elsewhere_below_min:g} min"
+
+
 class LearntChange(models.Model):
     """A change of what is estimated that delivered jobs suggest, with its evidence; the maker takes or refuses it.
 

@@ -11,7 +11,7 @@ from decimal import Decimal
 from inventory.ground.money import Currency, split
 from studio.profit.bridge import bridge
 from studio.profit.causes import cause_costs
-from studio.profit.piece import Account, Actual, Quoted
+from studio.profit.piece import Account, Actual, Quoted, Unlogged
 
 __all__ = ["account"]
 
@@ -61,6 +61,7 @@ def account(quoted: Quoted, actual: Actual) -> Account:
         hours=worked,
         rework_hours=sum(hours[operations:], _ZERO),
         quoted_hours=sum((row.hours for row in quoted.operations), _ZERO),
+        missing_hours=sum((row.hours for row in actual.hours if row.unlogged is Unlogged.MISSING), _ZERO),
         quoted_profit=quoted.profit,
         bridge=lines,
         cause_costs=costs,

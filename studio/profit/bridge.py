@@ -10,13 +10,13 @@ Each middle figure is rounded once and used in both lines. Source: Horngren, Dat
 """
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence, Set
 from dataclasses import dataclass
 from decimal import Decimal
 
 from inventory.ground.measures import amount_text
 from studio.profit.causes import causes
-from studio.profit.piece import Actual, Amount, BridgeLine, Quoted, QuotedMaterial, UsedMaterial
+from studio.profit.piece import Actual, Amount, BridgeLine, Quoted, QuotedMaterial, Unlogged, UsedMaterial
 from studio.profit.piece import StepGroup as Group
 from studio.profit.piece import StepPart as Part
 from studio.profit.wording import hours_text, lowered, named
@@ -168,14 +168,22 @@ def _efficiency(quoted: Quoted, actual: Actual, at_quoted_rate: Sequence[Decimal
             group=Group.LABOUR,
             subject=code,
             part=Part.HOURS,
-            what=_efficiency_words(names[code], row.hours if row else None, hours),
+            what=_efficiency_words(
+                names[code], row.hours if row else None, hours, {actual.hours[index].unlogged for index in rows}
+            ),
             amount=(row.amount if row else _ZERO) - spent,
         )
 
 
-def _efficiency_words(name: str, planned: Decimal | None, hours: Decimal) -> str:
+def _efficiency_words(name: str, planned: Decimal | None, hours: Decimal, unlogged: Set[Unlogged]) -> str:
     if planned is None:
         return f"{named(name)} was not quoted and took {hours_text(hours)}"
+    if Unlogged.MISSING in unlogged:
+        return f"{named(name)} was not logged and counts as planned"
+    if Unlogged.ELSEWHERE in unlogged:
+        return f"The time of {lowered(named(name))} stands with other work"
+    if Unlogged.UNDONE in unlogged:
+        return f"{named(name)} was left undone"
     if not hours:
         return f"No time was logged for {lowered(named(name))}"
     sense = "longer" if hours > planned else "less"

@@ -38,4 +38,9 @@ def _step(line: Document) -> Document:
     return {"group": group, "what": line["what"], "amount": line["amount"], **about}
 
 
-KEPT_ACCOUNT = Codec(kind=KeptAccount, version=2, upgrades={1: _from_version_1})
+def _from_version_2(document: Document) -> Document:
+    """Time that nobody logged counted as none, and was not told apart."""
+    return document
+
+
+KEPT_ACCOUNT = Codec(kind=KeptAccount, version=3, upgrades={1: _from_version_1, 2: _from_version_2})

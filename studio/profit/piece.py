@@ -6,6 +6,7 @@ from enum import StrEnum
 
 from inventory.ground.materials import StockUnit
 from inventory.ground.money import Currency
+from studio.defaults import studio_defaults
 
 __all__ = [
     "Account",
@@ -21,6 +22,7 @@ __all__ = [
     "Spoiled",
     "StepGroup",
     "StepPart",
+    "Unlogged",
     "UsedMaterial",
     "WorkedOperation",
 ]
@@ -108,13 +110,26 @@ class Spoiled:
     value: Decimal
 
 
+class Unlogged(StrEnum):
+    """Why an operation has no time of its own: nobody logged it, it stands with another's, it was left undone."""
+
+    NO = ""
+    MISSING = "missing"
+    ELSEWHERE = "elsewhere"
+    UNDONE = "undone"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WorkedOperation:
-    """Hours of an operation, >= 0, without those spent on doing it again. A code may come twice."""
+    """Hours of an operation, >= 0, without those spent on doing it again. A code may come twice.
+
+    Where they are `MISSING` they are those that were planned; where they stand elsewhere, or nothing was done, none.
+    """
 
     code: str
     name: str
     hours: Decimal
+    unlogged: Unlogged = Unlogged.NO
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -236,7 +251,8 @@ class Account:
 
     Attributes:
         materials: what went in, without what was spoiled.
-        hours: all that were worked; `rework_hours` are those of them that went into doing something again.
+        hours: all that were worked; `rework_hours` are those of them that went into doing something again, and
+            `missing_hours` those that nobody logged and that count as planned.
         cause_costs: losses by cause; they are part of the costs above, whoever bears them.
     """
 
@@ -251,6 +267,7 @@ class Account:
     hours: Decimal
     rework_hours: Decimal
     quoted_hours: Decimal
+    missing_hours: Decimal = _ZERO
     quoted_profit: Decimal
     bridge: tuple[BridgeLine, ...]
     cause_costs: tuple[CauseCost, ...]
@@ -274,6 +291,11 @@ class Account:
     def earned(self) -> Decimal:
         """What is left for the hours: profit and labour together."""
         return self.profit + self.labour
+
+    @property
+    def is_unsure(self) -> bool:
+        """Whether more than a few minutes of it were never logged, so that it is not held against other pieces."""
+        return self.missing_hours * 60 > studio_defaults().books.few_missing_minutes
 
     @property
     def per_hour(self) -> Decimal | None:

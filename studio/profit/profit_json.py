@@ -76,6 +76,7 @@ def _piece(piece: Piece, account: Account) -> Document:
         **_costs(account),
         "hours": _hours(account.hours),
         "quoted_hours": _hours(account.quoted_hours),
+        "missing_hours": _hours(account.missing_hours),
         "losses": [_loss(row, currency) for row in account.cause_costs],
     }
 

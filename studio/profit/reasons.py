@@ -5,7 +5,7 @@ from decimal import Decimal
 from inventory.ground.measures import amount_text
 from inventory.ground.wording import minutes_text, money_text, unit_cost_text
 from studio.profit.causes import causes
-from studio.profit.piece import Account, Actual, Bearer, BridgeLine, Quoted, StepGroup, StepPart
+from studio.profit.piece import Account, Actual, Bearer, BridgeLine, Quoted, StepGroup, StepPart, Unlogged
 
 __all__ = ["reason_of"]
 
@@ -16,6 +16,11 @@ _BORNE_BY = {
     Bearer.PIECE: "this piece",
     Bearer.OVERHEAD: "the overhead of all pieces",
     Bearer.PERIOD: "the month in which it happened",
+}
+_UNLOGGED = {
+    Unlogged.MISSING: "Nobody logged it, so its planned time counts.",
+    Unlogged.ELSEWHERE: "Done without time of its own: by how this workroom logs, it stands with the work before it.",
+    Unlogged.UNDONE: "Left undone on purpose, as was said at delivery.",
 }
 
 
@@ -84,11 +89,14 @@ class _Told:
 
     def operation(self, code: str) -> Reason:
         planned = next((row for row in self.quoted.operations if row.code == code), None)
-        hours = sum((row.hours for row in self.actual.hours if row.code == code), _ZERO)
+        rows = [row for row in self.actual.hours if row.code == code]
+        hours = sum((row.hours for row in rows), _ZERO)
         words = "Not quoted." if planned is None else f"{_minutes(planned.hours)}, {self.money(planned.amount)}."
+        unlogged = next((row.unlogged for row in rows if row.unlogged), Unlogged.NO)
+        worked = f"{_minutes(hours)}, without what was done again." if hours else "No time was written down."
         return [
             ("Quoted", words),
-            ("Worked", f"{_minutes(hours)}, without what was done again." if hours else "No time was written down."),
+            ("Worked", _UNLOGGED.get(unlogged, worked)),
             ("Formula", f"quoted amount − time worked at the quoted {self.money(self.quoted.labour_rate)} an hour"),
         ]
 

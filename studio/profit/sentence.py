@@ -17,16 +17,22 @@ def sentence(account: Account) -> str:
     """Return one plain sentence: profit against the quote, then the two or three largest causes.
 
     Those that explain the result come first, those that worked against it after a semicolon. Operations are one cause
-    unless one of them makes up half of what all together differ. Where nothing differs, no cause is named.
+    unless one of them makes up half of what all together differ. Where nothing differs, no cause is named. Time that
+    nobody logged, where it is more than a few minutes, has a sentence of its own.
     """
+    missing = (
+        f" {hours_text(account.missing_hours).capitalize()} of it were not logged and count as planned."
+        if account.is_unsure
+        else ""
+    )
     difference = account.profit - account.quoted_profit
     head = _head(account, difference)
     lines = _largest(_operations_together(account), difference)
     if not lines:
-        return f"{head}."
+        return f"{head}.{missing}"
     falls = difference < 0
     told = [", ".join(_cause(line, account.currency) for line in side) for side in _sides(lines, falls=falls) if side]
-    return f"{head}: {'; '.join(told)}."
+    return f"{head}: {'; '.join(told)}.{missing}"
 
 
 def _head(account: Account, difference: Decimal) -> str:

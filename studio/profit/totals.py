@@ -36,7 +36,9 @@ MOST_BANDS = 6
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Piece:
-    """A finished piece as the books keep it; `is_under_floor` by the wage floor of the day on which it was worked out."""
+    """A finished piece as the books keep it; `is_under_floor` by the wage floor of the day on which it was worked out,
+    `is_unsure` where more than a few of its minutes were never logged.
+    """
 
     reference: str
     title: str
@@ -52,6 +54,7 @@ class Piece:
     overhead_minor: int
     minutes: int
     is_under_floor: bool
+    is_unsure: bool
 
     @property
     def month(self) -> str:
@@ -170,7 +173,7 @@ def totals_by(pieces: Sequence[Piece], key: str, *also: str) -> tuple[Total, ...
 def best_and_worst(pieces: Iterable[Piece]) -> tuple[list[Piece], list[Piece]]:
     """Return the pieces that earned most for an hour, and those that earned least, each list beginning with its utmost.
 
-    Where there are few, a piece may be in both. One without a logged hour is in neither.
+    Where there are few, a piece may be in both. One without a logged hour is in neither, nor is one that is unsure.
     """
     ranked = _best_first(pieces)
     return ranked[:BEST_AND_WORST], ranked[::-1][:BEST_AND_WORST]
@@ -186,8 +189,8 @@ def under_floor(pieces: Iterable[Piece], minimum_per_hour_minor: Decimal) -> lis
 
 
 def _best_first(pieces: Iterable[Piece]) -> list[Piece]:
-    """The pieces with hours, by falling earned per hour (unrounded), ties by reference."""
-    timed = [piece for piece in pieces if piece.minutes]
+    """The pieces whose hours are known, by falling earned per hour (unrounded), ties by reference."""
+    timed = [piece for piece in pieces if piece.minutes and not piece.is_unsure]
     return sorted(timed, key=lambda piece: (-Decimal(piece.earned_minor) / piece.minutes, piece.reference))
 
 

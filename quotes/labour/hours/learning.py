@@ -16,6 +16,8 @@ from quotes.labour.hours.log import Job, NextJob
 from quotes.labour.hours.presence import PresentDay
 from quotes.labour.hours.walk import Known, Walk
 
+EVEN_ODDS = 0.5
+
 __all__ = ["Forecast", "Hours", "OperationFactor", "Practice", "foretell", "learn"]
 
 
@@ -77,6 +79,18 @@ class Hours:
     doubts: tuple[Doubt, ...]
     findings: tuple[Finding, ...]
     walk: Walk
+
+    @property
+    def elsewhere_below_min(self) -> float:
+        """Operations estimated below this, and without time, were more likely logged with others than lost; 0 for none."""
+        found, weight = 0.0, 0.0
+        limits = sorted(zip((row.below_min for row in self.known.explanations), self.known.weights, strict=True))
+        for limit, share in reversed(limits):
+            weight += share
+            if weight >= EVEN_ODDS:
+                found = limit
+                break
+        return found
 
     def judgement(self) -> Judgement:
         """Return how good estimates of the latest jobs were."""

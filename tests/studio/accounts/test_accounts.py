@@ -4,6 +4,7 @@ Outside: Horngren, Datar and Rajan, Cost Accounting, ch. 7 (the variances betwee
 their difference); every other figure is added up anew from the rows of ledger and time (common practice, no source).
 """
 
+from dataclasses import replace
 from datetime import timedelta
 from decimal import Decimal
 from uuid import uuid4
@@ -23,11 +24,15 @@ from studio.accounts.accounting import is_out_of_date, settle, settle_again
 from studio.bench.job_making import make_job
 from studio.bench.job_materials import spoil
 from studio.bench.timing import correct
+from studio.books.sums import accounts, pieces_of
 from studio.client.change_orders import agree_change
 from studio.client.delivery import deliver, expected_invoice
 from studio.models import Job, JobOperation, PieceAccount, TimeEntry
 from studio.profit.kept_account import KEPT_ACCOUNT
 from studio.profit.piece import Account
+from studio.profit.reasons import reason_of
+from studio.profit.sentence import sentence
+from studio.profit.totals import best_and_worst
 
 D = Decimal
 
@@ -147,7 +152,7 @@ def test_work_done_again_stands_by_cause_and_not_under_its_operation(pattern: Pa
     adds_up(kept)
     found, actual = kept.kept.account, kept.kept.actual
     assert (lines(found)["rework.own-slip"], lines(found)["rework.fit"]) == (D("-12.00"), D("-6.00"))
-    assert [(row.code, round(row.hours * 60)) for row in actual.hours] == [("BUSK", 63)]
+    assert [(row.code, round(row.hours * 60)) for row in actual.hours if not row.unlogged] == [("BUSK", 63)]
     assert round(found.rework_hours * 60) == 45
 
 
@@ -182,11 +187,48 @@ def test_an_extra_that_was_not_quoted_comes_on_top(pattern: PatternRevision, boo
     assert lines(kept.kept.account)["extra.1"] == D("-12.50")
 
 
-def test_a_piece_without_time_has_no_earned_hour_and_is_under_no_floor(pattern: PatternRevision, books: User):
+def test_a_piece_of_which_nothing_was_done_has_no_earned_hour_and_is_under_no_floor(
+    pattern: PatternRevision, books: User
+):
+    job = finished(agreed(pattern, books), books, on=today(), speed=0)
+    job.operations.update(unlogged="undone")
+    kept = settle(job)
+    adds_up(kept)
+    assert (kept.minutes, kept.per_hour_minor, kept.is_under_floor, kept.is_unsure) == (0, 0, False, False)
+    assert kept.kept.account.per_hour is None
+
+
+def test_time_that_nobody_logged_counts_as_quoted_and_the_piece_is_unsure(pattern: PatternRevision, books: User):
+    """Nothing of it logged: all hours as quoted, so that no step of the bridge speaks of work."""
     kept = settle(finished(agreed(pattern, books), books, on=today(), speed=0))
     adds_up(kept)
-    assert (kept.minutes, kept.per_hour_minor, kept.is_under_floor) == (0, 0, False)
-    assert kept.kept.account.per_hour is None
+    found = kept.kept.account
+    assert found.hours == found.missing_hours == found.quoted_hours > 20
+    assert kept.is_unsure
+    assert [line for line in found.bridge if line.group == "labour" and abs(line.amount) > D("0.01")] == []
+    assert sentence(found).endswith("of it were not logged and count as planned.")
+    piece, sure = (replace(row, is_unsure=unsure) for row in pieces_of(accounts()) for unsure in (True, False))
+    assert (best_and_worst([piece]), best_and_worst([sure])) == (([], []), ([sure], [sure]))
+
+
+def test_a_few_minutes_are_no_doubt_and_other_works_time_counts_once(pattern: PatternRevision, books: User):
+    job = finished(agreed(pattern, books), books, on=today())
+    whole = settle(job).kept.account
+    lost = operation(job, "INTF")  # under 20 minutes
+    entry = TimeEntry.objects.get(operation=lost)
+    correct(entry, user=books, key=uuid4(), day=entry.day, minutes=0, why="Another piece’s")
+    found = settle(job)
+    assert (found.is_unsure, round(found.kept.account.missing_hours * 60)) == (False, round(lost.planned_min))
+    assert abs(found.kept.account.profit - whole.profit) < 1
+    job.operations.filter(pk=lost.pk).update(unlogged="elsewhere")
+    with_others = settle(job).kept
+    assert with_others.account.missing_hours == 0
+    assert with_others.account.hours < whole.hours
+    (line,) = (line for line in with_others.account.bridge if line.subject == "INTF")
+    assert line.what == "The time of strips at centre front and back stands with other work"
+    assert dict(reason_of(line, with_others.quoted, with_others.actual, with_others.account))["Worked"].startswith(
+        "Done without time of its own"
+    )
 
 
 def test_the_wage_floor_is_the_workrooms(job: Job):

@@ -227,7 +227,7 @@ BAD = [
     ("job-cancel", {"why": ""}, "required"),
     (
         "job-deliver",
-        {"on": "2999-01-01", "discount": "0", "net": "1", "tax": "0", "fee": "0", "extras": "0"},
+        {"on": "2999-01-01", "discount": "0", "net": "1", "tax": "0", "fee": "0", "extras": "0", "undone": "done"},
         "to come",
     ),
     ("job-deliver", {"on": "2999-01-01", "discount": "0", "net": "-1"}, "less than zero"),
@@ -297,7 +297,7 @@ def test_material_is_issued_spoiled_and_taken_back_from_the_jobs_page(job: Job, 
 def test_a_discount_is_put_into_the_amounts_and_shown_once_more(job: Job, browser: Browser):
     path = reverse("job-deliver", args=[job.pk])
     form = browser.get(path).context["form"]
-    said = {name: form[name].value() for name in form.fields} | {"on": TODAY().isoformat()}
+    said = {name: form[name].value() for name in form.fields} | {"on": TODAY().isoformat(), "undone": "done"}
     first = browser.post(path, {**said, "discount": "20"})
     assert first.status_code == 422
     shown = first.context["form"]

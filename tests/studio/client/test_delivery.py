@@ -11,6 +11,8 @@ from uuid import uuid4
 import pytest
 from django.contrib.auth.models import User
 from django.db import IntegrityError, transaction
+from django.test import Client as Browser
+from django.urls import reverse
 from django.utils import timezone
 from pypdf import PdfReader
 from support_bench import codes, fill_shelf, line_of, operation, pay
@@ -27,7 +29,7 @@ from studio.client.change_orders import agree_change
 from studio.client.delivery import Invoice, deliver, delivery_findings, expected_invoice
 from studio.client.payments import bill
 from studio.client.receipt import receipt, receipt_pdf
-from studio.models import Job, PieceAccount
+from studio.models import Job, LogHabit, PieceAccount
 
 pytestmark = pytest.mark.django_db
 TODAY = timezone.localdate
@@ -74,7 +76,7 @@ def test_a_delivered_piece_is_dated_invoiced_and_keeps_nothing_on_the_shelf(job:
 
 def test_delivery_works_the_account_out_and_a_correction_brings_it_along(job: Job, books: User):
     entry = timing.write_down(operation(job, "CONS"), user=books, key=uuid4(), day=TODAY(), minutes=60)
-    deliver(job, invoice=expected_invoice(job), on=TODAY(), user=books)
+    deliver(job, invoice=expected_invoice(job), on=TODAY(), user=books, stays_undone=True)
     assert PieceAccount.objects.get(job=job).minutes == 60
     timing.correct(entry, user=books, key=uuid4(), day=TODAY(), minutes=90, why="the train was late")
     assert PieceAccount.objects.get(job=job).minutes == 90
@@ -106,10 +108,38 @@ def test_what_looks_unfinished_is_said_and_does_not_hold_up(job: Job, books: Use
     tick_shell(job, shell="outer shell", number=1, user=books)
     found = {finding.code: finding.message for finding in delivery_findings(job)}
     assert list(found) == ["slip.second-pass", "slip.unticked", "delivery.stage", "delivery.undone", "delivery.balance"]
-    assert "Pre-wash" in found["delivery.undone"]
+    assert found["delivery.undone"].startswith("Neither ticked nor logged: Consultation, measuring; ")
     deliver(job, invoice=expected_invoice(job), on=TODAY(), user=books)
     job.refresh_from_db()
     assert job.stage == "delivered"
+
+
+def test_work_without_time_is_told_apart_by_how_the_workroom_logs(job: Job, books: User):
+    """Short work stands with what was before it where the log says so; what nobody ticked is as was answered."""
+    LogHabit.objects.create(pk=1, elsewhere_below_min=25)
+    timing.write_down(operation(job, "CONS"), user=books, key=uuid4(), day=TODAY(), minutes=60)
+    job.operations.filter(code__in=("INTF", "PRESS")).update(done_at=timezone.now(), done_by=books)
+    deliver(job, invoice=expected_invoice(job), on=TODAY(), user=books, stays_undone=True)
+    said = dict(job.operations.values_list("code", "unlogged"))
+    assert [said.pop(code) for code in ("CONS", "INTF", "PRESS")] == ["", "elsewhere", "missing"]
+    assert set(said.values()) == {"undone"}
+
+
+def test_where_nothing_was_logged_nothing_stands_with_other_work(job: Job, books: User):
+    LogHabit.objects.create(pk=1, elsewhere_below_min=25)
+    deliver(job, invoice=expected_invoice(job), on=TODAY(), user=books)
+    assert set(job.operations.values_list("unlogged", flat=True)) == {"missing"}
+
+
+def test_the_form_asks_before_work_stays_undone(job: Job, browser: Browser):
+    path = reverse("job-deliver", args=[job.pk])
+    form = browser.get(path).context["form"]
+    said = {name: form[name].value() for name in form.fields if name != "undone"} | {"on": TODAY().isoformat()}
+    refused = browser.post(path, said)
+    assert refused.status_code == 422
+    assert "undone" in refused.context["form"].errors
+    assert browser.post(path, {**said, "undone": "undone"}).status_code == 302
+    assert set(job.operations.values_list("unlogged", flat=True)) == {"undone"}
 
 
 def test_a_finished_and_paid_piece_raises_no_word(job: Job, books: User):

@@ -29,7 +29,7 @@ def row(reference: str, found: Account, **said: Any) -> Piece:
     minor = found.currency.to_minor
     nothing: dict[str, Any] = {
         **{"title": f"Corset {reference}", "delivered_on": date(2026, 3, 5), "style": "underbust"},
-        **{"construction": "two-layer", "client": "Ida", "client_id": 1, "is_under_floor": False},
+        **{"construction": "two-layer", "client": "Ida", "client_id": 1, "is_under_floor": False, "is_unsure": False},
     }
     return Piece(
         reference=reference,
@@ -119,6 +119,7 @@ PIECES = st.lists(
         overhead_minor=MONEY,
         minutes=st.integers(0, 9000),
         is_under_floor=st.booleans(),
+        is_unsure=st.booleans(),
     ),
     max_size=12,
 )
