@@ -117,7 +117,7 @@ class PieceTable(tables.Table):
     def render_per_hour(self, record: PieceAccount, column: MoneyColumn) -> SafeString | str:
         """Earned for each hour; in red under the wage floor, a dash where no hour was logged, none that is not sure."""
         if record.is_unsure:
-            return format_html('<span class="unit">time missing</span>')
+            return format_html('<span class="unit">{}</span>', "time missing")
         words = column.shown(record.per_hour_minor if record.minutes else None, self)
         return format_html('<span class="wrong">{}</span>', words) if record.is_under_floor else words
 

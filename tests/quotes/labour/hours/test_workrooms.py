@@ -84,3 +84,13 @@ def test_only_the_latest_jobs_count() -> None:
     late, all_of_them = foretell(learn(jobs[5:]), asked), foretell(learn(jobs), asked)
     assert late.likely_min == pytest.approx(all_of_them.likely_min, rel=0.01)
     assert len(learn(jobs).walk.jobs) == 60
+
+
+@pytest.mark.parametrize(("kind", "least", "most"), [("under 20 on neighbour", 16, 40), ("sittings lost", 0, 0)])
+def test_what_is_written_with_other_work_is_told_from_what_is_lost(kind: str, least: float, most: float) -> None:
+    """By the workroom's true habit: under 20 minutes on the neighbour, or lost whatever it was."""
+    found = []
+    for seed in range(5):
+        jobs, _ = read_log({"jobs": list(workroom(kind, 300 + seed, jobs=20).jobs)})
+        found.append(learn(jobs).elsewhere_below_min)
+    assert sum(least <= limit <= most for limit in found) >= 4
