@@ -1,5 +1,6 @@
 """The recipe of a garment, and the choices a client has within it."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
 
@@ -19,6 +20,7 @@ __all__ = [
     "OperationUse",
     "Pass",
     "Shell",
+    "layers_at",
 ]
 
 _ASSUMED = desk_defaults().construction
@@ -56,6 +58,15 @@ class Layer:
     panels: tuple[int, ...] = ()
     is_visible: bool = False
 
+    def has_panel(self, number: int) -> bool:
+        """Tell whether this layer is cut for a panel."""
+        return not self.panels or number in self.panels
+
+
+def layers_at(layers: Sequence[Layer], number: int) -> int:
+    """Return how many of these layers a panel has."""
+    return sum(layer.has_panel(number) for layer in layers)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pass:
@@ -67,16 +78,11 @@ class Pass:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shell:
-    """Layers (by role) whose seams are sewn as one. Plies in a seam are twice the layers."""
+    """Layers (by role) whose seams are sewn as one, whatever cloth each of their panels is cut of."""
 
     title: str
     roles: tuple[str, ...]
     passes: tuple[Pass, ...]
-
-    @property
-    def plies(self) -> int:
-        """Thicknesses of cloth under the needle in a seam."""
-        return 2 * len(self.roles)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -168,6 +174,16 @@ class Construction:
     def roles(self) -> tuple[str, ...]:
         """The cloth roles, outermost first."""
         return tuple(layer.role for layer in self.layers)
+
+    @property
+    def thicknesses(self) -> int:
+        """Layers that lie over each other where they are most; cloths side by side are one."""
+        named = {number for layer in self.layers for number in layer.panels}
+        return max(layers_at(self.layers, number) for number in (0, *named))
+
+    def layers_of(self, shell: Shell) -> tuple[Layer, ...]:
+        """The layers that are sewn in a shell, outermost first."""
+        return tuple(layer for layer in self.layers if layer.role in shell.roles)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

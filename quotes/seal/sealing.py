@@ -58,7 +58,7 @@ def sealed_takeoff(takeoff: Takeoff, labour: LabourEstimate, *, findings: Sequen
             ),
         ),
         construction=SealedConstruction(
-            name=construction.code, title=construction.title, cloth_layers=len(construction.layers)
+            name=construction.code, title=construction.title, cloth_layers=construction.thicknesses
         ),
         choices=SealedChoices(
             front=construction.front.value,

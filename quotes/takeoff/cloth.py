@@ -22,7 +22,7 @@ from quotes.takeoff.chosen_materials import Shelf
 from quotes.takeoff.defaults import default_source, defaults
 from quotes.takeoff.losses import Figure, with_use
 from quotes.takeoff.needed import needed
-from quotes.takeoff.pieces import cut_areas_mm2, edge_allowances, has_panel, pieces_to_cut
+from quotes.takeoff.pieces import cut_areas_mm2, edge_allowances, pieces_to_cut
 from quotes.takeoff.takeoff import ClothNeed, MaterialLine, Reason
 
 __all__ = ["ClothGroup", "cloth_faults", "cloth_groups", "cloth_needs", "lay_problem"]
@@ -69,7 +69,7 @@ def cloth_groups(
         layers = [layer for layer in construction.layers if layer.role in roles]
         areas = {
             layer.role: math.fsum(
-                area for areas in halves_areas for number, area in enumerate(areas, start=1) if has_panel(layer, number)
+                area for areas in halves_areas for number, area in enumerate(areas, start=1) if layer.has_panel(number)
             )
             for layer in layers
         }

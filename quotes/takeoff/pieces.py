@@ -2,17 +2,12 @@
 
 from string import ascii_uppercase
 
-from quotes.construction.construction import Allowances, Construction, Layer
+from quotes.construction.construction import Allowances, Construction
 from quotes.pattern.cutline import EdgeAllowances, cut_area_mm2
 from quotes.pattern.panels import Panel, Pattern
 from quotes.takeoff.takeoff import Piece
 
-__all__ = ["cut_areas_mm2", "edge_allowances", "has_panel", "pieces_to_cut"]
-
-
-def has_panel(layer: Layer, number: int) -> bool:
-    """Tell whether a layer is cut for this panel."""
-    return not layer.panels or number in layer.panels
+__all__ = ["cut_areas_mm2", "edge_allowances", "pieces_to_cut"]
 
 
 def pieces_to_cut(pattern: Pattern, construction: Construction) -> tuple[Piece, ...]:
@@ -27,7 +22,7 @@ def pieces_to_cut(pattern: Pattern, construction: Construction) -> tuple[Piece, 
         )
         for panel in pattern.panels
         for depth, layer in enumerate(construction.layers)
-        if has_panel(layer, panel.number)
+        if layer.has_panel(panel.number)
         for side, half in enumerate(("right", "left"))
     )
 

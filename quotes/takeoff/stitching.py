@@ -6,9 +6,10 @@ Words: a *run* is one kind of stitching: how many lines, their length together, 
 import math
 from dataclasses import dataclass
 
+from inventory.ground.findings import Finding, warn
 from inventory.ground.materials import MaterialKind, StockUnit
 from inventory.ground.wording import percent_text
-from quotes.construction.construction import ChannelMethod, Choices, Construction
+from quotes.construction.construction import ChannelMethod, Choices, Construction, Shell, layers_at
 from quotes.pattern.panels import EdgeName, Pattern
 from quotes.pattern.truing import seams
 from quotes.takeoff.amounts import metres, rounded_up_mm
@@ -17,7 +18,6 @@ from quotes.takeoff.defaults import default_source, defaults
 from quotes.takeoff.edges import cased
 from quotes.takeoff.losses import Losses
 from quotes.takeoff.needed import needed
-from quotes.takeoff.pieces import has_panel
 from quotes.takeoff.takeoff import BonePlace, BoneRun, MaterialLine, Reason
 
 __all__ = [
@@ -30,6 +30,7 @@ __all__ = [
     "seam_runs",
     "thread_line",
     "thread_mm",
+    "unjoined_findings",
 ]
 
 
@@ -58,41 +59,53 @@ class SeamLine:
 
 
 def seam_lines(pattern: Pattern, construction: Construction) -> tuple[SeamLine, ...]:
-    """Return every seam that is sewn, shell by shell, half by half."""
-    return tuple(
-        SeamLine(
-            shell=shell.title,
-            half=side,
-            seam=seam.number,
-            length_mm=seam.mean_mm,
-            plies=shell.plies,
-            stitches_mm=tuple(step.stitch_mm for step in shell.passes),
-        )
-        for shell in construction.shells
-        for side, half in zip(("left", "right"), pattern.halves, strict=True)
-        for seam in seams(half)
-        if _is_sewn(construction, shell.roles, seam.number)
-    )
+    """Return every seam that is sewn, shell by shell, half by half.
+
+    A shell is sewn wherever it has both panels of a seam, of one cloth or of two.
+    """
+    return tuple(line for shell in construction.shells for line in _sewn_in(shell, pattern, construction))
 
 
 def seam_runs(pattern: Pattern, construction: Construction) -> tuple[StitchRun, ...]:
-    """Return the seam passes of both halves, shell by shell and pass by pass."""
-    lines = seam_lines(pattern, construction)
+    """Return the seam passes of both halves, shell by shell and pass by pass; a run for each number of plies."""
     runs = []
     for shell in construction.shells:
-        lengths = [line.length_mm for line in lines if line.shell == shell.title]
+        lines = _sewn_in(shell, pattern, construction)
         for order, step in enumerate(shell.passes, start=1):
-            runs.append(
-                StitchRun(
-                    what=f"{shell.title}, pass {order}",
-                    lines=len(lengths),
-                    length_mm=math.fsum(lengths),
-                    stitch_mm=step.stitch_mm,
-                    plies=shell.plies,
-                    order=min(order, 2),
+            for plies in dict.fromkeys(line.plies for line in lines):
+                lengths = [line.length_mm for line in lines if line.plies == plies]
+                runs.append(
+                    StitchRun(
+                        what=f"{shell.title}, pass {order}",
+                        lines=len(lengths),
+                        length_mm=math.fsum(lengths),
+                        stitch_mm=step.stitch_mm,
+                        plies=plies,
+                        order=min(order, 2),
+                    )
+                )
+    return tuple(runs)
+
+
+def unjoined_findings(pattern: Pattern, construction: Construction) -> list[Finding]:
+    """Return a warning for each seam line where one shell ends and another begins: nothing joins the two."""
+    findings = []
+    for number in range(1, pattern.panels_per_half):
+        here, there = (
+            [shell.title for shell in construction.shells if _ends_between(shell, construction, number, beyond)]
+            for number, beyond in ((number, number + 1), (number + 1, number))
+        )
+        if here and there:
+            findings.append(
+                warn(
+                    "takeoff.shell-not-joined",
+                    f"seam {number}",
+                    f"No seam joins panel {number} of the {' and '.join(here)} to panel {number + 1} of the "
+                    f"{' and '.join(there)}: they are different shells.",
+                    "Layers whose panels are sewn side by side stand in one shell, whatever their cloth.",
                 )
             )
-    return tuple(runs)
+    return findings
 
 
 def channel_runs(runs: tuple[BoneRun, ...], construction: Construction) -> tuple[StitchRun, ...]:
@@ -111,12 +124,15 @@ def channel_runs(runs: tuple[BoneRun, ...], construction: Construction) -> tuple
             each_place = per_seam + 1
         lines += places * each_place
         length += places * each_place * run.channel_mm
-    plies = len(construction.layers)
     if not lines:
         return ()
     return (
         StitchRun(
-            what="channel lines", lines=lines, length_mm=length, stitch_mm=channels.stitch_mm, plies=max(plies, 2)
+            what="channel lines",
+            lines=lines,
+            length_mm=length,
+            stitch_mm=channels.stitch_mm,
+            plies=max(construction.thicknesses, 2),
         ),
     )
 
@@ -130,7 +146,7 @@ def grommet_run(pattern: Pattern, construction: Construction) -> StitchRun:
         lines=2 * per_side,
         length_mm=length,
         stitch_mm=construction.channels.stitch_mm,
-        plies=2 * len(construction.layers),
+        plies=2 * layers_at(construction.layers, pattern.panels_per_half),
     )
 
 
@@ -147,7 +163,7 @@ def thread_mm(runs: tuple[StitchRun, ...], binding: float, construction: Constru
         lines=1,
         length_mm=binding,
         stitch_mm=construction.channels.stitch_mm,
-        plies=len(construction.layers) + 2,
+        plies=construction.thicknesses + 2,
     )
     return math.fsum(run.length_mm * lockstitch_ratio(run.plies * thickness, run.stitch_mm) for run in (*runs, edge))
 
@@ -189,8 +205,28 @@ def thread_line(thread: float, choices: Choices, shelf: Shelf, losses: Losses) -
     )
 
 
-def _is_sewn(construction: Construction, roles: tuple[str, ...], seam: int) -> bool:
-    """Whether a shell has both panels of a seam, in any of its layers."""
-    return any(
-        has_panel(layer, seam) and has_panel(layer, seam + 1) for layer in construction.layers if layer.role in roles
-    )
+def _sewn_in(shell: Shell, pattern: Pattern, construction: Construction) -> list[SeamLine]:
+    """The seams of one shell; under the needle lie the layers of both panels."""
+    layers = construction.layers_of(shell)
+    lines = []
+    for side, half in zip(("left", "right"), pattern.halves, strict=True):
+        for seam in seams(half):
+            first, second = layers_at(layers, seam.number), layers_at(layers, seam.number + 1)
+            if first and second:
+                lines.append(
+                    SeamLine(
+                        shell=shell.title,
+                        half=side,
+                        seam=seam.number,
+                        length_mm=seam.mean_mm,
+                        plies=first + second,
+                        stitches_mm=tuple(step.stitch_mm for step in shell.passes),
+                    )
+                )
+    return lines
+
+
+def _ends_between(shell: Shell, construction: Construction, panel: int, beyond: int) -> bool:
+    """Whether a shell has a panel and lacks the one beyond its edge."""
+    layers = construction.layers_of(shell)
+    return layers_at(layers, panel) > 0 and layers_at(layers, beyond) == 0

@@ -19,7 +19,7 @@ from quotes.takeoff.front import front_line, front_need
 from quotes.takeoff.lacing import cord_mm, gap_and_reduction, grommet_need, lacing_lines
 from quotes.takeoff.losses import Losses, default_losses
 from quotes.takeoff.pieces import cut_areas_mm2, pieces_to_cut
-from quotes.takeoff.stitching import channel_runs, grommet_run, seam_runs, thread_line, thread_mm
+from quotes.takeoff.stitching import channel_runs, grommet_run, seam_runs, thread_line, thread_mm, unjoined_findings
 from quotes.takeoff.sundries import fusible_need, small_lines, toile_need
 from quotes.takeoff.takeoff import MaterialLine, Takeoff
 from quotes.takeoff.work import work_content
@@ -73,6 +73,7 @@ def take_off(
     findings = (
         *_fit_faults(gap_mm, reduction_mm),
         *_panel_faults(pattern, applied),
+        *unjoined_findings(pattern, applied),
         *(fault for group in groups for fault in cloth_faults(group, pattern, applied)),
         *bone_findings,
         *front_findings,

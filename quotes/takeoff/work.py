@@ -3,7 +3,7 @@
 import math
 from collections.abc import Sequence
 
-from quotes.construction.construction import BindingSource, ChannelMethod, Choices, Construction, FrontKind
+from quotes.construction.construction import BindingSource, ChannelMethod, Choices, Construction, FrontKind, layers_at
 from quotes.pattern.panels import Pattern
 from quotes.pattern.truing import seams
 from quotes.takeoff.defaults import defaults
@@ -47,8 +47,17 @@ def work_content(
     pieces = len(pieces_to_cut(pattern, construction))
     panels = sum(len(half) for half in pattern.halves)
     is_casing = construction.channels.method is ChannelMethod.CASING
-    is_joined = len(construction.layers) > 1
-    flatlined = [shell for shell in construction.shells if len(shell.roles) > 1]
+    joined_lines = sum(
+        max(layers_at(construction.layers, seam.number), layers_at(construction.layers, seam.number + 1)) > 1
+        for half in pattern.halves
+        for seam in seams(half)
+    )
+    flatlined = sum(
+        layers_at(construction.layers_of(shell), panel.number) > 1
+        for shell in construction.shells
+        for half in pattern.halves
+        for panel in half
+    )
     bias = binding_mm / 1000 if construction.binding is BindingSource.CUT else 0.0
     is_busk = front.kind is FrontKind.BUSK
     drivers: dict[Driver, float] = {
@@ -62,7 +71,7 @@ def work_content(
         Driver.FITTING: choices.fittings,
         Driver.CLOTH: cloths,
         Driver.PIECE: pieces,
-        Driver.FLATLINED_PAIR: panels * len(flatlined),
+        Driver.FLATLINED_PAIR: flatlined,
         Driver.SEAM: sewn_seams,
         Driver.SEAM_METRE: sewn_mm / 1000,
         Driver.FIRST_PASS: _handled(firsts),
@@ -73,7 +82,7 @@ def work_content(
         Driver.BUSK: 1 if is_busk else 0,
         Driver.BUSK_PART: 2 * front.loops,
         Driver.ZIP: 1 if front.kind is FrontKind.ZIP else 0,
-        Driver.JOIN_SEAM_LINE: len(per_layer) if is_joined else 0,
+        Driver.JOIN_SEAM_LINE: joined_lines,
         Driver.CHANNEL_LINE: sum(run.lines for run in channels),
         Driver.CHANNEL_STITCH: math.fsum(run.length_mm / run.stitch_mm for run in channels),
         Driver.CASING: sum(run.count for run in cased(bones)) if is_casing else 0,
