@@ -1,8 +1,9 @@
 """Centre back: how many grommets, closer at the waist, and how much cord lets the wearer in."""
 
 import math
+from dataclasses import dataclass
 
-from inventory.ground.findings import Finding, note
+from inventory.ground.findings import Finding, note, warn
 from inventory.ground.materials import MaterialKind, StockUnit
 from inventory.ground.wording import percent_text
 from quotes.construction.construction import Construction, Grommets
@@ -14,7 +15,7 @@ from quotes.takeoff.losses import Losses, with_use
 from quotes.takeoff.needed import needed
 from quotes.takeoff.takeoff import GrommetNeed, MaterialLine, Reason
 
-__all__ = ["cord_mm", "gap_and_reduction", "grommet_heights_mm", "grommet_need", "lacing_lines"]
+__all__ = ["cord_mm", "gap_and_reduction", "grommet_findings", "grommet_heights_mm", "grommet_need", "lacing_lines"]
 
 
 def grommet_need(pattern: Pattern, construction: Construction) -> GrommetNeed:
@@ -27,19 +28,69 @@ def grommet_heights_mm(panel: Panel, column: Grommets) -> tuple[float, ...]:
     """Return where the grommets sit, mm above the waist (below it negative), lowest first; evenly within each zone.
 
     Their number (common practice): 1 + ⌈(t − m − z) ÷ d⌉ + ⌈2z ÷ dw⌉ + ⌈(s − m − z) ÷ d⌉ with t and s the heights above
-    and below the waist, m the end margin, z the waist zone, d and dw the pitches outside and inside it.
+    and below the waist, m the end margin, z the waist zone, d and dw the pitches outside and inside it. Where the edge
+    ends within the zone, so does the zone. Grommets beyond it that would stand closer than at the waist join it, and
+    all share its room. An edge without room for two has one in its middle.
     """
+    lowest, highest = _room(panel, column)
+    if highest - lowest < column.waist_pitch_mm:
+        return ((lowest + highest) / 2,)
     zone = column.waist_zone_mm
-    above, below = (height - column.margin_mm for height in _above_and_below(panel))
-    heights = [-max(below, zone)]
-    for start, end, pitch in (
-        (-below, -zone, column.pitch_mm),
-        (-zone, zone, column.waist_pitch_mm),
-        (zone, above, column.pitch_mm),
-    ):
-        spaces = whole_up(round(end - start, 2) / pitch)
-        heights += [start + (end - start) * space / spaces for space in range(1, spaces + 1)]
-    return tuple(heights)
+    low, high = (min(max(end, lowest), highest) for end in (-zone, zone))
+    below, at_waist, above = (
+        _Run(start=start, end=end, spaces=whole_up(round(end - start, 2) / pitch))
+        for start, end, pitch in (
+            (lowest, low, column.pitch_mm),
+            (low, high, column.waist_pitch_mm),
+            (high, highest, column.pitch_mm),
+        )
+    )
+    closest = at_waist.space_mm or column.waist_pitch_mm
+    crowded = [run for run in (below, above) if 0 < run.space_mm < closest]
+    if crowded and not at_waist.spaces:
+        crowded = [below, above]
+    if crowded:
+        together = [at_waist, *crowded]
+        start, end = min(run.start for run in together), max(run.end for run in together)
+        spaces = sum(run.spaces for run in together)
+        if (low, high) != (-zone, zone):
+            # Of a zone that is cut short the trade's count says nothing; the pitch at the waist does.
+            spaces = whole_up(round(end - start, 2) / column.waist_pitch_mm)
+        at_waist = _Run(start=start, end=end, spaces=spaces)
+    runs = [run for run in (below, above) if run not in crowded]
+    return tuple(sorted({lowest, *(height for run in (at_waist, *runs) for height in run.heights_mm)}))
+
+
+def grommet_findings(pattern: Pattern, construction: Construction) -> list[Finding]:
+    """Return a warning where a back edge has no room for two grommets, or none at the waist."""
+    findings = []
+    column = construction.grommets
+    margin = column.margin_mm
+    for side, half in zip(("left", "right"), pattern.halves[: 2 if pattern.right_panels else 1], strict=False):
+        where = f"{side} centre back" if pattern.right_panels else "centre back"
+        above, below = _above_and_below(half[-1])
+        lowest, highest = _room(half[-1], column)
+        if highest - lowest < column.waist_pitch_mm:
+            findings.append(
+                warn(
+                    "takeoff.back-too-short",
+                    where,
+                    f"The back edge is {above + below:.0f} mm tall: {margin:g} mm from its ends there is room for one "
+                    "grommet only.",
+                    "Draw centre back taller, set the grommets nearer to its ends, or close it otherwise.",
+                )
+            )
+        elif not lowest <= 0 <= highest:
+            ends = f"{above:.0f} mm above" if highest < 0 else f"{below:.0f} mm below"
+            findings.append(
+                warn(
+                    "takeoff.no-grommet-at-waist",
+                    where,
+                    f"The back edge ends {ends} the waist; {margin:g} mm from its end no grommet lies at the waist.",
+                    "Draw centre back taller, or set the grommets nearer to its ends.",
+                )
+            )
+    return findings
 
 
 def gap_and_reduction(
@@ -150,6 +201,31 @@ def lacing_lines(
             ),
         ),
     ]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Run:
+    """Grommets evenly spaced from one height to another, mm."""
+
+    start: float
+    end: float
+    spaces: int
+
+    @property
+    def space_mm(self) -> float:
+        """How far apart they stand; 0 for none."""
+        return (self.end - self.start) / self.spaces if self.spaces else 0.0
+
+    @property
+    def heights_mm(self) -> list[float]:
+        """All but the lowest, where the run below ends."""
+        return [self.start + self.space_mm * space for space in range(1, self.spaces)] + [self.end] * bool(self.spaces)
+
+
+def _room(panel: Panel, column: Grommets) -> tuple[float, float]:
+    """Lowest and highest place for a grommet, mm above the waist; crossed where the margins meet."""
+    above, below = _above_and_below(panel)
+    return column.margin_mm - below, above - column.margin_mm
 
 
 def _above_and_below(panel: Panel) -> tuple[float, float]:

@@ -16,7 +16,7 @@ from quotes.takeoff.cloth import cloth_faults, cloth_groups, cloth_needs, lay_pr
 from quotes.takeoff.defaults import defaults
 from quotes.takeoff.edges import bias_square_mm, binding_mm, casing_mm, edge_lines, waist_tape_mm
 from quotes.takeoff.front import front_line, front_need
-from quotes.takeoff.lacing import cord_mm, gap_and_reduction, grommet_need, lacing_lines
+from quotes.takeoff.lacing import cord_mm, gap_and_reduction, grommet_findings, grommet_need, lacing_lines
 from quotes.takeoff.losses import Losses, default_losses
 from quotes.takeoff.pieces import cut_areas_mm2, pieces_to_cut
 from quotes.takeoff.stitching import channel_runs, grommet_run, seam_runs, thread_line, thread_mm, unjoined_findings
@@ -77,6 +77,7 @@ def take_off(
         *(fault for group in groups for fault in cloth_faults(group, pattern, applied)),
         *bone_findings,
         *front_findings,
+        *grommet_findings(pattern, applied),
         *fit_findings,
         *_quantity_findings(pattern, applied),
     )
