@@ -23,8 +23,11 @@ from inventory.reserving.reservations import release
 from inventory.shelf.settings import close_until
 from inventory.stock.audit import audit
 from inventory.stock.ledger import Remnant
-from quotes.desk.quoting import accept
-from quotes.models import QuoteRevision
+from quotes.construction.construction_json import construction_document
+from quotes.construction.shipped import shipped
+from quotes.desk.quoting import accept, offer_of_today, send, start_quote
+from quotes.models import Client, KeptConstruction, PatternRevision, QuoteRevision
+from quotes.seal.snapshot import offer_fingerprint
 from studio.bench import timing
 from studio.bench.job_making import cancel_job, deposit, make_job, move_job_by, set_dates
 from studio.bench.job_materials import held, issue_planned, spoil, take_back
@@ -51,6 +54,26 @@ def test_an_accepted_quote_becomes_a_job_with_all_seams_and_its_planned_minutes(
     assert order.index("CUT") < order.index("SEW1") < order.index("SEW2") < order.index("TAPE") < order.index("CHAN")
     assert (job.reference, job.stage, job.style) == ("Q1", "accepted", "Estimating block")
     assert Reservation.objects.get(reference="Q1").is_firm
+
+
+def test_a_shell_of_two_cloths_has_every_seam_to_tick(books: User, pattern: PatternRevision):
+    """Coutil with mesh in panels 2 and 4: n − 1 seams a half, whatever they join, twice each (common practice)."""
+    single = construction_document(shipped("single-layer"))
+    coutil = {**single["layers"][0], "panels": [1, 3, 5, 6]}
+    mesh = {"role": "mesh", "title": "mesh", "panels": [2, 4]}
+    shell = {**single["shells"][0], "roles": ["outer", "mesh"]}
+    kept = {**single, "code": "with-mesh", "title": "With mesh", "layers": [coutil, mesh], "shells": [shell]}
+    KeptConstruction.objects.create(code="with-mesh", title="With mesh", document=kept)
+    cloths = {"outer": "coutil-satin-bottle", "mesh": "coutil-white"}
+    option = {"name": "With mesh", "construction": "with-mesh", "cloths": cloths, "choices": {}}
+    draft = start_quote(
+        client=Client(name="Odile Farrant"), title="Summer", due=None, pattern=pattern, options=[option], user=books
+    )
+    seen = offer_fingerprint(offer_of_today(draft))
+    job = job_of(send(revision=draft, valid_until=TODAY(), seen=seen, user=books), books)
+    assert set(job.seam_passes.values_list("half", "seam", "number")) == {
+        (half, seam, number) for half in ("left", "right") for seam in range(1, 6) for number in (1, 2)
+    }
 
 
 def test_a_quote_becomes_one_job_only_and_an_open_one_none(sent: QuoteRevision, books: User):
