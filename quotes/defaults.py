@@ -25,6 +25,10 @@ class PatternDefaults:
     wide_waist_mm: float
     large_reduction_mm: float
     large_reduction_share: float
+    large_take_in_mm: float
+    waist_reach_mm: float
+    ease_mm: float
+    child_waist_mm: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -11,10 +11,11 @@ from shapely import LineString
 from inventory.ground.svg import Canvas
 from inventory.ground.units import LengthUnit, format_length
 from quotes.construction.construction import Construction
-from quotes.pattern.cutline import EdgeAllowances, cut_outline
+from quotes.pattern.cutline import cut_outline
 from quotes.pattern.geometry import Point, Polyline, length_mm, point_along, x_at
 from quotes.pattern.panels import Panel, Pattern
 from quotes.takeoff.lacing import grommet_heights_mm
+from quotes.takeoff.pieces import edge_allowances
 
 __all__ = ["half_drawing"]
 
@@ -69,16 +70,7 @@ def _draw_panel(
 
     is_first, is_last = panel.number == 1, panel.number == pattern.panels_per_half
     if construction is not None:
-        allowances = construction.allowances
-        cut = cut_outline(
-            panel,
-            EdgeAllowances(
-                front_mm=allowances.centre_front_mm if is_first else allowances.seam_mm,
-                back_mm=allowances.centre_back_mm if is_last else allowances.seam_mm,
-                top_mm=allowances.top_mm,
-                bottom_mm=allowances.bottom_mm,
-            ),
-        )
+        cut = cut_outline(panel, edge_allowances(panel, pattern, construction.allowances))
         canvas.line(at(cut), "cut-line", closed=True)
         for channel in _channels(panel, construction, is_last=is_last):
             canvas.line(at(channel), "channel-line")

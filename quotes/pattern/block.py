@@ -10,23 +10,32 @@ import math
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from inventory.ground.findings import Finding, Refused, stop
+from inventory.ground.findings import Finding, Refused, stop, warn
+from inventory.ground.wording import percent_text
 from quotes.pattern.drawing import Reading
-from quotes.pattern.fit import reduction_findings
+from quotes.pattern.fit import fit_findings, proposal_note, proposed_reduction_mm, take_in_findings
 from quotes.pattern.geometry import Polyline, x_at
 from quotes.pattern.panels import FEWEST_PANELS, MOST_PANELS, Panel, Pattern
 from quotes.pattern.truing import truing_findings
 
-__all__ = ["Block", "Level", "draw_block"]
+__all__ = ["Block", "Level", "draw_block", "with_proposed_reduction"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Level:
-    """A girth of the body: `height_mm` above the waist (the waist is 0), `girth_mm` round it, `take_in_mm` less."""
+    """A girth of the body: `height_mm` above the waist (the waist is 0), `girth_mm` round it, `take_in_mm` less.
+
+    None where nobody said what is taken in; nothing is, then.
+    """
 
     height_mm: float
     girth_mm: float
-    take_in_mm: float = 0.0
+    take_in_mm: float | None = None
+
+    @property
+    def corset_mm(self) -> float:
+        """The girth of the corset as worn."""
+        return self.girth_mm - (self.take_in_mm or 0.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,12 +57,30 @@ class Block:
     @property
     def reduction_mm(self) -> float:
         """What is taken in at the waist as worn."""
-        return next(level.take_in_mm for level in self.levels if level.height_mm == 0)
+        return self._waist.take_in_mm or 0.0
+
+    @property
+    def is_reduction_said(self) -> bool:
+        """Whether somebody said how much is taken in at the waist, be it nothing."""
+        return self._waist.take_in_mm is not None
 
     @property
     def body_waist_mm(self) -> float:
         """The body's waist."""
-        return next(level.girth_mm for level in self.levels if level.height_mm == 0)
+        return self._waist.girth_mm
+
+    @property
+    def _waist(self) -> Level:
+        return next(level for level in self.levels if level.height_mm == 0)
+
+
+def with_proposed_reduction(block: Block) -> tuple[Block, tuple[Finding, ...]]:
+    """Return the block with a reduction where nobody said one, and the sentence that marks it as proposed."""
+    if not any(level.height_mm == 0 for level in block.levels) or block.is_reduction_said:
+        return block, ()
+    proposed = proposed_reduction_mm(block.body_waist_mm)
+    levels = tuple(replace(level, take_in_mm=proposed) if level.height_mm == 0 else level for level in block.levels)
+    return replace(block, levels=levels), (proposal_note(proposed, body_waist_mm=block.body_waist_mm),)
 
 
 def draw_block(block: Block, *, where: str = "") -> Reading:
@@ -74,7 +101,7 @@ def draw_block(block: Block, *, where: str = "") -> Reading:
         raise Refused(replace(found, where=f"{where}.{found.where}".lstrip(".")) for found in faults)
     n = block.panels_per_half
     heights = [level.height_mm for level in block.levels]
-    halves = [(level.girth_mm - level.take_in_mm - block.lacing_gap_mm) / 2 for level in block.levels]
+    halves = [(level.corset_mm - block.lacing_gap_mm) / 2 for level in block.levels]
     widest = max(halves)
     shortfalls = [widest - half for half in halves]
     sines = [math.sin(math.pi * j / n) for j in range(1, n)]
@@ -192,7 +219,7 @@ def _faults(block: Block) -> list[Finding]:
                 )
             )
     for index, level in enumerate(block.levels):
-        half = (level.girth_mm - level.take_in_mm - block.lacing_gap_mm) / 2
+        half = (level.corset_mm - block.lacing_gap_mm) / 2
         if not 100 <= level.girth_mm <= 3000:
             faults.append(
                 stop(
@@ -207,7 +234,7 @@ def _faults(block: Block) -> list[Finding]:
                 stop(
                     "block.nothing-left",
                     f"levels[{index}]",
-                    f"Taking {level.take_in_mm:g} mm in and leaving {block.lacing_gap_mm:g} mm open leaves nothing of "
+                    f"Taking {level.take_in_mm or 0:g} mm in and leaving {block.lacing_gap_mm:g} mm open leaves nothing of "
                     f"{level.girth_mm:g} mm.",
                 )
             )
@@ -235,5 +262,18 @@ def _faults(block: Block) -> list[Finding]:
 
 
 def _doubts(block: Block, pattern: Pattern) -> tuple[Finding, ...]:
-    taken_in = reduction_findings(block.reduction_mm, body_waist_mm=block.body_waist_mm, where="levels")
-    return (*taken_in, *truing_findings(pattern))
+    doubts = [*fit_findings(block.reduction_mm, body_waist_mm=block.body_waist_mm, where="levels")]
+    for level in block.levels:
+        doubts += take_in_findings(level.take_in_mm or 0.0, height_mm=level.height_mm, girth_mm=level.girth_mm)
+    if not block.is_reduction_said:
+        proposed = proposed_reduction_mm(block.body_waist_mm)
+        doubts.append(
+            warn(
+                "pattern.reduction-not-said",
+                "levels",
+                "Nobody said how much is taken in at the waist, and nothing is.",
+                f"Say take_in at height 0; {proposed:.0f} mm, {percent_text(proposed / block.body_waist_mm)} of the "
+                "waist, is what a draft starts from.",
+            )
+        )
+    return (*doubts, *truing_findings(pattern))

@@ -41,7 +41,7 @@ def _level(document: object, where: str, unit: LengthUnit) -> Level:
     return Level(
         height_mm=length_at(document["height"], f"{where}.height", unit),
         girth_mm=length_at(document["girth"], f"{where}.girth", unit),
-        take_in_mm=length_at(document.get("take_in", 0), f"{where}.take_in", unit),
+        take_in_mm=length_at(document["take_in"], f"{where}.take_in", unit) if "take_in" in document else None,
     )
 
 

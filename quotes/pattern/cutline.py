@@ -11,7 +11,7 @@ from shapely import LineString
 from quotes.pattern.geometry import Point, Polyline, as_line, as_polygon, signed_area_mm2
 from quotes.pattern.panels import EdgeName, Edges, Panel
 
-__all__ = ["EdgeAllowances", "cut_area_mm2", "cut_outline", "offset_ring", "stitching_from_cut"]
+__all__ = ["EdgeAllowances", "cut_area_mm2", "cut_outline", "cut_outline_area_mm2", "offset_ring", "stitching_from_cut"]
 
 MITRE_LIMIT = 10.0
 """A corner is drawn out to its point up to this many allowances; a sharper one is cut off."""
@@ -50,6 +50,11 @@ def cut_area_mm2(panel: Panel, allowances: EdgeAllowances) -> float:
         + allowances.top_mm * top_width
         + allowances.bottom_mm * bottom_width
     )
+
+
+def cut_outline_area_mm2(panel: Panel, allowances: EdgeAllowances) -> float:
+    """Return the area inside the cut line as it is drawn, corners and all, mm²."""
+    return float(as_polygon(cut_outline(panel, allowances)).area)
 
 
 def cut_outline(panel: Panel, allowances: EdgeAllowances) -> Polyline:

@@ -8,17 +8,20 @@ from django import forms
 
 from inventory.ground.site.fields import FieldRow, LengthField
 from inventory.ground.site.keyed_forms import Cleaned
-from inventory.ground.units import LengthUnit
+from inventory.ground.units import LengthUnit, format_length
+from inventory.ground.wording import percent_text
 from quotes.defaults import desk_defaults
 from quotes.models import KeptPattern
 from quotes.pattern.block import Block, Level
 from quotes.pattern.drawing import ReadOptions
+from quotes.pattern.fit import proposed_reduction_mm
 from quotes.pattern.panels import FEWEST_PANELS, MOST_PANELS
 from quotes.pattern.readers import KINDS
 
 __all__ = ["BlockForm", "PatternFileForm"]
 
 
+_PROPOSED = percent_text(desk_defaults().takeoff.reduction_share)
 _ENDINGS = [kind.removeprefix(".").upper() for kind in KINDS]
 
 
@@ -55,7 +58,7 @@ class PatternFileForm(forms.Form):
             required=False,
             least_mm=300,
             label="Waist of the body",
-            help_text="With the gap it says how much is taken in.",
+            help_text=f"With the gap it says how much is taken in. Left empty, {_PROPOSED} of it is proposed.",
         )
         self.fields["lacing_gap"] = LengthField(
             length_unit=length_unit, required=False, most_mm=300, label="Lacing gap"
@@ -138,6 +141,8 @@ class LevelRow:
 class BlockForm(forms.Form):
     """Measures for an estimating block. Heights are from the waist: up positive, down given as below.
 
+    A waist of which nothing is said to be taken in has its reduction proposed when the block is kept.
+
     `middles_mm` are a client's measures by code; they stand in the fields to begin with.
     """
 
@@ -161,6 +166,8 @@ class BlockForm(forms.Form):
         known = middles_mm or {}
         taken = {field: known[code] for field, code in FROM_MEASURES.items() if code in known}
         super().__init__(data, initial={"name": name, **taken})
+        self.length_unit, self.measured_waist_mm = length_unit, taken.get("waist_girth")
+        proposed = None if self.measured_waist_mm is None else proposed_reduction_mm(self.measured_waist_mm)
 
         def length(
             label: str, initial: float | None = None, *, required: bool = True, most: float = 2500.0
@@ -179,12 +186,26 @@ class BlockForm(forms.Form):
         }
         for name, words, needed in LEVELS:
             self.fields[f"{name}_girth"] = length(f"{words}: girth", required=needed)
-            self.fields[f"{name}_take_in"] = length(f"{words}: taken in", 0.0, required=False, most=400)
+            take_in = proposed if name == "waist" else 0.0
+            self.fields[f"{name}_take_in"] = length(f"{words}: taken in", take_in, required=False, most=400)
             if name in heights:
                 self.fields[f"{name}_height"] = length(f"{words}: height", heights[name], required=False, most=900)
         for edge, drawn_mm in (("top", usual.top_mm), ("bottom", usual.bottom_mm)):
             for place, initial in zip(("front", "side", "back"), drawn_mm, strict=True):
                 self.fields[f"{edge}_{place}"] = length(f"{edge} at {place}", initial, most=900)
+
+    @property
+    def proposal(self) -> str:
+        """The sentence that marks what is taken in at the waist as a proposal."""
+        if self.measured_waist_mm is None:
+            return f"Left empty at the waist, {_PROPOSED} of it is proposed; for none write 0."
+        reduction, waist = (
+            format_length(length, self.length_unit)
+            for length in (proposed_reduction_mm(self.measured_waist_mm), self.measured_waist_mm)
+        )
+        return (
+            f"{reduction} at the waist are a proposal, {_PROPOSED} of {waist}: put what the wearer wants in its place."
+        )
 
     def level_rows(self) -> list[LevelRow]:
         """The level fields row by row, for the page's table."""
@@ -214,7 +235,7 @@ class BlockForm(forms.Form):
             Level(
                 height_mm=signs[name] * (cleaned.get(f"{name}_height") or 0.0),
                 girth_mm=cleaned[f"{name}_girth"],
-                take_in_mm=cleaned[f"{name}_take_in"] or 0.0,
+                take_in_mm=cleaned[f"{name}_take_in"] if name == "waist" else cleaned[f"{name}_take_in"] or 0.0,
             )
             for name, _, _ in LEVELS
             if cleaned[f"{name}_girth"]

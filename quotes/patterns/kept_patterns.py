@@ -15,9 +15,9 @@ from django.db.models import Max
 from inventory.ground.codec import Document, plain
 from inventory.ground.findings import refuse
 from quotes.models import KeptPattern, PatternRevision
-from quotes.pattern.block import Block, draw_block
+from quotes.pattern.block import Block, draw_block, with_proposed_reduction
 from quotes.pattern.drawing import Drawing, Reading, ReadOptions
-from quotes.pattern.fit import reduction_findings, with_fit
+from quotes.pattern.fit import fit_findings, nothing_taken_in, with_fit
 from quotes.pattern.pattern_json import pattern_document
 from quotes.pattern.readers import read_drawing, read_pattern
 
@@ -44,8 +44,13 @@ def keep_upload(
         reading = read_pattern(path, options)
     if body_waist_mm is not None and gap_mm is not None:
         fitted = with_fit(reading.pattern, body_waist_mm=body_waist_mm, gap_mm=gap_mm)
-        doubts = reduction_findings(fitted.reduction_mm or 0, body_waist_mm=body_waist_mm, where="waist")
+        reduction = fitted.reduction_mm or 0.0
+        doubts = [*fit_findings(reduction, body_waist_mm=body_waist_mm, where="waist")]
+        if round(reduction) == 0:
+            doubts.append(nothing_taken_in(body_waist_mm))
         reading = replace(reading, pattern=fitted, findings=(*reading.findings, *doubts))
+    elif gap_mm is not None:
+        reading = replace(reading, pattern=replace(reading.pattern, gap_mm=gap_mm))
     return _keep(reading, name=name, kept=kept, source=upload.name or "", user=user)
 
 
@@ -57,8 +62,11 @@ def drawing_of_upload(upload: "UploadedFile[bytes]", options: ReadOptions) -> Dr
 
 
 def keep_block(*, block: Block, user: User) -> PatternRevision:
-    """Draw an estimating block and keep it. Raises Refused."""
-    return _keep(draw_block(block), name=block.name, kept=None, source="measures", user=user)
+    """Draw an estimating block and keep it; a reduction that nobody said is proposed. Raises Refused."""
+    whole, proposals = with_proposed_reduction(block)
+    reading = draw_block(whole)
+    reading = replace(reading, findings=(*proposals, *reading.findings))
+    return _keep(reading, name=block.name, kept=None, source="measures", user=user)
 
 
 def _keep(reading: Reading, *, name: str, kept: KeptPattern | None, source: str, user: User) -> PatternRevision:

@@ -2,12 +2,15 @@
 
 from dataclasses import dataclass
 
+from inventory.ground.codec import plain
 from inventory.ground.units import LengthUnit, format_length
 from quotes.construction.shipped import DEFAULT, shipped
 from quotes.drawings.half import half_drawing
 from quotes.models import PatternRevision
 from quotes.pattern.panels import EdgeName
 from quotes.pattern.truing import is_off, seams
+from quotes.takeoff.lacing import gap_and_reduction
+from quotes.takeoff.pieces import drawn_areas_mm2
 
 __all__ = ["PatternPage", "pattern_page"]
 
@@ -26,7 +29,7 @@ class SeamRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PatternPage:
-    """What the page shows, as text."""
+    """What the page shows, as text. A panel's row ends with its areas, sewn and as its cut line is drawn, in cm²."""
 
     name: str
     revision: int
@@ -43,7 +46,10 @@ class PatternPage:
 
 def pattern_page(revision: PatternRevision, *, unit: LengthUnit) -> PatternPage:
     """Return the page of one revision."""
-    pattern = revision.panels
+    pattern, construction = revision.panels, shipped(DEFAULT)
+    drawn = drawn_areas_mm2(pattern.panels, pattern, construction.allowances)
+    _, _, of_fit = gap_and_reduction(pattern, None, None)
+    told = {found["code"] for found in revision.findings}
 
     def words(length: float) -> str:
         return format_length(length, unit)
@@ -58,15 +64,16 @@ def pattern_page(revision: PatternRevision, *, unit: LengthUnit) -> PatternPage:
         body_waist=""
         if pattern.body_waist_mm is None or pattern.reduction_mm is None
         else f"{words(pattern.reduction_mm)} taken in from a waist of {words(pattern.body_waist_mm)}",
-        drawing=half_drawing(pattern, unit=unit, construction=shipped(DEFAULT)),
+        drawing=half_drawing(pattern, unit=unit, construction=construction),
         panels=[
             [
                 str(panel.number),
                 words(panel.waist_width_mm),
                 *(words(panel.edge_mm(name)) for name in EdgeName),
                 f"{panel.net_area_mm2 / 100:.0f}",
+                f"{area / 100:.0f}",
             ]
-            for panel in pattern.panels
+            for panel, area in zip(pattern.panels, drawn, strict=True)
         ],
         seams=[
             SeamRow(
@@ -79,5 +86,5 @@ def pattern_page(revision: PatternRevision, *, unit: LengthUnit) -> PatternPage:
             )
             for seam in seams(pattern.panels)
         ],
-        findings=revision.findings,
+        findings=[*revision.findings, *(plain(found) for found in of_fit if found.code not in told)],
     )

@@ -6,13 +6,13 @@ for bias binding and a modesty panel come from the outer cloth, so that they mat
 
 import math
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from inventory.ground.findings import Finding, stop
 from inventory.ground.materials import Material, MaterialKind, StockUnit
 from inventory.ground.wording import percent_text
-from quotes.construction.construction import BindingSource, Choices, Construction
+from quotes.construction.construction import BindingSource, Choices, Construction, Layer
 from quotes.lay.lay_plan import LayPiece, LayPlan, LayProblem
 from quotes.pattern.cutline import cut_outline
 from quotes.pattern.geometry import Polyline, mirrored
@@ -22,7 +22,7 @@ from quotes.takeoff.chosen_materials import Shelf
 from quotes.takeoff.defaults import default_source, defaults
 from quotes.takeoff.losses import Figure, with_use
 from quotes.takeoff.needed import needed
-from quotes.takeoff.pieces import cut_areas_mm2, edge_allowances, pieces_to_cut
+from quotes.takeoff.pieces import cut_areas_mm2, drawn_areas_mm2, edge_allowances, pieces_to_cut
 from quotes.takeoff.takeoff import ClothNeed, MaterialLine, Reason
 
 __all__ = ["ClothGroup", "cloth_faults", "cloth_groups", "cloth_needs", "lay_problem"]
@@ -30,12 +30,17 @@ __all__ = ["ClothGroup", "cloth_faults", "cloth_groups", "cloth_needs", "lay_pro
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ClothGroup:
-    """Roles cut from one cloth. `areas_mm2` is the cut area by role; `modesty_mm` the size of its modesty pieces."""
+    """Roles cut from one cloth.
+
+    `areas_mm2` is the cut area by role, `modesty_mm` the size of its modesty pieces; `drawn_mm2` the area of all pieces as
+    they are cut, corners and modesty pieces included.
+    """
 
     key: str
     material: Material
     roles: tuple[str, ...]
     areas_mm2: dict[str, float]
+    drawn_mm2: float
     piece_counts: dict[str, int]
     tallest_mm: float
     modesty_mm: tuple[float, float] | None
@@ -45,8 +50,7 @@ class ClothGroup:
     @property
     def area_mm2(self) -> float:
         """All that is laid, modesty pieces included."""
-        modesty = 2 * self.modesty_mm[0] * self.modesty_mm[1] if self.modesty_mm else 0.0
-        return math.fsum(self.areas_mm2.values()) + modesty
+        return math.fsum(self.areas_mm2.values()) + _modesty_mm2(self.modesty_mm)
 
 
 def cloth_groups(
@@ -57,6 +61,7 @@ def cloth_groups(
     for role in construction.roles:
         by_cloth[shelf.cloths[role].code or role].append(role)
     halves_areas = [cut_areas_mm2(half, pattern, construction.allowances) for half in pattern.halves]
+    halves_drawn = [drawn_areas_mm2(half, pattern, construction.allowances) for half in pattern.halves]
     trims = construction.allowances.top_mm + construction.allowances.bottom_mm
     tallest = max(_height_mm(panel) for half in pattern.halves for panel in half) + trims
     pieces = pieces_to_cut(pattern, construction)
@@ -67,21 +72,18 @@ def cloth_groups(
     groups = []
     for key, roles in by_cloth.items():
         layers = [layer for layer in construction.layers if layer.role in roles]
-        areas = {
-            layer.role: math.fsum(
-                area for areas in halves_areas for number, area in enumerate(areas, start=1) if layer.has_panel(number)
-            )
-            for layer in layers
-        }
+        areas = {layer.role: _of_layer(layer, halves_areas) for layer in layers}
+        own_modesty = modesty if outer in roles else None
         groups.append(
             ClothGroup(
                 key=key,
                 material=shelf.cloths[roles[0]],
                 roles=tuple(roles),
                 areas_mm2=areas,
+                drawn_mm2=math.fsum(_of_layer(layer, halves_drawn) for layer in layers) + _modesty_mm2(own_modesty),
                 piece_counts={role: sum(piece.cloth == role for piece in pieces) for role in roles},
                 tallest_mm=tallest,
-                modesty_mm=modesty if outer in roles else None,
+                modesty_mm=own_modesty,
                 is_outermost=outer in roles,
                 bias_side_mm=bias_side_mm if outer in roles and construction.binding is BindingSource.CUT else 0.0,
             )
@@ -195,13 +197,13 @@ def _cloth_lines(
     laid = (
         f"{count} pieces, drawn in a lay {length:.0f} mm long that fills {percent_text(plan.density_share)} of the cloth"
         if plan
-        else f"{count} pieces of {group.area_mm2 / 1e6:.3f} m² together, the tallest {group.tallest_mm:.0f} mm; no lay is drawn yet"
+        else f"{count} pieces of {group.drawn_mm2 / 1e6:.3f} m² together, the tallest {group.tallest_mm:.0f} mm; no lay is drawn yet"
     )
     formula = (
         f"lay {length:.0f} mm"
         if plan
         else f"max({group.tallest_mm:.0f} + {defaults().lay_end_mm:g}, "
-        f"{group.area_mm2 / 1e6:.3f} m² ÷ ({width:.0f} mm × {fill_share:g})) = {length:.0f} mm"
+        f"{group.area_mm2 / 1e6:.3f} m² without corners ÷ ({width:.0f} mm × {fill_share:g})) = {length:.0f} mm"
     )
     shrinking = f"{percent_text(material.shrinkage_share)} shrinkage: ÷ {keep:g}" if material.shrinkage_share else ""
     bias = f" + {group.bias_side_mm:.0f} for the bias square" if group.bias_side_mm else ""
@@ -252,6 +254,18 @@ def _cloth_lines(
             ),
         ),
     ]
+
+
+def _of_layer(layer: Layer, halves_mm2: Sequence[tuple[float, ...]]) -> float:
+    """The areas of both halves' panels that a layer is cut for, together."""
+    return math.fsum(
+        area for half in halves_mm2 for number, area in enumerate(half, start=1) if layer.has_panel(number)
+    )
+
+
+def _modesty_mm2(size_mm: tuple[float, float] | None) -> float:
+    """The area of both modesty pieces; 0 for none."""
+    return 2 * size_mm[0] * size_mm[1] if size_mm else 0.0
 
 
 def _height_mm(panel: Panel) -> float:

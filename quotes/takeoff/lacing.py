@@ -7,6 +7,7 @@ from inventory.ground.findings import Finding, note, warn
 from inventory.ground.materials import MaterialKind, StockUnit
 from inventory.ground.wording import percent_text
 from quotes.construction.construction import Construction, Grommets
+from quotes.pattern.fit import child_findings, fit_findings
 from quotes.pattern.panels import EdgeName, Panel, Pattern
 from quotes.takeoff.amounts import each, metres, rounded_up_mm, whole_up
 from quotes.takeoff.chosen_materials import Shelf
@@ -96,12 +97,14 @@ def grommet_findings(pattern: Pattern, construction: Construction) -> list[Findi
 def gap_and_reduction(
     pattern: Pattern, gap_mm: float | None, reduction_mm: float | None
 ) -> tuple[float, float, tuple[Finding, ...]]:
-    """Return lacing gap and reduction: those given, else the pattern's, else assumed (and noted).
+    """Return lacing gap and reduction: those given, else the pattern's, else assumed (and noted); what is doubtful in them.
 
-    Where no reduction is known, the body waist is taken as (closed waist + gap) ÷ 0.9.
+    Where no reduction is known, the body waist is taken as (closed waist + gap) ÷ 0.9. Of a block, its own findings tell
+    what is doubtful.
     """
     gap = gap_mm if gap_mm is not None else pattern.gap_mm
     reduction = reduction_mm if reduction_mm is not None else pattern.reduction_mm
+    is_said, is_judged = reduction is not None, reduction_mm is None and pattern.estimating_only
     assumed = []
     if gap is None:
         gap = defaults().lacing_gap_mm
@@ -112,20 +115,24 @@ def gap_and_reduction(
         assumed.append(
             f"a reduction of {reduction:.0f} mm, {percent_text(defaults().reduction_share)} of the body waist"
         )
-    if not assumed:
-        return gap, reduction, ()
-    return (
-        gap,
-        reduction,
-        (
+    findings: list[Finding] = []
+    if assumed:
+        findings.append(
             note(
                 "takeoff.fit-assumed",
                 "waist",
-                f"The pattern knows no fit; {' and '.join(assumed)} are taken.",
+                f"The pattern knows no fit; {' and '.join(assumed)} are taken as a proposal.",
                 "Say gap and body waist beside the pattern file (--gap and --reduction on the command line).",
-            ),
-        ),
-    )
+            )
+        )
+    if not is_judged:
+        body_waist = pattern.closed_waist_mm + gap + reduction
+        findings += (
+            fit_findings(reduction, body_waist_mm=body_waist, where="waist")
+            if is_said
+            else child_findings(body_waist, where="waist")
+        )
+    return gap, reduction, tuple(findings)
 
 
 def cord_mm(

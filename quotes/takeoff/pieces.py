@@ -3,11 +3,11 @@
 from string import ascii_uppercase
 
 from quotes.construction.construction import Allowances, Construction
-from quotes.pattern.cutline import EdgeAllowances, cut_area_mm2
+from quotes.pattern.cutline import EdgeAllowances, cut_area_mm2, cut_outline_area_mm2
 from quotes.pattern.panels import Panel, Pattern
 from quotes.takeoff.takeoff import Piece
 
-__all__ = ["cut_areas_mm2", "edge_allowances", "pieces_to_cut"]
+__all__ = ["cut_areas_mm2", "drawn_areas_mm2", "edge_allowances", "pieces_to_cut"]
 
 
 def pieces_to_cut(pattern: Pattern, construction: Construction) -> tuple[Piece, ...]:
@@ -41,5 +41,10 @@ def edge_allowances(panel: Panel, pattern: Pattern, allowances: Allowances) -> E
 
 
 def cut_areas_mm2(panels: tuple[Panel, ...], pattern: Pattern, allowances: Allowances) -> tuple[float, ...]:
-    """Return the cut area of one piece of each panel."""
+    """Return the cut area of one piece of each panel by the trade's formula, which leaves corners out."""
     return tuple(cut_area_mm2(panel, edge_allowances(panel, pattern, allowances)) for panel in panels)
+
+
+def drawn_areas_mm2(panels: tuple[Panel, ...], pattern: Pattern, allowances: Allowances) -> tuple[float, ...]:
+    """Return the area of one piece of each panel as it is cut, corners and all."""
+    return tuple(cut_outline_area_mm2(panel, edge_allowances(panel, pattern, allowances)) for panel in panels)

@@ -10,7 +10,7 @@ from quotes.takeoff.chosen_materials import Shelf
 from quotes.takeoff.defaults import default_source, defaults
 from quotes.takeoff.losses import Figure, with_use
 from quotes.takeoff.needed import needed
-from quotes.takeoff.pieces import cut_areas_mm2
+from quotes.takeoff.pieces import cut_areas_mm2, drawn_areas_mm2
 from quotes.takeoff.takeoff import BonePlace, BoneRun, ClothNeed, MaterialLine, Reason
 
 __all__ = ["flossed_ends", "fusible_need", "small_lines", "toile_need"]
@@ -22,7 +22,10 @@ def toile_need(
     """Return the toile's cloth: one layer of every panel, by the quick length."""
     material, assumed = shelf.material(MaterialKind.TOILE_CLOTH), defaults()
     count = sum(len(half) for half in pattern.halves)
-    area = math.fsum(sum(cut_areas_mm2(half, pattern, construction.allowances)) for half in pattern.halves)
+    area, drawn = (
+        math.fsum(sum(areas(half, pattern, construction.allowances)) for half in pattern.halves)
+        for areas in (cut_areas_mm2, drawn_areas_mm2)
+    )
     width = material.usable_width_mm
     by_area = area / (width * assumed.fill_share_plain)
     length = max(tallest_mm + assumed.lay_end_mm, by_area)
@@ -39,8 +42,8 @@ def toile_need(
         buy_quantity=metres(need.buy_mm),
         reason=with_use(
             Reason(
-                counted=f"{count} pieces of {area / 1e6:.3f} m² together, the tallest {tallest_mm:.0f} mm",
-                formula=f"max({tallest_mm:.0f} + {assumed.lay_end_mm:g}, {area / 1e6:.3f} m² ÷ ({width:.0f} mm × "
+                counted=f"{count} pieces of {drawn / 1e6:.3f} m² together, the tallest {tallest_mm:.0f} mm",
+                formula=f"max({tallest_mm:.0f} + {assumed.lay_end_mm:g}, {area / 1e6:.3f} m² without corners ÷ ({width:.0f} mm × "
                 f"{assumed.fill_share_plain:g})) = {length:.0f} mm",
                 rounding=f"up to the next {material.step_mm:g} mm",
                 source=default_source("fill_share_plain"),
