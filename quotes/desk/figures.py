@@ -3,6 +3,7 @@
 from datetime import date
 
 from inventory.ground.codec import Document
+from inventory.ground.findings import Finding, Severity
 from inventory.ground.units import LengthUnit
 from inventory.stock.price_list import price_list
 from quotes.commission.commission import Commission, Quotation
@@ -14,6 +15,7 @@ from quotes.drawings.half import half_drawing
 from quotes.drawings.lay import lay_drawing
 from quotes.models import PatternRevision, QuoteRevision
 from quotes.pattern.drawing import Reading
+from quotes.pattern.fit import FIT_CODES
 from quotes.seal.sealing import sealed_quotation
 from quotes.seal.snapshot import Drawings, LayDrawing, Letterhead, Snapshot
 from quotes.workroom.settings import constructions, losses, standard_times, workroom
@@ -23,10 +25,12 @@ __all__ = ["commission_of", "quotation_of", "work_out"]
 
 def commission_of(inputs: Document, pattern: PatternRevision) -> Commission:
     """Return the commission of a draft, with the studio's own prices, minutes, losses and constructions. Raises Refused."""
+    panels = pattern.panels
     return commission_from(
         inputs,
         studio_prices=price_list,
-        pattern=Reading(pattern=pattern.panels),
+        # Of a pattern that was handed in the takeoff itself says how it fits; only a draft's levels know more.
+        pattern=Reading(pattern=panels, findings=_of_fit(pattern) if panels.estimating_only else ()),
         constructions=constructions(),
         times=standard_times(),
         losses=losses(),
@@ -39,6 +43,15 @@ def quotation_of(commission: Commission) -> Quotation:
     Lays that were drawn before are used; a cloth without one takes the quick length.
     """
     return quote_commission(commission, lay=kept_lays, effort=LAY_EFFORT.value)
+
+
+def _of_fit(pattern: PatternRevision) -> tuple[Finding, ...]:
+    """What was found doubtful, or proposed, of how a pattern fits when it was kept."""
+    return tuple(
+        Finding(**{**row, "severity": Severity(row["severity"])})
+        for row in pattern.findings
+        if row["code"] in FIT_CODES
+    )
 
 
 def work_out(

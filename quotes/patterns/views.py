@@ -1,6 +1,5 @@
 """Patterns: handed in, drafted from measures, looked at, revised."""
 
-from django.contrib import messages
 from django.db.models import Count
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -19,7 +18,6 @@ from inventory.ground.units import LengthUnit
 from quotes.clients.measuring import middle_mm
 from quotes.drawings.picking import panels_to_pick, picking_drawing
 from quotes.models import Client, KeptPattern
-from quotes.pattern.fit import FIT_CODES
 from quotes.patterns.forms import BlockForm, PatternFileForm
 from quotes.patterns.kept_patterns import drawing_of_upload, keep_block, keep_upload
 from quotes.patterns.page import pattern_page
@@ -97,10 +95,6 @@ def from_measures(request: HttpRequest) -> HttpResponse:
         with RefusalsOn(form, fields={"name": "name"}):
             revision = keep_block(block=form.block, user=maker(request))
             if client:
-                # The page that follows is the quote's, which says nothing of how the draft fits.
-                for found in revision.findings:
-                    if found["code"] in FIT_CODES:
-                        messages.warning(request, f"{found['message']} {found['hint']}")
                 return redirect(f"{reverse('quotes:new')}?pattern={revision.pattern.pk}&client={client.pk}")
             return redirect("quotes:pattern", revision.pattern.pk)
     context = {"form": form, "unit": unit, "client": client}

@@ -139,7 +139,7 @@ def test_the_form_proposes_what_is_left_empty_and_takes_what_is_said(
     assert ("72 mm are proposed, 10 % of 720 mm" in shown) == (said == "")
 
 
-def test_a_clients_draft_starts_from_a_proposal_and_tells_its_doubts(browser: Client, books: User):
+def test_a_clients_draft_starts_from_a_proposal_and_its_quote_tells_the_doubts(browser: Client, books: User):
     client = Known.objects.create(name="Odile Farrant")
     takes = {code: [length] for code, length in (("waist", 720.0), ("underbust", 780.0), ("full-hip", 940.0))}
     keep_measures(client=client, taken_on=timezone.localdate(), unit="cm", notes="", takes_mm=takes, user=books)
@@ -147,10 +147,12 @@ def test_a_clients_draft_starts_from_a_proposal_and_tells_its_doubts(browser: Cl
     shown = browser.get(address)
     assert shown.context["form"]["waist_take_in"].value() == "7.2"
     assert "72.0 cm: put what the wearer wants" in shown.content.decode()
-    answer = browser.post(address, {**MEASURES, "waist_take_in": "", "underbust_take_in": "20"}, follow=True)
-    words = " ".join(str(message) for message in answer.context["messages"])
-    assert "72 mm are proposed" in words
-    assert "200 mm (25.6 %) is taken in here" in words
+    browser.post(address, {**MEASURES, "waist_take_in": "", "underbust_take_in": "20"})
+    draft = KeptPattern.objects.get(name="Draft")
+    answer = browser.post("/quotes/new/", {"title": "Belt", "client": client.pk, "pattern": draft.pk}, follow=True)
+    words = answer.content.decode()
+    assert words.count("72 mm are proposed, 10 % of 720 mm") == 1
+    assert words.count("200 mm (25.6 %) is taken in here") == 1
 
 
 def test_a_file_without_a_fit_shows_its_proposal(browser: Client, books: User):
