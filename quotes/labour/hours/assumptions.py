@@ -39,6 +39,7 @@ class Assumptions:
     fit_every: int
     total_sd: float
     step_sd: float
+    step_weight: float
     step_evidence: float
     jobs_kept: int
     jobs_judged: int

@@ -10,22 +10,23 @@ is a random walk back from today. A block of operations is their sum, seen throu
     log(minutes) = log(Σ expected m) − v / 2 + rest,    v = s² × Σ share² + sittings × c² ÷ minutes²,
 
 with the shares that its operations have in what is expected; work that lies somewhere between two blocks adds a third of
-its share² to v (a boundary anywhere: 1/12 of the whole, of which each expects half). The rest follows Student's t of variance factor v. All
-terms have normal priors about nothing, so thin data leave the table as it is, and an operation leans on the pace before
-it leans on the table. The sum is made straight at the last answer and solved anew until nothing moves (Gauss–Newton);
-the spreads of operations, jobs and luck are estimated along, each held by so many imagined ones of the spread assumed.
-Where it gains enough evidence, every operation has a step besides in the jobs before a change date; what it takes after
-it is what counts. Entries gross beyond belief, and long sittings that are long for their work, are left out.
+its share² to v (a boundary anywhere: 1/12 of the whole, of which each expects half). The rest follows Student's t of
+variance factor v. All terms have normal priors about nothing, so thin data leave the table as it is, and an operation
+leans on the pace before it leans on the table. The sum is made straight at the last answer and solved anew until nothing
+moves (Gauss–Newton); the spreads of operations, jobs and luck are estimated along, each held by so many imagined ones of
+the spread assumed. Where it gains enough evidence, every operation has a step besides in the jobs before a change date,
+of a spread of its own, as most hardly step and a few step far; what it takes after that date is what counts. Entries
+gross beyond belief, and long sittings that are long for their work, are left out.
 
 Sources: Lange, Little and Taylor, Journal of the American Statistical Association 84, 1989, 881–896 (t by reweighting);
 Dempster, Laird and Rubin, Journal of the Royal Statistical Society B 39, 1977, 1–38 (spreads by expectation and
 maximisation); Tierney and Kadane, Journal of the American Statistical Association 81, 1986, 82–86 (evidence by
-Laplace's approximation).
+Laplace's approximation); Tipping, Journal of Machine Learning Research 1, 2001, 211–244 (a spread of each term's own).
 """
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -46,13 +47,23 @@ LEAST_JOBS = 3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Spreads:
+    """Standard deviations of operations, jobs and luck, and of each operation's step."""
+
+    operation: float
+    job: float
+    luck: float
+    steps: Floats
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Fit:
     """What is known after so many jobs.
 
     Attributes:
         terms: pace, trend, makers, operations, jobs, and steps where there are, as natural logarithms; `covariance`
             theirs.
-        operation_sd, job_sd, luck_sd: the spreads.
+        spreads: of operations, jobs, luck and steps.
         changed: the job from which several operations go otherwise; their factors are those since then.
         total_bias: by how much the logarithm of whole jobs lies above what their parts add up to.
         evidence: logarithm of the chance of what was written, up to what all explanations share.
@@ -65,9 +76,7 @@ class Fit:
     jobs: int
     terms: Floats
     covariance: Floats
-    operation_sd: float
-    job_sd: float
-    luck_sd: float
+    spreads: Spreads
     changed: int | None
     total_bias: float
     evidence: float
@@ -115,18 +124,34 @@ def fit(columns: Columns, jobs: int, beliefs: Assumptions, start: Fit | None = N
     """Return what the first `jobs` of the columns say; `start` is the fit of fewer of them, to begin nearer."""
     state = _Equations(columns, jobs, beliefs)
     terms = state.start(start)
-    spreads = [beliefs.operation_sd, beliefs.job_sd, beliefs.luck_sd]
+    no_steps = np.zeros(0)
+    spreads = Spreads(operation=beliefs.operation_sd, job=beliefs.job_sd, luck=beliefs.luck_sd, steps=no_steps)
     if start is not None:
-        spreads = [start.operation_sd, start.job_sd, start.luck_sd]
+        spreads = replace(start.spreads, steps=no_steps)
     terms, spreads = state.search(terms, spreads)
     plain = state.answer(terms, spreads)
     changed = state.likely_change(plain)
     if changed is None:
         return plain
     state = _Equations(columns, jobs, beliefs, changed)
+    spreads = replace(spreads, steps=np.full(len(columns.codes), beliefs.step_sd))
     terms, spreads = state.search(np.concatenate([terms, np.zeros(len(columns.codes))]), spreads)
     stepped = state.answer(terms, spreads)
     return stepped if stepped.evidence > plain.evidence + beliefs.step_evidence else plain
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Look:
+    """The blocks at some terms: how they lean on them, what is left of each, its variance with and without what lies
+    between two blocks, whether it is believed, and the weight it has.
+    """
+
+    lean: Floats
+    rest: Floats
+    variance: Floats
+    own_variance: Floats
+    believed: Flags
+    held: Floats
 
 
 class _Equations:
@@ -169,7 +194,7 @@ class _Equations:
             terms[PACE] = float(np.clip(np.median(np.log(self.minutes / expected)), -1, 1))
         return terms
 
-    def search(self, terms: Floats, spreads: list[float]) -> tuple[Floats, list[float]]:
+    def search(self, terms: Floats, spreads: Spreads) -> tuple[Floats, Spreads]:
         """Return the terms and spreads at which nothing moves any more."""
         for _ in range(ROUNDS):
             before = terms
@@ -178,8 +203,8 @@ class _Equations:
                 break
         return terms, spreads
 
-    def look(self, terms: Floats, spreads: list[float]) -> tuple[Floats, Floats, Floats, Flags]:
-        """Return lean, rest and variance of each block, and whether it is believed."""
+    def look(self, terms: Floats, spreads: Spreads) -> _Look:
+        """Return the blocks as they look at these terms."""
         part: Floats = self.claim_min * np.exp(terms[self.first_code : self.first_job])[self.code]
         if self.changed is not None:
             part = part * np.where(self.is_before[self.block], np.exp(terms[self.first_step :])[self.code], 1.0)
@@ -193,8 +218,8 @@ class _Equations:
         lean[:, self.first_code : self.first_job] = share
         if self.changed is not None:
             lean[:, self.first_step :] = share * self.is_before[:, np.newaxis]
-        variance = spreads[2] ** 2 * np.einsum("bc,bc->b", share, share) + self.clock
-        variance += (np.bincount(self.block, part * self.between, self.blocks) / expected) ** 2 / 3
+        own_variance = spreads.luck**2 * np.einsum("bc,bc->b", share, share) + self.clock
+        variance = own_variance + (np.bincount(self.block, part * self.between, self.blocks) / expected) ** 2 / 3
         rest = np.log(self.minutes / expected) - common + variance / 2
         beliefs = self.beliefs
         # A sitting is long for its work where it is so for what the block's others leave of it.
@@ -202,24 +227,26 @@ class _Equations:
         left = self.minutes * np.exp(-rest) - (self.minutes - longest)
         long = (longest > beliefs.long_sitting_min) & (longest > beliefs.long_times * left)
         believed: Flags = ~(long | (np.abs(rest) > math.log(beliefs.gross_times)))
-        return lean, rest, variance, believed
+        freedom = beliefs.tail_freedom
+        weight = np.where(believed, (freedom + 1) / (freedom + rest**2 / variance), 0.0)
+        return _Look(lean, rest, variance, own_variance, believed, weight / variance)
 
-    def precision(self, spreads: list[float]) -> Floats:
+    def precision(self, spreads: Spreads) -> Floats:
         """Return the priors' precision."""
         beliefs = self.beliefs
         priors = np.zeros((self.terms,) * 2)
-        own = np.full(self.first_job, spreads[0] ** -2)
+        own = np.full(self.first_job, spreads.operation**-2)
         own[PACE], own[TREND] = beliefs.pace_sd**-2, beliefs.trend_sd**-2
         own[FIRST_MAKER : self.first_code] = beliefs.maker_sd**-2
         priors[np.arange(self.first_job), np.arange(self.first_job)] = own
         steps = np.arange(self.first_step, self.terms)
-        priors[steps, steps] = beliefs.step_sd**-2
+        priors[steps, steps] = spreads.steps**-2
         jobs = slice(self.first_job, self.first_step)
-        priors[jobs, jobs] = np.linalg.inv(self.wander + np.eye(self.jobs) * spreads[1] ** 2)
+        priors[jobs, jobs] = np.linalg.inv(self.wander + np.eye(self.jobs) * spreads.job**2)
         return priors
 
-    def sums(self, lean: Floats, held: Floats, rest: Floats) -> tuple[Floats, Floats]:
-        """Return X′WX and X′Wr, where W are the weights `held`.
+    def sums(self, look: _Look) -> tuple[Floats, Floats]:
+        """Return X′WX and X′Wr, where W are the weights of the blocks.
 
         A job's own column is 1 in its blocks and 0 elsewhere, so sums by job stand for it.
         """
@@ -228,48 +255,52 @@ class _Equations:
             return products, aims
         jobs = slice(self.first_job, self.first_step)
         others = np.r_[0 : self.first_job, self.first_step : self.terms]
-        rows = np.column_stack([lean[:, others], rest])
-        weighted = rows * held[:, np.newaxis]
+        rows = np.column_stack([look.lean[:, others], look.rest])
+        weighted = rows * look.held[:, np.newaxis]
         summed = summed_products(weighted, rows)
         by_job = np.zeros((self.jobs, rows.shape[1]))
         by_job[self.job[self.starts]] = np.add.reduceat(weighted, self.starts)
         products[np.ix_(others, others)] = summed[:-1, :-1]
         products[jobs, others] = by_job[:, :-1]
         products[others, jobs] = by_job[:, :-1].T
-        products[jobs, jobs] = np.diag(np.bincount(self.job, held, self.jobs))
+        products[jobs, jobs] = np.diag(np.bincount(self.job, look.held, self.jobs))
         aims[others], aims[jobs] = summed[:-1, -1], by_job[:, -1]
         return products, aims
 
-    def step(self, terms: Floats, spreads: list[float]) -> tuple[Floats, list[float]]:
+    def step(self, terms: Floats, spreads: Spreads) -> tuple[Floats, Spreads]:
         """Return better terms and spreads."""
         beliefs = self.beliefs
-        lean, rest, variance, believed = self.look(terms, spreads)
-        freedom = beliefs.tail_freedom
-        weight = np.where(believed, (freedom + 1) / (freedom + rest**2 / variance), 0.0)
+        look = self.look(terms, spreads)
         priors = self.precision(spreads)
-        products, aims = self.sums(lean, weight / variance, rest)
+        products, aims = self.sums(look)
         covariance = inverse(priors + products)
         move = covariance @ (aims - priors @ terms)
         terms = terms + np.clip(move, -MOST_STEP, MOST_STEP)
 
         used = len(terms) - float((covariance * priors).sum())
-        left = rest - lean @ move
-        luck = beliefs.luck_weight * beliefs.luck_sd**2 + spreads[2] ** 2 * float((weight * left**2 / variance).sum())
-        luck /= beliefs.luck_weight + max(float(believed.sum()) - used, 0.0)
-        codes = slice(self.first_code, self.first_job)
+        left = look.rest - look.lean @ move
+        luck = beliefs.luck_weight * beliefs.luck_sd**2 + spreads.luck**2 * float((look.held * left**2).sum())
+        luck /= beliefs.luck_weight + max(float(look.believed.sum()) - used, 0.0)
+        squared = terms**2 + np.diag(covariance)
         seen = np.bincount(self.code, minlength=self.codes) > 0
-        spread = terms[codes] ** 2 + np.diag(covariance)[codes]
-        operation = beliefs.operation_weight * beliefs.operation_sd**2 + float(spread[seen].sum())
+        operation = beliefs.operation_weight * beliefs.operation_sd**2
+        operation += float(squared[self.first_code : self.first_job][seen].sum())
         operation /= beliefs.operation_weight + float(seen.sum())
         jobs = slice(self.first_job, self.first_step)
         # The job's own luck, where job effects are wander and luck together.
-        own = priors[jobs, jobs] * spreads[1] ** 2
+        own = priors[jobs, jobs] * spreads.job**2
         lucky = own @ terms[jobs]
-        unsure = self.jobs * spreads[1] ** 2 - spreads[1] ** 2 * float(np.trace(own))
+        unsure = self.jobs * spreads.job**2 - spreads.job**2 * float(np.trace(own))
         unsure += float(((own @ covariance[jobs, jobs]) * own).sum())
         job = beliefs.job_weight * beliefs.job_sd**2 + float(lucky @ lucky) + unsure
         job /= beliefs.job_weight + self.jobs
-        return terms, [math.sqrt(operation), math.sqrt(job), math.sqrt(luck)]
+        steps = beliefs.step_weight * beliefs.step_sd**2 + squared[self.first_step :]
+        return terms, Spreads(
+            operation=math.sqrt(operation),
+            job=math.sqrt(job),
+            luck=math.sqrt(luck),
+            steps=np.sqrt(steps / (beliefs.step_weight + 1)),
+        )
 
     def likely_change(self, known: Fit) -> int | None:
         """Return the job from which operations most likely go otherwise, or None where none gains enough.
@@ -280,18 +311,16 @@ class _Equations:
         if self.jobs < 2 * LEAST_JOBS:
             return None
         beliefs = self.beliefs
-        lean, rest, variance, believed = self.look(known.terms, [known.operation_sd, known.job_sd, known.luck_sd])
-        freedom = beliefs.tail_freedom
-        weight = np.where(believed, (freedom + 1) / (freedom + rest**2 / variance), 0.0) / variance
-        share = lean[:, self.first_code : self.first_job]
+        look = self.look(known.terms, known.spreads)
+        share = look.lean[:, self.first_code : self.first_job]
         ends = self.columns.block_ends[: self.jobs]
         gains = []
         score, crossed, first = np.zeros(self.codes), np.zeros((self.codes, self.terms)), 0
         for job in range(1, self.jobs - 1):
             blocks, first = slice(first, int(ends[job - 1])), int(ends[job - 1])
-            held = share[blocks] * weight[blocks, np.newaxis]
-            score += held.T @ rest[blocks]
-            crossed += held.T @ lean[blocks]
+            held = share[blocks] * look.held[blocks, np.newaxis]
+            score += held.T @ look.rest[blocks]
+            crossed += held.T @ look.lean[blocks]
             if job < LEAST_JOBS:
                 continue
             whole = crossed[:, self.first_code : self.first_job] - product(
@@ -304,31 +333,32 @@ class _Equations:
         gain, job = max(gains)
         return job if gain > beliefs.step_evidence else None
 
-    def total_bias(self, rest: Floats, variance: Floats, believed: Flags, spreads: list[float]) -> float:
+    def total_bias(self, look: _Look, luck_sd: float) -> float:
         """Return by how much whole jobs lie above what their parts add up to, shrunk toward nothing.
 
         Of each job D = log(Σ minutes) − log(Σ expected) + ½ V over its believed blocks, where V is the spread² of that
-        difference by luck alone; bias = Σ D ÷ V ÷ (Σ 1 ÷ V + 1 ÷ b²). Totals hardly mind which operation a minute was
-        written for, so they overrule the parts; the job's own luck is in what is expected, and so in neither.
+        difference by luck alone; bias = Σ D ÷ V ÷ (Σ 1 ÷ V + 1 ÷ b²). Totals do not mind which operation, nor which of
+        two blocks, a minute was written for, so they overrule the parts; the job's own luck is in what is expected, and
+        so in neither.
         """
-        expected = self.minutes * np.exp(variance / 2 - rest) * believed
-        minutes = np.bincount(self.job, self.minutes * believed, self.jobs)
+        expected = self.minutes * np.exp(look.variance / 2 - look.rest) * look.believed
+        minutes = np.bincount(self.job, self.minutes * look.believed, self.jobs)
         whole = np.bincount(self.job, expected, self.jobs)
-        by_luck = np.bincount(self.job, expected**2 * variance, self.jobs)
+        by_luck = np.bincount(self.job, expected**2 * look.own_variance, self.jobs)
         told = whole > 0
         spread = by_luck[told] / whole[told] ** 2
         apart = np.log(minutes[told] / whole[told]) + spread / 2
-        held = 1 / np.maximum(spread, spreads[2] ** 2 / MOST_PARTS)
+        held = 1 / np.maximum(spread, luck_sd**2 / MOST_PARTS)
         return float((held * apart).sum() / (held.sum() + self.beliefs.total_sd**-2))
 
-    def answer(self, terms: Floats, spreads: list[float]) -> Fit:
+    def answer(self, terms: Floats, spreads: Spreads) -> Fit:
         """Return the fit at these terms."""
         beliefs = self.beliefs
-        lean, rest, variance, believed = self.look(terms, spreads)
+        look = self.look(terms, spreads)
+        rest, variance, believed = look.rest, look.variance, look.believed
         freedom = beliefs.tail_freedom
-        weight = np.where(believed, (freedom + 1) / (freedom + rest**2 / variance), 0.0)
         priors = self.precision(spreads)
-        whole = priors + self.sums(lean, weight / variance, rest)[0]
+        whole = priors + self.sums(look)[0]
         chance = (
             math.lgamma((freedom + 1) / 2)
             - math.lgamma(freedom / 2)
@@ -338,13 +368,13 @@ class _Equations:
         evidence = float(np.where(believed, np.logaddexp(chance, gross), gross).sum())
         evidence -= float(terms @ priors @ terms) / 2
         evidence += (np.linalg.slogdet(priors)[1] - np.linalg.slogdet(whole)[1]) / 2
-        for found, expected, held in zip(
-            spreads,
-            (beliefs.operation_sd, beliefs.job_sd, beliefs.luck_sd),
-            (beliefs.operation_weight, beliefs.job_weight, beliefs.luck_weight),
-            strict=True,
+        for found, expected, held in (
+            (spreads.operation, beliefs.operation_sd, beliefs.operation_weight),
+            (spreads.job, beliefs.job_sd, beliefs.job_weight),
+            (spreads.luck, beliefs.luck_sd, beliefs.luck_weight),
+            (spreads.steps, beliefs.step_sd, beliefs.step_weight),
         ):
-            evidence -= held / 2 * ((expected / found) ** 2 - 1 + 2 * math.log(found / expected))
+            evidence -= held / 2 * float(((expected / found) ** 2 - 1 + 2 * np.log(found / expected)).sum())
         held_by = believed[self.block]
         job_of_claim = self.job[self.block[held_by]]
         pairs = np.unique(job_of_claim * self.codes + self.code[held_by])
@@ -357,11 +387,9 @@ class _Equations:
             jobs=self.jobs,
             terms=terms,
             covariance=inverse(whole),
-            operation_sd=spreads[0],
-            job_sd=spreads[1],
-            luck_sd=spreads[2],
+            spreads=spreads,
             changed=self.changed,
-            total_bias=self.total_bias(rest, variance, believed, spreads),
+            total_bias=self.total_bias(look, spreads.luck),
             evidence=evidence,
             is_believed=believed,
             seen=seen,

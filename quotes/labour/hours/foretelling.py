@@ -42,12 +42,12 @@ def foretell(known: Fit, estimates: Mapping[str, float], maker: str) -> Guess:
     whole = float(parts.sum())
     share = parts / whole
     lean = known.lean(share, paced, places, makers)
-    strange = float((share[[place is None for place in places]] ** 2).sum()) * known.operation_sd**2
+    strange = float((share[[place is None for place in places]] ** 2).sum()) * known.spreads.operation**2
     if maker and maker not in known.columns.makers:
         strange += beliefs.maker_sd**2
-    luck = float((share**2).sum()) * known.luck_sd**2
+    luck = float((share**2).sum()) * known.spreads.luck**2
     shared = float(lean @ known.covariance @ lean) + strange + beliefs.walk_sd**2
-    alone = known.job_sd**2 + luck * beliefs.tail_freedom / (beliefs.tail_freedom - 2)
+    alone = known.spreads.job**2 + luck * beliefs.tail_freedom / (beliefs.tail_freedom - 2)
     return Guess(
         log_min=math.log(whole) + known.total_bias - luck / 2,
         spread=math.sqrt(shared + alone),
@@ -61,7 +61,7 @@ def log_factor(known: Fit, code: str) -> Guess:
     paced = np.array([1.0 if place is None else known.with_pace(place)])
     makers = known.maker_shares("")
     lean = known.lean(np.ones(1), paced, [place], makers)
-    strange = known.operation_sd**2 if place is None else 0.0
+    strange = known.spreads.operation**2 if place is None else 0.0
     return Guess(log_min=float(lean @ known.terms), spread=math.sqrt(float(lean @ known.covariance @ lean) + strange))
 
 
@@ -97,5 +97,5 @@ def took(known: Fit, job: int) -> Guess | None:
     share = parts / whole
     lean = known.lean(share, paced, codes.tolist(), makers)
     lean[place] = float(share @ paced)
-    variance = float(lean @ known.covariance @ lean) + float((share**2).sum()) * known.luck_sd**2
+    variance = float(lean @ known.covariance @ lean) + float((share**2).sum()) * known.spreads.luck**2
     return Guess(log_min=math.log(whole), spread=math.sqrt(variance))
