@@ -1,9 +1,10 @@
 """A log as arrays, under one explanation of what is missing in it."""
 
 import math
-from collections import Counter
+from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import chain
 
 import numpy as np
 from numpy.typing import NDArray
@@ -79,18 +80,22 @@ def columns_of(
     first_number: int,
     most_codes: int,
 ) -> Columns:
-    """Return the columns of jobs and their blocks, oldest first. Rarer codes than the first `most_codes` share a place."""
-    counted = Counter(row.code for job in jobs for row in job.worked)
-    named = tuple(code for code, _ in counted.most_common(most_codes))
-    codes = named if len(named) == len(counted) else (*named, "")
-    place_of = {code: min(place, len(named)) for place, (code, _) in enumerate(counted.most_common())}
+    """Return the columns of jobs and their blocks, oldest first. Lesser codes than the first `most_codes` share a place."""
+    worked = [job.worked for job in jobs]
+    planned_of: dict[str, float] = defaultdict(float)
+    for operation in chain.from_iterable(worked):
+        planned_of[operation.code] += operation.estimated_min
+    largest = sorted(planned_of, key=lambda code: -planned_of[code])
+    named = tuple(largest[:most_codes])
+    codes = named if len(named) == len(largest) else (*named, "")
+    place_of = {code: min(place, len(named)) for place, code in enumerate(largest)}
     makers = tuple(sorted({session.maker for job in jobs for session in job.sessions if session.maker}))
     by_maker = np.array([[block.makers.get(name, 0.0) for name in makers] for row in blocks for block in row])
     by_maker = by_maker.reshape(sum(map(len, blocks)), len(makers))
     # By the work that each did, not by the minutes: a slow maker's work is not more.
     planned = [
-        math.fsum(job.worked[place].estimated_min for place in block.places) / block.minutes
-        for job, row in zip(jobs, blocks, strict=True)
+        math.fsum(rows[place].estimated_min for place in block.places) / block.minutes
+        for rows, row in zip(worked, blocks, strict=True)
         for block in row
     ]
     work = np.array(planned) @ by_maker if makers else np.zeros(0)
@@ -99,23 +104,22 @@ def columns_of(
     nobody = 1 - by_maker.sum(axis=1) / minutes if len(minutes) else minutes
     claimed: list[tuple[int, int, float, bool]] = []
     lost, block_ends, claim_ends, first = [], [], [], 0
-    for job, row in zip(jobs, blocks, strict=True):
-        worked = job.worked
-        found = claims(explanation, worked, row)
+    for rows, row in zip(worked, blocks, strict=True):
+        found = claims(explanation, rows, row)
         claimed += [
             (
                 first + claim.block,
-                place_of[worked[claim.place].code],
-                max(worked[claim.place].estimated_min, LEAST_MIN) * claim.share,
+                place_of[rows[claim.place].code],
+                max(rows[claim.place].estimated_min, LEAST_MIN) * claim.share,
                 claim.is_between,
             )
             for claim in found
         ]
-        without = sorted(set(range(len(worked))) - {claim.place for claim in found})
+        without = sorted(set(range(len(rows))) - {claim.place for claim in found})
         lost.append(
             Part(
-                codes=np.array([place_of[worked[place].code] for place in without], dtype=np.int64),
-                estimates=np.array([max(worked[place].estimated_min, LEAST_MIN) for place in without]),
+                codes=np.array([place_of[rows[place].code] for place in without], dtype=np.int64),
+                estimates=np.array([max(rows[place].estimated_min, LEAST_MIN) for place in without]),
             )
         )
         first += len(row)

@@ -278,7 +278,7 @@ class _Equations:
         terms = terms + np.clip(move, -MOST_STEP, MOST_STEP)
 
         used = len(terms) - float((covariance * priors).sum())
-        left = look.rest - look.lean @ move
+        left = look.rest - product(look.lean, move)
         luck = beliefs.luck_weight * beliefs.luck_sd**2 + spreads.luck**2 * float((look.held * left**2).sum())
         luck /= beliefs.luck_weight + max(float(look.believed.sum()) - used, 0.0)
         squared = terms**2 + np.diag(covariance)
@@ -320,7 +320,7 @@ class _Equations:
             blocks, first = slice(first, int(ends[job - 1])), int(ends[job - 1])
             held = share[blocks] * look.held[blocks, np.newaxis]
             score += held.T @ look.rest[blocks]
-            crossed += held.T @ look.lean[blocks]
+            crossed += summed_products(held, look.lean[blocks])
             if job < LEAST_JOBS:
                 continue
             whole = crossed[:, self.first_code : self.first_job] - product(
