@@ -5,8 +5,8 @@ operation take of its estimate? How good were past estimates by what was known t
 
 Words: a *sitting* is one observation of a sum, the minutes of all operations worked in it; sittings that share an
 operation are one *block*. An operation that was done and is in no sitting is *missing*: its minutes are lost, or in a
-neighbour's block. An *explanation* says which, for the whole log. `fit.py` has the model under one explanation,
-`weighing.py` how they are weighed, `walk.py` how past errors correct what comes next, `judging.py` the judgement.
+neighbour's block. An *explanation* says which, for the whole log. `fit.py` has the model under one explanation
+(`equations.py` its arithmetic), `weighing.py` how they are weighed, `walk.py` how past errors correct what comes next, `judging.py` the judgement.
 
 Minutes are without allowance throughout. Every figure that is assumed stands in `assumptions.json` with its source.
 Nothing is drawn at random: the same log gives the same answer, in whatever order its jobs come.

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from quotes.labour.hours.columns import LEAST_MIN, Floats
-from quotes.labour.hours.fit import FIRST_MAKER, PACE, TREND, Fit
+from quotes.labour.hours.equations import FIRST_MAKER, PACE, TREND
+from quotes.labour.hours.fit import Fit
 
 __all__ = ["Guess", "believed_min", "foretell", "log_factor", "log_trend", "took"]
 

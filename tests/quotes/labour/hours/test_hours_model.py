@@ -20,8 +20,9 @@ import quotes.labour.hours
 from quotes.labour.hours import Job, NextJob, Operation, Session, foretell, learn
 from quotes.labour.hours.assumptions import Assumptions, assumptions
 from quotes.labour.hours.columns import columns_of
+from quotes.labour.hours.equations import PACE
 from quotes.labour.hours.explanations import EXPLANATIONS, LOST, claims
-from quotes.labour.hours.fit import PACE, fit
+from quotes.labour.hours.fit import fit
 from quotes.labour.hours.foretelling import Guess
 from quotes.labour.hours.judging import JudgedJob
 from quotes.labour.hours.log import blocks_of
