@@ -197,6 +197,23 @@ def test_a_day_from_which_operations_go_otherwise_is_found() -> None:
     assert factors["O5"] == pytest.approx(1.0, rel=0.12)
 
 
+def test_a_tool_that_halves_some_of_many_operations_is_seen_in_six_jobs() -> None:
+    """Eight of thirty take half from the fifteenth job on; luck is a fixed pattern of up to ± 30 %."""
+    codes = [f"O{at}" for at in range(30)]
+    jobs = [
+        job(at, {
+            code: 100 * (0.7 + 0.1 * ((at * 5 + place * 3) % 7)) * (0.5 if at >= 14 and place < 8 else 1)
+            for place, code in enumerate(codes)
+        })
+        for at in range(20)
+    ]  # fmt: skip
+    hours = learn(jobs)
+    assert "hours.changed" in {found.code for found in hours.findings}
+    factors = {row.code: row.factor for row in hours.operations}
+    assert all(factors[code] == pytest.approx(0.5, rel=0.25) for code in codes[:8])
+    assert all(factors[code] == pytest.approx(1.0, rel=0.15) for code in codes[8:])
+
+
 def test_a_timer_that_ran_on_changes_little() -> None:
     codes = {"CUT": 100.0, "SEW": 110.0, "HEM": 95.0}
     asked = NextJob(name="next", estimates=dict.fromkeys(codes, 100.0))
@@ -212,3 +229,17 @@ def test_rare_operations_share_a_factor_and_cost_nothing() -> None:
     assert len(hours.known.fits[0].columns.codes) == assumptions().most_codes + 1
     asked = NextJob(name="next", estimates={f"new {part}": 100.0 for part in range(20)})
     assert foretell(hours, asked).likely_min == pytest.approx(3000, rel=0.12)
+
+
+def test_operations_with_most_minutes_keep_a_factor_of_their_own() -> None:
+    """Of more operations than have one, two long ones, done now and then, count for more than many short ones."""
+    short = {f"short {at}": 6.0 for at in range(60)}
+    jobs = [
+        job(at, short | ({"BONE": 600.0, "FLOSS": 150.0} if at % 2 else {}), estimates=short | (
+            {"BONE": 300.0, "FLOSS": 300.0} if at % 2 else {}
+        ))
+        for at in range(12)
+    ]  # fmt: skip
+    factors = {row.code: row.factor for row in learn(jobs).operations}
+    assert factors["BONE"] == pytest.approx(2.0, rel=0.1)
+    assert factors["FLOSS"] == pytest.approx(0.5, rel=0.1)

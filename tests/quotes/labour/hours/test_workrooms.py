@@ -4,6 +4,7 @@ Outside the project: the hidden minutes of `support_workrooms`; one who knows pa
 a plain ratio of job totals (common practice); the table.
 """
 
+import math
 from functools import cache
 from statistics import fmean
 
@@ -75,6 +76,16 @@ def test_the_log_is_told_what_is_wrong_with_it(kind: str, code: str) -> None:
     assert code in {found.code for found in learn(jobs).findings}
     clean, _ = read_log({"jobs": workroom("clean", 1, jobs=12).jobs})
     assert {found.code for found in learn(clean).findings} == {"hours.unseen-share"}
+
+
+def test_totals_are_right_though_a_day_stands_on_its_longest_operation() -> None:
+    """The pieces of six workrooms, foretold by what was learnt of them, neither too long nor too short together."""
+    apart = []
+    for seed in range(6):
+        room = workroom("day on its longest", seed, jobs=20)
+        hours = learn(read_log({"jobs": room.jobs})[0])
+        apart += [math.log(piece.true_min) - hours.known.foretell(piece.estimates, "").log_min for piece in room.pieces]
+    assert fmean(apart) == pytest.approx(0, abs=0.015)
 
 
 def test_only_the_latest_jobs_count() -> None:
