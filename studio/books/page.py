@@ -11,6 +11,7 @@ from inventory.ground.money import Currency
 from inventory.ground.wording import day_text, minor_text, minutes_text, money_text, percent_text
 from studio.books.months import Month, months, next_to_close
 from studio.books.sums import overhead
+from studio.books.year import known_days
 from studio.profit.overhead import absorption_sentence
 from studio.profit.totals import Band, Piece, Total, best_and_worst
 
@@ -160,12 +161,12 @@ def _month_row(month: Month, currency: Currency) -> MonthRow:
 
 
 def _overhead(year: int, on: date, currency: Currency) -> tuple[str, list[Figure]]:
-    last = min(date(year, 12, 31), on)
-    absorption = overhead(date(year, 1, 1), last)
-    if absorption is None:
+    known = known_days(year, on=on)
+    absorption = overhead(*known) if known else None
+    if known is None or absorption is None:
         return "", []
     code = currency.code
-    days = (last - date(year, 1, 1)) // timedelta(days=1) + 1
+    days = (known[1] - known[0]) // timedelta(days=1) + 1
     return absorption_sentence(absorption, currency), [
         (
             "Absorbed",
@@ -175,7 +176,7 @@ def _overhead(year: int, on: date, currency: Currency) -> tuple[str, list[Figure
         (
             "Incurred",
             money_text(absorption.incurred, code),
-            f"The yearly costs as they stand, for {days} days of the year.",
+            f"The yearly costs as they stand, for the {days} days of the year of which the books know work.",
         ),
         (
             "Usual losses",

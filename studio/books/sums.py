@@ -5,11 +5,12 @@ from collections.abc import Iterator, Sequence
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 
-from django.db.models import BigIntegerField, ExpressionWrapper, F, Max, Min, Q, QuerySet, Sum
+from django.db.models import BigIntegerField, Exists, ExpressionWrapper, F, Max, Min, OuterRef, Q, QuerySet, Sum
 from django.db.models.functions import Coalesce, NullIf, TruncDate
 from django.utils import timezone
 
 from inventory.ground.days import EARLIEST, LATEST
+from inventory.ground.money import Currency
 from inventory.shelf.settings import studio_currency
 from quotes.models import QuoteRevision, YearlyCost
 from quotes.workroom.settings import workroom
@@ -20,7 +21,17 @@ from studio.profit.piece import Account, Bearer, CauseCost
 from studio.profit.profit_json import Books
 from studio.profit.totals import Outcome, Piece
 
-__all__ = ["KEYS", "accounts", "books_between", "books_of", "outcomes", "overhead", "pieces_of", "with_margin"]
+__all__ = [
+    "KEYS",
+    "accounts",
+    "books_between",
+    "books_of",
+    "incurred",
+    "outcomes",
+    "overhead",
+    "pieces_of",
+    "with_margin",
+]
 
 KEYS = {"style": ("style",), "construction": ("construction",), "client": ("client", "client_id"), "month": ("month",)}
 """What pieces can be put together by, as `totals_by` takes it: two clients of one name stay two."""
@@ -69,7 +80,7 @@ def overhead(first: date, last: date) -> Absorption | None:
     absorbed = delivered.aggregate(total=Sum("overhead_minor"))["total"] or 0
     losses = delivered.filter(document__account__cause_costs__0__isnull=False)
     return absorption(
-        incurred=money.round(money.from_minor(yearly) * _years(first, last)),
+        incurred=incurred(yearly, first, last, money),
         absorbed=money.from_minor(absorbed),
         cause_costs=[
             _cause_cost(cost)
@@ -79,19 +90,32 @@ def overhead(first: date, last: date) -> Absorption | None:
     )
 
 
+def incurred(yearly_minor: int, first: date, last: date, money: Currency) -> Decimal:
+    """Return what a stretch of days cost where a year costs so many minor units, rounded."""
+    return money.round(money.from_minor(yearly_minor) * _years(first, last))
+
+
 def outcomes(first: date, last: date, *, on: date) -> list[Outcome]:
     """Return the quotes that were decided from a day to a day, at the price that the client saw.
 
-    What was declined counts at its first option's price, and so does what nobody answered until it expired.
+    A quote counts once: it was won where any of its revisions was accepted, else its last answer counts, unless a newer
+    revision is out. What was declined counts at its first option's price, and so does what nobody answered until it
+    expired.
     """
     State = QuoteRevision.State
     first, last = max(first, EARLIEST), min(last, LATEST)
     begin, end = (timezone.make_aware(datetime.combine(day, time())) for day in (first, last + timedelta(days=1)))
     decided = Q(state__in=(State.ACCEPTED, State.DECLINED), decided_at__gte=begin, decided_at__lt=end)
     expired = Q(state=State.SENT, valid_until__lt=on, valid_until__range=(first, last))
-    revisions = QuoteRevision.objects.filter(decided | expired, currency=studio_currency().code).order_by("pk")
+    of_the_quote = QuoteRevision.objects.filter(quote=OuterRef("quote"))
+    won = of_the_quote.filter(state=State.ACCEPTED)
+    asked_again = of_the_quote.filter(number__gt=OuterRef("number"), state__in=(State.SENT, State.DECLINED))
+    counts = Q(state=State.ACCEPTED) | ~Exists(won) & ~Exists(asked_again)
+    revisions = QuoteRevision.objects.filter(decided | expired, counts, currency=studio_currency().code)
     # One that is still out has no moment of a decision: its day is the last on which it held.
-    columns = revisions.values_list("state", "price_minor", Coalesce(TruncDate("decided_at"), "valid_until"))
+    columns = revisions.order_by("pk").values_list(
+        "state", "price_minor", Coalesce(TruncDate("decided_at"), "valid_until")
+    )
     return [Outcome(price_minor=price, is_won=state == State.ACCEPTED, day=day) for state, price, day in columns]
 
 

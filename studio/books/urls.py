@@ -2,13 +2,15 @@
 
 from django.urls import path
 
-from studio.books import views
+from studio.books import views, year_views
 
 urlpatterns = [
     # The books
     path("books/", views.listing, name="books"),
     path("books/by/<str:key>/", views.by, name="books-by"),
     path("books/pieces.xlsx", views.workbook, name="books-workbook"),
+    path("books/year/", year_views.year, name="books-year-now"),
+    path("books/year/<int:year>/", year_views.year, name="books-year"),
     path("books/months/", views.month_list, name="months"),
     path("books/months/close/", views.close, name="month-close"),
     path("books/pieces/<str:reference>/", views.account, name="account"),

@@ -28,6 +28,9 @@ from studio.books.months import close_month, last_day, month_start, months, next
 from studio.books.page import band_rows, figures, months_page, ranked
 from studio.books.sums import KEYS, accounts, books_of, outcomes, pieces_of, with_margin
 from studio.books.tables import PER_PAGE, PieceTable, SumsTable
+from studio.books.year import result_of_year
+from studio.books.year_page import year_page
+from studio.books.year_table import YEAR_HEADER, year_sheet
 from studio.jobs.finding import did, maker
 from studio.models import PieceAccount
 from studio.profit.profit_workbook import profit_workbook
@@ -54,9 +57,12 @@ def listing(request: HttpRequest) -> HttpResponse:
     turn_to_page(table, request, per_page=PER_PAGE)
     if (answer := exported(table, request, name="pieces")) is not None:
         return answer
+    today = timezone.localdate()
+    year, found = year_page(today.year, on=today)
     context = {
         "filter": narrowed,
         "table": table,
+        "year": None if found.is_empty else year,
         "figures": figures(together, money) if together.pieces else [],
         "ranked": ranked(pieces, money),
         "has_pieces": bool(together.pieces) or accounts().exists(),
@@ -68,10 +74,15 @@ def workbook(request: HttpRequest) -> HttpResponse:
     """The pieces as they are narrowed, with their bridges, as a workbook that goes on working."""
     narrowed = PieceFilter(request.GET, queryset=PieceAccount.objects.all())
     days = _asked(narrowed)
-    # Of all that pieces are narrowed by, quotes have a day alone.
-    decided = _decided(days) if days.keys() <= DaysFilter.base_filters.keys() else []
-    book = profit_workbook(books_of(narrowed.qs, decided=decided))
-    return download(book, f"profit-{timezone.localdate():%Y-%m-%d}.xlsx")
+    today = timezone.localdate()
+    decided, years = [], {}
+    # Of all that pieces are narrowed by, quotes and years have a day alone.
+    if days.keys() <= DaysFilter.base_filters.keys():
+        decided = _decided(days)
+        year = min(days.get("until", today), today).year
+        years[f"Year {year}"] = (YEAR_HEADER, year_sheet(result_of_year(year, on=today)))
+    book = profit_workbook(books_of(narrowed.qs, decided=decided), besides=years)
+    return download(book, f"profit-{today:%Y-%m-%d}.xlsx")
 
 
 def by(request: HttpRequest, key: str) -> HttpResponse:

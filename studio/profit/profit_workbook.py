@@ -1,6 +1,6 @@
 """Finished pieces as a workbook for a bookkeeper: figures as numbers, and all that is worked out from them as formulas."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date
 from decimal import Decimal
 from typing import Any
@@ -44,10 +44,15 @@ _MONTHS = (
 PERCENT = "0.0%"
 
 
-def profit_workbook(books: Books) -> bytes:
+def profit_workbook(
+    books: Books, *, besides: Mapping[str, tuple[Sequence[str], Iterable[Sequence[Cell]]]] | None = None
+) -> bytes:
     """Return an XLSX: the sheets Pieces and Bridge, one per total, and styles by month; where a quote was decided, months and prices too.
 
     Difference is quoted profit + bridge − profit: nothing, in every row.
+
+    Args:
+        besides: sheets to put behind these, header and rows by title.
     """
     document, currency, rows = profit_document(books), books.currency, list(books.accounts)
     digits = currency.digits
@@ -72,6 +77,8 @@ def profit_workbook(books: Books) -> bytes:
     if books.outcomes:
         book.sheet("Months and quotes", _MONTHS, _months(books, shown))
         book.sheet("By price", ["From", "Below", "Quotes", "Won", "Won share"], _prices(books))
+    for title, (columns, lines) in (besides or {}).items():
+        book.sheet(title, columns, lines)
     return book.data()
 
 
