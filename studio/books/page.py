@@ -88,7 +88,11 @@ def figures(together: Total, currency: Currency) -> list[Figure]:
             money(together.net_minor),
             f"Without tax, for {together.pieces} piece{'' if together.pieces == 1 else 's'}.",
         ),
-        ("Profit", money(profit), "Just as quoted." if not more else against),
+        (
+            "Profit",
+            money(profit),
+            f"{against if more else 'Just as quoted.'} Of the pieces alone: the year counts the rest.",
+        ),
         (
             "Earned an hour",
             per_hour,

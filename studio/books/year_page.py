@@ -11,7 +11,7 @@ from inventory.ground.money import Currency
 from inventory.ground.wording import day_text, minutes_text, money_text, signed_money_text
 from studio.books.months import last_day
 from studio.books.year import first_year, known_days, result_of_year
-from studio.profit.year import About, Line, Row, Worked, YearResult
+from studio.profit.year import About, Line, Row, Worked, YearLine, YearResult
 
 __all__ = ["LineText", "RowText", "YearPage", "line_title", "row_text", "year_page"]
 
@@ -108,7 +108,7 @@ def _page(year: int, found: YearResult, on: date) -> YearPage:
         sentence=_sentence(year, found, on),
         lines=[
             LineText(
-                title=_TITLES[line.line],
+                title=_title(line),
                 amount=signed_money_text(line.amount, money.code),
                 is_loss=line.amount < 0,
                 how=_how_of_overhead(days, has_costs=bool(line.rows))
@@ -132,6 +132,16 @@ def _page(year: int, found: YearResult, on: date) -> YearPage:
         all_worked=minutes_text(found.worked_min),
         years=list(range(on.year, first_year(on=on) - 1, -1)),
     )
+
+
+def _title(line: YearLine) -> str:
+    match line.line, line.amount:
+        case Line.OVERHEAD, amount if amount > 0:
+            return "Overhead: pieces carried more than it cost"
+        case Line.OVERHEAD, amount if amount < 0:
+            return "Overhead: pieces carried less than it cost"
+        case _:
+            return _TITLES[line.line]
 
 
 def line_title(line: Line) -> str:
