@@ -58,11 +58,11 @@ def listing(request: HttpRequest) -> HttpResponse:
     if (answer := exported(table, request, name="pieces")) is not None:
         return answer
     today = timezone.localdate()
-    year, found = year_page(today.year, on=today)
+    year = result_of_year(today.year, on=today)
     context = {
         "filter": narrowed,
         "table": table,
-        "year": None if found.is_empty else year,
+        "year": None if year.is_empty else year_page(today.year, year, on=today),
         "figures": figures(together, money) if together.pieces else [],
         "ranked": ranked(pieces, money),
         "has_pieces": bool(together.pieces) or accounts().exists(),

@@ -31,13 +31,15 @@ def result_of_year(year: int, *, on: date) -> YearResult:
     first, last = date(year, 1, 1), date(year, 12, 31)
     money = studio_currency()
     pieces, charged, pay = _pieces(first, last, money)
+    days = known_days(year, on=on)
     rows_of_given_up, pay_of_given_up = given_up(first, last, money)
     return year_result(
         currency=money,
+        days=days,
         rows=[
             *pieces,
             *changed_pieces(first, last, money),
-            *_overhead(charged, known_days(year, on=on), money),
+            *_overhead(charged, days, money),
             *shelf_and_issues(first, last, money),
             *rows_of_given_up,
             *late_materials(first, last, money),

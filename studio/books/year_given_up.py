@@ -4,6 +4,7 @@ All of it counts in the year in which the job was given up, and what comes later
 """
 
 from collections import defaultdict
+from collections.abc import Collection, Sequence
 from dataclasses import replace
 from datetime import date
 
@@ -25,14 +26,15 @@ def given_up(first: date, last: date, money: Currency) -> tuple[list[Row], list[
     Hours and payments of a job that was quoted in another currency than the shelf's cannot be summed and stay out.
     """
     cancelled = Job.objects.filter(stage=Job.Stage.CANCELLED, cancelled_on__lte=last).order_by("pk")
-    jobs = {pk: (reference, title) for pk, reference, title in cancelled.values_list("pk", "reference", "title")}
+    jobs = list(cancelled.values_list("pk", "reference", "title", "revision__currency"))
     if not jobs:
         return [], []
     within = (first, last)
-    names = {pk: f"{reference}, {title}" for pk, (reference, title) in jobs.items()}
-    kept, fees = _payments(cancelled, within, names, money)
-    minutes = _minutes(cancelled, within)
-    rates = _rates(cancelled.filter(pk__in=kept.keys() | minutes.keys()), money)
+    names = {pk: f"{reference}, {title}" for pk, reference, title, _ in jobs}
+    summed = [pk for pk, _, _, currency in jobs if currency == money.code]
+    kept, fees = _payments(summed, within, names, money)
+    minutes = _minutes(summed, within)
+    rates = _rates(kept.keys() | minutes.keys())
     rows = [*_materials(cancelled, within, names, money), *fees]
     pay = []
     for pk, rate in rates.items():
@@ -62,17 +64,17 @@ def _materials(
     ]
 
 
-def _minutes(cancelled: QuerySet[Job], within: tuple[date, date]) -> dict[int, int]:
-    entries = TimeEntry.objects.standing().filter(operation__job__in=cancelled, minutes__gt=0)
+def _minutes(jobs: Sequence[int], within: tuple[date, date]) -> dict[int, int]:
+    entries = TimeEntry.objects.standing().filter(operation__job__in=jobs, minutes__gt=0)
     dated = entries.annotate(counts_on=Greatest("day", "operation__job__cancelled_on")).filter(counts_on__range=within)
     return dict(dated.order_by().values_list("operation__job").annotate(minutes=Sum("minutes")))
 
 
 def _payments(
-    cancelled: QuerySet[Job], within: tuple[date, date], names: dict[int, str], money: Currency
+    jobs: Sequence[int], within: tuple[date, date], names: dict[int, str], money: Currency
 ) -> tuple[dict[int, int], list[Row]]:
     """What clients paid less what went back, by job, and the fees of it."""
-    payments = Payment.objects.filter(job__in=cancelled.filter(revision__currency=money.code))
+    payments = Payment.objects.filter(job__in=jobs)
     dated = payments.annotate(counts_on=Greatest("day", "job__cancelled_on")).filter(counts_on__range=within)
     kept: dict[int, int] = defaultdict(int)
     fees = []
@@ -85,6 +87,6 @@ def _payments(
     return kept, fees
 
 
-def _rates(jobs: QuerySet[Job], money: Currency) -> dict[int, Rates]:
-    in_currency = jobs.filter(revision__currency=money.code).select_related("revision")
-    return {job.pk: job.revision.snapshot.rates for job in in_currency}
+def _rates(jobs: Collection[int]) -> dict[int, Rates]:
+    of_jobs = Job.objects.filter(pk__in=jobs).select_related("revision").order_by("pk")
+    return {job.pk: job.revision.snapshot.rates for job in of_jobs}

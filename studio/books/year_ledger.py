@@ -99,9 +99,10 @@ def changed_pieces(first: date, last: date, money: Currency) -> Iterator[Row]:
                 handed_over | Q(delivered_on__lt=OuterRef("day")), job__reference=OuterRef("posting__job")
             )
         ),
+        day__gte=first,
         posting__job__gt="",
     )
-    references = set(moved_late.values_list("posting__job", flat=True))
+    references = set(moved_late.order_by().values_list("posting__job", flat=True))
     if not references:
         return
     now: dict[str, dict[str, int]] = defaultdict(dict)

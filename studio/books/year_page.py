@@ -10,7 +10,6 @@ from django.utils.http import urlencode
 from inventory.ground.money import Currency
 from inventory.ground.wording import day_text, minutes_text, money_text, signed_money_text
 from studio.books.months import last_day
-from studio.books.year import first_year, known_days, result_of_year
 from studio.profit.year import About, Line, Row, Worked, YearLine, YearResult
 
 __all__ = ["LineText", "RowText", "YearPage", "line_title", "row_text", "year_page"]
@@ -75,7 +74,7 @@ class LineText:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class YearPage:
-    """The page as text; `years` are all that can be asked for, the last first."""
+    """The page as text."""
 
     year: int
     title: str
@@ -88,19 +87,12 @@ class YearPage:
     worked: list[tuple[str, str]]
     per_hour: str
     all_worked: str
-    years: list[int]
 
 
-def year_page(year: int, *, on: date) -> tuple[YearPage, YearResult]:
-    """Return a year's page up to a day, and the result that it tells."""
-    found = result_of_year(year, on=on)
-    return _page(year, found, on), found
-
-
-def _page(year: int, found: YearResult, on: date) -> YearPage:
+def year_page(year: int, found: YearResult, *, on: date) -> YearPage:
+    """Return the result of a year as it stands on a day, in words."""
     money = found.currency
     per_hour = "–" if found.per_hour is None else _money(found.per_hour, money)
-    days = known_days(year, on=on)
     return YearPage(
         year=year,
         title=f"The year {year}" + (" so far" if year == on.year else ""),
@@ -111,7 +103,7 @@ def _page(year: int, found: YearResult, on: date) -> YearPage:
                 title=_title(line),
                 amount=signed_money_text(line.amount, money.code),
                 is_loss=line.amount < 0,
-                how=_how_of_overhead(days, has_costs=bool(line.rows))
+                how=_how_of_overhead(found.days, has_costs=bool(line.rows))
                 if line.line is Line.OVERHEAD
                 else _HOW[line.line],
                 rows=[row_text(row, money) for row in line.rows],
@@ -130,7 +122,6 @@ def _page(year: int, found: YearResult, on: date) -> YearPage:
         worked=[(_WORKED[kind], minutes_text(minutes)) for kind, minutes in found.minutes.items()],
         per_hour=per_hour,
         all_worked=minutes_text(found.worked_min),
-        years=list(range(on.year, first_year(on=on) - 1, -1)),
     )
 
 
@@ -174,9 +165,10 @@ def _how_of_overhead(days: tuple[date, date] | None, *, has_costs: bool) -> str:
         )
     first, last = days
     count = (last - first) // timedelta(days=1) + 1
+    unknown = " Before that the books know no work." if first.month > 1 else ""
     return (
         f"What pieces were charged by their hours, less what the year cost: the workroom’s yearly costs as they stand "
-        f"today, for {_months(first, last)}, {count} days. Months before the first work in the books are not known."
+        f"today, for {_months(first, last)}, {count} days.{unknown}"
     )
 
 

@@ -116,12 +116,14 @@ class YearResult:
     """What a year left.
 
     Attributes:
+        days: the first and the last whose overhead is counted; None for none.
         lines: every one, in their order; one of nothing has no rows.
         pay: for the maker's hours, as the lines took it.
         minutes: all that was worked in the year, by what it went into.
     """
 
     currency: Currency
+    days: tuple[date, date] | None
     lines: tuple[YearLine, ...]
     pay: tuple[Row, ...]
     minutes: Mapping[Worked, int]
@@ -158,7 +160,12 @@ class YearResult:
 
 
 def year_result(
-    *, currency: Currency, rows: Sequence[Row], pay: Sequence[Row] = (), minutes: Mapping[Worked, int]
+    *,
+    currency: Currency,
+    days: tuple[date, date] | None,
+    rows: Sequence[Row],
+    pay: Sequence[Row],
+    minutes: Mapping[Worked, int],
 ) -> YearResult:
     """Return the result of a year. A row of nothing is kept where it counts something.
 
@@ -174,6 +181,7 @@ def year_result(
     told = [row for row in rows if row.amount or row.count]
     return YearResult(
         currency=currency,
+        days=days,
         lines=tuple(
             YearLine(line=line, rows=tuple(row for row in told if row.about in abouts))
             for line, abouts in LINES.items()

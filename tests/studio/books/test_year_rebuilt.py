@@ -47,7 +47,7 @@ def agree(years: Years) -> None:
             assert line.amount == sum(row.amount for row in line.rows)
 
 
-@settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=8, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @examples_of(acts=st.lists(ACT, min_size=15, max_size=45))
 def test_random_years_come_to_what_their_rows_say(quotes: list[QuoteRevision], books: User, acts: list):
     with transaction.atomic():

@@ -21,7 +21,7 @@ EUR = currency_of("EUR")
 
 def year(*rows: Row, pay: tuple[Row, ...] = (), **minutes: int) -> YearResult:
     worked = {Worked[name.upper()]: count for name, count in minutes.items()}
-    return year_result(currency=EUR, rows=rows, pay=pay, minutes=worked)
+    return year_result(currency=EUR, days=None, rows=rows, pay=pay, minutes=worked)
 
 
 def test_a_year_by_hand():
@@ -92,7 +92,7 @@ def test_the_result_is_the_sum_of_every_row(rows: list[Row]):
 )
 def test_what_cannot_be_summed_is_refused(rows: list[Row], pay: list[Row], words: str):
     with pytest.raises(ValueError, match=words):
-        year_result(currency=EUR, rows=rows, pay=pay, minutes={})
+        year_result(currency=EUR, days=None, rows=rows, pay=pay, minutes={})
 
 
 @pytest.mark.parametrize(
