@@ -4,7 +4,7 @@ Receipts put on the shelf what was paid for, so they cost nothing yet; what wash
 """
 
 from collections import Counter, defaultdict
-from collections.abc import Container, Iterator
+from collections.abc import Container, Iterator, Mapping
 from datetime import date
 from decimal import Decimal
 
@@ -46,7 +46,6 @@ def shelf_and_issues(first: date, last: date, money: Currency) -> Iterator[Row]:
         )
     )
     issued: Counter[str] = Counter()
-    spelled: dict[str, str] = {}
     for posting, kind, purpose, why, day, material, materials, value in movements:
         if not value:
             continue
@@ -60,11 +59,20 @@ def shelf_and_issues(first: date, last: date, money: Currency) -> Iterator[Row]:
                 day=day,
             )
         else:
-            issued[spelled.setdefault(purpose.casefold(), purpose)] += value
+            issued[purpose] += value
+    for purpose, value in _in_one_spelling(issued).items():
+        yield Row(about=About.ISSUED, amount=money.from_minor(value), what=purpose, key=purpose)
+
+
+def _in_one_spelling(issued: Mapping[str, int]) -> Counter[str]:
+    """Values by purpose, in whatever case it was written, without what will be a job’s."""
     begins = _accepted_and_not_begun() if issued else frozenset()
+    values: Counter[str] = Counter()
+    spelled: dict[str, str] = {}
     for purpose, value in issued.items():
         if purpose not in begins:
-            yield Row(about=About.ISSUED, amount=money.from_minor(value), what=purpose, key=purpose)
+            values[spelled.setdefault(purpose.casefold(), purpose)] += value
+    return values
 
 
 def _accepted_and_not_begun() -> frozenset[str]:
