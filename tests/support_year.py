@@ -266,6 +266,7 @@ class _Walk:
         self.kept = {row.job_id: row for row in PieceAccount.objects.all()}
         self.taken: Counter[int] = Counter()  # by pieces, as their accounts hold it
         self.worked: Counter[int] = Counter()
+        self.timed: set[int] = set()  # operations of which some time is known
         self.given_up_min: Counter[int] = Counter()
         self.left_minor: Counter[int] = Counter()
         self.fees: Counter[int] = Counter()
@@ -310,6 +311,8 @@ class _Walk:
                 self.given_up_min[job.pk] += entry.minutes
         else:
             self.worked[job.pk] += entry.minutes
+            if not entry.cause:
+                self.timed |= {entry.operation_id, *entry.also.values_list("operation", flat=True)}
 
     def pay(self, payment: Payment) -> None:
         job = self.by_id[payment.job_id]
@@ -340,7 +343,7 @@ class _Walk:
             if job.stage != "delivered":
                 continue
             if job.delivered_on.year == self.year:
-                hours = Fraction(self.worked[job.pk], 60)
+                hours = Fraction(self.worked[job.pk], 60) + self.missing(job)
                 pay, carried = half_up(hours * labour), half_up(hours * overhead)
                 costs = self.fees[job.pk] - self.taken[job.pk] + self.sundries(job, digits) + job.extras_minor
                 self.lines["pieces"] += job.net_minor - costs - pay - carried
@@ -348,6 +351,14 @@ class _Walk:
                 charged += carried
             self.refunds(job)
         self.overhead(charged, on)
+
+    def missing(self, job: Job) -> Fraction:
+        """Hours of what nobody logged, as quoted: nothing here is logged with other work, or left undone."""
+        options = job.revision.figures["quotation"]["options"]
+        (option,) = [option for option in options if option["name"] == job.revision.accepted_option]
+        quoted = {row["code"]: row["quantity"] for row in option["lines"] if row["group"] == "labour"}
+        lacking = job.operations.exclude(pk__in=self.timed).values_list("code", flat=True)
+        return Fraction(sum((Decimal(quoted[code]) for code in lacking), Decimal(0)))
 
     def sundries(self, job: Job, digits: int) -> int:
         """Shares of the other materials’ money, which no shelf counts: as quoted."""
