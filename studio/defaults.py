@@ -1,6 +1,7 @@
 """What bench and books assume: the figures of `studio/defaults.json`, by the same names, where each stands with its source."""
 
 from dataclasses import dataclass
+from decimal import Decimal
 from functools import cache
 from pathlib import Path
 
@@ -40,6 +41,15 @@ class BooksDefaults:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class MoneyDefaults:
+    """What of money is refused as a slip, and what is asked about."""
+
+    most_paid_factor: int
+    long_ago_days: int
+    large_fee_share: Decimal
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class LearningDefaults:
     """When a refused change is proposed again."""
 
@@ -53,6 +63,7 @@ class StudioDefaults:
     bench: BenchDefaults
     calendar: CalendarDefaults
     books: BooksDefaults
+    money: MoneyDefaults
     learning: LearningDefaults
 
 

@@ -1,4 +1,4 @@
-"""What the database itself refuses: changes to what a closed month holds, to payments, logged time, diaries and foretold days."""
+"""What the database itself refuses: changes to closed months, payments, credits, logged time, diaries, foretold days."""
 
 from inventory.ground.site.triggers import Trigger, any_changed, append_only
 
@@ -29,6 +29,7 @@ _STARTED = ("id", "operation_id", "by_id", "started_at", "cause", "key", "replac
 
 TRIGGERS = (
     *append_only("studio_payment", "payment", "A payment is never changed; note another that puts it right."),
+    *append_only("studio_credit", "credit", "A lower price is never changed; note another that takes it back."),
     *append_only("studio_jobnote", "job_note", "A line of a diary is never changed."),
     *append_only(
         "studio_promisedday", "promised_day", "A day that was foretold is never changed; later ones are added."

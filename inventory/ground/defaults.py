@@ -60,9 +60,10 @@ class ClassDefaults:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CountingDefaults:
-    """What a stocktake may leave unexplained."""
+    """What a stocktake may leave unexplained, and when a figure may have a digit too many."""
 
     unexplained_percent: int
+    digit_factor: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -4,14 +4,31 @@ A fault in what a person handed in is a `Finding`, collected in one pass so that
 list; a fault in this program is an exception. `Refused` carries findings to whoever has to answer for them
 (a form, a command): at least one of them is a stop.
 
-Words: *stop* refuses the work, *warn* lets it go on and says what may go wrong, *note* tells what was assumed.
+Words: *stop* refuses the work, *warn* lets it go on and says what may go wrong, *note* tells what was assumed. A *doubt*
+is a stop that a person may answer with yes: what is unlikely and can be.
 """
 
-from collections.abc import Iterable
+import hashlib
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
-__all__ = ["Finding", "Refused", "Severity", "note", "refuse", "stop", "stops", "warn"]
+__all__ = [
+    "Finding",
+    "Refused",
+    "Severity",
+    "doubt",
+    "doubts_token",
+    "is_doubt",
+    "must_be_sure",
+    "note",
+    "refuse",
+    "stop",
+    "stops",
+    "warn",
+]
+
+_DOUBT = "doubt."
 
 
 class Severity(StrEnum):
@@ -71,3 +88,28 @@ class Refused(Exception):
 def refuse(code: str, where: str, message: str, hint: str = "") -> Refused:
     """Return the exception for a single stop: `raise refuse(…)`."""
     return Refused([stop(code, where, message, hint)])
+
+
+def doubt(code: str, where: str, message: str, hint: str = "") -> Finding:
+    """Return a stop that can be answered with yes; its code begins with `doubt.`."""
+    return stop(f"{_DOUBT}{code}", where, message, hint)
+
+
+def is_doubt(finding: Finding) -> bool:
+    """Tell whether a finding can be answered with yes."""
+    return finding.code.startswith(_DOUBT)
+
+
+def doubts_token(doubts: Iterable[Finding]) -> str:
+    """Return what a yes to exactly these doubts says, so that it answers no others."""
+    return hashlib.sha256("\n".join(f"{found.code} {found.message}" for found in doubts).encode()).hexdigest()[:16]
+
+
+def must_be_sure(doubts: Sequence[Finding], sure_of: str | None) -> None:
+    """Refuse what is doubted unless `sure_of` is the yes to it; None where nobody is there to be asked.
+
+    Raises:
+        Refused: the doubts.
+    """
+    if doubts and sure_of is not None and sure_of != doubts_token(doubts):
+        raise Refused(doubts)

@@ -12,7 +12,7 @@ from inventory.models.items import Lot, StockItem
 
 
 class Posting(models.Model):
-    """One act at the shelf: who, when, why, for which job. `key` makes a form that is sent twice count once."""
+    """One act at the shelf: who, when, why, for which job or purpose. `key` makes a form that is sent twice count once."""
 
     class Kind(models.TextChoices):
         RECEIPT = "receipt", "Received"
@@ -23,10 +23,21 @@ class Posting(models.Model):
         WASHING = "washing", "Washed"
         SPLITTING = "splitting", "Split off"
 
+    class Purpose(models.TextChoices):
+        """What material is used for that goes to no job."""
+
+        SAMPLE = "sample", "Sample"
+        SALE = "sale", "Sale"
+        TEACHING = "teaching", "Teaching"
+        WASTE = "waste", "Waste"
+        OWN_USE = "own-use", "Own use"
+
     key = models.UUIDField(unique=True)
     fingerprint = models.CharField(max_length=64)
     kind = models.CharField(max_length=10, choices=Kind)
+    # The work's reference as its reservation spells it; before it was chosen, whatever was written.
     job = models.CharField(max_length=40, blank=True)
+    purpose = models.CharField(max_length=10, choices=Purpose, blank=True, default="")
     why = models.CharField(max_length=200, blank=True)
     # Code of what spoiled it, on scrap that says so; `why` tells it in words.
     cause = models.CharField(max_length=20, blank=True, default="")
@@ -41,11 +52,21 @@ class Posting(models.Model):
                 condition=Q(cause="") | Q(kind="scrap"),
                 violation_error_message="Only scrap has a cause.",
             ),
+            models.CheckConstraint(
+                name="posting_is_for_a_job_or_a_purpose",
+                condition=Q(purpose="") | Q(job="", kind__in=["issue", "return"]),
+                violation_error_message="What is issued goes to a job or to a purpose.",
+            ),
         )
         indexes = (models.Index(fields=("kind", "at"), name="postings_by_kind"),)
 
     def __str__(self) -> str:
         return f"{self.get_kind_display()} {self.at:%d %b %Y}"
+
+    @property
+    def goes_to(self) -> str:
+        """The job or the purpose, as people read it; empty for neither."""
+        return self.get_purpose_display() if self.purpose else self.job
 
 
 class Movement(models.Model):

@@ -14,6 +14,7 @@ from inventory.ground.units import LengthUnit, format_length
 from quotes.clients.clients import erase_client, export_client, keep_health, keep_measures
 from quotes.clients.forms import ClientForm, HealthForm, MeasuresForm
 from quotes.clients.measuring import catalogue, measuring_findings, middle_mm
+from quotes.clients.signals import client_shown
 from quotes.clients.tables import ClientTable
 from quotes.models import Client, HealthNote, MeasurementSet
 from quotes.workroom.settings import workroom
@@ -40,6 +41,7 @@ def show(request: HttpRequest, pk: int) -> HttpResponse:
         "client": client,
         "sets": [_measures_table(measured) for measured in sets],
         "quotes": client.quotes.order_by("-number"),
+        "matters": [matter for _, found in client_shown.send(sender=Client, client=client) for matter in found or ()],
         "has_health_note": HealthNote.objects.filter(client=client).exists(),
     }
     return render(request, "quotes/clients/client.html", context)

@@ -15,6 +15,7 @@ from inventory.ground.findings import Finding, warn
 from inventory.ground.money import Currency, split
 from quotes.labour.operations import LabourEstimate
 from quotes.pricing.costing import Costing, CostLine, Extra, Rates
+from quotes.pricing.tax import taxed
 
 __all__ = ["price"]
 
@@ -111,7 +112,7 @@ def _target(cost: Decimal, passed_on: Decimal, hours: Decimal, rates: Rates) -> 
 def _anchored(wanted: Decimal, rates: Rates, currency: Currency) -> tuple[Decimal, Decimal, Decimal, bool]:
     """Net, tax and gross from the wanted net, and whether the price step moved them.
 
-    The anchor (gross where prices are said with tax, else net) is rounded first, then the tax; the third follows.
+    The anchor is rounded first; tax follows from it (quotes.pricing.tax).
     """
     anchor = wanted * (1 + rates.tax_share) if rates.tax_included else wanted
     exact = currency.round(anchor, rates.rounding)
@@ -121,11 +122,8 @@ def _anchored(wanted: Decimal, rates: Rates, currency: Currency) -> tuple[Decima
         exact = currency.round(stepped)
     else:
         moved = False
-    if rates.tax_included:
-        tax = currency.round(exact * rates.tax_share / (1 + rates.tax_share), rates.rounding)
-        return exact - tax, tax, exact, moved
-    tax = currency.round(exact * rates.tax_share, rates.rounding)
-    return exact, tax, exact + tax, moved
+    parts = taxed(exact, rates, currency)
+    return parts.net, parts.tax, parts.gross, moved
 
 
 def _labour_lines(labour: LabourEstimate, total: Decimal, rates: Rates, currency: Currency) -> tuple[CostLine, ...]:

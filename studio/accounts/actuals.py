@@ -39,8 +39,10 @@ def gather(job: Job) -> tuple[Quoted, Actual]:
     sundries = _sundries(job, quoted)
     quoted, extras = _extras(quoted, money.from_minor(job.extras_minor))
     spent, again = _time(job, quoted)
+    credited = job.credits.order_by("pk").values_list("why", "net_minor")
+    credits = tuple(Amount(what=why, amount=money.from_minor(minor)) for why, minor in credited)
     actual = Actual(
-        net=money.from_minor(job.net_minor),
+        net=money.from_minor(job.net_minor) - sum((row.amount for row in credits), Decimal(0)),
         fee=money.from_minor(job.fee_minor),
         change_orders=tuple(
             Amount(what=change.what, amount=money.from_minor(change.net_minor)) for change in job.changes.order_by("pk")
@@ -53,6 +55,7 @@ def gather(job: Job) -> tuple[Quoted, Actual]:
         labour_rate=quoted.labour_rate,
         overhead_rate=quoted.overhead_rate,
         extras=extras,
+        credits=credits,
     )
     return quoted, actual
 

@@ -8,7 +8,7 @@ from datetime import date
 
 from django.contrib.auth.models import User
 from django.db import transaction
-from django.db.models import Max, Sum
+from django.db.models import Max
 from django.utils import timezone
 
 from inventory.ground.findings import Finding, refuse, warn
@@ -27,7 +27,8 @@ from quotes.workroom.settings import workroom
 from studio.bench.timing import end_all
 from studio.calendar.promised_days import keep_promised_day
 from studio.jobs.acts import note_down, open_job
-from studio.models import Job, JobOperation, Payment, SeamPass
+from studio.models import Job, JobOperation, SeamPass
+from studio.money.bills import standing, standings
 
 __all__ = [
     "Deposit",
@@ -128,7 +129,7 @@ def findings_of(jobs: Sequence[Job], *, on: date) -> dict[int, list[Finding]]:
 
     In three queries, and what the jobs themselves still have to load.
     """
-    paid = _paid(jobs)
+    paid = {pk: stands.kept_minor for pk, stands in standings(job.pk for job in jobs).items()}
     takes = MeasurementSet.objects.filter(client__in={job.client_id for job in jobs})
     measured = dict(takes.values_list("client").annotate(last=Max("taken_on")).order_by())
     lines: dict[str, list[ReservationLine]] = defaultdict(list)
@@ -140,7 +141,7 @@ def findings_of(jobs: Sequence[Job], *, on: date) -> dict[int, list[Finding]]:
         lines[line.reservation.reference].append(line)
     return {
         job.pk: [
-            *_deposit_findings(job, _deposit(job, paid.get(job.pk, 0))),
+            *_deposit_findings(job, _deposit(job, paid[job.pk])),
             *_measure_findings(measured.get(job.client_id), on),
             *_toile_findings(job),
             *_cloth_findings(lines[job.reference]),
@@ -204,17 +205,11 @@ def _cloth_findings(lines: Sequence[ReservationLine]) -> list[Finding]:
 
 def deposit(job: Job) -> Deposit:
     """Return the first part of the price and what was paid so far."""
-    return _deposit(job, _paid([job]).get(job.pk, 0))
+    return _deposit(job, standing(job).kept_minor)
 
 
 def _deposit(job: Job, paid_minor: int) -> Deposit:
     return Deposit(due_minor=job.currency.to_minor(job.option.deposit[0]), paid_minor=paid_minor)
-
-
-def _paid(jobs: Sequence[Job]) -> dict[int, int]:
-    """What was paid for jobs so far, by job; nothing for those without a payment."""
-    payments = Payment.objects.filter(job__in=jobs)
-    return dict(payments.values_list("job").annotate(total=Sum("amount_minor")).order_by())
 
 
 @transaction.atomic

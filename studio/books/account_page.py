@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from decimal import Decimal
 
-from inventory.ground.wording import minutes_text, money_text, signed_money_text
+from inventory.ground.wording import minor_text, minutes_text, money_text, signed_money_text
 from studio.accounts.accounting import is_out_of_date
 from studio.books.page import share_text
 from studio.models import PieceAccount
@@ -28,7 +28,7 @@ class BridgeRows:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AccountPage:
-    """The page as text."""
+    """The page as text; `later` says what came after the piece's month was closed and counts elsewhere."""
 
     sentence: str
     is_out_of_date: bool
@@ -39,6 +39,7 @@ class AccountPage:
     drawing: str
     costs: list[tuple[str, str]]
     losses: list[tuple[str, str, str]]
+    later: list[str]
 
 
 def account_page(kept: PieceAccount) -> AccountPage:
@@ -73,7 +74,21 @@ def account_page(kept: PieceAccount) -> AccountPage:
             (causes()[cost.cause].name, _money(cost.amount, account), causes()[cost.cause].why)
             for cost in account.cause_costs
         ],
+        later=_later(kept),
     )
+
+
+def _later(kept: PieceAccount) -> list[str]:
+    """Lower prices that were given once the account stood."""
+    if kept.frozen_at is None:
+        return []
+    told = []
+    for credit in kept.job.credits.filter(noted_at__gt=kept.frozen_at):
+        amount = minor_text(abs(credit.net_minor), kept.currency)
+        what = f"its price was lowered by {amount}" if credit.net_minor > 0 else f"{amount} was put back on its price"
+        words = f"After its month was closed {what} without tax ({credit.why})"
+        told.append(f"{words}: that counts in {credit.day:%B %Y}, under corrections.")
+    return told
 
 
 def _figures(account: Account) -> list[tuple[str, str, str]]:
@@ -89,7 +104,8 @@ def _figures(account: Account) -> list[tuple[str, str, str]]:
 
 def _costs(account: Account, actual: Actual) -> list[tuple[str, str]]:
     costs = [
-        ("Invoiced, without tax", account.net),
+        ("Invoiced, without tax", actual.invoiced),
+        ("Price lowered since", account.net - actual.invoiced),
         ("Fee", -account.fee),
         ("Materials, at what the shelf’s ledger says", -account.materials),
         ("Spoiled", -account.spoiled),

@@ -18,7 +18,7 @@ from inventory.models import Movement, Shelf
 from inventory.shelf.settings import close_until
 from studio.accounts.accounting import settle_all
 from studio.books.sums import pieces_of
-from studio.models import ClosedMonth, Job, Payment, PieceAccount
+from studio.models import ClosedMonth, Credit, Job, Payment, PieceAccount
 from studio.profit.totals import total, totals_by
 
 __all__ = ["Month", "close_month", "last_day", "month_start", "months", "next_to_close"]
@@ -32,7 +32,7 @@ class Month:
 
     Attributes:
         corrections_minor: what the ledger took back from, or gave to, pieces whose own month was closed already, and
-            what their late payments took; what raises profit is more than zero.
+            what their late payments took and lower prices let go; what raises profit is more than zero.
         cancelled_minor: below zero, what cancelled jobs took from the shelf: in the month in which they were cancelled,
             and less what comes back later in the month of its return.
         closed: the row that closed it; None while it is open.
@@ -126,13 +126,13 @@ def months() -> list[Month]:
 
 
 def _corrections() -> dict[date, int]:
-    """What came for pieces after their month was closed, by the month in which it was booked: ledger, fees."""
+    """What came for pieces after their month was closed, by the month in which it was booked: ledger, fees, credits."""
     stood = PieceAccount.objects.filter(job__reference=OuterRef("posting__job"), frozen_at__lt=OuterRef("posting__at"))
     corrections: Counter[date] = Counter()
     corrections.update(_by_month(Movement.objects.filter(Exists(stood), posting__job__gt=""), "value_minor"))
-    corrections.subtract(
-        _by_month(Payment.objects.filter(job__account__frozen_at__lt=F("noted_at"), fee_minor__gt=0), "fee_minor")
-    )
+    late = {"job__account__frozen_at__lt": F("noted_at")}
+    corrections.subtract(_by_month(Payment.objects.filter(**late).exclude(fee_minor=0), "fee_minor"))
+    corrections.subtract(_by_month(Credit.objects.filter(**late), "net_minor"))
     return dict(corrections)
 
 

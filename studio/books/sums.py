@@ -5,7 +5,19 @@ from collections.abc import Iterator, Sequence
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 
-from django.db.models import BigIntegerField, Exists, ExpressionWrapper, F, Max, Min, OuterRef, Q, QuerySet, Sum
+from django.db.models import (
+    BigIntegerField,
+    Exists,
+    ExpressionWrapper,
+    F,
+    Max,
+    Min,
+    OuterRef,
+    Q,
+    QuerySet,
+    Subquery,
+    Sum,
+)
 from django.db.models.functions import Coalesce, NullIf, TruncDate
 from django.utils import timezone
 
@@ -14,7 +26,7 @@ from inventory.ground.money import Currency
 from inventory.shelf.settings import studio_currency
 from quotes.models import QuoteRevision, YearlyCost
 from quotes.workroom.settings import workroom
-from studio.models import PieceAccount
+from studio.models import Credit, PieceAccount
 from studio.profit.kept_account import KEPT_ACCOUNT
 from studio.profit.overhead import Absorption, absorption
 from studio.profit.piece import Account, Bearer, CauseCost
@@ -55,11 +67,19 @@ def accounts() -> QuerySet[PieceAccount]:
 
 
 def with_margin(pieces: QuerySet[PieceAccount]) -> QuerySet[PieceAccount]:
-    """Return pieces with `margin_millionths` to sort by: profit as a share of net, empty where nothing was invoiced."""
+    """Return pieces with `margin_millionths` to sort by: profit as a share of net, empty where nothing was invoiced.
+
+    And with `tax_minor`: what was invoiced less the tax of those lower prices that the account knows of.
+    """
     margin = ExpressionWrapper(
         F("actual_profit_minor") * 1_000_000 / NullIf(F("net_minor"), 0), output_field=BigIntegerField()
     )
-    return pieces.annotate(margin_millionths=margin)
+    known = Credit.objects.filter(job=OuterRef("job")).filter(
+        Q(noted_at__lte=OuterRef("frozen_at")) | Q(job__account__frozen_at=None)
+    )
+    credited = known.order_by().values("job").annotate(total=Sum("tax_minor")).values("total")
+    tax = F("job__tax_minor") - Coalesce(Subquery(credited), 0, output_field=BigIntegerField())
+    return pieces.annotate(margin_millionths=margin, tax_minor=tax)
 
 
 def pieces_of(accounts: QuerySet[PieceAccount]) -> list[Piece]:

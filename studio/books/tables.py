@@ -83,7 +83,7 @@ class ShareColumn(_SummedColumn):
 
 
 class PieceTable(tables.Table):
-    """Finished pieces, with job and client loaded and `margin_millionths` beside them.
+    """Finished pieces, with job and client loaded, `margin_millionths` and `tax_minor` beside them.
 
     Columns of `FOR_SPREADSHEETS` are shown in exports alone.
     """
@@ -102,7 +102,7 @@ class PieceTable(tables.Table):
     construction = tables.Column(verbose_name="Construction", visible=False)
     delivered_on = tables.DateColumn(verbose_name="Delivered", format="j M Y", attrs=_WHOLE)
     net = MoneyColumn(accessor="net_minor", verbose_name="Net", of="net_minor")
-    tax = tables.Column(accessor="job__tax_minor", verbose_name="Tax", visible=False)
+    tax = tables.Column(accessor="tax_minor", verbose_name="Tax", visible=False)
     fee = tables.Column(accessor="job__fee_minor", verbose_name="Fee", visible=False)
     quoted = MoneyColumn(accessor="quoted_profit_minor", verbose_name="Quoted profit", of="quoted_profit_minor")
     profit = MoneyColumn(accessor="actual_profit_minor", verbose_name="Profit", of="actual_profit_minor")

@@ -1,14 +1,16 @@
 """Use case of delivery: what was invoiced, what the shelf gets back, and what looks unfinished before it."""
 
 import logging
+from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 
 from django.contrib.auth.models import User
 from django.db import transaction
 from django.db.models import Sum
+from django.utils import timezone
 
-from inventory.ground.findings import Finding, refuse, warn
+from inventory.ground.findings import Finding, doubt, must_be_sure, refuse, warn
 from inventory.ground.wording import day_text, minor_text, named_text
 from inventory.models import Shelf
 from inventory.reserving.reservations import end
@@ -17,10 +19,11 @@ from studio.accounts.accounting import settle
 from studio.bench.job_making import Stage
 from studio.bench.ticking import forgotten_work, seam_words
 from studio.bench.timing import end_all
-from studio.client.payments import agreed, bill
+from studio.defaults import studio_defaults
 from studio.jobs.acts import note_down, open_job
 from studio.jobs.sittings import without_time
 from studio.models import Job, JobOperation, LogHabit, TimeEntry
+from studio.money.bills import agreed, bill, tax_of
 from studio.profit.piece import Unlogged
 
 __all__ = ["Invoice", "deliver", "delivery_findings", "expected_invoice", "neither_ticked_nor_logged"]
@@ -31,7 +34,7 @@ MOST_NAMED = 6
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Invoice:
-    """What was invoiced for a piece and what it took, in minor units.
+    """What was invoiced for a piece and what it took, in minor units; its tax follows (studio.money.bills).
 
     Attributes:
         net_minor: without tax, with change orders and discount in it.
@@ -41,18 +44,16 @@ class Invoice:
     """
 
     net_minor: int
-    tax_minor: int
     fee_minor: int
     discount_minor: int
     extras_minor: int
 
 
 def expected_invoice(job: Job, *, discount_minor: int = 0) -> Invoice:
-    """Return what should be invoiced: quoted and changes less a discount, tax on it, fees as payments took them."""
-    net, tax = agreed(job, discount_minor=discount_minor)
+    """Return what should be invoiced: quoted and changes less a discount, fees as payments took them."""
+    net, _ = agreed(job, discount_minor=discount_minor)
     return Invoice(
         net_minor=net,
-        tax_minor=tax,
         fee_minor=job.payments.aggregate(total=Sum("fee_minor"))["total"] or 0,
         discount_minor=discount_minor,
         extras_minor=job.currency.to_minor(job.option.extras),
@@ -98,15 +99,25 @@ def neither_ticked_nor_logged(job: Job) -> list[str]:
 
 
 @transaction.atomic
-def deliver(job: Job, *, invoice: Invoice, on: date, user: User | None, stays_undone: bool = False) -> None:
+def deliver(
+    job: Job,
+    *,
+    invoice: Invoice,
+    on: date,
+    user: User | None,
+    stays_undone: bool = False,
+    sure_of: str | None = None,
+) -> None:
     """Note a piece as handed over: timers stop, what is still kept for it is free again, its account is worked out.
 
     Args:
         stays_undone: operations that are neither ticked nor logged were left out; else they count as done.
+        sure_of: the yes to what looked unlikely; None where nobody is there to be asked.
 
     Raises:
         Refused: it is over already, the day is to come, before its start, before time that was logged or in a closed
-            month, or an amount is below zero.
+            month, an amount is below zero, or a discount is more than the price; or what is unlikely and was not
+            answered with yes.
     """
     # Before the job, as closing a month locks them, so that none is closed meanwhile.
     Shelf.objects.select_for_update().get(pk=1)
@@ -116,14 +127,16 @@ def deliver(job: Job, *, invoice: Invoice, on: date, user: User | None, stays_un
         raise refuse("delivery.day", "day", f"The job was started on {day_text(job.started_on)}, which is later.")
     must_be_open(on)
     _must_be_after_its_time(job, on)
-    amounts = (invoice.net_minor, invoice.tax_minor, invoice.fee_minor, invoice.discount_minor, invoice.extras_minor)
+    amounts = (invoice.net_minor, invoice.fee_minor, invoice.discount_minor, invoice.extras_minor)
     if min(amounts) < 0:
         raise refuse("delivery.amount", "invoice", "No amount of an invoice is less than zero.", "Look at them again.")
+    _must_leave_a_price(job, invoice.discount_minor)
+    must_be_sure([*_doubts(job, invoice, on=on)], sure_of)
     Job.objects.filter(pk=job.pk).update(
         stage=Stage.DELIVERED,
         delivered_on=on,
         net_minor=invoice.net_minor,
-        tax_minor=invoice.tax_minor,
+        tax_minor=tax_of(job, invoice.net_minor),
         fee_minor=invoice.fee_minor,
         discount_minor=invoice.discount_minor,
         extras_minor=invoice.extras_minor,
@@ -152,6 +165,36 @@ def _say_why_unlogged(job: Job, *, stays_undone: bool) -> None:
         else:
             operation.unlogged = Unlogged.ELSEWHERE if operation.estimated_min < below else Unlogged.MISSING
     JobOperation.objects.bulk_update(without, ["unlogged"])
+
+
+def _must_leave_a_price(job: Job, discount_minor: int) -> None:
+    price, _ = agreed(job)
+    if discount_minor > max(0, price):
+        whole, given = (minor_text(minor, job.currency.code) for minor in (price, discount_minor))
+        raise refuse(
+            "delivery.discount",
+            "discount",
+            f"A discount of {given} is more than the {whole} that was agreed.",
+            "Look at the amount.",
+        )
+
+
+def _doubts(job: Job, invoice: Invoice, *, on: date) -> Iterator[Finding]:
+    def money(minor: int) -> str:
+        return minor_text(minor, job.currency.code)
+
+    net, _ = agreed(job, discount_minor=invoice.discount_minor)
+    if invoice.net_minor != net:
+        invoiced, sense = money(invoice.net_minor), "more" if invoice.net_minor > net else "less"
+        yield doubt("delivery.net", "net", f"{invoiced} is {sense} than the {money(net)} that was agreed.")
+    owed = bill(job)
+    if invoice.fee_minor > owed.standing.paid_minor:
+        fee, paid = money(invoice.fee_minor), money(owed.standing.paid_minor)
+        yield doubt("delivery.fee", "fee", f"Fees of {fee} are more than the {paid} that was paid.")
+    if invoice.extras_minor > invoice.net_minor:
+        yield doubt("delivery.extras", "extras", f"Other costs of {money(invoice.extras_minor)} eat all of the price.")
+    if on < timezone.localdate() - timedelta(days=studio_defaults().money.long_ago_days):
+        yield doubt("delivery.long-ago", "day", f"{day_text(on)} is long ago.")
 
 
 def _must_be_after_its_time(job: Job, on: date) -> None:

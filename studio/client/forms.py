@@ -1,4 +1,4 @@
-"""Forms of what passes between the maker and the client: fittings, changes, payments, photographs."""
+"""Forms of what passes between the maker and the client: fittings, changes, payments, lower prices, photographs."""
 
 from datetime import datetime
 from typing import Any
@@ -10,24 +10,29 @@ from inventory.ground.findings import Finding
 from inventory.ground.money import Currency
 from inventory.ground.site.fields import DayField, PhotoField, must_be_believable
 from inventory.ground.site.keyed_forms import Cleaned, KeyForm
-from inventory.ground.wording import minor_text, named_text
+from inventory.ground.site.sure_forms import SureForm
+from inventory.ground.wording import minor_text, named_text, percent_text
 from studio.client.delivery import MOST_NAMED, Invoice, expected_invoice, neither_ticked_nor_logged
 from studio.client.fittings import doubts_of
-from studio.client.payments import Bill
 from studio.defaults import studio_defaults
 from studio.jobs.fields import MinorField, MinutesField
 from studio.models import Fitting, Job, Payment
+from studio.money.bills import tax_of
+from studio.money.standing import Bill, Standing
 
 __all__ = [
     "ChangeForm",
+    "CreditForm",
     "DeliverForm",
     "FittingForm",
     "HeldForm",
     "PaymentForm",
     "PhotoForm",
+    "ReverseForm",
 ]
 
 _LOCAL = "%Y-%m-%dT%H:%M"
+AS_AGREED = "As quoted, with changes, less the discount."
 
 
 class FittingForm(forms.Form):
@@ -110,7 +115,7 @@ class HeldForm(forms.Form):
             )
 
 
-class ChangeForm(forms.Form):
+class ChangeForm(SureForm):
     """A change with its price; hands over `net_minor` with its sign."""
 
     what = forms.CharField(max_length=160, label="What changes")
@@ -136,10 +141,16 @@ class ChangeForm(forms.Form):
         return -net if self.cleaned_data["sense"] == "less" else net
 
 
-class PaymentForm(KeyForm):
+class PaymentForm(SureForm, KeyForm):
     """A payment; what is due next stands there."""
 
-    what = forms.ChoiceField(choices=Payment.What.choices, label="What it is")
+    what = forms.ChoiceField(
+        choices=[
+            *((what.value, what.label) for what in Payment.What if what is not Payment.What.REFUND),
+            (Payment.What.REFUND.value, "Money back to the client; the price stays"),
+        ],
+        label="What it is",
+    )
 
     def __init__(self, *args: Any, currency: Currency, owed: Bill, is_cancelled: bool, **kwargs: Any) -> None:
         is_deposit = owed.deposit_due_minor > 0
@@ -158,6 +169,30 @@ class PaymentForm(KeyForm):
         )
 
 
+class CreditForm(SureForm, KeyForm):
+    """A lower price, said as the studio says its prices."""
+
+    def __init__(self, *args: Any, currency: Currency, standing: Standing, with_tax: bool, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        label = f"Lower by how much, {'with' if with_tax else 'without'} tax"
+        hint = "Its tax is in it." if with_tax else "Its tax comes off with it."
+        self.fields["amount"] = MinorField(currency=currency, label=label, help_text=hint)
+        self.fields["why"] = forms.CharField(max_length=160, label="Why", help_text="What the client is told.")
+        self.fields["day"] = DayField(label="When", initial=timezone.localdate)
+        self.fields["pays_back"] = forms.BooleanField(
+            required=False,
+            initial=standing.due_minor == 0,
+            label="What was paid beyond the new price goes back to the client now",
+            help_text="A receipt is written for it. Without the tick it is only taken off what is due.",
+        )
+
+
+class ReverseForm(forms.Form):
+    """Why something is taken back."""
+
+    why = forms.CharField(max_length=160, label="What was wrong")
+
+
 class PhotoForm(forms.Form):
     """A photograph with its words; the file leaves under a name of its own."""
 
@@ -165,7 +200,7 @@ class PhotoForm(forms.Form):
     words = forms.CharField(max_length=120, required=False, label="What it shows")
 
 
-class DeliverForm(forms.Form):
+class DeliverForm(SureForm):
     """What was invoiced; hands over an `Invoice`."""
 
     on = DayField(label="Handed over on", initial=timezone.localdate)
@@ -177,8 +212,7 @@ class DeliverForm(forms.Form):
         expected = expected_invoice(job)
         for name, label, hint, initial in (
             ("discount", "Discount given since the quote", "Without tax.", 0),
-            ("net", "Invoiced, without tax", "As quoted, with changes, less the discount.", expected.net_minor),
-            ("tax", "Tax on it", "", expected.tax_minor),
+            ("net", "Invoiced, without tax", f"{AS_AGREED} {self._tax_words(expected.net_minor)}", expected.net_minor),
             (
                 "fee",
                 "Fees that payments really took",
@@ -196,19 +230,24 @@ class DeliverForm(forms.Form):
             )
 
     def clean(self) -> Cleaned:
-        """A discount that the amounts do not show yet is put into them, and the form is shown once more."""
+        """A discount that the net does not show yet is put into it, and the form is shown once more."""
         cleaned = super().clean() or {}
         if self.errors or not cleaned["discount"]:
             return cleaned
         before, after = expected_invoice(self.job), expected_invoice(self.job, discount_minor=cleaned["discount"])
-        if (cleaned["net"], cleaned["tax"]) == (before.net_minor, before.tax_minor):
-            self.data = dict(self.data.items()) | {
-                "net": f"{self.currency.from_minor(after.net_minor):f}",
-                "tax": f"{self.currency.from_minor(after.tax_minor):f}",
-            }
+        if cleaned["net"] == before.net_minor and after.net_minor >= 0:
+            self.data = dict(self.data.items()) | {"net": f"{self.currency.from_minor(after.net_minor):f}"}
+            self.fields["net"].help_text = f"{AS_AGREED} {self._tax_words(after.net_minor)}"
             net = minor_text(after.net_minor, self.currency.code)
             self.add_error("net", f"With that discount it is {net}. It stands here now; look at it and deliver again.")
         return cleaned
+
+    def _tax_words(self, net_minor: int) -> str:
+        """The tax, which nobody types: it follows from the quote's rate."""
+        share = percent_text(self.job.revision.snapshot.rates.tax_share)
+        return (
+            f"Tax follows from it, {share} by the quote: {minor_text(tax_of(self.job, net_minor), self.currency.code)}."
+        )
 
     @property
     def stays_undone(self) -> bool:
@@ -221,7 +260,6 @@ class DeliverForm(forms.Form):
         cleaned = self.cleaned_data
         return Invoice(
             net_minor=cleaned["net"],
-            tax_minor=cleaned["tax"],
             fee_minor=cleaned["fee"],
             discount_minor=cleaned["discount"],
             extras_minor=cleaned["extras"],

@@ -1,11 +1,12 @@
-"""What passes between maker and client: fittings, changes, payments, photographs."""
+"""What passes between maker and client: fittings, changes, payments, lower prices, photographs."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import Any
 
 from django.contrib import messages
 from django.http import FileResponse, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
@@ -14,15 +15,26 @@ from inventory.ground.site.findings_form import RefusalsOn
 from inventory.ground.site.keyed_forms import Cleaned
 from studio.client import fittings
 from studio.client.change_orders import agree_change
+from studio.client.credits import give_credit, take_credit_back
 from studio.client.delivery import deliver as hand_over
 from studio.client.delivery import delivery_findings
-from studio.client.forms import ChangeForm, DeliverForm, FittingForm, HeldForm, PaymentForm, PhotoForm
+from studio.client.forms import (
+    ChangeForm,
+    CreditForm,
+    DeliverForm,
+    FittingForm,
+    HeldForm,
+    PaymentForm,
+    PhotoForm,
+    ReverseForm,
+)
 from studio.client.page import client_page
-from studio.client.payments import bill, take_payment
+from studio.client.payments import reverse_payment, take_payment
 from studio.client.personal_data import keep_photo, take_away_photo
 from studio.client.receipt import receipt, receipt_pdf
 from studio.jobs.finding import did, get_job, maker
-from studio.models import Fitting, Job, JobPhoto, Payment
+from studio.models import Credit, Fitting, Job, JobPhoto, Payment
+from studio.money.bills import bill, standing
 
 DAYS = ("day", "held_on", "agreed_on")
 
@@ -92,9 +104,10 @@ def change(request: HttpRequest, pk: int) -> HttpResponse:
             minutes=cleaned["minutes"],
             agreed_on=cleaned["agreed_on"],
             user=maker(request),
+            sure_of=form.sure_of,
         )
 
-    return _ask(request, job, form, "A change agreed", "Add it to the bill", act)
+    return _ask(request, job, form, "A change agreed", "Add it to the bill", act, fields={"amount": "net"})
 
 
 @require_http_methods(["GET", "POST"])
@@ -114,10 +127,63 @@ def payment(request: HttpRequest, pk: int) -> HttpResponse:
             note=cleaned["note"],
             key=cleaned["key"],
             user=maker(request),
+            sure_of=form.sure_of,
         )
         messages.success(request, f"{kept} is noted.")
 
-    return _ask(request, job, form, "A payment", "Note the payment", act)
+    instead = None
+    if job.stage == Job.Stage.DELIVERED:
+        instead = (reverse("credit-new", args=[pk]), "Is the piece to cost less? Note a lower price instead.")
+    return _ask(request, job, form, "A payment", "Note the payment", act, instead=instead)
+
+
+@require_http_methods(["GET", "POST"])
+def payment_reverse(request: HttpRequest, number: int) -> HttpResponse:
+    """Take a payment back that was entered wrongly."""
+    slip = get_object_or_404(Payment, number=number)
+    job, form = get_job(slip.job_id), ReverseForm(request.POST or None)
+
+    def act(cleaned: Cleaned) -> None:
+        reversal = reverse_payment(slip, why=cleaned["why"], user=maker(request))
+        messages.success(request, f"{slip} is reversed by {reversal}.")
+
+    return _ask(request, job, form, f"{slip} was entered wrongly", "Reverse it", act, fields={str(slip): "why"})
+
+
+@require_http_methods(["GET", "POST"])
+def credit(request: HttpRequest, pk: int) -> HttpResponse:
+    """Lower the price of a delivered piece."""
+    job = get_job(pk)
+    with_tax = job.revision.snapshot.rates.tax_included
+    form = CreditForm(request.POST or None, currency=job.currency, standing=standing(job), with_tax=with_tax)
+
+    def act(cleaned: Cleaned) -> None:
+        give_credit(
+            job,
+            amount_minor=cleaned["amount"],
+            why=cleaned["why"],
+            day=cleaned["day"],
+            pays_back=cleaned["pays_back"],
+            key=cleaned["key"],
+            user=maker(request),
+            sure_of=form.sure_of,
+        )
+        messages.success(request, "The lower price is noted, and its tax with it.")
+
+    return _ask(request, job, form, "A lower price", "Lower the price", act)
+
+
+@require_http_methods(["GET", "POST"])
+def credit_take_back(request: HttpRequest, pk: int) -> HttpResponse:
+    """Take a lower price back that was entered wrongly."""
+    slip = get_object_or_404(Credit, pk=pk)
+    job, form = get_job(slip.job_id), ReverseForm(request.POST or None)
+
+    def act(cleaned: Cleaned) -> None:
+        take_credit_back(slip, why=cleaned["why"], user=maker(request))
+        messages.success(request, "The lower price is taken back.")
+
+    return _ask(request, job, form, "A lower price was entered wrongly", "Take it back", act)
 
 
 @require_http_methods(["GET", "POST"])
@@ -162,11 +228,13 @@ def _ask(
     *,
     can_call_off: bool = False,
     takes_file: bool = False,
+    fields: Mapping[str, str] | None = None,
+    instead: tuple[str, str] | None = None,
 ) -> HttpResponse:
     """Ask for something, do it once, and go back to the client's side of the job."""
     if form.is_valid():
         day = next((name for name in DAYS if name in form.fields), "day")
-        with RefusalsOn(form, fields={"amount": "amount", "day": day}):
+        with RefusalsOn(form, fields={"amount": "amount", "fee": "fee", "day": day, **(fields or {})}):
             act(form.cleaned_data)
             return redirect("job-client", job.pk)
     context = {
@@ -176,6 +244,7 @@ def _ask(
         "verb": verb,
         "can_call_off": can_call_off,
         "takes_file": takes_file,
+        "instead": instead,
         "back": "job-client",
     }
     return render(request, "studio/bench/job_form.html", context, status=422 if form.errors else 200)
@@ -196,13 +265,14 @@ def deliver(request: HttpRequest, pk: int) -> HttpResponse:
     job = get_job(pk)
     form = DeliverForm(request.POST or None, job=job)
     if form.is_valid():
-        with RefusalsOn(form, fields={"day": "on"}):
+        with RefusalsOn(form, fields={"day": "on", "discount": "discount"}):
             hand_over(
                 job,
                 invoice=form.invoice,
                 on=form.cleaned_data["on"],
                 user=maker(request),
                 stays_undone=form.stays_undone,
+                sure_of=form.sure_of,
             )
             messages.success(request, "Delivered. What was still kept for it is free again.")
             return redirect("job", pk)

@@ -24,12 +24,13 @@ from studio.bench.timing import MOST_MINUTES, correct, write_down
 from studio.client.change_orders import agree_change
 from studio.client.delivery import deliver, expected_invoice
 from studio.client.fittings import hold_fitting, plan_fitting
-from studio.client.payments import bill, take_payment
+from studio.client.payments import take_payment
 from studio.demo.buying import fetched, ready_lots
 from studio.demo.diary import Diary, workday
 from studio.demo.story import story
 from studio.jobs.presence import logged_on
 from studio.models import Fitting, Job, JobOperation, Payment, SeamPass
+from studio.money.bills import agreed, bill
 
 __all__ = ["Making"]
 
@@ -317,6 +318,6 @@ class Making:
     def _deliver(self, job: Job, day: date) -> None:
         job.refresh_from_db()
         discount = DISCOUNT_MINOR if self._diary.chance.random() < DISCOUNTED else 0
-        owed = expected_invoice(job, discount_minor=discount)
-        self._pay(job, Payment.What.BALANCE, owed.net_minor + owed.tax_minor - bill(job).paid_minor)
+        owed = sum(agreed(job, discount_minor=discount))
+        self._pay(job, Payment.What.BALANCE, owed - bill(job).kept_minor)
         deliver(job, invoice=expected_invoice(job, discount_minor=discount), on=day, user=self._diary.maker)

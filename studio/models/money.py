@@ -1,4 +1,4 @@
-"""Money of the pieces: payments, finished accounts, closed months."""
+"""Money of the pieces: payments, credits, finished accounts, closed months."""
 
 from decimal import Decimal
 
@@ -11,7 +11,9 @@ from studio.profit.kept_account import KEPT_ACCOUNT, KeptAccount
 
 
 class Payment(models.Model):
-    """What a client paid, or got back (below zero). A mistake is put right by another payment."""
+    """What a client paid, or got back (below zero). A slip stays, and another row reverses it: the same kind, job and
+    figures with the opposite sign, and why in its note.
+    """
 
     class What(models.TextChoices):
         DEPOSIT = "deposit", "Deposit"
@@ -23,19 +25,63 @@ class Payment(models.Model):
     number = models.PositiveIntegerField(unique=True)  # of the receipt
     what = models.CharField(max_length=10, choices=What)
     amount_minor = models.BigIntegerField()
-    fee_minor = models.PositiveBigIntegerField(default=0)
+    fee_minor = models.BigIntegerField(default=0)  # below zero only where a payment with a fee is reversed
     day = models.DateField()
     note = models.CharField(max_length=160, blank=True)
     key = models.UUIDField(unique=True)
     by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
     noted_at = models.DateTimeField(null=True)  # None for those from before it was kept
+    reverses = models.OneToOneField("self", models.PROTECT, null=True, related_name="reversed_by")
 
     class Meta:
         ordering = ("day", "id")
-        constraints = (models.CheckConstraint(name="payment_is_of_something", condition=~Q(amount_minor=0)),)
+        constraints = (
+            models.CheckConstraint(name="payment_is_of_something", condition=~Q(amount_minor=0)),
+            models.CheckConstraint(
+                name="payment_fee_goes_back_in_reversals_only",
+                condition=Q(reverses=None, fee_minor__gte=0) | Q(reverses__isnull=False, fee_minor__lte=0),
+            ),
+        )
 
     def __str__(self) -> str:
         return f"Receipt {self.number}"
+
+
+class Credit(models.Model):
+    """A lower price, given after the invoice: net and tax that are not owed any more, and why.
+
+    It is given in the month of its day. A slip stays, and another row takes it back: the same figures below zero.
+    """
+
+    job = models.ForeignKey(Job, models.PROTECT, related_name="credits")
+    net_minor = models.BigIntegerField()
+    tax_minor = models.BigIntegerField()
+    why = models.CharField(max_length=160)
+    day = models.DateField()
+    key = models.UUIDField(unique=True)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
+    noted_at = models.DateTimeField()
+    reverses = models.OneToOneField("self", models.PROTECT, null=True, related_name="reversed_by")
+
+    class Meta:
+        ordering = ("day", "id")
+        constraints = (
+            models.CheckConstraint(
+                name="credit_lowers_and_its_reversal_raises",
+                condition=Q(reverses=None, net_minor__gte=0, tax_minor__gte=0)
+                | Q(reverses__isnull=False, net_minor__lte=0, tax_minor__lte=0),
+            ),
+            models.CheckConstraint(name="credit_is_of_something", condition=~Q(net_minor=0) | ~Q(tax_minor=0)),
+            models.CheckConstraint(name="credit_has_a_reason", condition=~Q(why="")),
+        )
+
+    def __str__(self) -> str:
+        return f"Lower price of {self.job}"
+
+    @property
+    def amount_minor(self) -> int:
+        """With tax."""
+        return self.net_minor + self.tax_minor
 
 
 class PieceAccount(models.Model):

@@ -85,7 +85,7 @@ def _amounts(quoted: Quoted, actual: Actual) -> Iterable[Decimal]:
         yield material.amount
     for operation in quoted.operations:
         yield operation.amount
-    for named in (*quoted.extras, *actual.change_orders, *actual.extras):
+    for named in (*quoted.extras, *actual.change_orders, *actual.extras, *actual.credits):
         yield named.amount
     for used in actual.materials:
         yield used.value

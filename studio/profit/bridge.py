@@ -24,7 +24,7 @@ from studio.profit.wording import hours_text, lowered, named
 __all__ = ["BridgeGroup", "bridge", "bridge_groups"]
 
 _GROUPS = {
-    "Price and fees": (Group.CHANGE, Group.DISCOUNT, Group.INVOICE, Group.FEE),
+    "Price and fees": (Group.CHANGE, Group.DISCOUNT, Group.INVOICE, Group.CREDIT, Group.FEE),
     "Materials": (Group.MATERIAL, Group.SPOILED),
     "Work": (Group.LABOUR, Group.REWORK),
     "Overhead and the rest": (Group.OVERHEAD, Group.CONTINGENCY, Group.EXTRA),
@@ -103,7 +103,11 @@ def _price(quoted: Quoted, actual: Actual) -> Iterator[BridgeLine]:
         yield BridgeLine(group=Group.CHANGE, number=number, what=f"Change agreed: {change.what}", amount=change.amount)
     yield BridgeLine(group=Group.DISCOUNT, what="A discount was given", amount=-actual.discount)
     agreed = quoted.net + sum((change.amount for change in actual.change_orders), _ZERO) - actual.discount
-    yield _line(Group.INVOICE, "The invoices say {} than was agreed", actual.net - agreed, better="more", worse="less")
+    invoiced = actual.invoiced
+    yield _line(Group.INVOICE, "The invoices say {} than was agreed", invoiced - agreed, better="more", worse="less")
+    for number, credit in enumerate(actual.credits, start=1):
+        words = "The price was lowered" if credit.amount > 0 else "A lower price was taken back"
+        yield BridgeLine(group=Group.CREDIT, number=number, what=f"{words}: {credit.what}", amount=-credit.amount)
     yield _line(Group.FEE, "Fees were {}", quoted.fee - actual.fee, better="lower", worse="higher")
 
 

@@ -145,10 +145,11 @@ class Actual:
     """What really happened.
 
     Attributes:
-        net: all that was invoiced, without tax, change orders and discount in it.
+        net: all that was invoiced, without tax, change orders and discount in it, less what was credited.
         fee: what payments took.
         change_orders: as agreed, net; below zero where something was left out.
         discount: given after acceptance, net, >= 0.
+        credits: lower prices after the invoice with their reasons, net; below zero where one was taken back.
         labour_rate: per hour; the quoted one unless the studio says otherwise.
         overhead_rate: per hour, of the period in which the piece was made.
     """
@@ -164,6 +165,12 @@ class Actual:
     labour_rate: Decimal
     overhead_rate: Decimal
     extras: tuple[Amount, ...]
+    credits: tuple[Amount, ...] = ()
+
+    @property
+    def invoiced(self) -> Decimal:
+        """What the invoice said, without tax."""
+        return self.net + sum((row.amount for row in self.credits), _ZERO)
 
     @property
     def hours_of_rows(self) -> tuple[Decimal, ...]:
@@ -201,6 +208,7 @@ class StepGroup(StrEnum):
     CHANGE = "change"
     DISCOUNT = "discount"
     INVOICE = "invoice"
+    CREDIT = "credit"
     FEE = "fee"
     MATERIAL = "material"
     SPOILED = "spoiled"
@@ -229,7 +237,7 @@ class BridgeLine:
 
     Attributes:
         subject: code of the material, the operation or the cause that it is about; empty for none.
-        number: of the change or the direct cost that it is about, from 1; 0 for none.
+        number: of the change, the credit or the direct cost that it is about, from 1; 0 for none.
     """
 
     group: StepGroup

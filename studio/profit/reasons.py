@@ -43,6 +43,8 @@ def reason_of(line: BridgeLine, quoted: Quoted, actual: Actual, account: Account
         case StepGroup.CHANGE:
             change = actual.change_orders[line.number - 1]
             return [("Agreed", f"{told.money(change.amount)} without tax, after the quote was accepted.")]
+        case StepGroup.CREDIT:
+            return told.credit(line.number)
         case _:
             return told.price(line.group)
 
@@ -128,6 +130,14 @@ class _Told:
         spent = sum((row.amount for row in self.actual.extras if row.what == what), _ZERO)
         return [("Quoted", self.money(planned)), ("Paid", self.money(spent))]
 
+    def credit(self, number: int) -> Reason:
+        row = self.actual.credits[number - 1]
+        sense = "less" if row.amount > 0 else "more again"
+        return [
+            ("After the invoice", f"{self.money(abs(row.amount))} {sense} without tax: {row.what}."),
+            ("Invoiced", f"{self.money(self.actual.invoiced)} without tax."),
+        ]
+
     def price(self, group: StepGroup) -> Reason:
         """Discount, invoice, fee, contingency."""
         money, quoted, actual = self.money, self.quoted, self.actual
@@ -140,7 +150,10 @@ class _Told:
                 changes = sum((row.amount for row in actual.change_orders), _ZERO)
                 agreed = quoted.net + changes - actual.discount
                 terms = f"{money(quoted.net)} quoted + {money(changes)} changes − {money(actual.discount)} discount"
-                return [("Agreed", f"{terms} = {money(agreed)}"), ("Invoiced", f"{money(actual.net)} without tax.")]
+                return [
+                    ("Agreed", f"{terms} = {money(agreed)}"),
+                    ("Invoiced", f"{money(actual.invoiced)} without tax."),
+                ]
             case _:
                 return [
                     ("Quoted", money(quoted.contingency)),

@@ -18,6 +18,7 @@ _STEPS = {
     "change": "Changes agreed",
     "discount": "Discount",
     "invoice": "Invoiced apart",
+    "credit": "Price lowered",
     "fee": "Fees",
     "quantity": "Material used",
     "price": "Material prices",

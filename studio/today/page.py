@@ -1,4 +1,4 @@
-"""What needs a hand today, of the bench: fittings, jobs whose day comes near or has passed, quotes that could begin."""
+"""What needs a hand today, of the bench: fittings, near or passed days, what is to be collected, quotes that could begin."""
 
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -7,12 +7,14 @@ from django.contrib.auth.models import User
 from django.db.models import Q
 from django.utils import timezone
 
-from inventory.ground.wording import day_text
+from inventory.ground.wording import day_text, minor_text
 from quotes.models import QuoteRevision
 from studio.bench.bench_page import RunningRow, could_begin, running_row
 from studio.bench.day_close import unanswered
 from studio.jobs.wording import moment_text
 from studio.models import Fitting, Job
+from studio.money.bills import OpenJob, open_jobs
+from studio.money.wording import since_text
 
 __all__ = ["BenchToday", "bench_today"]
 
@@ -27,6 +29,7 @@ class BenchToday:
         running: the timer that the reader runs.
         fittings: planned within a week, or passed without a word, with when; the last says that its day has passed.
         due: jobs that are promised, else wanted, within a week or before today, with the day; the last says it is late.
+        to_collect: delivered and not paid, the oldest first, with the amount and since when.
         could_begin: accepted quotes without a job.
         untimed: how many operations the reader ticked without time.
     """
@@ -34,6 +37,7 @@ class BenchToday:
     running: RunningRow | None
     fittings: list[tuple[Fitting, str, bool]]
     due: list[tuple[Job, str, bool]]
+    to_collect: list[tuple[OpenJob, str, str]]
     could_begin: list[QuoteRevision]
     untimed: int
 
@@ -50,6 +54,11 @@ def bench_today(*, user: User, on: date) -> BenchToday:
         running=running_row(user),
         fittings=[(fitting, moment_text(fitting.at), day < on) for day, fitting in days if day <= soon],
         due=[(job, f"{'promised' if job.promised else 'wanted'} {day_text(day)}", day < on) for day, job in dated],
+        to_collect=[
+            (job, minor_text(job.due_minor, job.currency), since_text(job.since, on=on))
+            for job in open_jobs(Job.objects.filter(stage=Job.Stage.DELIVERED))
+            if job.due_minor
+        ],
         could_begin=could_begin(),
         untimed=sum(len(group.operations) for group in unanswered(user)),
     )

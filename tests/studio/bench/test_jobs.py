@@ -32,9 +32,10 @@ from studio.bench import timing
 from studio.bench.job_making import cancel_job, deposit, make_job, move_job_by, set_dates
 from studio.bench.job_materials import held, issue_planned, spoil, take_back
 from studio.client.change_orders import agree_change
-from studio.client.payments import bill, take_payment
+from studio.client.payments import take_payment
 from studio.client.personal_data import keep_photo, take_away_photo
 from studio.models import ChangeOrder, Job, JobPhoto, Payment
+from studio.money.bills import bill
 
 pytestmark = pytest.mark.django_db
 TODAY = timezone.localdate
