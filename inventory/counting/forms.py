@@ -8,7 +8,9 @@ from django import forms
 
 from inventory.counting.stocktaking import UNEXPLAINED_PERCENT, Difference
 from inventory.ground.site.keyed_forms import Cleaned, KeyForm
+from inventory.ground.site.sure_forms import SureForm
 from inventory.models import CountLine
+from inventory.reckoning.slips import count_doubts
 from inventory.reckoning.weighing import (
     counted_quantity,
     grams_of,
@@ -44,7 +46,7 @@ class StartForm(forms.Form):
         self.order_fields(["place"])
 
 
-class CountLineForm(forms.Form):
+class CountLineForm(SureForm):
     """What one lot was found to hold: an amount, or a weight where the material says what it weighs.
 
     Hands over `counted` in base units and `how` in words.
@@ -58,6 +60,7 @@ class CountLineForm(forms.Form):
 
     def __init__(self, *args: Any, line: CountLine, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        self.book = line.lot.on_hand
         material = line.lot.item.material
         self.unit = material.unit
         self.grams = unit_weight(material.facts, self.unit)
@@ -94,7 +97,7 @@ class CountLineForm(forms.Form):
         if amount is not None and (gross, empty) != (None, None):
             raise forms.ValidationError("Write down the amount or the weight, not both.")
         if amount is not None:
-            return {"counted": amount, "how": "counted"}
+            return self._asked({"counted": amount, "how": "counted"})
         if gross is None:
             raise forms.ValidationError("Write down what lies there; 0 where nothing does.")
         assert self.grams is not None  # there is no field for a weight otherwise
@@ -102,10 +105,17 @@ class CountLineForm(forms.Form):
             net = net_grams(gross, empty or Decimal(0))
         except ValueError as error:
             raise forms.ValidationError({"empty": str(error)}) from None
-        return {
-            "counted": weighed_quantity(net, self.grams, self.unit),
-            "how": how_weighed(net, self.grams, self.unit),
-        }
+        return self._asked(
+            {
+                "counted": weighed_quantity(net, self.grams, self.unit),
+                "how": how_weighed(net, self.grams, self.unit),
+            }
+        )
+
+    def _asked(self, cleaned: Cleaned) -> Cleaned:
+        """What may have a digit too many is asked about."""
+        self.ask_unless_sure(count_doubts(cleaned["counted"], self.book, self.unit), words="Yes, so many")
+        return cleaned
 
     def _read(self, name: str, reader: Callable[[str], Read]) -> Read | None:
         text = self.cleaned_data[name]

@@ -47,12 +47,15 @@ class StockFilter(filters.FilterSet):
 
 
 class MovementFilter(filters.FilterSet):
-    """By act, job and days."""
+    """By act, job, purpose and days."""
 
     kind = filters.ChoiceFilter(
         field_name="posting__kind", label="Act", empty_label="All", choices=Posting.Kind.choices
     )
     job = filters.CharFilter(field_name="posting__job", lookup_expr="iexact", label="Job", max_length=40)
+    purpose = filters.ChoiceFilter(
+        field_name="posting__purpose", label="Purpose", empty_label="All", choices=Posting.Purpose.choices
+    )
     since = filters.DateFilter(field_name="day", lookup_expr="gte", label="From")
     until = filters.DateFilter(field_name="day", lookup_expr="lte", label="Until")
 

@@ -21,7 +21,7 @@ from inventory.ground.findings import refuse
 from inventory.ground.measures import quantity_text
 from inventory.models import Lot, Movement, Posting, ReservationLine, StockItem
 from inventory.reckoning.valuation import Layer, Method, Moved, layers_after, take
-from inventory.reserving.serving import lines_of, lower, must_be_free, serve, spelled
+from inventory.reserving.serving import lines_of, lower, must_be_free, must_go_on, serve, spelled
 from inventory.shelf.settings import must_be_open, shelf
 from inventory.stock.remnants import Remnant, equivalent, must_be_worth_keeping, must_go_whole
 
@@ -97,18 +97,19 @@ def issue(
     *,
     lot: Lot,
     quantity: int,
-    job: str,
+    job: str = "",
+    purpose: str = "",
     line: ReservationLine | None = None,
     takes_reserved: bool = False,
 ) -> Posting:
-    """Give material to a job. What is kept for it counts as issued, `line` first; what goes beyond is the job's all the same.
+    """Give material to a job, or use it for a purpose of `Posting.Purpose`, one of the two. What is kept for it counts as issued, `line` first; what goes beyond is the job's all the same.
 
     Args:
         job: in whatever case it is written, the reservation's own spelling counts.
         takes_reserved: the maker has seen what stands against it and takes it all the same.
 
     Raises:
-        Refused: less is there; a remnant would be cut up. Unless `takes_reserved`: it is kept for other work, it is raw,
+        Refused: less is there; a remnant would be cut up; the work is over. Unless `takes_reserved`: it is kept for other work, it is raw,
             or it is not the lot that a seen material of this job began with.
     """
     job = spelled(job)
@@ -117,6 +118,7 @@ def issue(
         there = _lot(lot)
         _must_hold(there, quantity)
         must_go_whole(there, quantity)
+        must_go_on(job)
         lines = lines_of(there, job, first=line)
         if not takes_reserved:
             must_be_free(there, quantity, job, lines)
@@ -126,7 +128,7 @@ def issue(
         serve(lines, there, quantity, job)
 
     figures = [lot.pk, quantity, line.pk if line else None]
-    return _post(act, Posting.Kind.ISSUE, {lot.item_id}, figures, changes, job=job)
+    return _post(act, Posting.Kind.ISSUE, {lot.item_id}, figures, changes, job=job, purpose=purpose)
 
 
 def give_back(
@@ -134,11 +136,12 @@ def give_back(
     *,
     lot: Lot,
     quantity: int,
-    job: str,
+    job: str = "",
+    purpose: str = "",
     remnant: Remnant | None = None,
     line: ReservationLine | None = None,
 ) -> Posting:
-    """Take unused material back from a job at what it was issued for; a remnant becomes a lot with its real size.
+    """Take unused material back from a job or a purpose at what it was issued for; a remnant becomes a lot with its real size.
 
     Args:
         quantity: base units; left out of account where a remnant says its size.
@@ -156,14 +159,16 @@ def give_back(
         had = Movement.objects.filter(
             posting__kind__in=(Posting.Kind.ISSUE, Posting.Kind.RETURN),
             posting__job=job,
+            posting__purpose=purpose,
             item_id=lot.item_id,
         ).aggregate(quantity=Sum("quantity"), value=Sum("value_minor"))
         held, worth = -(had["quantity"] or 0), -(had["value"] or 0)
         if amount > held:
+            who = Posting.Purpose(purpose).label if purpose else job
             raise refuse(
                 "ledger.not-issued",
-                job,
-                f"{job} holds {quantity_text(held, lot.item.unit)} of {lot.item}, "
+                who,
+                f"{who} holds {quantity_text(held, lot.item.unit)} of {lot.item}, "
                 f"so {quantity_text(amount, lot.item.unit)} cannot come back.",
             )
         value, _ = take([Layer(held, worth)], amount)
@@ -171,7 +176,7 @@ def give_back(
         lower(lot, job, held=held, amount=amount, again=line)
 
     figures = [lot.pk, amount, remnant and [remnant.width_mm, remnant.length_mm], line.pk if line else None]
-    return _post(act, Posting.Kind.RETURN, {lot.item_id}, figures, changes, job=job)
+    return _post(act, Posting.Kind.RETURN, {lot.item_id}, figures, changes, job=job, purpose=purpose)
 
 
 def scrap(act: Act, *, lot: Lot, quantity: int, job: str = "") -> Posting:
@@ -296,9 +301,10 @@ def _post(
     changes: Callable[[Method], Iterable[_Change]],
     *,
     job: str = "",
+    purpose: str = "",
 ) -> Posting:
     """Add one posting with its movements, or return the one that the same key has made."""
-    fingerprint = fingerprint_of(kind, figures, job=job)
+    fingerprint = fingerprint_of(kind, [*figures, purpose] if purpose else figures, job=job)
     try:
         with transaction.atomic():
             if (posted := _posted(act.key, fingerprint)) is not None:
@@ -311,6 +317,7 @@ def _post(
                 fingerprint=fingerprint,
                 kind=kind,
                 job=job,
+                purpose=purpose,
                 why=act.why,
                 cause=act.cause,
                 at=timezone.now(),

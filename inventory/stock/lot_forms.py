@@ -1,16 +1,21 @@
 """What is done to a lot: one form an act, each with the key that makes a double click count once."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any
 
 from django import forms
+from django.db.models import Sum
 from django.utils import timezone
 
 from inventory.ground.money import Currency
 from inventory.ground.site.fields import DayField, LengthField, MoneyField, QuantityField
 from inventory.ground.site.keyed_forms import Cleaned, KeyForm
-from inventory.models import Lot, StockItem, Supplier
+from inventory.ground.site.sure_forms import SureForm
+from inventory.models import Lot, Movement, Posting, StockItem, Supplier
+from inventory.reckoning.slips import count_doubts, issue_doubts
+from inventory.reserving.serving import open_work
 from inventory.stock.remnants import Remnant
+from inventory.use.usual import usual_issue
 
 __all__ = [
     "CountForm",
@@ -22,6 +27,9 @@ __all__ = [
     "WashForm",
     "remnant_of",
 ]
+
+_Groups = Sequence[tuple[str, Sequence[tuple[str, str]]]]
+_PURPOSE = "for:"  # before a purpose, so that no reference of a job is taken for one
 
 
 def remnant_of(cleaned: Mapping[str, Any]) -> Remnant | None:
@@ -40,10 +48,28 @@ class _LotForm(KeyForm):
         self.fields["quantity"] = QuantityField(stock_unit=self.lot.item.unit, label=label, **kwargs)
 
 
-class IssueForm(_LotForm):
-    """So much to a job."""
+class _ForForm(_LotForm):
+    """Material that goes to open work or to a named purpose, or comes back from there: chosen, never written.
 
-    job = forms.CharField(max_length=40, label="For which job", help_text="As it is kept for: Q12.")
+    Hands over `job` and `purpose`, one of them empty.
+    """
+
+    def add_choice(self, label: str, choices: Callable[[], _Groups]) -> None:
+        """A field for the work or the purpose; its choices are asked for once it is looked at."""
+        self.fields["job"] = forms.ChoiceField(choices=lambda: [("", "Choose"), *choices()], label=label)
+
+    def clean(self) -> Cleaned:
+        """The choice as a job or a purpose."""
+        cleaned = super().clean() or {}
+        chosen: str = cleaned.get("job", "")
+        is_purpose = chosen.startswith(_PURPOSE)
+        cleaned["job"], cleaned["purpose"] = ("", chosen.removeprefix(_PURPOSE)) if is_purpose else (chosen, "")
+        return cleaned
+
+
+class IssueForm(SureForm, _ForForm):
+    """So much to a job or for a purpose."""
+
     takes_reserved = forms.BooleanField(
         required=False,
         label="Take it all the same",
@@ -53,13 +79,22 @@ class IssueForm(_LotForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.add_quantity("How much")
+        self.add_choice("What for", _open_work)
         self.order_fields(["quantity", "job"])
 
+    def clean(self) -> Cleaned:
+        """What may have a digit too many is asked about; what is not there is refused anyhow."""
+        cleaned = super().clean()
+        if not self.errors and cleaned["quantity"] <= self.lot.on_hand:
+            usual = usual_issue(self.lot.item, job=cleaned["job"])
+            doubts = issue_doubts(cleaned["quantity"], usual, self.lot.item.unit)
+            self.ask_unless_sure(doubts, words="Yes, so many")
+        return cleaned
 
-class GiveBackForm(_LotForm):
-    """Unused material from a job, whole or as a remnant of cloth."""
 
-    job = forms.CharField(max_length=40, label="From which job")
+class GiveBackForm(_ForForm):
+    """Unused material from a job or a purpose, whole or as a remnant of cloth."""
+
     again = forms.BooleanField(required=False, label="The job still needs it: keep it for the job again")
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
@@ -73,14 +108,33 @@ class GiveBackForm(_LotForm):
             )
             self.fields["length"] = LengthField(required=False, most_mm=50_000, label="Remnant along the grain")
         self.add_quantity("How much, of full width" if self.lot.item.material.is_cloth else "How much", required=False)
+        self.add_choice("Where from", lambda: _holders(self.lot.item))
         self.order_fields(["job", "quantity", "width", "length", "again"])
 
     def clean(self) -> Cleaned:
-        cleaned = super().clean() or {}
+        cleaned = super().clean()
         sizes = [cleaned.get("width"), cleaned.get("length")]
         if bool(cleaned.get("quantity")) == all(sizes) and not self.errors:
             raise forms.ValidationError("Say how much of full width, or both sizes of a remnant.")
         return cleaned
+
+
+def _open_work() -> _Groups:
+    """Open work by reference and title, and what else material is used for."""
+    return _groups([(job, f"{job}, {title}") for job, title in open_work()], Posting.Purpose.values)
+
+
+def _holders(item: StockItem) -> _Groups:
+    """Who holds some of an item: jobs as they were written, and purposes."""
+    used = Movement.objects.filter(item=item, posting__kind__in=(Posting.Kind.ISSUE, Posting.Kind.RETURN))
+    held = used.values_list("posting__job", "posting__purpose").annotate(total=Sum("quantity")).filter(total__lt=0)
+    rows = list(held.order_by("posting__job", "posting__purpose"))
+    return _groups([(job, job) for job, _, _ in rows if job], [purpose for _, purpose, _ in rows if purpose])
+
+
+def _groups(work: Sequence[tuple[str, str]], purposes: Iterable[str]) -> _Groups:
+    named = [(f"{_PURPOSE}{code}", str(Posting.Purpose(code).label)) for code in purposes]
+    return [(words, rows) for words, rows in (("Work", work), ("Not for a job", named)) if rows]
 
 
 class ScrapForm(_LotForm):
@@ -94,7 +148,7 @@ class ScrapForm(_LotForm):
         self.order_fields(["quantity"])
 
 
-class CountForm(_LotForm):
+class CountForm(SureForm, _LotForm):
     """What really lies there, against what the book said when the form was opened."""
 
     book = forms.IntegerField(widget=forms.HiddenInput, min_value=0)
@@ -105,6 +159,14 @@ class CountForm(_LotForm):
         self.add_quantity("What lies there", least=0)
         self.fields["book"].initial = self.lot.on_hand
         self.order_fields(["quantity"])
+
+    def clean(self) -> Cleaned:
+        """What may have a digit too many is asked about."""
+        cleaned = super().clean() or {}
+        if not self.errors:
+            doubts = count_doubts(cleaned["quantity"], cleaned["book"], self.lot.item.unit)
+            self.ask_unless_sure(doubts, words="Yes, so many")
+        return cleaned
 
 
 class WashForm(_LotForm):

@@ -30,19 +30,24 @@ def show(request: HttpRequest, pk: int) -> HttpResponse:
 
 @require_http_methods(["GET", "POST"])
 def issue(request: HttpRequest, pk: int) -> HttpResponse:
-    """Give some of it to a job."""
+    """Give some of it to a job, or use it for a purpose."""
 
     def doing(lot: Lot, act: Act, cleaned: Cleaned) -> None:
         ledger.issue(
-            act, lot=lot, quantity=cleaned["quantity"], job=cleaned["job"], takes_reserved=cleaned["takes_reserved"]
+            act,
+            lot=lot,
+            quantity=cleaned["quantity"],
+            job=cleaned["job"],
+            purpose=cleaned["purpose"],
+            takes_reserved=cleaned["takes_reserved"],
         )
 
-    return _act(request, pk, IssueForm, "Issue to a job", doing, caution="steel")
+    return _act(request, pk, IssueForm, "Issue", doing, caution="steel")
 
 
 @require_http_methods(["GET", "POST"])
 def give_back(request: HttpRequest, pk: int) -> HttpResponse:
-    """Take unused material back from a job."""
+    """Take unused material back."""
 
     def doing(lot: Lot, act: Act, cleaned: Cleaned) -> None:
         kept = lot.item.reservation_lines.filter(reservation__reference__iexact=cleaned["job"], issued__gt=0)
@@ -51,11 +56,12 @@ def give_back(request: HttpRequest, pk: int) -> HttpResponse:
             lot=lot,
             quantity=cleaned.get("quantity") or 0,
             job=cleaned["job"],
+            purpose=cleaned["purpose"],
             remnant=remnant_of(cleaned),
             line=kept.first() if cleaned["again"] else None,
         )
 
-    return _act(request, pk, GiveBackForm, "Take back from a job", doing)
+    return _act(request, pk, GiveBackForm, "Take back", doing)
 
 
 @require_http_methods(["GET", "POST"])

@@ -105,7 +105,9 @@ class MovementTable(tables.Table):
     quantity = tables.Column(verbose_name="How much", attrs=RIGHT)
     value_minor = tables.Column(verbose_name="Worth", attrs=RIGHT)
     lot = tables.Column(verbose_name="Lot", linkify=("inventory:lot", [tables.A("lot_id")]), orderable=False)
-    job = tables.Column(accessor="posting__job", verbose_name="Job", default="")
+    job = tables.Column(
+        accessor="posting__goes_to", verbose_name="For", default="", order_by=("posting__job", "posting__purpose")
+    )
     by = tables.Column(accessor="posting__by", verbose_name="Who", default="")
     why = tables.Column(accessor="posting__why", verbose_name="Why", default="", attrs={"td": {"class": "how"}})
 
