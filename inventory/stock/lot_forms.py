@@ -1,6 +1,7 @@
 """What is done to a lot: one form an act, each with the key that makes a double click count once."""
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from functools import cache
 from typing import Any
 
 from django import forms
@@ -56,7 +57,7 @@ class _ForForm(_LotForm):
 
     def add_choice(self, label: str, choices: Callable[[], _Groups]) -> None:
         """A field for the work or the purpose; its choices are asked for once it is looked at."""
-        self.fields["job"] = forms.ChoiceField(choices=lambda: [("", "Choose"), *choices()], label=label)
+        self.fields["job"] = forms.ChoiceField(choices=cache(lambda: [("", "Choose"), *choices()]), label=label)
 
     def clean(self) -> Cleaned:
         """The choice as a job or a purpose."""

@@ -81,7 +81,11 @@ def money(request: HttpRequest) -> HttpResponse:
 
 _SECTIONS = (
     ("due", "To collect", "Price is what was invoiced less what was let go since, with tax."),
-    ("held", "Held for pieces that are not delivered", "It is the client’s until the piece is theirs."),
+    (
+        "held",
+        "Held for pieces that are not delivered",
+        "Of a cancelled piece, what was agreed decides how much goes back.",
+    ),
     ("too-much", "Paid too much", "Pay it back, or note what it was for."),
     ("months", "Came in by month", "What came less what went back, by the day of each payment; a month opens them."),
 )

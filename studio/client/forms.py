@@ -147,7 +147,7 @@ class PaymentForm(SureForm, KeyForm):
     what = forms.ChoiceField(
         choices=[
             *((what.value, what.label) for what in Payment.What if what is not Payment.What.REFUND),
-            (Payment.What.REFUND.value, "Money back to the client; the price stays"),
+            (Payment.What.REFUND.value, "Money back; the price stays"),
         ],
         label="What it is",
     )

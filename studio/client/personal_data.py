@@ -52,7 +52,7 @@ def delete_photo(photo: JobPhoto) -> None:
 def forget_client(client: Client, **kwargs: Any) -> None:
     """Delete a client's photographs, blank what was noted at fittings, and name their accounts as the desk does now.
 
-    The money stays, and so do the words of payments, changes, corrections and the diary, which say why a figure is what
+    The money stays, and so do the words of payments, lower prices, changes, corrections and the diary, which say why a figure is what
     it is and are never changed. Answers `client_erased`.
     """
     for photo in JobPhoto.objects.filter(job__client=client):

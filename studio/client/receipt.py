@@ -16,7 +16,7 @@ _TEMPLATE = Path(__file__).with_name("receipt.typ")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Receipt:
-    """All that a receipt shows, as text."""
+    """All that a receipt shows, as text; `reverses` and `reversed_by` name the other of a slip and what takes it back."""
 
     workroom: str
     address: list[str]
@@ -30,6 +30,8 @@ class Receipt:
     amount: str
     is_back: bool
     note: str
+    reverses: str
+    reversed_by: str
 
 
 def receipt(payment: Payment) -> Receipt:
@@ -48,6 +50,8 @@ def receipt(payment: Payment) -> Receipt:
         amount=minor_text(abs(payment.amount_minor), job.currency.code),
         is_back=payment.amount_minor < 0,
         note=payment.note,
+        reverses=str(payment.reverses or ""),
+        reversed_by=str(getattr(payment, "reversed_by", "")),
     )
 
 

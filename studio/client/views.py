@@ -282,5 +282,7 @@ def deliver(request: HttpRequest, pk: int) -> HttpResponse:
 
 def payment_receipt(request: HttpRequest, number: int) -> HttpResponse:
     """A payment on paper."""
-    payment = get_object_or_404(Payment.objects.select_related("job__client", "job__revision__quote"), number=number)
+    payment = get_object_or_404(
+        Payment.objects.select_related("job__client", "job__revision__quote", "reverses", "reversed_by"), number=number
+    )
     return download(receipt_pdf(receipt(payment)), f"receipt-{number}.pdf")

@@ -6,7 +6,7 @@ Amounts are reckoned by hand; the identities are those of any open-item account:
 import csv
 from datetime import timedelta
 from decimal import Decimal
-from io import StringIO
+from io import BytesIO, StringIO
 from typing import Any
 from uuid import uuid4
 
@@ -16,15 +16,18 @@ from django.db import DatabaseError, transaction
 from django.test import Client as Browser
 from django.urls import reverse
 from django.utils import timezone
+from pypdf import PdfReader
 from support_bench import codes, delivered_copy, pay
 
 from inventory.ground.findings import Refused
 from inventory.shelf.settings import close_until
 from inventory.stock.audit import audit
+from studio.books.months import close_month, months
 from studio.client.change_orders import agree_change
 from studio.client.credits import give_credit, take_credit_back
 from studio.client.delivery import deliver, expected_invoice
 from studio.client.payments import reverse_payment, take_payment
+from studio.client.receipt import receipt, receipt_pdf
 from studio.models import ChangeOrder, Credit, Job, Payment, PieceAccount
 from studio.money.bills import agreed, bill, standing, tax_of
 from studio.profit.piece import StepGroup
@@ -149,6 +152,33 @@ def test_a_slip_is_reversed_by_another_row_once_and_the_months_are_right_again(j
         reverse_payment(reversal, why="x", user=books)
     with pytest.raises(DatabaseError), transaction.atomic():
         Payment.objects.filter(pk=slip.pk).update(amount_minor=1)
+
+
+def test_a_reversal_is_no_receipt_of_money(job: Job, books: User):
+    slip = pay(job, 9_000, books)
+    reversal = reverse_payment(slip, why="another client's", user=books)
+    slip.refresh_from_db()
+    said = [PdfReader(BytesIO(receipt_pdf(receipt(row)))).pages[0].extract_text() for row in (slip, reversal)]
+    assert "Reversed by receipt 2" in said[0]
+    assert "takes back receipt 1" in said[1]
+    assert "Paid back" not in said[1]
+
+
+def test_a_credit_after_its_month_was_closed_counts_in_its_own(job: Job, browser: Browser, books: User):
+    last = TODAY().replace(day=1) - timedelta(days=1)
+    Job.objects.filter(pk=job.pk).update(started_on=last)
+    job.refresh_from_db()
+    deliver(job, invoice=expected_invoice(job), on=last, user=books)
+    close_month(last.year, last.month, user=books)
+    stood = PieceAccount.objects.get(job=job)
+    credited(job, 12_100, books)
+    after = PieceAccount.objects.get(job=job)
+    assert (after.document, after.net_minor) == (stood.document, stood.net_minor)
+    by_month = {month.first_day: month.corrections_minor for month in months()}
+    assert by_month == {last.replace(day=1): 0, TODAY().replace(day=1): -10_000}
+    said = browser.get(reverse("account", args=[job.reference])).content.decode()
+    assert f"that counts in {TODAY():%B %Y}, under corrections" in said
+    assert audit().differences == ()
 
 
 def test_a_slip_of_a_closed_month_is_reversed_today(job: Job, books: User):
