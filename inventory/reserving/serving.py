@@ -12,19 +12,13 @@ from inventory.ground.measures import quantity_text
 from inventory.models import Lot, Reservation, ReservationLine
 from inventory.reserving.reservations import firm_lines
 
-__all__ = ["lines_of", "lower", "must_be_free", "must_go_on", "open_work", "serve", "spelled"]
+__all__ = ["lines_of", "lower", "must_be_free", "open_work", "serve", "spelled"]
 
 
 def open_work() -> list[tuple[str, str]]:
     """Return the accepted work that is not over, by reference and title, what is needed first on top."""
     work = Reservation.objects.filter(is_firm=True).exclude(state=Reservation.State.OVER)
     return list(work.values_list("reference", "title"))
-
-
-def must_go_on(job: str) -> None:
-    """Refuse what would go to work that is over."""
-    if job and Reservation.objects.filter(reference=job, state=Reservation.State.OVER).exists():
-        raise refuse("ledger.work-over", job, "This work is over.", "Choose open work, or what it is used for.")
 
 
 def spelled(job: str) -> str:

@@ -21,7 +21,7 @@ from inventory.ground.findings import refuse
 from inventory.ground.measures import quantity_text
 from inventory.models import Lot, Movement, Posting, ReservationLine, StockItem
 from inventory.reckoning.valuation import Layer, Method, Moved, layers_after, take
-from inventory.reserving.serving import lines_of, lower, must_be_free, must_go_on, serve, spelled
+from inventory.reserving.serving import lines_of, lower, must_be_free, serve, spelled
 from inventory.shelf.settings import must_be_open, shelf
 from inventory.stock.remnants import Remnant, equivalent, must_be_worth_keeping, must_go_whole
 
@@ -109,7 +109,7 @@ def issue(
         takes_reserved: the maker has seen what stands against it and takes it all the same.
 
     Raises:
-        Refused: less is there; a remnant would be cut up; the work is over. Unless `takes_reserved`: it is kept for other work, it is raw,
+        Refused: less is there; a remnant would be cut up. Unless `takes_reserved`: it is kept for other work, it is raw,
             or it is not the lot that a seen material of this job began with.
     """
     job = spelled(job)
@@ -118,7 +118,6 @@ def issue(
         there = _lot(lot)
         _must_hold(there, quantity)
         must_go_whole(there, quantity)
-        must_go_on(job)
         lines = lines_of(there, job, first=line)
         if not takes_reserved:
             must_be_free(there, quantity, job, lines)

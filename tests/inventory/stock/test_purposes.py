@@ -52,13 +52,12 @@ def test_open_work_and_purposes_can_be_chosen_and_nothing_can_be_written(lot: Lo
     assert audit().differences == ()
 
 
-def test_work_that_is_over_is_offered_and_served_no_more(lot: Lot, browser: Browser):
+def test_work_that_is_over_is_offered_no_more(lot: Lot, browser: Browser):
     end("Q7", why="Delivered")
     assert Reservation.objects.get().state == "over"
     path = reverse("inventory:lot-issue", args=[lot.pk])
     assert "Q7" not in browser.get(path).content.decode()
-    with pytest.raises(Refused, match="This work is over"):
-        issue(act(), lot=lot, quantity=10, job="Q7")
+    assert browser.post(path, form(quantity="1", job="Q7")).status_code == 422
 
 
 def test_what_a_purpose_did_not_use_comes_back_from_it_alone(lot: Lot, browser: Browser):
