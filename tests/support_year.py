@@ -22,7 +22,7 @@ from django.utils import timezone
 
 from inventory.ground.findings import Refused
 from inventory.ground.money import currency_of
-from inventory.models import Lot, Movement, StockItem
+from inventory.models import Lot, Movement, Posting, StockItem
 from inventory.shelf.settings import set_currency
 from inventory.stock import ledger
 from inventory.stock.ledger import Act, Arrival
@@ -35,15 +35,17 @@ from studio.bench.job_making import cancel_job, make_job
 from studio.bench.job_materials import spoil
 from studio.bench.timing import correct, write_down
 from studio.books.months import close_month, next_to_close
+from studio.client.credits import give_credit, take_credit_back
 from studio.client.delivery import Invoice, deliver, expected_invoice
-from studio.client.payments import take_payment
-from studio.models import Job, JobOperation, Payment, PieceAccount, TimeEntry
+from studio.client.payments import reverse_payment, take_payment
+from studio.models import Credit, Job, JobOperation, Payment, PieceAccount, TimeEntry
 
 __all__ = ["ACTS", "Years", "accepted", "price_in", "rebuilt"]
 
 ACTS = (
     *("receive", "issue", "issue", "issue-to-nobody", "give-back", "give-back-from-nobody", "spoil", "scrap", "count"),
     *("begin", "work", "work", "correct", "pay", "pay", "pay-back", "deliver", "give-up", "close", "close"),
+    *("reverse", "lower-price", "lower-price", "put-price-back", "issue-for-purpose"),
 )
 PURPOSES = ("Sample", "teaching", "TEACHING", "own use", "Q4", "q1")
 CAUSES = ("", "", "own-slip", "cloth-fault", "client", "fit")
@@ -215,6 +217,23 @@ class Years:
         facts = {"amount_minor": amount_minor, "fee_minor": fee_minor, "note": "", "key": uuid4(), "user": self._user}
         take_payment(job, what=what, day=timezone.localdate(), **facts)
 
+    def _reverse(self, which: int, amount: int) -> None:
+        payment = self._chosen(Payment.objects.order_by("pk"), which)
+        reverse_payment(payment, why="A slip", user=self._user)
+
+    def _lower_price(self, which: int, amount: int) -> None:
+        job = self._chosen(Job.objects.order_by("pk"), which)
+        facts = {"why": "A mark", "day": timezone.localdate(), "key": uuid4(), "user": self._user}
+        give_credit(job, amount_minor=53 * amount, pays_back=bool(amount % 2), **facts)
+
+    def _put_price_back(self, which: int, amount: int) -> None:
+        take_credit_back(self._chosen(Credit.objects.order_by("pk"), which), why="A slip", user=self._user)
+
+    def _issue_for_purpose(self, which: int, amount: int) -> None:
+        purpose = Posting.Purpose.values[which % len(Posting.Purpose.values)]
+        lot = self._lot(which)
+        ledger.issue(self._act(), lot=lot, quantity=min(amount, lot.on_hand), purpose=purpose, takes_reserved=True)
+
     def _deliver(self, which: int, amount: int) -> None:
         job = self._chosen(Job.objects.open().order_by("pk"), which)
         invoice = expected_invoice(job, discount_minor=amount % 5)
@@ -247,6 +266,8 @@ def rebuilt(year: int, *, on: date) -> dict[str, Any]:
             walk.work(entry)
     for payment in Payment.objects.order_by("day", "pk"):
         walk.pay(payment)
+    for credit in Credit.objects.order_by("day", "pk"):
+        walk.lower(credit)
     walk.end(on)
     on_the_shelf = sum(StockItem.objects.values_list("value_minor", flat=True))
     assert sum(walk.places.values()) == on_the_shelf, "every movement has one place"
@@ -271,6 +292,8 @@ class _Walk:
         self.left_minor: Counter[int] = Counter()
         self.fees: Counter[int] = Counter()
         self.paid: dict[int, list[Payment]] = {}
+        self.lowered: dict[int, list[Credit]] = {}
+        self.credited: Counter[int] = Counter()
 
     def add(self, line: str, day: date, minor: int) -> None:
         if day.year == self.year:
@@ -329,6 +352,14 @@ class _Walk:
                 self.fees[job.pk] += payment.fee_minor
             self.paid.setdefault(job.pk, []).append(payment)
 
+    def lower(self, credit: Credit) -> None:
+        self.lowered.setdefault(credit.job_id, []).append(credit)
+        frozen_at = self.kept[credit.job_id].frozen_at
+        if frozen_at is not None and credit.noted_at > frozen_at:
+            self.add("late", credit.day, -credit.net_minor)
+        else:
+            self.credited[credit.job_id] += credit.net_minor
+
     def end(self, on: date) -> None:
         charged = 0
         for job in self.by_id.values():
@@ -346,7 +377,7 @@ class _Walk:
                 hours = Fraction(self.worked[job.pk], 60) + self.missing(job)
                 pay, carried = half_up(hours * labour), half_up(hours * overhead)
                 costs = self.fees[job.pk] - self.taken[job.pk] + self.sundries(job, digits) + job.extras_minor
-                self.lines["pieces"] += job.net_minor - costs - pay - carried
+                self.lines["pieces"] += job.net_minor - self.credited[job.pk] - costs - pay - carried
                 self.pay_minor += pay
                 charged += carried
             self.refunds(job)
@@ -371,9 +402,13 @@ class _Walk:
         """Three pots: what is still owed, what was given away, what came beyond it all."""
         total = job.net_minor + job.tax_minor
         owed, given, ahead = total, 0, 0
-        for payment in self.paid.get(job.pk, ()):
-            rest, before = abs(payment.amount_minor), given
-            if payment.amount_minor > 0:
+        # On one day a price is lowered before anything goes back.
+        acts = [(row.day, 0, row.pk, -row.net_minor - row.tax_minor) for row in self.lowered.get(job.pk, ())]
+        acts += [(row.day, 1, row.pk, row.amount_minor) for row in self.paid.get(job.pk, ())]
+        refunds = {row.pk for row in self.paid.get(job.pk, ()) if row.what == "refund" and row.amount_minor < 0}
+        for day, is_payment, pk, minor in sorted(acts):
+            rest, before = abs(minor), given
+            if (minor > 0) == bool(is_payment):  # money that came, or a price that was lowered
                 part = min(rest, owed)
                 owed, rest = owed - part, rest - part
                 part = min(rest, given)
@@ -381,13 +416,13 @@ class _Walk:
             else:
                 part = min(rest, ahead)
                 ahead, rest = ahead - part, rest - part
-                if payment.day >= job.delivered_on:
+                if is_payment and pk in refunds and day >= job.delivered_on:
                     given += rest
                 else:
                     owed += rest
             if given != before:
                 lost = half_up(Fraction((given - before) * job.net_minor, total)) if total else given - before
-                self.add("refunds", payment.day, -lost)
+                self.add("refunds", day, -lost)
 
     def overhead(self, charged: int, on: date) -> None:
         days = [job.started_on for job in self.by_id.values()]

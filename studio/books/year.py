@@ -19,7 +19,7 @@ from quotes.models import YearlyCost
 from studio.books.sums import incurred
 from studio.books.year_given_up import given_up
 from studio.books.year_ledger import changed_pieces, late_materials, shelf_and_issues
-from studio.books.year_payments import late_fees, refunds
+from studio.books.year_payments import late_credits, late_fees, refunds
 from studio.models import Job, PieceAccount, TimeEntry
 from studio.profit.year import About, Row, Worked, YearResult, year_result
 
@@ -43,6 +43,7 @@ def result_of_year(year: int, *, on: date) -> YearResult:
             *shelf_and_issues(first, last, money),
             *rows_of_given_up,
             *late_materials(first, last, money),
+            *late_credits(first, last, money),
             *refunds(first, last, money),
             *late_fees(first, last, money),
         ],

@@ -37,7 +37,7 @@ def shelf_and_issues(first: date, last: date, money: Currency) -> Iterator[Row]:
         Movement.objects.filter(~Exists(of_a_job), day__range=(first, last))
         .exclude(posting__kind=Kind.RECEIPT)
         .order_by("posting")
-        .values_list("posting", "posting__kind", "posting__job", "posting__why")
+        .values_list("posting", "posting__kind", "posting__purpose", "posting__job", "posting__why")
         .annotate(
             day=Min("day"),
             material=Min("item__material__name"),
@@ -46,7 +46,8 @@ def shelf_and_issues(first: date, last: date, money: Currency) -> Iterator[Row]:
         )
     )
     issued: Counter[str] = Counter()
-    for posting, kind, purpose, why, day, material, materials, value in movements:
+    used: Counter[str] = Counter()
+    for posting, kind, purpose, written, why, day, material, materials, value in movements:
         if not value:
             continue
         if kind in _OF_THE_SHELF:
@@ -58,20 +59,25 @@ def shelf_and_issues(first: date, last: date, money: Currency) -> Iterator[Row]:
                 key=f"{posting}",
                 day=day,
             )
+        elif purpose:
+            used[purpose] += value
         else:
-            issued[purpose] += value
-    for purpose, value in _in_one_spelling(issued).items():
-        yield Row(about=About.ISSUED, amount=money.from_minor(value), what=purpose, key=purpose)
+            issued[written] += value
+    for purpose, value in sorted(used.items()):
+        what = Posting.Purpose(purpose).label
+        yield Row(about=About.USED, amount=money.from_minor(value), what=what, key=purpose)
+    for written, value in _in_one_spelling(issued).items():
+        yield Row(about=About.ISSUED, amount=money.from_minor(value), what=written, key=written)
 
 
 def _in_one_spelling(issued: Mapping[str, int]) -> Counter[str]:
-    """Values by purpose, in whatever case it was written, without what will be a job’s."""
+    """Values by what was written, in whatever case it was written, without what will be a job’s."""
     begins = _accepted_and_not_begun() if issued else frozenset()
     values: Counter[str] = Counter()
     spelled: dict[str, str] = {}
-    for purpose, value in issued.items():
-        if purpose not in begins:
-            values[spelled.setdefault(purpose.casefold(), purpose)] += value
+    for written, value in issued.items():
+        if written not in begins:
+            values[spelled.setdefault(written.casefold(), written)] += value
     return values
 
 

@@ -20,7 +20,7 @@ _TITLES = {
     Line.SHELF: "Losses and finds of the shelf",
     Line.WITHOUT_JOB: "Issued without a job",
     Line.GIVEN_UP: "Work given up",
-    Line.LATE: "Materials after a month was closed",
+    Line.LATE: "After a month was closed",
     Line.REFUNDS: "Paid back on an invoice",
     Line.FEES: "Fees outside the accounts",
 }
@@ -38,7 +38,10 @@ _HOW = {
         "Jobs that were given up in the year: materials that did not come back, hours at the quote’s labour rate, and "
         "what the client paid and left, without the quote’s tax. Whether a kept deposit is taxed, local law says."
     ),
-    Line.LATE: "What pieces of closed months took or gave back later counts in the year in which it was booked.",
+    Line.LATE: (
+        "What pieces of closed months took or gave back later, and what their price was lowered by, without tax, counts in "
+        "the year in which it was booked."
+    ),
     Line.REFUNDS: "What clients got back beyond what they had paid too much, without tax: the invoice stands in the account.",
     Line.FEES: "Fees of payments for jobs that were given up, and of payments that came after a month was closed.",
 }
@@ -217,6 +220,10 @@ def _what(row: Row) -> str:
             return f"{row.what}: kept of what was paid"
         case About.LATE_MATERIALS:
             return f"{row.key}: {row.what}{on}"
+        case About.LATE_CREDIT:
+            return f"{row.what}: its price was {'lowered' if row.amount < 0 else 'put back'}{on}"
+        case About.MADE_GOOD:
+            return f"{row.what}: paid back before, and let off its price{on}"
         case About.REFUND | About.FEE:
             return f"Receipt {row.key}, {row.what}{on}"
         case About.PAY_OF_PIECES:
@@ -231,13 +238,15 @@ def _way(row: Row) -> str:
     match row.about:
         case About.MONTH if row.day:
             return _asked("books", since=row.day, until=last_day(row.day))
-        case About.CHANGED:
+        case About.CHANGED | About.LATE_CREDIT | About.MADE_GOOD:
             return reverse("account", args=[row.key])
         case About.COST:
             return reverse("quotes:overhead")
         case About.COUNTED | About.SCRAPPED | About.MOVED if row.day:
             kind = {About.COUNTED: "count", About.SCRAPPED: "scrap"}.get(row.about, "")
             return _asked("inventory:movements", kind=kind, since=row.day, until=row.day)
+        case About.USED:
+            return _asked("inventory:movements", purpose=row.key)
         case About.ISSUED if row.key:
             return _asked("inventory:movements", job=row.key)
         case About.MATERIALS | About.LATE_MATERIALS:

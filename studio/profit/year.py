@@ -45,12 +45,15 @@ class About(StrEnum):
     COUNTED = "counted"
     SCRAPPED = "scrapped"
     MOVED = "moved"  # what washing or splitting off did not carry over
-    ISSUED = "issued"  # to what is no job
+    USED = "used"  # for a named purpose
+    ISSUED = "issued"  # to what is no job, by what was written
     MATERIALS = "materials"  # of a job that was given up, less what came back
     HOURS = "hours"  # of such a job, at its labour rate
     KEPT = "kept"  # of what its client paid, without tax
     LATE_MATERIALS = "late-materials"  # of a piece whose month was closed
+    LATE_CREDIT = "late-credit"  # a lower price of such a piece
     REFUND = "refund"
+    MADE_GOOD = "made-good"  # paid back before the price was lowered by it
     FEE = "fee"
     PAY_OF_PIECES = "pay-of-pieces"
     PAY_OF_GIVEN_UP = "pay-of-given-up"
@@ -60,10 +63,10 @@ LINES: Mapping[Line, frozenset[About]] = {
     Line.PIECES: frozenset({About.MONTH, About.CHANGED}),
     Line.OVERHEAD: frozenset({About.CHARGED, About.COST}),
     Line.SHELF: frozenset({About.COUNTED, About.SCRAPPED, About.MOVED}),
-    Line.WITHOUT_JOB: frozenset({About.ISSUED}),
+    Line.WITHOUT_JOB: frozenset({About.USED, About.ISSUED}),
     Line.GIVEN_UP: frozenset({About.MATERIALS, About.HOURS, About.KEPT}),
-    Line.LATE: frozenset({About.LATE_MATERIALS}),
-    Line.REFUNDS: frozenset({About.REFUND}),
+    Line.LATE: frozenset({About.LATE_MATERIALS, About.LATE_CREDIT}),
+    Line.REFUNDS: frozenset({About.REFUND, About.MADE_GOOD}),
     Line.FEES: frozenset({About.FEE}),
 }
 PAY = frozenset({About.PAY_OF_PIECES, About.PAY_OF_GIVEN_UP})

@@ -70,6 +70,11 @@ ALL_THAT_CAN_HAPPEN = [
     ),
     *(
         ("pay-back", 0, 0, 1400),
+        ("lower-price", 1, 0, 12),
+        ("lower-price", 1, 0, 31),
+        ("put-price-back", 1, 1, 0),
+        ("reverse", 1, 3, 0),
+        ("issue-for-purpose", 1, 2, 9),
         ("give-up", 30, 0, 1),
         ("pay-back", 20, 1, 5),
         ("give-back", 1, 1, 8),
@@ -77,6 +82,7 @@ ALL_THAT_CAN_HAPPEN = [
         ("close", 20, 0, 0),
     ),
     *(("close", 20, 0, 0), ("close", 20, 0, 0), ("issue", 1, 0, 40), ("pay", 1, 0, 15), ("issue-to-nobody", 0, 4, 9)),
+    *(("lower-price", 1, 0, 21), ("issue-for-purpose", 1, 0, 4)),
     *(("begin", 1, 0, 1), ("work", 1, 0, 60), ("correct", 1, 0, 30), ("give-back-from-nobody", 1, 0, 10)),
 ]
 

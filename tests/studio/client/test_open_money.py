@@ -328,7 +328,7 @@ def test_amounts_as_people_slip_are_answered_in_one_sentence_and_save_nothing(
         "payment-new": {"key": str(uuid4()), "what": "deposit", "day": day, "amount": written},
         "credit-new": {"key": str(uuid4()), "why": "late", "day": day, "amount": written},
         "change-new": {"what": "Lining", "sense": "more", "agreed_on": day, "net": written},
-        "job-deliver": {"on": day, "discount": "0", "fee": "0", "extras": "0", "net": written},
+        "job-deliver": {"on": day, "discount": "0", "fee": "0", "extras": "0", "net": written, "undone": "done"},
     }[name]
     before = Job.objects.values().get(pk=job.pk)
     answer = browser.post(reverse(name, args=[job.pk]), said)
@@ -343,7 +343,15 @@ def test_amounts_as_people_slip_are_answered_in_one_sentence_and_save_nothing(
 
 def test_the_tax_of_an_invoice_follows_and_is_typed_nowhere(job: Job, browser: Browser):
     path = reverse("job-deliver", args=[job.pk])
-    said = {"on": TODAY().isoformat(), "discount": "0", "fee": "0", "extras": "0", "net": "100", "tax": "0.01"}
+    said = {
+        "on": TODAY().isoformat(),
+        "discount": "0",
+        "fee": "0",
+        "extras": "0",
+        "net": "100",
+        "tax": "0.01",
+        "undone": "done",
+    }
     assert "tax" not in browser.get(path).context["form"].fields
     asked = browser.post(path, said)
     assert "is less than the" in errors(asked)[0]
