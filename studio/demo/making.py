@@ -22,6 +22,7 @@ from studio.bench.stages import advance
 from studio.bench.ticking import tick_operation, tick_shell
 from studio.bench.timing import MOST_MINUTES, correct, write_down
 from studio.client.change_orders import agree_change
+from studio.client.credits import give_credit
 from studio.client.delivery import deliver, expected_invoice
 from studio.client.fittings import hold_fitting, plan_fitting
 from studio.client.payments import take_payment
@@ -40,14 +41,14 @@ STAGES: tuple[tuple[Job.Stage, int, frozenset[str]], ...] = (
     (Stage.ACCEPTED, 1, frozenset({"CONS", "ADMIN"})),
     (Stage.DRAFTING, 6, frozenset({"DRAFT", "TRUE", "CHECK"})),
     (Stage.TOILE, 14, frozenset({"TCUT", "TSEW", "FIT"})),
-    (Stage.CUTTING, 21, frozenset({"PREP", "CUT", "FLAT", "PIN"})),
-    (Stage.SEWING, 24, frozenset({"SEW1", "SEW2", "CLIP", "PRESS", "TAPE", "BUSK", "INTF", "JOIN", "CASE", "CHAN"})),
-    (Stage.BONING, 31, frozenset({"GPAN", "TRIM", "SPIR", "FLATB", "INSB", "GROM"})),
-    (Stage.FINISHING, 36, frozenset({"BIAS", "BINDM", "BINDH", "FLOSS", "MOD", "CORD", "FIN", "HAND", "CLOSE"})),
+    (Stage.CUTTING, 20, frozenset({"PREP", "CUT", "FLAT", "PIN"})),
+    (Stage.SEWING, 22, frozenset({"SEW1", "SEW2", "CLIP", "PRESS", "TAPE", "BUSK", "INTF", "JOIN", "CASE", "CHAN"})),
+    (Stage.BONING, 25, frozenset({"GPAN", "TRIM", "SPIR", "FLATB", "INSB", "GROM"})),
+    (Stage.FINISHING, 28, frozenset({"BIAS", "BINDM", "BINDH", "FLOSS", "MOD", "CORD", "FIN", "HAND", "CLOSE"})),
 )
 """Each stage, the days after acceptance on which it begins, and the operations that are done in it."""
-DELIVERY_DAY = 40
-HURRY = (0.8, 1.5)
+DELIVERY_DAY = 33
+HURRY = (0.8, 1.3)
 
 TRUE_FACTORS = {
     "DRAFT": 1.15, "TSEW": 0.9, "CUT": 1.1, "SEW1": 1.2, "SEW2": 1.2, "PRESS": 1.3, "BUSK": 0.85, "CHAN": 1.25,
@@ -66,6 +67,8 @@ PRESENT_FOR_DAYS, PRESENCE = 90, (1.1, 1.35)  # hours present, of what was logge
 CANCELLED, TRANSFERRED = 0.04, 0.35
 CHANGED, SLIPPED, SPOILED, REMNANT_LEFT, DISCOUNTED = 0.2, 0.35, 0.15, 0.12, 0.07
 DISCOUNT_MINOR = 2500
+CREDITED, CREDIT_MINOR = 0.04, 3000
+COLLECTED_AFTER_DAYS, LATE_MINOR = 14, 12000
 CARD_SHARE, CARD_MINOR = 0.018, 25
 CLOTH_USE, LENGTH_USE, PIECE_USE = (0.97, 1.12), (0.92, 1.1), (0.94, 1.08)
 MANY = 10  # pieces of a line, so many at the least before any is spoilt or left over
@@ -96,7 +99,7 @@ class Making:
                 self._plan(on, after * hurry, partial(self._work, job, stage, codes, pace))
         if has_toile:
             self._fit(job, Fitting.Kind.TOILE, workday(on + timedelta(days=round(14 * hurry) + 2)))
-        self._fit(job, Fitting.Kind.FINAL, workday(on + timedelta(days=round(38 * hurry))))
+        self._fit(job, Fitting.Kind.FINAL, workday(on + timedelta(days=round(31 * hurry))))
         self._plan(on, DELIVERY_DAY * hurry, partial(self._deliver, job), hour=17)
 
     def _plan(self, on: date, after: float, act: Callable[[date], None], *, hour: int = 10) -> None:
@@ -160,9 +163,9 @@ class Making:
                 self._log(sitting, minutes, day)
             for operation in sitting:
                 self._tick(job, operation)
+        self._close_day(without, day)
         if stage is Stage.SEWING:
             self._mishaps(job, day)
-        self._close_day(without, day)
 
     def _pace(self, job: Job) -> float:
         """How much longer than the table this piece takes: the year, repeats of the style, a piece's own luck."""
@@ -318,6 +321,21 @@ class Making:
     def _deliver(self, job: Job, day: date) -> None:
         job.refresh_from_db()
         discount = DISCOUNT_MINOR if self._diary.chance.random() < DISCOUNTED else 0
-        owed = sum(agreed(job, discount_minor=discount))
-        self._pay(job, Payment.What.BALANCE, owed - bill(job).kept_minor)
+        owed = sum(agreed(job, discount_minor=discount)) - bill(job).kept_minor
+        # One of the latest pieces went out before all of it was paid.
+        late = LATE_MINOR if day >= self._diary.day(COLLECTED_AFTER_DAYS) else 0
+        self._pay(job, Payment.What.BALANCE, owed - late)
         deliver(job, invoice=expected_invoice(job, discount_minor=discount), on=day, user=self._diary.maker)
+        if self._diary.chance.random() < CREDITED:
+            self._plan(day, 6, partial(self._lower_price, job), hour=15)
+
+    def _lower_price(self, job: Job, day: date) -> None:
+        give_credit(
+            job,
+            amount_minor=CREDIT_MINOR,
+            why="A mark on the binding",
+            day=day,
+            pays_back=True,
+            key=self._diary.key(),
+            user=self._diary.maker,
+        )

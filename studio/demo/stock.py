@@ -3,10 +3,11 @@
 from functools import partial
 
 from inventory.buying.purchasing import OrderWish, draft_order, place
-from inventory.models import Lot, Supplier
-from inventory.stock.ledger import Remnant, split_off, wash
-from studio.demo.buying import came
+from inventory.models import Lot, Posting, Supplier
+from inventory.stock.ledger import Remnant, count, issue, split_off, wash
+from studio.demo.buying import came, ready_lots
 from studio.demo.diary import Diary
+from studio.demo.suppliers import item
 
 __all__ = ["plan"]
 
@@ -15,6 +16,8 @@ def plan(diary: Diary) -> None:
     """Put what lies there today into the diary, each on the day on which it came."""
     for days_ago, act in (
         (440, _plum_silk),
+        (333, _counted),
+        (200, _sample),
         (90, _too_little_brocade),
         (60, _lawn_with_remnant),
         (40, _satin_with_remnant),
@@ -26,6 +29,17 @@ def plan(diary: Diary) -> None:
 
 def _plum_silk(diary: Diary) -> None:
     came(diary, "silk-dupion-plum", 4200, dye_lot="PL-1")
+
+
+def _counted(diary: Diary) -> None:
+    """At the turn of the year less cord was there than the books said."""
+    cord = ready_lots(item("cord-flat-6"))[0]
+    count(diary.act("Counted at the turn of the year"), [(cord, -min(cord.on_hand, 600))])
+
+
+def _sample(diary: Diary) -> None:
+    silk = ready_lots(item("silk-dupion-plum"))[0]
+    issue(diary.act("A cuff for the window"), lot=silk, quantity=300, purpose=Posting.Purpose.SAMPLE)
 
 
 def _too_little_brocade(diary: Diary) -> None:
