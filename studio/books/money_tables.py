@@ -1,4 +1,5 @@
-"""Lists of open money: what is to be collected, what is held, what came in by month, payments one by one."""
+"""Lists of open money: what is to be collected, what is held, what stays of cancelled work, what came in by month, payments one by
+one."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -20,7 +21,7 @@ from studio.money.bills import OpenJob
 from studio.money.months import MonthMoney
 from studio.money.wording import days_text
 
-__all__ = ["DueTable", "HeldTable", "MonthMoneyTable", "PaymentTable", "TooMuchTable"]
+__all__ = ["DueTable", "HeldTable", "KeptTable", "MonthMoneyTable", "PaymentTable", "TooMuchTable"]
 
 _WHOLE = {"td": {"class": "one-line"}}
 
@@ -98,6 +99,15 @@ class HeldTable(_JobTable):
     def value_stage(self, value: str) -> str:
         """In words."""
         return self.render_stage(value)
+
+
+class KeptTable(_JobTable):
+    """Paid for pieces that were cancelled, and not paid back."""
+
+    since = tables.DateColumn(verbose_name="Cancelled", format="j M Y", attrs=_WHOLE)
+    paid = _money("paid_minor", "Paid")
+    refunded = _money("refunded_minor", "Went back")
+    kept = _money("kept_of_cancelled_minor", "Kept")
 
 
 class TooMuchTable(_JobTable):

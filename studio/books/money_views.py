@@ -15,7 +15,7 @@ from inventory.ground.site.exporting import exported
 from inventory.ground.site.paging import turn_to_page
 from inventory.ground.wording import minor_text
 from inventory.shelf.settings import studio_currency
-from studio.books.money_tables import DueTable, HeldTable, MonthMoneyTable, PaymentTable, TooMuchTable
+from studio.books.money_tables import DueTable, HeldTable, KeptTable, MonthMoneyTable, PaymentTable, TooMuchTable
 from studio.books.tables import PER_PAGE
 from studio.models import Job, Payment
 from studio.money.bills import open_jobs
@@ -64,12 +64,14 @@ def money(request: HttpRequest) -> HttpResponse:
             [job for job in ours if job.held_minor], prefix="held-", empty_text="Nothing is held.", **common
         ),
         "too-much": TooMuchTable([job for job in ours if job.too_much_minor], prefix="too-much-", **common),
+        "kept": KeptTable([job for job in ours if job.kept_of_cancelled_minor], prefix="kept-", **common),
         "months": MonthMoneyTable(months, currency=currency, prefix="months-", empty_text="No payment was noted yet."),
     }
     for table in lists.values():
         turn_to_page(table, request, per_page=PER_PAGE)
-    asked = lists.get(request.GET.get("list", ""), lists["due"])
-    if (answer := exported(asked, request, name=f"money-{request.GET.get('list', 'due')[:20]}")) is not None:
+    asked = request.GET.get("list", "")
+    asked = asked if asked in lists else "due"
+    if (answer := exported(lists[asked], request, name=f"money-{asked}")) is not None:
         return answer
     context = {
         "figures": _figures(lists, currency),
@@ -81,12 +83,13 @@ def money(request: HttpRequest) -> HttpResponse:
 
 _SECTIONS = (
     ("due", "To collect", "Price is what was invoiced less what was let go since, with tax."),
-    (
-        "held",
-        "Held for pieces that are not delivered",
-        "Of a cancelled piece, what was agreed decides how much goes back.",
-    ),
+    ("held", "Held for pieces that are not delivered", "Paid ahead: it counts towards the price on delivery."),
     ("too-much", "Paid too much", "Pay it back, or note what it was for."),
+    (
+        "kept",
+        "Kept of cancelled pieces",
+        "The year counts it as yours, without tax. Where more was agreed to go back, note it as money back.",
+    ),
     ("months", "Came in by month", "What came less what went back, by the day of each payment; a month opens them."),
 )
 
@@ -99,11 +102,19 @@ def _figures(lists: dict[str, Any], currency: Currency) -> list[tuple[str, str, 
 
     found = [
         ("To collect", total("due", "due_minor"), "Delivered pieces: price − paid.", "due"),
-        ("Held", total("held", "held_minor"), "Paid for pieces that are not delivered, less what went back.", "held"),
+        (
+            "Held",
+            total("held", "held_minor"),
+            "Paid for pieces that are still to be delivered, less what went back.",
+            "held",
+        ),
     ]
     if lists["too-much"].together.rows:
         words = "Delivered pieces of which more was paid than they cost."
         found.append(("Paid too much", total("too-much", "too_much_minor"), words, "too-much"))
+    if lists["kept"].together.rows:
+        words = "Paid for pieces that were cancelled, less what went back."
+        found.append(("Kept of cancelled", total("kept", "kept_of_cancelled_minor"), words, "kept"))
     if lists["months"].together.rows:
         words = "All payments less what went back, in all months."
         found.append(("Came in", total("months", "kept_minor"), words, "months"))

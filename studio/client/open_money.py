@@ -17,7 +17,7 @@ __all__ = ["open_money_of"]
 
 
 def open_money_of(client: Client, **kwargs: Any) -> list[Matter]:
-    """Return what is due, held and paid too much, the oldest first. Answers `client_shown`."""
+    """Return what is due, held, paid too much and kept of cancelled work, the oldest first. Answers `client_shown`."""
     return [matter for job in open_jobs(Job.objects.filter(client=client)) for matter in _matters(job)]
 
 
@@ -27,6 +27,7 @@ def _matters(job: OpenJob) -> Iterator[Matter]:
         (f"to collect, {since}", job.due_minor),
         ("paid ahead", job.held_minor),
         ("paid too much", job.too_much_minor),
+        ("kept of cancelled work", job.kept_of_cancelled_minor),
     ):
         if minor:
             yield Matter(

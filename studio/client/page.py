@@ -122,8 +122,9 @@ def _bill_lines(job: Job, owed: Bill, money: Callable[[int], str]) -> list[tuple
         words = "Balance due" if owed.balance_minor >= 0 else "Paid too much"
         formula = f"{money(owed.total_minor)} − {money(owed.kept_minor)}"
         lines.append((words, money(abs(owed.balance_minor)), formula))
-    elif stands.held_minor:
-        lines.append(("Held", money(stands.held_minor), "What came and did not go back of a piece that is not made."))
+    elif stands.kept_of_cancelled_minor:
+        words = "What came and did not go back of a piece that is not made. The year counts it as yours, without tax."
+        lines.append(("Kept", money(stands.kept_of_cancelled_minor), words))
     return lines
 
 

@@ -14,6 +14,8 @@ from studio.money.standing import Standing
 
 __all__ = ["audit_money"]
 
+_OPEN = ("due", "too much", "held", "kept of cancelled")
+
 
 def audit_money() -> Audit:
     """Return how invoices, credits, payments, accounts and months agree."""
@@ -68,14 +70,15 @@ def _standings(jobs: Iterable[Job], payments: Iterable[Payment], credits: Iterab
             "kept": kept[job.pk],
             "due": max(0, owed),
             "too much": max(0, -owed),
-            "held": 0 if is_delivered else kept[job.pk],
+            "held": kept[job.pk] if job.is_open else 0,
+            "kept of cancelled": kept[job.pk] if job.stage == Job.Stage.CANCELLED else 0,
         }
         for name, amount in expected.items():
             said = _figures(stands)[name]
             if said != amount:
                 yield _difference("studio_job", job.reference, f"{name} {amount}", said)
         on_list = listed.get(job.pk)
-        if (on_list is None) == any(expected[name] for name in ("due", "too much", "held")):
+        if (on_list is None) == any(expected[name] for name in _OPEN):
             yield _difference("studio_job", job.reference, "a place among open money where some is open", on_list)
         elif on_list is not None and on_list.standing != stands:
             yield _difference("studio_job", job.reference, stands, on_list.standing)
@@ -89,6 +92,7 @@ def _figures(stands: Standing) -> dict[str, int]:
         "due": stands.due_minor,
         "too much": stands.too_much_minor,
         "held": stands.held_minor,
+        "kept of cancelled": stands.kept_of_cancelled_minor,
     }
 
 

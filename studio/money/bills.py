@@ -18,7 +18,7 @@ _REFUND = Q(what=Payment.What.REFUND)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OpenJob:
-    """A piece with open money: something is due, held, or was paid too much."""
+    """A piece with open money: something is due, held, was paid too much, or stays of it though it was cancelled."""
 
     pk: int
     reference: str
@@ -42,6 +42,11 @@ class OpenJob:
     def held_minor(self) -> int:
         """What is held of it."""
         return self.standing.held_minor
+
+    @property
+    def kept_of_cancelled_minor(self) -> int:
+        """What stays with the maker of a piece that is not made."""
+        return self.standing.kept_of_cancelled_minor
 
     @property
     def too_much_minor(self) -> int:
@@ -96,11 +101,12 @@ def standings(jobs: Iterable[int]) -> dict[int, Standing]:
 def open_jobs(jobs: QuerySet[Job]) -> list[OpenJob]:
     """Return those jobs whose money is open, the oldest first: one query.
 
-    What is due is open since the delivery; what is held, since the job began.
+    What is due is open since the delivery; what is held, since the job began; what stays of cancelled work, since it was
+    cancelled.
     """
     rows = _rows(
         jobs,
-        *("reference", "title", "client_id", "started_on"),
+        *("reference", "title", "client_id", "started_on", "cancelled_on"),
         client_name=F("client__name"),
         currency=F("revision__currency"),
     )
@@ -112,13 +118,15 @@ def open_jobs(jobs: QuerySet[Job]) -> list[OpenJob]:
             client=row["client_name"],
             client_id=row["client_id"],
             stage=row["stage"],
-            since=row["delivered_on"] or row["started_on"],
+            since=row["delivered_on"] or row["cancelled_on"] or row["started_on"],
             currency=row["currency"],
             standing=_standing(row),
         )
         for row in rows
     ]
-    is_open = [job for job in found if job.due_minor or job.held_minor or job.too_much_minor]
+    is_open = [
+        job for job in found if job.due_minor or job.held_minor or job.too_much_minor or job.kept_of_cancelled_minor
+    ]
     return sorted(is_open, key=lambda job: (job.since, job.pk))
 
 

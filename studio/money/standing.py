@@ -5,7 +5,8 @@ Words: *invoiced* is what a delivered piece was billed, *credited* what of it wa
 
 - price = invoiced − credited, and kept = paid − refunded
 - of a delivered piece: due − too much = price − kept, one of them nothing
-- of any other: held = kept, and nothing is due; what it will cost is agreed, not invoiced
+- of an open one: held = kept, and nothing is due; what it will cost is agreed, not invoiced
+- of a cancelled one nothing is due and nothing held: what did not go back is the maker's, as the year's result counts it
 """
 
 from dataclasses import dataclass
@@ -80,8 +81,13 @@ class Standing:
 
     @property
     def held_minor(self) -> int:
-        """What is kept for a piece that is not delivered."""
-        return 0 if self.phase is Phase.INVOICED else self.kept_minor
+        """What is kept for a piece that is still to be delivered."""
+        return self.kept_minor if self.phase is Phase.OPEN else 0
+
+    @property
+    def kept_of_cancelled_minor(self) -> int:
+        """What came and did not go back of a piece that is not made."""
+        return self.kept_minor if self.phase is Phase.CANCELLED else 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
