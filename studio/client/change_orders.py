@@ -46,7 +46,7 @@ def agree_change(
     if (known := ChangeOrder.objects.filter(job=job, **said).first()) is not None:
         return known
     before, _ = agreed(job)
-    if before + net_minor < 0:
+    if net_minor < 0 and before + net_minor < 0:
         price, less = (minor_text(minor, job.currency.code) for minor in (before, -net_minor))
         raise refuse(
             "change.below-nothing", "amount", f"{less} less than {price} is less than nothing.", "Look at the amount."

@@ -112,7 +112,7 @@ def give_credit(
 def take_credit_back(credit: Credit, *, why: str, user: User | None) -> Credit:
     """Take a lower price back that was entered wrongly: another row says the opposite, and why. Once more answers with it.
 
-    What was paid back with it is reversed by itself.
+    What was paid back with it stays paid back: it is due again, unless that row is reversed too.
 
     Raises:
         Refused: no reason, or a row that takes another back itself.

@@ -9,6 +9,7 @@ from uuid import UUID, uuid5
 from django.contrib.auth.models import User
 from django.db import transaction
 from django.db.models import F, Max
+from django.db.models.functions import Greatest
 from django.utils import timezone
 
 from inventory.ground.findings import Finding, doubt, must_be_sure, refuse
@@ -212,7 +213,10 @@ def _fee_doubts(job: Job, *, amount_minor: int, fee_minor: int) -> Iterator[Find
 
 
 def _bear_late_fee(job: Job, fee_minor: int) -> None:
-    """A fee that comes after the delivery is the piece's own, until its month is closed (studio.books.months)."""
+    """A fee that comes after the delivery is the piece's own, until its month is closed (studio.books.months).
+
+    A reversal takes back no more than the piece bears: what was said on delivery counts, whatever payments took before.
+    """
     in_account = PieceAccount.objects.filter(frozen_at__isnull=True).values("job")
-    if Job.objects.filter(pk=job.pk, pk__in=in_account).update(fee_minor=F("fee_minor") + fee_minor):
+    if Job.objects.filter(pk=job.pk, pk__in=in_account).update(fee_minor=Greatest(F("fee_minor") + fee_minor, 0)):
         settle(job)

@@ -13,6 +13,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 from inventory.ground.site.downloads import download, picture
 from inventory.ground.site.findings_form import RefusalsOn
 from inventory.ground.site.keyed_forms import Cleaned
+from inventory.ground.wording import minor_text
 from studio.client import fittings
 from studio.client.change_orders import agree_change
 from studio.client.credits import give_credit, take_credit_back
@@ -181,7 +182,9 @@ def credit_take_back(request: HttpRequest, pk: int) -> HttpResponse:
 
     def act(cleaned: Cleaned) -> None:
         take_credit_back(slip, why=cleaned["why"], user=maker(request))
-        messages.success(request, "The lower price is taken back.")
+        due = standing(job).due_minor
+        again = f" {minor_text(due, job.currency.code)} is to be collected." if due else ""
+        messages.success(request, f"The lower price is taken back.{again}")
 
     return _ask(request, job, form, "A lower price was entered wrongly", "Take it back", act)
 

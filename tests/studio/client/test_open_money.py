@@ -4,6 +4,7 @@ Amounts are reckoned by hand; the identities are those of any open-item account:
 """
 
 import csv
+from dataclasses import replace
 from datetime import timedelta
 from decimal import Decimal
 from io import BytesIO, StringIO
@@ -71,13 +72,21 @@ def test_a_balance_due_stays_on_today_and_on_the_clients_pages_until_it_is_paid(
     assert "Nothing is to be collected" in browser.get("/books/money/").content.decode()
 
 
-def test_what_is_paid_ahead_is_held_until_the_delivery_and_what_is_cancelled_stays_held(job: Job, books: User):
+def test_what_is_paid_ahead_is_held_until_the_delivery_and_kept_where_the_work_is_cancelled(
+    job: Job, browser: Browser, books: User
+):
     pay(job, 30_000, books)
     assert (standing(job).held_minor, standing(job).due_minor) == (30_000, 0)
     delivered(job, books)
     assert (standing(job).held_minor, standing(job).due_minor) == (0, price(job) - 30_000)
-    Job.objects.filter(pk=job.pk).update(stage="cancelled")
-    assert (standing(job).held_minor, standing(job).due_minor) == (30_000, 0)
+    Job.objects.filter(pk=job.pk).update(stage="cancelled", cancelled_on=TODAY(), delivered_on=None)
+    stands = standing(job)
+    assert (stands.held_minor, stands.due_minor, stands.kept_of_cancelled_minor) == (0, 0, 30_000)
+    money = browser.get("/books/money/").content.decode()
+    assert "Nothing is held." in money
+    assert "Kept of cancelled pieces" in money
+    assert "kept of cancelled work" in browser.get(reverse("quotes:client", args=[job.client_id])).content.decode()
+    assert audit().differences == ()
 
 
 def test_a_credit_lowers_price_tax_and_profit_and_opens_no_debt(job: Job, books: User):
@@ -362,12 +371,15 @@ def test_the_tax_of_an_invoice_follows_and_is_typed_nowhere(job: Job, browser: B
     assert abs((job.tax_minor or 0) - 2_100) <= 1  # the quote rounded its own tax once
 
 
-@pytest.mark.parametrize("key", ["due", "held", "too-much", "months"])
+@pytest.mark.parametrize("key", ["due", "held", "too-much", "kept", "months"])
 def test_every_list_of_open_money_can_be_taken_away(job: Job, browser: Browser, books: User, key: str):
     pay(job, 20_000, books, fee_minor=100)
     due = delivered_copy(job, days_ago=9)
     over = delivered_copy(job, days_ago=4)
     pay(over, 45_000, books)
+    given_up = delivered_copy(job, days_ago=2)
+    pay(given_up, 7_000, books)
+    Job.objects.filter(pk=given_up.pk).update(stage="cancelled", cancelled_on=TODAY(), delivered_on=None)
     answer = browser.get("/books/money/", {"list": key, "export": "csv"})
     header, *rows = csv.reader(StringIO(answer.content.decode("utf-8-sig")))
     last = {row[header.index("Piece" if key != "months" else "Month")]: row for row in rows}
@@ -376,14 +388,51 @@ def test_every_list_of_open_money_can_be_taken_away(job: Job, browser: Browser, 
         "due": ("Due", "400.00"),
         "held": ("Held", "200.00"),
         "too-much": ("Too much", "50.00"),
-        "months": ("Came in", "650.00"),
+        "kept": ("Kept", "70.00"),
+        "months": ("Came in", "720.00"),
     }[key]
     assert rows[0][header.index(expected[0])] == expected[1]
     assert browser.get("/books/money/", {"list": key, "export": "xlsx"}).content.startswith(b"PK")
     shown = browser.get("/books/money/").content.decode()
-    assert all(words in shown for words in ("€400.00", "€200.00", "€50.00", "€650.00", due.reference))
+    assert all(words in shown for words in ("€400.00", "€200.00", "€50.00", "€70.00", "€720.00", due.reference))
     listed = browser.get("/books/money/payments/", {"word": "Odile", "export": "csv"}).content.decode("utf-8-sig")
     assert "200.00" in listed
+
+
+def test_a_list_that_is_not_there_is_answered_with_what_is_due(browser: Browser, books: User):
+    for kind in ("csv", "xlsx"):
+        answer = browser.get("/books/money/", {"list": "a/b\n[", "export": kind})
+        assert answer.status_code == 200
+        assert "money-due-" in answer["Content-Disposition"]
+
+
+def test_a_reversal_takes_no_fee_off_a_piece_that_bore_none(job: Job, books: User):
+    """The fee was said to be nothing on delivery; a fee below zero would be profit out of nothing."""
+    slip = pay(job, 20_000, books, fee_minor=250)
+    deliver(job, invoice=replace(expected_invoice(job), fee_minor=0), on=TODAY(), user=books)
+    before = PieceAccount.objects.get(job=job).actual_profit_minor
+    reverse_payment(slip, why="another’s", user=books)
+    job.refresh_from_db()
+    assert job.fee_minor == 0
+    assert PieceAccount.objects.get(job=job).actual_profit_minor == before
+
+
+def test_taking_a_lower_price_back_says_what_is_due_again(job: Job, browser: Browser, books: User):
+    pay(job, sum(agreed(job)), books)
+    delivered(job, books)
+    lower = credited(job, 2_000, books, pays_back=True)
+    answer = browser.post(reverse("credit-take-back", args=[lower.pk]), {"why": "another’s"}, follow=True)
+    assert "€20.00 is to be collected." in answer.content.decode()
+
+
+def test_what_costs_more_is_agreed_even_where_earlier_changes_left_less_than_nothing(job: Job, books: User):
+    """Before changes were held to the price, they could take it below nothing."""
+    net, _ = agreed(job)
+    facts = {"minutes": 0, "agreed_on": TODAY(), "user": books}
+    ChangeOrder.objects.create(job=job, what="less", net_minor=-net - 500, minutes=0, agreed_on=TODAY(), by=books)
+    agree_change(job, what="more", net_minor=100, **facts)
+    with pytest.raises(Refused, match="less than nothing"):
+        agree_change(job, what="still less", net_minor=-100, **facts)
 
 
 def test_a_payment_of_no_key_or_a_mangled_one_is_asked_for_again(job: Job, browser: Browser):
