@@ -271,7 +271,7 @@ def rebuilt(year: int, *, on: date) -> dict[str, Any]:
     walk.end(on)
     on_the_shelf = sum(StockItem.objects.values_list("value_minor", flat=True))
     assert sum(walk.places.values()) == on_the_shelf, "every movement has one place"
-    return {"lines": dict(walk.lines), "pay": walk.pay_minor, "minutes": walk.minutes}
+    return {"lines": dict(walk.lines), "pay": walk.pay_minor, "minutes": walk.minutes + round(walk.not_logged * 60)}
 
 
 class _Walk:
@@ -282,6 +282,7 @@ class _Walk:
         self.lines: Counter[str] = Counter()
         self.places: Counter[str] = Counter()
         self.pay_minor = self.minutes = 0
+        self.not_logged = Fraction(0)  # hours
         self.jobs = {job.reference: job for job in Job.objects.select_related("revision")}
         self.by_id = {job.pk: job for job in self.jobs.values()}
         self.kept = {row.job_id: row for row in PieceAccount.objects.all()}
@@ -374,7 +375,9 @@ class _Walk:
             if job.stage != "delivered":
                 continue
             if job.delivered_on.year == self.year:
-                hours = Fraction(self.worked[job.pk], 60) + self.missing(job)
+                missing = self.missing(job)
+                hours = Fraction(self.worked[job.pk], 60) + missing
+                self.not_logged += missing
                 pay, carried = half_up(hours * labour), half_up(hours * overhead)
                 costs = self.fees[job.pk] - self.taken[job.pk] + self.sundries(job, digits) + job.extras_minor
                 self.lines["pieces"] += job.net_minor - self.credited[job.pk] - costs - pay - carried

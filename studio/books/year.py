@@ -9,8 +9,9 @@ from collections.abc import Iterator
 from datetime import date
 from decimal import Decimal
 
-from django.db.models import Case, CharField, Count, F, Min, Q, Sum, Value, When
-from django.db.models.functions import TruncMonth
+from django.db.models import Case, CharField, Count, F, FloatField, Min, Q, Sum, Value, When
+from django.db.models.fields.json import KeyTextTransform
+from django.db.models.functions import Cast, TruncMonth
 
 from inventory.ground.money import Currency, split
 from inventory.models import Movement
@@ -30,7 +31,7 @@ def result_of_year(year: int, *, on: date) -> YearResult:
     """Return what a year left, up to a day."""
     first, last = date(year, 1, 1), date(year, 12, 31)
     money = studio_currency()
-    pieces, charged, pay = _pieces(first, last, money)
+    pieces, charged, pay, not_logged = _pieces(first, last, money)
     days = known_days(year, on=on)
     rows_of_given_up, pay_of_given_up = given_up(first, last, money)
     return year_result(
@@ -48,7 +49,7 @@ def result_of_year(year: int, *, on: date) -> YearResult:
             *late_fees(first, last, money),
         ],
         pay=[*pay, *pay_of_given_up],
-        minutes=_minutes(first, last),
+        minutes=_minutes(first, last) | {Worked.NOT_LOGGED: not_logged},
     )
 
 
@@ -75,8 +76,10 @@ def _first_work() -> date | None:
     return min((day for day in (begun, worked) if day), default=None)
 
 
-def _pieces(first: date, last: date, money: Currency) -> tuple[list[Row], Row, list[Row]]:
-    """Profit of the pieces month by month, the overhead that they were charged, the pay for their hours."""
+def _pieces(first: date, last: date, money: Currency) -> tuple[list[Row], Row, list[Row], int]:
+    """Profit of the pieces month by month, the overhead that they were charged, the pay for their hours, and the minutes
+    of these that nobody logged.
+    """
     delivered = PieceAccount.objects.filter(delivered_on__range=(first, last)).annotate(
         month=TruncMonth("delivered_on")
     )
@@ -88,19 +91,22 @@ def _pieces(first: date, last: date, money: Currency) -> tuple[list[Row], Row, l
             profit=Sum("actual_profit_minor"),
             overhead=Sum("overhead_minor"),
             labour=Sum("labour_minor"),
+            missing=Sum(Cast(KeyTextTransform("missing_hours", "document__account"), FloatField())),
         )
     )
     amount = money.from_minor
     pieces = [
-        Row(about=About.MONTH, amount=amount(profit), day=month, count=count) for month, count, profit, _, _ in months
+        Row(about=About.MONTH, amount=amount(profit), day=month, count=count) for month, count, profit, *_ in months
     ]
     charged = Row(
         about=About.CHARGED,
-        amount=amount(sum(overhead for *_, overhead, _ in months)),
+        amount=amount(sum(overhead for _, _, _, overhead, _, _ in months)),
         count=sum(count for _, count, *_ in months),
     )
-    pay = Row(about=About.PAY_OF_PIECES, amount=amount(sum(labour for *_, labour in months)), count=charged.count)
-    return pieces, charged, [pay]
+    pay = Row(about=About.PAY_OF_PIECES, amount=amount(sum(labour for *_, labour, _ in months)), count=charged.count)
+    # Accounts of earlier versions know of none.
+    not_logged = round(60 * sum(missing or 0 for *_, missing in months))
+    return pieces, charged, [pay], not_logged
 
 
 def _overhead(charged: Row, days: tuple[date, date] | None, money: Currency) -> Iterator[Row]:

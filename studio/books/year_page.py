@@ -12,7 +12,7 @@ from inventory.ground.wording import day_text, minutes_text, money_text, signed_
 from studio.books.months import last_day
 from studio.profit.year import About, Line, Row, Worked, YearLine, YearResult
 
-__all__ = ["LineText", "RowText", "YearPage", "line_title", "row_text", "year_page"]
+__all__ = ["LineText", "RowText", "YearPage", "line_title", "row_words", "year_page"]
 
 _TITLES = {
     Line.PIECES: "Profit of the pieces",
@@ -50,6 +50,7 @@ _WORKED = {
     Worked.AGAIN: "On pieces, done again",
     Worked.GIVEN_UP: "On work given up",
     Worked.GOES_ON: "On work that goes on: its pay comes with its delivery",
+    Worked.NOT_LOGGED: "On pieces, not logged: as planned",
     Worked.LATE: "Noted after a month was closed",
 }
 
@@ -109,7 +110,7 @@ def year_page(year: int, found: YearResult, *, on: date) -> YearPage:
                 how=_how_of_overhead(found.days, has_costs=bool(line.rows))
                 if line.line is Line.OVERHEAD
                 else _HOW[line.line],
-                rows=[row_text(row, money) for row in line.rows],
+                rows=[_row_text(row, year, money) for row in line.rows],
             )
             for line in found.lines
         ],
@@ -119,7 +120,7 @@ def year_page(year: int, found: YearResult, *, on: date) -> YearPage:
             amount=signed_money_text(found.paid, money.code),
             is_loss=False,
             how="Labour is a cost of each piece, and nobody’s but your own pay: the lines above took it, and you keep it.",
-            rows=[row_text(row, money) for row in found.pay],
+            rows=[_row_text(row, year, money) for row in found.pay],
         ),
         left=_money(found.left, money),
         worked=[(_WORKED[kind], minutes_text(minutes)) for kind, minutes in found.minutes.items()],
@@ -187,14 +188,17 @@ def _months(first: date, last: date) -> str:
     return f"{first:%B} to {end}"
 
 
-def row_text(row: Row, money: Currency) -> RowText:
-    """Return a row in words, with the way to what it sums."""
+def _row_text(row: Row, year: int, money: Currency) -> RowText:
     return RowText(
-        what=_what(row), way=_way(row), amount=signed_money_text(row.amount, money.code), is_loss=row.amount < 0
+        what=row_words(row),
+        way=_way(row, year),
+        amount=signed_money_text(row.amount, money.code),
+        is_loss=row.amount < 0,
     )
 
 
-def _what(row: Row) -> str:
+def row_words(row: Row) -> str:
+    """Return what a row is about, in words."""
     pieces = f"{row.count} piece{'' if row.count == 1 else 's'}"
     on = f", {day_text(row.day)}" if row.day else ""
     match row.about:
@@ -234,7 +238,9 @@ def _what(row: Row) -> str:
             return row.what
 
 
-def _way(row: Row) -> str:
+def _way(row: Row, year: int) -> str:
+    """The way to what a row sums, no more of it than the year's."""
+    of_the_year = {"since": date(year, 1, 1), "until": date(year, 12, 31)}
     match row.about:
         case About.MONTH if row.day:
             return _asked("books", since=row.day, until=last_day(row.day))
@@ -246,9 +252,9 @@ def _way(row: Row) -> str:
             kind = {About.COUNTED: "count", About.SCRAPPED: "scrap"}.get(row.about, "")
             return _asked("inventory:movements", kind=kind, since=row.day, until=row.day)
         case About.USED:
-            return _asked("inventory:movements", purpose=row.key)
+            return _asked("inventory:movements", purpose=row.key, **of_the_year)
         case About.ISSUED if row.key:
-            return _asked("inventory:movements", job=row.key)
+            return _asked("inventory:movements", job=row.key, **of_the_year)
         case About.MATERIALS | About.LATE_MATERIALS:
             return _asked("inventory:movements", job=row.key)
         case About.HOURS | About.PAY_OF_GIVEN_UP:

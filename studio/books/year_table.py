@@ -8,7 +8,7 @@ from decimal import Decimal
 import django_tables2 as tables
 
 from inventory.ground.sheets import Cell, Formula
-from studio.books.year_page import line_title, row_text
+from studio.books.year_page import line_title, row_words
 from studio.profit.year import Row, YearResult
 
 __all__ = ["YEAR_HEADER", "YearTable", "year_sheet"]
@@ -44,11 +44,13 @@ def year_sheet(found: YearResult) -> Iterator[list[Cell]]:
     rows = list(_rows(found))
     for row in rows:
         yield [row.line, row.what, row.day, row.amount]
-    end = max(2, len(rows) + 1)
-    yield ["Result", "", None, Formula(f'=SUM(D2:D{end})-SUMIF(A2:A{end},"{PAY}",D2:D{end})', shown)]
-    yield ["What it left", "", None, Formula(f"=SUM(D2:D{end})", shown)]
+    end = len(rows) + 1
+    all_rows = f"SUM(D2:D{end})" if rows else "0"  # a sum of no rows would sum itself
+    pay = f'SUMIF(A2:A{end},"{PAY}",D2:D{end})' if rows else "0"
+    yield ["Result", "", None, Formula(f"={all_rows}-{pay}", shown)]
+    yield ["What it left", "", None, Formula(f"={all_rows}", shown)]
     yield ["Hours worked", "", None, Formula(f"={found.worked_min}/60", "0.00")]
-    below = max(2, len(rows) + 2)
+    below = len(rows) + 2
     hourly = f'=IF(D{below + 2}>0,ROUND(D{below + 1}/D{below + 2},{money.digits}),"")'
     yield ["An hour", "", None, Formula(hourly, shown)]
 
@@ -60,4 +62,4 @@ def _rows(found: YearResult) -> Iterator[_TakenRow]:
 
 
 def _taken(line: str, row: Row, found: YearResult) -> _TakenRow:
-    return _TakenRow(line=line, what=row_text(row, found.currency).what, day=row.day, amount=row.amount)
+    return _TakenRow(line=line, what=row_words(row), day=row.day, amount=row.amount)

@@ -80,6 +80,7 @@ class Worked(StrEnum):
     AGAIN = "again"
     GIVEN_UP = "given-up"
     GOES_ON = "goes-on"  # of work that is not delivered yet
+    NOT_LOGGED = "not-logged"  # what pieces' accounts count as planned, since nobody logged it
     LATE = "late"  # noted after its piece's month was closed
 
 
@@ -122,7 +123,7 @@ class YearResult:
         days: the first and the last whose overhead is counted; None for none.
         lines: every one, in their order; one of nothing has no rows.
         pay: for the maker's hours, as the lines took it.
-        minutes: all that was worked in the year, by what it went into.
+        minutes: all that was worked in the year, by what it went into; what nobody logged, by the day of delivery.
     """
 
     currency: Currency

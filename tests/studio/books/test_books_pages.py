@@ -134,7 +134,8 @@ def test_lists_ask_as_often_with_many_pieces_and_load_no_document(site: Browser)
     after = {path: asked(site, path) for path in paths}
     assert {path: len(queries) for path, queries in after.items()} == before
     for query in after["/books/"]:
-        assert '"document"' not in query
+        # The year sums one figure of each document where it lies; none is loaded.
+        assert '"document"' not in query.replace('"studio_pieceaccount"."document", \'$.', "")
 
 
 def test_the_list_goes_out_as_numbers(site: Browser):

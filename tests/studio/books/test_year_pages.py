@@ -18,6 +18,8 @@ from openpyxl import load_workbook
 from support_books import agreed, finished, operation, today, worked
 from support_shelf import act, item, stocked
 
+from inventory.ground.money import currency_of
+from inventory.ground.sheets import Formula
 from inventory.models import Movement
 from inventory.stock import ledger
 from quotes.desk.quoting import accept, decline, offer_of_today, revise, send, start_quote
@@ -26,9 +28,10 @@ from quotes.seal.snapshot import offer_fingerprint
 from studio.bench.job_making import cancel_job, make_job
 from studio.books.sums import outcomes
 from studio.books.year import known_days, result_of_year
+from studio.books.year_table import year_sheet
 from studio.client.payments import take_payment
 from studio.models import Job, Payment, PieceAccount
-from studio.profit.year import About, Line, YearResult
+from studio.profit.year import About, Line, Worked, YearResult, year_result
 
 D = Decimal
 THIS = today().year
@@ -129,7 +132,7 @@ def test_every_line_leads_to_what_it_sums(piece: Job, given_up: Job, books: User
     for way in (
         f"/books/?since={today().replace(day=1).isoformat()}&amp;until=",
         "/workroom/overhead/",
-        "/shelf/movements/?job=Sample%2C+teal",
+        f"/shelf/movements/?job=Sample%2C+teal&amp;since={THIS}-01-01&amp;until={THIS}-12-31",
         f"/shelf/movements/?job={given_up.reference}",
         f"/bench/{given_up.pk}/",
         f"/bench/{given_up.pk}/client/",
@@ -212,3 +215,10 @@ def test_a_quote_that_was_declined_twice_was_lost_once(draft: QuoteRevision, boo
     )
     decline(revision=sent_again(other, books), user=books)
     assert [outcome.is_won for outcome in outcomes(today(), today(), on=today())] == [False, False]
+
+
+def test_a_sheet_of_a_year_without_rows_sums_nothing_and_not_itself():
+    found = year_result(currency=currency_of("EUR"), days=None, rows=[], pay=[], minutes={Worked.GOES_ON: 90})
+    sums = {row[0]: row[3].text for row in year_sheet(found) if isinstance(row[3], Formula)}
+    assert (sums["Result"], sums["What it left"]) == ("=0-0", "=0")
+    assert sums["An hour"] == '=IF(D4>0,ROUND(D3/D4,2),"")'
