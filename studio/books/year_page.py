@@ -221,7 +221,7 @@ def row_words(row: Row) -> str:
         case About.HOURS:
             return f"{row.what}: {minutes_text(row.count)} of work"
         case About.KEPT:
-            return f"{row.what}: kept of what was paid"
+            return f"{row.what}: {'kept of what was paid' if row.amount >= 0 else 'went back of what was kept before'}"
         case About.LATE_MATERIALS:
             return f"{row.key}: {row.what}{on}"
         case About.LATE_CREDIT:
@@ -244,6 +244,8 @@ def _way(row: Row, year: int) -> str:
     match row.about:
         case About.MONTH if row.day:
             return _asked("books", since=row.day, until=last_day(row.day))
+        case About.CHARGED | About.PAY_OF_PIECES if row.count:
+            return _asked("books", **of_the_year)
         case About.CHANGED | About.LATE_CREDIT | About.MADE_GOOD:
             return reverse("account", args=[row.key])
         case About.COST:
