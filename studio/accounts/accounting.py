@@ -106,7 +106,10 @@ def _settled(job: Job) -> PieceAccount:
             "style": job.style,
             "construction": job.construction,
             "client_name": job.client.name,
-            "is_under_floor": floor is not None and reckoned.earned < Decimal(floor) * reckoned.hours,
+            # A piece whose time is not sure is not judged by the hour (studio.profit.totals).
+            "is_under_floor": floor is not None
+            and not reckoned.is_unsure
+            and reckoned.earned < Decimal(floor) * reckoned.hours,
             "is_unsure": reckoned.is_unsure,
             "document": KEPT_ACCOUNT.written(KeptAccount(account=reckoned, quoted=quoted, actual=actual)),
         },

@@ -94,8 +94,8 @@ def put_into(entry: TimeEntry, operations: Sequence[JobOperation]) -> None:
     """Say that the time of operations is in an entry of their job that stands already; once is enough.
 
     Raises:
-        Refused: none of them, one that has time elsewhere by now, an entry that was corrected meanwhile, a closed month,
-            or a job that was given up.
+        Refused: none of them, one that has time elsewhere by now, an entry that was corrected meanwhile or in which work
+            was done again, a closed month, or a job that was given up.
     """
     _must_be_some(operations)
     job = Job.objects.select_for_update(of=("self",)).get(pk=entry.operation.job_id)
@@ -104,6 +104,13 @@ def put_into(entry: TimeEntry, operations: Sequence[JobOperation]) -> None:
     if TimeEntry.objects.filter(replaces=entry).exists():
         raise refuse(
             "day.corrected", "entry", "That entry was corrected meanwhile.", "Choose the one that stands in its place."
+        )
+    if entry.cause:
+        raise refuse(
+            "day.done-again",
+            "entry",
+            "In that entry work was done again, which says nothing of how long it took at first.",
+            "Choose another entry, or say how long it took.",
         )
     there = entry.worked_operations()
     further = [operation for operation in operations if operation not in there]

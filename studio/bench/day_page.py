@@ -106,10 +106,10 @@ def too_short_text(present_min: int, logged_min: int) -> str:
 
 
 def _entries(asked: Sequence[Unanswered]) -> dict[tuple[int, date], list[TimeEntry]]:
-    """The entries that stand at those jobs on those days, in one go."""
+    """The entries that stand at those jobs on those days, in one go; without those in which work was done again."""
     by_day: dict[tuple[int, date], list[TimeEntry]] = defaultdict(list)
     if asked:
-        stands = TimeEntry.objects.standing().exclude(minutes=0).with_operations().select_related("by")
+        stands = TimeEntry.objects.standing().filter(cause="").exclude(minutes=0).with_operations().select_related("by")
         days = {group.day for group in asked}
         for entry in stands.filter(operation__job__in={group.job.pk for group in asked}, day__in=days):
             by_day[entry.operation.job_id, entry.day].append(entry)
@@ -152,7 +152,6 @@ def _when(group: Unanswered, on: date) -> str:
 def _entry_words(entry: TimeEntry, user: User) -> str:
     at = named_text([operation.name for operation in entry.worked_operations()], most=MOST_NAMED)
     more = (
-        "done again" if entry.cause else "",
         "runs" if entry.ended_at is None else "",
         str(entry.by) if entry.by_id != user.pk else "",
     )

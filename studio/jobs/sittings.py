@@ -60,8 +60,11 @@ def worked(entries: QuerySet[TimeEntry]) -> list[Worked]:
 
 
 def without_time(operations: QuerySet[JobOperation]) -> QuerySet[JobOperation]:
-    """Return those at which no time stands and no timer runs, of their own or in a sitting with others."""
-    timed = TimeEntry.objects.standing().filter(Q(minutes__gt=0) | Q(ended_at__isnull=True))
+    """Return those at which no time stands and no timer runs, of their own or in a sitting with others.
+
+    Time in which work was done again says nothing of how long it took at first.
+    """
+    timed = TimeEntry.objects.standing().filter(Q(minutes__gt=0) | Q(ended_at__isnull=True), cause="")
     return operations.exclude(Exists(timed.filter(operation=OuterRef("pk")))).exclude(
         Exists(timed.filter(also__operation=OuterRef("pk")))
     )

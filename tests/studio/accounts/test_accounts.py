@@ -207,6 +207,9 @@ def test_time_that_nobody_logged_counts_as_quoted_and_the_piece_is_unsure(patter
     assert kept.is_unsure
     assert [line for line in found.bridge if line.group == "labour" and abs(line.amount) > D("0.01")] == []
     assert sentence(found).endswith("of it were not logged and count as planned.")
+    # What nobody logged is not held against it by the hour either, however much the workroom asks for.
+    save_rates(room := workroom(), {**room.rates, "minimum_per_hour": "900.00"})
+    assert not settle(kept.job).is_under_floor
     piece, sure = (replace(row, is_unsure=unsure) for row in pieces_of(accounts()) for unsure in (True, False))
     assert (best_and_worst([piece]), best_and_worst([sure])) == (([], []), ([sure], [sure]))
 

@@ -51,6 +51,20 @@ def test_it_is_asked_and_the_answer_makes_it_sure(unsure: Job, books: User):
     assert unanswered(books) == []
 
 
+def test_time_in_which_it_was_done_again_is_no_answer(unsure: Job, books: User):
+    """The account counts as planned what it took at first, so that is asked, whatever it took once more."""
+    bound = operation(unsure, "BINDH")
+    timing.keep_written(bound, user=books, key=uuid4(), day=today(), minutes=30, cause="own-slip")
+    assert settle(unsure).is_unsure
+    (group,) = unanswered(books)
+    assert group.operations == (bound,)
+    with pytest.raises(Refused, match="done again"):
+        put_into(TimeEntry.objects.get(cause="own-slip"), [bound])
+    write_together([bound], user=books, key=uuid4(), day=group.day, minutes=100)
+    assert not account_of(unsure).is_unsure
+    assert unanswered(books) == []
+
+
 def test_its_time_may_stand_in_another_entry_or_it_was_left_out(unsure: Job, books: User):
     bound = operation(unsure, "BINDH")
     whole = account_of(unsure).minutes
