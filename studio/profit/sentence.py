@@ -20,11 +20,7 @@ def sentence(account: Account) -> str:
     unless one of them makes up half of what all together differ. Where nothing differs, no cause is named. Time that
     nobody logged, where it is more than a few minutes, has a sentence of its own.
     """
-    missing = (
-        f" {hours_text(account.missing_hours).capitalize()} of it were not logged and count as planned."
-        if account.is_unsure
-        else ""
-    )
+    missing = _missing(account.missing_hours) if account.is_unsure else ""
     difference = account.profit - account.quoted_profit
     head = _head(account, difference)
     lines = _largest(_operations_together(account), difference)
@@ -33,6 +29,17 @@ def sentence(account: Account) -> str:
     falls = difference < 0
     told = [", ".join(_cause(line, account.currency) for line in side) for side in _sides(lines, falls=falls) if side]
     return f"{head}: {'; '.join(told)}.{missing}"
+
+
+def _missing(hours: Decimal) -> str:
+    """What nobody logged, as a sentence after another one.
+
+    >>> _missing(Decimal("1.0")), _missing(Decimal("2.5"))
+    (' 1 hour of it was not logged and counts as planned.', ' 2.5 hours of it were not logged and count as planned.')
+    """
+    words = hours_text(hours)
+    was, counts = ("was", "counts") if words.startswith("1 ") else ("were", "count")
+    return f" {words.capitalize()} of it {was} not logged and {counts} as planned."
 
 
 def _head(account: Account, difference: Decimal) -> str:
