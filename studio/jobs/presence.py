@@ -7,6 +7,7 @@ from datetime import date
 from django.contrib.auth.models import User
 from django.db.models import QuerySet
 
+from studio.jobs.sittings import who_worked
 from studio.models import DayPresent, TimeEntry
 
 __all__ = ["Presence", "logged_on", "presence_seen"]
@@ -41,13 +42,10 @@ def logged_on(day: date, user: User) -> int:
 
 
 def _logged(entries: QuerySet[TimeEntry]) -> Counter[tuple[date, int]]:
-    """Minutes by day and by who worked them: whoever logged them first, not who corrected them."""
-    replaced = TimeEntry.objects.filter(replaced_by__isnull=False)
-    before = {pk: (replaces, by) for pk, replaces, by in replaced.values_list("pk", "replaces", "by")}
+    """Minutes by day and by who worked them."""
+    worked_by = who_worked()
     logged: Counter[tuple[date, int]] = Counter()
     stands = entries.filter(replaced_by__isnull=True, minutes__gt=0)
     for day, minutes, replaces, by in stands.values_list("day", "minutes", "replaces", "by"):
-        while replaces is not None:
-            replaces, by = before[replaces]
-        logged[day, by] += minutes or 0
+        logged[day, worked_by(replaces, by)] += minutes or 0
     return logged

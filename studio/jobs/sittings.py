@@ -1,6 +1,6 @@
 """Sittings at the bench, as every room reads them: what each operation took of the time that was logged."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from itertools import groupby
@@ -13,7 +13,7 @@ from django.utils import timezone
 from quotes.labour.sitting import shares
 from studio.models import JobOperation, TimeEntry
 
-__all__ = ["Worked", "without_time", "worked"]
+__all__ = ["Worked", "who_worked", "without_time", "worked"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,6 +57,21 @@ def worked(entries: QuerySet[TimeEntry]) -> list[Worked]:
     others = (f"also__operation__{name}" for name in _Operation._fields)
     rows = entries.order_by("started_at", "pk").values_list(*_ENTRY, *first, *others)
     return [part for _, sitting in groupby(rows, key=itemgetter(0)) for part in _parts(list(sitting))]
+
+
+def who_worked() -> Callable[[int | None, int], int]:
+    """Return what tells, of the entry that one replaces (None for none) and who wrote it, who worked: whoever logged it
+    first, not who corrected it. In one query.
+    """
+    replaced = TimeEntry.objects.filter(replaced_by__isnull=False)
+    before = {pk: (replaces, by) for pk, replaces, by in replaced.values_list("pk", "replaces", "by")}
+
+    def first_of(replaces: int | None, by: int) -> int:
+        while replaces is not None:
+            replaces, by = before[replaces]
+        return by
+
+    return first_of
 
 
 def without_time(operations: QuerySet[JobOperation]) -> QuerySet[JobOperation]:

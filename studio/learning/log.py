@@ -5,12 +5,17 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
+from django.contrib.auth.models import User
+from django.utils import timezone
+
 from inventory.ground.wording import day_text
 from quotes.labour.hours import Job as LoggedJob
 from quotes.labour.hours import Operation, Session, assumptions
 from quotes.labour.operations import StandardTimes
+from studio.jobs.sittings import who_worked
 from studio.learning.proposals import Dated, taken_values, value_at
 from studio.models import Job, JobOperation, LearntChange, TimeEntry
+from studio.profit.piece import Unlogged
 
 __all__ = ["TABLE_PACE", "Log", "delivered_log"]
 
@@ -42,7 +47,7 @@ class Log:
 def delivered_log(times: StandardTimes) -> Log:
     """Return the log of the latest delivered jobs, by the table of standard minutes as it stands.
 
-    Entries that were corrected and work that was done again do not count. Minutes are the table's without what was
+    Entries that were corrected and work that was done again do not count. Who corrected an entry did not work it. Minutes are the table's without what was
     learnt by the day the quote went out, so that all jobs are measured by one table. What was quoted before the maker set
     an operation's minutes by hand was quoted by another one: it is an operation of its own, which tells nothing of
     today's and takes part in what the job took.
@@ -58,10 +63,9 @@ def delivered_log(times: StandardTimes) -> Log:
     rows: dict[int, list[JobOperation]] = defaultdict(list)
     for row in JobOperation.objects.filter(job__in=latest, estimated_min__gt=0).order_by("job_id", "place"):
         rows[row.job_id].append(row)
-    entries: dict[int, list[TimeEntry]] = defaultdict(list)
-    for entry in _entries(latest):
-        entries[entry.operation.job_id].append(entry)
-    are_several = len({entry.by_id for found in entries.values() for entry in found}) > 1
+    entries: dict[int, list[tuple[TimeEntry, str]]] = defaultdict(list)
+    for entry, maker in _entries(latest):
+        entries[entry.operation.job_id].append((entry, maker))
     names: dict[str, str] = {}
     jobs = []
     for job in latest:
@@ -70,9 +74,10 @@ def delivered_log(times: StandardTimes) -> Log:
         for row in rows[job.pk]:
             code, name = row.code, row.name
             if code in since and (sent is None or sent < since[code]):
-                code, name = f"{code} before {since[code]:%Y-%m-%d}", f"{name}, before {day_text(since[code].date())}"
+                day = timezone.localdate(since[code])
+                code, name = f"{code} before {day.isoformat()}", f"{name}, before {day_text(day)}"
             code_of[row.pk], names[code] = code, name
-        jobs.append(_logged(job, rows[job.pk], entries[job.pk], code_of, paces, are_several=are_several))
+        jobs.append(_logged(job, rows[job.pk], entries[job.pk], code_of, paces))
     return Log(
         jobs=tuple(jobs),
         earlier=every.count() - len(jobs),
@@ -81,28 +86,29 @@ def delivered_log(times: StandardTimes) -> Log:
     )
 
 
-def _entries(jobs: Sequence[Job]) -> list[TimeEntry]:
-    """What stands as planned work, neither running nor struck out."""
-    entries = TimeEntry.objects.standing().filter(operation__job__in=jobs, minutes__gt=0, cause=TimeEntry.Cause.PLANNED)
-    return list(entries.with_operations().select_related("by").order_by("day", "pk"))
+def _entries(jobs: Sequence[Job]) -> list[tuple[TimeEntry, str]]:
+    """What stands as planned work, neither running nor struck out, with who worked it: empty where only one does."""
+    planned = TimeEntry.objects.standing().filter(operation__job__in=jobs, minutes__gt=0, cause=TimeEntry.Cause.PLANNED)
+    entries, worked_by = planned.with_operations().order_by("day", "pk"), who_worked()
+    found = [(entry, worked_by(entry.replaces_id, entry.by_id)) for entry in entries]
+    makers = {maker for _, maker in found}
+    names = dict(User.objects.filter(pk__in=makers).values_list("pk", "username")) if len(makers) > 1 else {}
+    return [(entry, names.get(maker, "")) for entry, maker in found]
 
 
 def _logged(
     job: Job,
     rows: Sequence[JobOperation],
-    entries: Sequence[TimeEntry],
+    entries: Sequence[tuple[TimeEntry, str]],
     code_of: Mapping[int, str],
     paces: Mapping[str, Dated],
-    *,
-    are_several: bool,
 ) -> LoggedJob:
     assert job.delivered_on is not None
     sessions = []
-    for entry in entries:
+    for entry, maker in entries:
         # What was estimated at nothing is not learnt: it takes no part in a sitting with others.
         codes = tuple(code_of[row.pk] for row in entry.worked_operations() if row.pk in code_of)
         if codes:
-            maker = entry.by.get_username() if are_several else ""
             sessions.append(Session(day=entry.day, minutes=float(entry.minutes or 0), operations=codes, maker=maker))
     return LoggedJob(
         name=job.reference,
@@ -113,12 +119,17 @@ def _logged(
                 code=code_of[row.pk],
                 estimated_min=row.estimated_min
                 / value_at(paces.get(code_of[row.pk], ()), job.revision.sent_at, TABLE_PACE),
-                done=row.done_at is not None,
+                done=_is_done(row),
             )
             for row in rows
         ),
         sessions=tuple(sessions),
     )
+
+
+def _is_done(row: JobOperation) -> bool:
+    """What was said at delivery or since counts before the tick, as in the piece's account."""
+    return row.unlogged != Unlogged.UNDONE if row.unlogged else row.done_at is not None
 
 
 def _paces(since: Mapping[str, datetime]) -> dict[str, Dated]:

@@ -45,7 +45,7 @@ def presence_finding(days: Sequence[PresentDay]) -> Finding:
         f"{_percent(max(low, 0.0))} and {_percent(min(high, 1.0))}."
     )
     if mean >= 1 - MUCH_UNLOGGED:
-        return note("hours.present", "jobs", words, "The rest is what breaks and work for no piece take.")
+        return note("hours.present", "jobs", words, "The rest may be breaks and work for no piece.")
     return warn(
         "hours.present",
         "jobs",

@@ -19,6 +19,7 @@ from django.core.management import call_command
 from django.test import Client as Browser
 from django.urls import reverse
 from django.utils import timezone
+from support_bench import delivered_copy
 from support_kept import minutes_evidence
 from support_learning import SLOW, deliver_again, logged, minutes_of
 
@@ -32,6 +33,7 @@ from studio.learning.answers import refuse_change, take
 from studio.learning.learning import learning, propose
 from studio.learning.log import delivered_log
 from studio.models import DayPresent, Job, LearntChange, TimeEntry
+from studio.profit.piece import Unlogged
 
 
 @pytest.fixture
@@ -106,6 +108,37 @@ def test_an_operation_that_was_ticked_without_time_is_done_and_one_that_was_not_
     worked = {row.code for row in logged_jobs()[job.reference].worked}
     assert "PRESS2" in worked
     assert "PRESS3" not in worked
+
+
+def test_what_was_said_at_delivery_counts_before_the_tick(delivered: list[Job]):
+    job = delivered[0]
+    facts = {"group": "making", "planned_min": 9, "estimated_min": 9}
+    job.operations.create(code="PRESS2", name="Press again", place=98, unlogged=Unlogged.MISSING, **facts)
+    ticked = {"done_at": timezone.now(), "unlogged": Unlogged.UNDONE}
+    job.operations.create(code="PRESS3", name="Press once more", place=99, **facts, **ticked)
+    found = {row.code: row.done for row in logged_jobs()[job.reference].operations}
+    assert (found["PRESS2"], found["PRESS3"]) == (True, False)
+
+
+def test_who_corrected_an_entry_did_not_work_it(delivered: list[Job], books: User):
+    row = delivered[0].operations.get(code=SLOW)
+    other = User.objects.create_user("second")
+    wrong = row.entries.get()
+    logged(row, other, 17, delivered[0].delivered_on, replaces=wrong, why="The clock was wrong.")
+    assert {session.maker for session in logged_jobs()[delivered[0].reference].sessions} == {""}
+    logged(row, other, 12, delivered[0].delivered_on)
+    makers = {session.minutes: session.maker for session in logged_jobs()[delivered[0].reference].sessions}
+    assert (makers[17], makers[12]) == (books.get_username(), "second")
+
+
+def test_time_of_which_none_is_believed_is_not_called_unlogged(open_job: Job, books: User, browser: Browser):
+    job = delivered_copy(open_job, days_ago=3)
+    facts = {"group": "making", "planned_min": 30, "estimated_min": 30}
+    row = job.operations.create(code=SLOW, name="Sew", place=1, **facts)
+    logged(row, books, 5000, job.delivered_on)
+    shown = browser.get(reverse("learning")).content.decode()
+    assert "1 entry that is not believed" in shown
+    assert "No time that was logged of a delivered piece is believed" in shown
 
 
 def test_makers_are_told_apart_where_there_are_several(delivered: list[Job], books: User):
