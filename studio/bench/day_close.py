@@ -17,7 +17,7 @@ from inventory.ground.findings import refuse
 from inventory.ground.wording import named_text
 from inventory.shelf.settings import must_be_open, must_have_come, shelf
 from studio.accounts.accounting import settle_again
-from studio.bench.timing import MOST_MINUTES, also_worked, keep_written
+from studio.bench.timing import MOST_MINUTES, also_worked, keep_written, must_be_before_delivery
 from studio.jobs.sittings import without_time
 from studio.models import DayPresent, Job, JobOperation, TimeEntry
 from studio.profit.piece import Unlogged
@@ -74,7 +74,8 @@ def write_together(operations: Sequence[JobOperation], *, user: User, key: UUID,
     """Write down one sitting over operations that were done without time.
 
     Raises:
-        Refused: none of them, one that has time by now, a job that was given up, or as `keep_written`.
+        Refused: none of them, one that has time by now, a job that was given up, a day after the piece was handed over,
+            or as `keep_written`.
     """
     _must_be_some(operations)
     # Locked first, so that of two answers sent at once the second finds the first.
@@ -82,6 +83,7 @@ def write_together(operations: Sequence[JobOperation], *, user: User, key: UUID,
     if (known := TimeEntry.objects.filter(key=key).first()) is not None:
         return known
     _must_be_answerable(job)
+    must_be_before_delivery(job, day)
     _must_lack_time(operations)
     first, *others = operations
     entry = keep_written(first, user=user, key=key, day=day, minutes=minutes, also=others)

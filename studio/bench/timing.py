@@ -26,6 +26,7 @@ __all__ = [
     "is_long",
     "join",
     "keep_written",
+    "must_be_before_delivery",
     "running",
     "start",
     "stop",
@@ -205,7 +206,7 @@ def correct(
     must_be_open(entry.day)
     if minutes:
         _believable(day, minutes)
-        _must_be_before_delivery(job, day)
+        must_be_before_delivery(job, day)
     else:
         day = entry.day
     worked_at = operations or entry.worked_operations()
@@ -251,8 +252,8 @@ def _believable(day: date, minutes: int) -> None:
     must_be_open(day)
 
 
-def _must_be_before_delivery(job: Job, day: date) -> None:
-    """What a piece took is known when its month is closed, so none of it lies after its delivery."""
+def must_be_before_delivery(job: Job, day: date) -> None:
+    """Raise Refused for a day after delivery: what a piece took is known when its month is closed."""
     if job.delivered_on is not None and day > job.delivered_on:
         raise refuse(
             "time.after-delivery",

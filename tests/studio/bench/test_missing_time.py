@@ -3,6 +3,7 @@
 Hours are those of the quote, reckoned with by hand; the rules are the product's own.
 """
 
+from datetime import timedelta
 from uuid import uuid4
 
 import pytest
@@ -74,6 +75,12 @@ def test_its_time_may_stand_in_another_entry_or_it_was_left_out(unsure: Job, boo
     assert not account_of(unsure).is_unsure
     with pytest.raises(Refused, match="Time is logged by now"):
         leave_undone([bound])
+
+
+def test_no_time_of_a_piece_lies_after_its_delivery(unsure: Job, books: User):
+    Job.objects.filter(pk=unsure.pk).update(delivered_on=today() - timedelta(days=1))
+    with pytest.raises(Refused, match="handed over"):
+        write_together([operation(unsure, "BINDH")], user=books, key=uuid4(), day=today(), minutes=100)
 
 
 def test_what_was_left_out_takes_nothing(unsure: Job, books: User, browser: Browser):
