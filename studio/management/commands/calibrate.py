@@ -35,7 +35,11 @@ class Command(DaybookCommand[Document]):
         why = (
             note("learning.no-jobs", "jobs", "No job has been delivered yet, so there is nothing to learn from.")
             if not learnt.log.delivered
-            else note("learning.too-little", "jobs", "Of no delivered job time was logged, so none can be judged.")
+            else note(
+                "learning.too-little",
+                "jobs",
+                "No delivered job has logged time that is believed, so none can be judged.",
+            )
         )
         return {**document, "findings": plain([why])}
 
