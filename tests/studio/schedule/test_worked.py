@@ -12,10 +12,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from quotes.labour.spread import Spread
 from studio.defaults import studio_defaults
 from studio.schedule.calendar import WorkingCalendar
 from studio.schedule.drawn_weeks import draw_weeks
 from studio.schedule.plan import Stage, Work, days_to_finish
+from studio.schedule.promise import promise
 from studio.schedule.worked import ALL_WORKED, OpenSpan, WorkedShare, WorkedWeek, worked_share, worked_weeks
 
 MONDAY = date(2027, 1, 4)
@@ -163,3 +165,19 @@ def test_a_lost_day_is_lost_in_its_walk_alone_and_a_fitting_that_waits_for_the_p
 def test_where_all_is_worked_every_walk_has_the_minutes_of_the_calendar():
     weeks = draw_weeks(ALL_WORKED, 4, MONDAY, seed=2)
     assert all(weeks.minutes_on(day(week, 1), 345).tolist() == [345] * 4 for week in range(60))
+
+
+def test_a_workroom_that_lost_most_weeks_still_has_its_days():
+    worked, lost = (
+        WorkedWeek(monday=MONDAY, planned_min=(100,) * 5 + (0, 0), logged_min=(minutes,) * 5 + (0, 0))
+        for minutes in (100, 0)
+    )
+    known = worked_share([worked, lost, lost, lost, lost] * 3)
+    new = Work(job="new", stages=(Stage(minutes=500),))
+    days = promise(
+        new, (), WEEK, MONDAY, spread={"new": Spread(below=0.0, above=0.0)}, worked=known, seed=1, draws=2000
+    )
+    weeks = draw_weeks(known, 2000, MONDAY, seed=1)
+    never = ~np.array(known.week_shares)[weeks.drawn].any(axis=0)
+    assert 0 < never.mean() < 0.05
+    assert MONDAY + timedelta(weeks=3) < days.day_50 < days.day_90 < MONDAY + timedelta(weeks=40)
