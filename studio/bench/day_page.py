@@ -44,7 +44,8 @@ class AskedOperation:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AskedGroup:
-    """What was ticked at a job on a day; `entries` of that day may hold its time, in words, the chosen one marked.
+    """What was ticked at a job on a day; `entries` of that day, or all of a delivered piece, may hold its time, in words,
+    the chosen one marked.
 
     `key` makes a double press count once.
     """
@@ -85,7 +86,7 @@ def day_page(*, user: User, on: date, answer: Answer | None = None) -> DayPage:
     """Return the close of a day for one person, with an answer that could not be taken."""
     asked = unanswered(user)
     entries = _entries(asked)
-    groups = [_group(group, entries[group.job.pk, group.day], user=user, on=on, answer=answer) for group in asked]
+    groups = [_group(group, _near(group, entries[group.job.pk]), user=user, on=on, answer=answer) for group in asked]
     present = DayPresent.objects.filter(day=on, by=user).first()
     logged = logged_on(on, user)
     return DayPage(
@@ -105,15 +106,19 @@ def too_short_text(present_min: int, logged_min: int) -> str:
     return f"{minutes_text(present_min)} is less than the {minutes_text(logged_min)} that were logged on that day."
 
 
-def _entries(asked: Sequence[Unanswered]) -> dict[tuple[int, date], list[TimeEntry]]:
-    """The entries that stand at those jobs on those days, in one go; without those in which work was done again."""
-    by_day: dict[tuple[int, date], list[TimeEntry]] = defaultdict(list)
+def _entries(asked: Sequence[Unanswered]) -> dict[int, list[TimeEntry]]:
+    """The entries that stand at those jobs, in one go; without those in which work was done again."""
+    by_job: dict[int, list[TimeEntry]] = defaultdict(list)
     if asked:
         stands = TimeEntry.objects.standing().filter(cause="").exclude(minutes=0).with_operations().select_related("by")
-        days = {group.day for group in asked}
-        for entry in stands.filter(operation__job__in={group.job.pk for group in asked}, day__in=days):
-            by_day[entry.operation.job_id, entry.day].append(entry)
-    return by_day
+        for entry in stands.filter(operation__job__in={group.job.pk for group in asked}):
+            by_job[entry.operation.job_id].append(entry)
+    return by_job
+
+
+def _near(group: Unanswered, entries: Sequence[TimeEntry]) -> list[TimeEntry]:
+    """Those of the day on which it was ticked; of a delivered piece all, as its day is that of the delivery."""
+    return [entry for entry in entries if entry.day == group.day or not group.job.is_open]
 
 
 def _group(
@@ -134,7 +139,8 @@ def _group(
             for operation in group.operations
         ],
         entries=[
-            (entry.pk, _entry_words(entry, user), said is not None and str(entry.pk) == said.entry) for entry in entries
+            (entry.pk, _entry_words(entry, group, user), said is not None and str(entry.pk) == said.entry)
+            for entry in entries
         ],
         key=uuid4(),
         minutes=said.minutes if said is not None else "",
@@ -149,9 +155,10 @@ def _when(group: Unanswered, on: date) -> str:
     return "" if group.day == on else day_text(group.day)
 
 
-def _entry_words(entry: TimeEntry, user: User) -> str:
+def _entry_words(entry: TimeEntry, group: Unanswered, user: User) -> str:
     at = named_text([operation.name for operation in entry.worked_operations()], most=MOST_NAMED)
     more = (
+        day_text(entry.day) if entry.day != group.day else "",
         "runs" if entry.ended_at is None else "",
         str(entry.by) if entry.by_id != user.pk else "",
     )

@@ -12,9 +12,10 @@ from django.test import Client as Browser
 from django.urls import reverse
 from django.utils import timezone
 from support_books import agreed, finished, operation, today
-from support_learning import deliver_again
+from support_learning import deliver_again, logged
 
 from inventory.ground.findings import Refused
+from inventory.ground.wording import day_text
 from inventory.shelf.settings import close_until
 from quotes.models import PatternRevision
 from studio.accounts.accounting import settle
@@ -81,6 +82,14 @@ def test_no_time_of_a_piece_lies_after_its_delivery(unsure: Job, books: User):
     Job.objects.filter(pk=unsure.pk).update(delivered_on=today() - timedelta(days=1))
     with pytest.raises(Refused, match="handed over"):
         write_together([operation(unsure, "BINDH")], user=books, key=uuid4(), day=today(), minutes=100)
+
+
+def test_its_time_may_stand_in_an_entry_of_any_day(unsure: Job, books: User, browser: Browser):
+    before = today() - timedelta(days=4)
+    early = logged(operation(unsure, "BINDM"), books, 47, before)
+    shown = browser.get(reverse("day-close")).content.decode()
+    assert f'name="entry" value="{early.pk}"' in shown
+    assert f"47 min at {operation(unsure, 'BINDM').name}, {day_text(before)}" in shown
 
 
 def test_what_was_left_out_takes_nothing(unsure: Job, books: User, browser: Browser):
