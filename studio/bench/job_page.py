@@ -187,10 +187,9 @@ def time_page(operation: JobOperation, *, user: User) -> TimePage:
     of_job = TimeEntry.objects.filter(operation__job=operation.job_id)
     entries = list(of_job.with_operations().select_related("by"))
     by_pk = {entry.pk: entry for entry in entries}
-    replaced = {entry.replaces_id for entry in entries if entry.replaces_id}
-    here = [entry for entry in entries if entry.pk not in replaced and operation in entry.worked_operations()]
     parts = [part for part in worked(of_job.standing()) if part.operation == operation.pk]
     shares = {part.entry: part.minutes for part in parts}
+    here = [entry for entry in entries if entry.pk in shares]
     (operation_row,) = _operation_rows([operation], parts, user)
     return TimePage(
         running=running_row(user),

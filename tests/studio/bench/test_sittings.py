@@ -9,6 +9,7 @@ from uuid import uuid4
 
 import pytest
 from django.contrib.auth.models import User
+from django.db.models import QuerySet
 from django.test import Client as Browser
 from django.urls import reverse
 from django.utils import timezone
@@ -22,7 +23,7 @@ from studio.bench.job_page import job_page, time_page
 from studio.bench.ticking import forgotten_work, tick_operation
 from studio.calendar.work_ahead import works_ahead
 from studio.client.delivery import deliver, delivery_findings, expected_invoice
-from studio.jobs.sittings import worked
+from studio.jobs.sittings import Worked, worked
 from studio.models import AlsoWorked, Job, JobOperation, TimeEntry
 
 pytestmark = pytest.mark.django_db
@@ -254,3 +255,19 @@ def test_a_sitting_that_runs_counts_what_it_took_so_far(job: Job, browser: Brows
     assert (rows[prep.pk].worked, rows[cut.pk].worked) == ("30 min", "45 min")
     assert (rows[prep.pk].is_running, rows[cut.pk].is_running) == (True, True)
     assert [row.can_join for row in rows.values()].count(False) == 2
+
+
+def test_an_entry_that_is_corrected_while_its_page_is_read_does_no_harm(
+    job: Job, books: User, monkeypatch: pytest.MonkeyPatch
+):
+    pin = operation(job, "PIN")
+    entry = timing.write_down(pin, user=books, key=uuid4(), day=timezone.localdate(), minutes=5)
+
+    def corrected_meanwhile(entries: QuerySet[TimeEntry]) -> list[Worked]:
+        timing.correct(entry, user=books, key=uuid4(), day=entry.day, minutes=7, why="It was longer.")
+        return worked(entries)
+
+    monkeypatch.setattr("studio.bench.job_page.worked", corrected_meanwhile)
+    assert time_page(pin, user=books).entries == []
+    monkeypatch.undo()
+    assert [row.length for row in time_page(pin, user=books).entries] == ["7 min"]
