@@ -69,8 +69,9 @@ def bring_along(apps: Apps, **kwargs: object) -> None:
                 anew = settle(kept.job)
                 if anew.actual_profit_minor != kept.actual_profit_minor:
                     note_down(kept.job, WORKED_OUT_ANEW, by=None)
-        except Refused as refusal:
-            logger.warning("Not settled job=%s: %s", kept.job.reference, refusal)
+        except (Refused, ValueError) as fault:
+            # A piece that cannot be worked out stands as it was kept, and keeps no migration from ending.
+            logger.warning("Not settled job=%s: %s", kept.job.reference, fault)
 
 
 def _settled(job: Job) -> PieceAccount:

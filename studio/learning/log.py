@@ -3,7 +3,7 @@
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 
 from django.contrib.auth.models import User
 from django.utils import timezone
@@ -12,7 +12,7 @@ from inventory.ground.wording import day_text
 from quotes.labour.hours import Job as LoggedJob
 from quotes.labour.hours import Operation, Session, assumptions
 from quotes.labour.operations import StandardTimes
-from studio.jobs.sittings import who_worked
+from studio.jobs.sittings import Worked, who_worked, worked
 from studio.learning.proposals import Dated, taken_values, value_at
 from studio.models import Job, JobOperation, LearntChange, TimeEntry
 from studio.profit.piece import Unlogged
@@ -47,10 +47,10 @@ class Log:
 def delivered_log(times: StandardTimes) -> Log:
     """Return the log of the latest delivered jobs, by the table of standard minutes as it stands.
 
-    Entries that were corrected and work that was done again do not count. Who corrected an entry did not work it. Minutes are the table's without what was
-    learnt by the day the quote went out, so that all jobs are measured by one table. What was quoted before the maker set
-    an operation's minutes by hand was quoted by another one: it is an operation of its own, which tells nothing of
-    today's and takes part in what the job took.
+    Entries that were corrected and work that was done again do not count; who corrected an entry did not work it. Minutes
+    are the table's without what was learnt by the day the quote went out, so that all jobs are measured by one table. What
+    was quoted before the maker set an operation's minutes by hand was quoted by another one: it is an operation of its
+    own, which tells nothing of today's and takes part in what the job took.
     """
     every = Job.objects.filter(stage=Job.Stage.DELIVERED)
     latest = list(
@@ -63,9 +63,7 @@ def delivered_log(times: StandardTimes) -> Log:
     rows: dict[int, list[JobOperation]] = defaultdict(list)
     for row in JobOperation.objects.filter(job__in=latest, estimated_min__gt=0).order_by("job_id", "place"):
         rows[row.job_id].append(row)
-    entries: dict[int, list[tuple[TimeEntry, str]]] = defaultdict(list)
-    for entry, maker in _entries(latest):
-        entries[entry.operation.job_id].append((entry, maker))
+    sittings = _sittings(latest, {row.pk: job for job, its_rows in rows.items() for row in its_rows})
     names: dict[str, str] = {}
     jobs = []
     for job in latest:
@@ -77,7 +75,7 @@ def delivered_log(times: StandardTimes) -> Log:
                 day = timezone.localdate(since[code])
                 code, name = f"{code} before {day.isoformat()}", f"{name}, before {day_text(day)}"
             code_of[row.pk], names[code] = code, name
-        jobs.append(_logged(job, rows[job.pk], entries[job.pk], code_of, paces))
+        jobs.append(_logged(job, rows[job.pk], sittings[job.pk], code_of, paces))
     return Log(
         jobs=tuple(jobs),
         earlier=every.count() - len(jobs),
@@ -86,30 +84,62 @@ def delivered_log(times: StandardTimes) -> Log:
     )
 
 
-def _entries(jobs: Sequence[Job]) -> list[tuple[TimeEntry, str]]:
-    """What stands as planned work, neither running nor struck out, with who worked it: empty where only one does."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Sitting:
+    """An entry of planned work, with the keys of its operations; `maker` is empty where only one works."""
+
+    day: date
+    minutes: int
+    operations: tuple[int, ...]
+    maker: str
+
+
+def _sittings(jobs: Sequence[Job], job_of: Mapping[int, int]) -> dict[int, list[_Sitting]]:
+    """What stands as planned work, neither running nor struck out, by job.
+
+    Args:
+        job_of: of each operation that is learnt. What was estimated at nothing is not: it takes no part in a sitting.
+    """
     planned = TimeEntry.objects.standing().filter(operation__job__in=jobs, minutes__gt=0, cause=TimeEntry.Cause.PLANNED)
-    entries, worked_by = planned.with_operations().order_by("day", "pk"), who_worked()
-    found = [(entry, worked_by(entry.replaces_id, entry.by_id)) for entry in entries]
-    makers = {maker for _, maker in found}
+    replaces, worked_by = dict(planned.values_list("pk", "replaces")), who_worked()
+    by_entry: dict[int, list[Worked]] = defaultdict(list)
+    for part in worked(planned):
+        by_entry[part.entry].append(part)
+    maker_of = {entry: worked_by(replaces[entry], parts[0].by) for entry, parts in by_entry.items()}
+    makers = set(maker_of.values())
     names = dict(User.objects.filter(pk__in=makers).values_list("pk", "username")) if len(makers) > 1 else {}
-    return [(entry, names.get(maker, "")) for entry, maker in found]
+    found: dict[int, list[_Sitting]] = defaultdict(list)
+    for entry, parts in sorted(by_entry.items(), key=lambda pair: (pair[1][0].day, pair[0])):
+        operations = tuple(part.operation for part in parts if part.operation in job_of)
+        if operations:
+            found[job_of[operations[0]]].append(
+                _Sitting(
+                    day=parts[0].day,
+                    minutes=sum(part.minutes for part in parts),
+                    operations=operations,
+                    maker=names.get(maker_of[entry], ""),
+                )
+            )
+    return found
 
 
 def _logged(
     job: Job,
     rows: Sequence[JobOperation],
-    entries: Sequence[tuple[TimeEntry, str]],
+    sittings: Sequence[_Sitting],
     code_of: Mapping[int, str],
     paces: Mapping[str, Dated],
 ) -> LoggedJob:
     assert job.delivered_on is not None
-    sessions = []
-    for entry, maker in entries:
-        # What was estimated at nothing is not learnt: it takes no part in a sitting with others.
-        codes = tuple(code_of[row.pk] for row in entry.worked_operations() if row.pk in code_of)
-        if codes:
-            sessions.append(Session(day=entry.day, minutes=float(entry.minutes or 0), operations=codes, maker=maker))
+    sessions = [
+        Session(
+            day=sitting.day,
+            minutes=float(sitting.minutes),
+            operations=tuple(code_of[operation] for operation in sitting.operations),
+            maker=sitting.maker,
+        )
+        for sitting in sittings
+    ]
     return LoggedJob(
         name=job.reference,
         begun=min((session.day for session in sessions), default=job.delivered_on),

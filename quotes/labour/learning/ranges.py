@@ -3,7 +3,6 @@
 import math
 from collections.abc import Mapping
 
-from inventory.ground.wording import percent_text
 from quotes.labour.hours import Hours, NextJob, foretell
 from quotes.labour.learning.assumptions import judging
 from quotes.labour.operations import LearntRange, StandardTimes
@@ -35,9 +34,6 @@ def learnt_range(hours: Hours, piece: Mapping[str, float], times: StandardTimes)
         words += (
             f" The log has its middle at {middle:.2f}: what is proposed under Learning would bring the two together."
         )
-    error = hours.judgement().mape_learnt
-    if error is not None:
-        words += f" Learnt minutes were off by {percent_text(round(error, 3))} on average."
     return LearntRange(
         low=round(min(1.0, low), DIGITS),
         high=round(max(1.0, high), DIGITS),
