@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from inventory.ground.wording import day_text, minutes_text, named_text
+from inventory.ground.wording import day_text, minutes_text, named_text, percent_text
 from studio.schedule.day_reasons import DayReasons
 from studio.schedule.promise import DRAWS
 from studio.schedule.worked import WorkedShare
@@ -75,4 +75,4 @@ def reasons_text(reasons: DayReasons) -> str:
 
 
 def _percent(share: float) -> str:
-    return f"{100 * share:.0f} %"
+    return percent_text(round(share, 2))

@@ -3,7 +3,7 @@
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import datetime
 
 from django.contrib.auth.models import User
 from django.utils import timezone
@@ -63,19 +63,18 @@ def delivered_log(times: StandardTimes) -> Log:
     rows: dict[int, list[JobOperation]] = defaultdict(list)
     for row in JobOperation.objects.filter(job__in=latest, estimated_min__gt=0).order_by("job_id", "place"):
         rows[row.job_id].append(row)
-    sittings = _sittings(latest, {row.pk: job for job, its_rows in rows.items() for row in its_rows})
     names: dict[str, str] = {}
-    jobs = []
+    code_of: dict[int, str] = {}
     for job in latest:
         sent = job.revision.sent_at
-        code_of = {}
         for row in rows[job.pk]:
             code, name = row.code, row.name
             if code in since and (sent is None or sent < since[code]):
                 day = timezone.localdate(since[code])
                 code, name = f"{code} before {day.isoformat()}", f"{name}, before {day_text(day)}"
             code_of[row.pk], names[code] = code, name
-        jobs.append(_logged(job, rows[job.pk], sittings[job.pk], code_of, paces))
+    sessions = _sessions(latest, rows, code_of)
+    jobs = [_logged(job, rows[job.pk], sessions[job.pk], code_of, paces) for job in latest]
     return Log(
         jobs=tuple(jobs),
         earlier=every.count() - len(jobs),
@@ -84,21 +83,13 @@ def delivered_log(times: StandardTimes) -> Log:
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Sitting:
-    """An entry of planned work, with the keys of its operations; `maker` is empty where only one works."""
-
-    day: date
-    minutes: int
-    operations: tuple[int, ...]
-    maker: str
-
-
-def _sittings(jobs: Sequence[Job], job_of: Mapping[int, int]) -> dict[int, list[_Sitting]]:
-    """What stands as planned work, neither running nor struck out, by job.
+def _sessions(
+    jobs: Sequence[Job], rows: Mapping[int, Sequence[JobOperation]], code_of: Mapping[int, str]
+) -> dict[int, list[Session]]:
+    """What stands as planned work, neither running nor struck out, by job; makers are named where several work.
 
     Args:
-        job_of: of each operation that is learnt. What was estimated at nothing is not: it takes no part in a sitting.
+        code_of: of each operation that is learnt. What was estimated at nothing is not: it takes no part in a sitting.
     """
     planned = TimeEntry.objects.standing().filter(operation__job__in=jobs, minutes__gt=0, cause=TimeEntry.Cause.PLANNED)
     replaces, worked_by = dict(planned.values_list("pk", "replaces")), who_worked()
@@ -108,38 +99,29 @@ def _sittings(jobs: Sequence[Job], job_of: Mapping[int, int]) -> dict[int, list[
     maker_of = {entry: worked_by(replaces[entry], parts[0].by) for entry, parts in by_entry.items()}
     makers = set(maker_of.values())
     names = dict(User.objects.filter(pk__in=makers).values_list("pk", "username")) if len(makers) > 1 else {}
-    found: dict[int, list[_Sitting]] = defaultdict(list)
+    job_of = {row.pk: job for job, its_rows in rows.items() for row in its_rows}
+    found: dict[int, list[Session]] = defaultdict(list)
     for entry, parts in sorted(by_entry.items(), key=lambda pair: (pair[1][0].day, pair[0])):
-        operations = tuple(part.operation for part in parts if part.operation in job_of)
-        if operations:
-            found[job_of[operations[0]]].append(
-                _Sitting(
-                    day=parts[0].day,
-                    minutes=sum(part.minutes for part in parts),
-                    operations=operations,
-                    maker=names.get(maker_of[entry], ""),
-                )
+        learnt = [part.operation for part in parts if part.operation in code_of]
+        if learnt:
+            session = Session(
+                day=parts[0].day,
+                minutes=float(sum(part.minutes for part in parts)),
+                operations=tuple(code_of[operation] for operation in learnt),
+                maker=names.get(maker_of[entry], ""),
             )
+            found[job_of[learnt[0]]].append(session)
     return found
 
 
 def _logged(
     job: Job,
     rows: Sequence[JobOperation],
-    sittings: Sequence[_Sitting],
+    sessions: Sequence[Session],
     code_of: Mapping[int, str],
     paces: Mapping[str, Dated],
 ) -> LoggedJob:
     assert job.delivered_on is not None
-    sessions = [
-        Session(
-            day=sitting.day,
-            minutes=float(sitting.minutes),
-            operations=tuple(code_of[operation] for operation in sitting.operations),
-            maker=sitting.maker,
-        )
-        for sitting in sittings
-    ]
     return LoggedJob(
         name=job.reference,
         begun=min((session.day for session in sessions), default=job.delivered_on),

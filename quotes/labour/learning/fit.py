@@ -50,8 +50,6 @@ class Fit:
     kinds: Mapping[str, int]
     terms: Floats
     covariance: Floats
-    job_sd: float
-    average_log: float
     expected: Floats
     is_high: NDArray[np.bool_]
     is_low: NDArray[np.bool_]
@@ -100,8 +98,6 @@ def fit(table: Columns, on: date, beliefs: Beliefs) -> Fit:
         kinds={kind: place for place, kind in enumerate(table.kinds)},
         terms=terms,
         covariance=answer.covariance,
-        job_sd=math.sqrt(job_variance),
-        average_log=average_log,
         expected=table.found / np.exp(rest),
         is_high=is_high,
         is_low=is_low,
