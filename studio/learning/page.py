@@ -21,8 +21,6 @@ from studio.models import LearntChange
 __all__ = ["ChangeRow", "JudgedRow", "LearningPage", "OperationRow", "change_row", "learning_page"]
 
 Figure = tuple[str, str, str]
-FEW_JUDGED = 5
-"""Fewer pieces are called too little evidence."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -107,7 +105,11 @@ def _figures(judged: Judgement) -> list[Figure]:
     count = len(judged.jobs)
     how = "Each piece as a whole is estimated only from what was known before its first day, then compared with what it took."
     mean = "The mean of |estimated − taken| ÷ taken over these pieces; where a part was not logged, over what it may have taken."
-    few = f" {count} {'piece tells' if count == 1 else 'pieces tell'} little yet." if count < FEW_JUDGED else ""
+    few = (
+        f" {count} {'piece tells' if count == 1 else 'pieces tell'} little yet."
+        if count < assumptions().few_jobs
+        else ""
+    )
     return [
         (
             "Pieces judged",

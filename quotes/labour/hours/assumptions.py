@@ -48,6 +48,11 @@ class Assumptions:
     width: float
     width_weight: float
     range_share: float
+    few_jobs: int
+    few_days: int
+    much_unlogged: float
+    much_lost: float
+    far_apart: float
 
 
 @cache

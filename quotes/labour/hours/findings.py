@@ -19,11 +19,6 @@ __all__ = ["NOT_BELIEVED", "log_findings"]
 
 NOT_BELIEVED = "hours.not-believed"
 
-FEW_JOBS = 5
-"""Fewer are called too little evidence."""
-MUCH_LOST = 0.03
-FAR_APART = 0.05
-"""Shares of the whole work from which it is worth a sentence."""
 MOST_NAMED = 4
 
 
@@ -71,13 +66,13 @@ def log_findings(
         found.append(
             note("hours.changed", "jobs", f"From about {day} on several operations go otherwise; factors are today's.")
         )
-    if sum(written) < FEW_JOBS:
+    if sum(written) < walk.beliefs.few_jobs:
         jobs = f"{sum(written)} {'job' if sum(written) == 1 else 'jobs'}"
         found.append(
             note(
                 "hours.too-little",
                 "jobs",
-                f"This rests on {jobs}: the range is wide until there are {FEW_JOBS} or more.",
+                f"This rests on {jobs}: the range is wide until there are {walk.beliefs.few_jobs} or more.",
             )
         )
     found.append(presence_finding(present))
@@ -97,7 +92,7 @@ def _disagreement(walk: Walk, known: Known) -> list[Finding]:
         return []
     wholes, weights = np.log(found), np.array(known.weights)
     apart = math.sqrt(float(weights @ (wholes - weights @ wholes) ** 2))
-    if apart < FAR_APART:
+    if apart < walk.beliefs.far_apart:
         return []
     return [
         warn(
@@ -130,7 +125,7 @@ def _missing(walk: Walk, known: Known, names: Mapping[str, str]) -> list[Finding
             )
         )
     named = [code for code, _ in sorted(lost.items(), key=lambda row: (-row[1], row[0])) if code and code not in never]
-    if named and 1 - written / whole > MUCH_LOST:
+    if named and 1 - written / whole > walk.beliefs.much_lost:
         found.append(
             warn(
                 "hours.lost",

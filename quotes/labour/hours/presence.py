@@ -12,11 +12,6 @@ from quotes.labour.hours.interval import range_of_next
 
 __all__ = ["PresentDay", "presence_finding"]
 
-FEW_DAYS = 5
-"""Fewer tell a day, not a habit."""
-MUCH_UNLOGGED = 0.25
-"""Breaks and what is done for no piece take up to so much of a day: common practice, no source."""
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PresentDay:
@@ -29,22 +24,23 @@ class PresentDay:
 
 def presence_finding(days: Sequence[PresentDay]) -> Finding:
     """Return what hours present say of the log; or that nobody noted them, or on few days."""
-    if len(days) < FEW_DAYS:
+    beliefs = assumptions()
+    if len(days) < beliefs.few_days:
         known = f"; hours present are known of {len(days)}" if days else ""
         return note(
             "hours.unseen-share",
             "jobs",
             "No log can show a share of every minute that is never written.",
-            f"Note the hours present on {FEW_DAYS} days and hold them against those days’ log{known}.",
+            f"Note the hours present on {beliefs.few_days} days and hold them against those days’ log{known}.",
         )
     shares = [min(1.0, day.logged_min / day.present_min) for day in days]
     mean = fmean(shares)
-    low, high = range_of_next(shares, assumptions().range_share)
+    low, high = range_of_next(shares, beliefs.range_share)
     words = (
         f"On {len(days)} days with hours present noted, {_percent(mean)} of them was logged, 8 days in 10 between "
         f"{_percent(max(low, 0.0))} and {_percent(min(high, 1.0))}."
     )
-    if mean >= 1 - MUCH_UNLOGGED:
+    if mean >= 1 - beliefs.much_unlogged:
         return note("hours.present", "jobs", words, "The rest may be breaks and work for no piece.")
     return warn(
         "hours.present",
