@@ -14,6 +14,7 @@ _SEALED = (
     "pattern_id",
     "sent_at",
     "valid_until",
+    "promised",
 )
 
 TRIGGERS = (

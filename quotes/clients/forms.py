@@ -22,7 +22,8 @@ class ClientForm(RowForm[Client]):
 
     class Meta:
         model = Client
-        fields = ("name", "email", "phone", "address", "notes", "may_photograph")
+        fields = ("name", "email", "phone", "address", "language", "notes", "may_photograph")
+        labels = {"language": "Written to in"}
         widgets = {"address": forms.Textarea(attrs={"rows": 3}), "notes": forms.Textarea(attrs={"rows": 4})}
 
 

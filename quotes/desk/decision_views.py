@@ -9,9 +9,9 @@ from inventory.ground.findings import Refused
 from inventory.ground.site.findings_form import RefusalsOn
 from inventory.ground.site.maker import maker
 from quotes.desk import quoting
+from quotes.desk.client_offer import client_offer
 from quotes.desk.finding import get_draft, get_revision
 from quotes.desk.quote_forms import AcceptForm, SendForm
-from quotes.documents.client_quote import client_quote
 from quotes.seal.snapshot import offer_fingerprint
 
 
@@ -20,10 +20,18 @@ def send(request: HttpRequest, pk: int, number: int) -> HttpResponse:
     """Seal a draft. Asks first: a sent revision does not change any more."""
     revision = get_draft(request, pk, number)
     valid_until = quoting.default_validity()
-    form = SendForm(request.POST or None, initial={"valid_until": valid_until})
+    form = SendForm(request.POST or None, initial={"valid_until": valid_until, "promised": request.GET.get("promised")})
     if form.is_valid():
-        with RefusalsOn(form, fields={"valid until": "valid_until"}):
-            quoting.send(revision=revision, user=maker(request), **form.cleaned_data)
+        with RefusalsOn(form, fields={"valid until": "valid_until", "promised": "promised"}):
+            cleaned = form.cleaned_data
+            quoting.send(
+                revision=revision,
+                valid_until=cleaned["valid_until"],
+                promised=cleaned["promised"],
+                seen=cleaned["seen"],
+                sure_of=form.sure_of,
+                user=maker(request),
+            )
             messages.success(request, "Sealed as sent. Hand the PDF to your client.")
             return redirect("quotes:revision", pk, number)
     try:
@@ -35,9 +43,10 @@ def send(request: HttpRequest, pk: int, number: int) -> HttpResponse:
     context = {
         "form": form,
         "revision": revision,
-        "offer": client_quote(offer),
+        "offer": client_offer(offer, is_draft=True),
+        "due": revision.quote.due,
         "seen": seen,
-        "has_moved": seen != offer_fingerprint(revision.snapshot),
+        "has_moved": offer.quotation != revision.snapshot.quotation,
     }
     return render(request, "quotes/desk/send.html", context, status=422 if form.errors else 200)
 

@@ -13,10 +13,11 @@ from quotes.construction.construction_json import construction_document
 from quotes.desk.kept_lays import LAY_EFFORT, kept_lays
 from quotes.drawings.half import half_drawing
 from quotes.drawings.lay import lay_drawing
-from quotes.models import PatternRevision, QuoteRevision
+from quotes.models import PatternRevision, QuoteRevision, Workroom
 from quotes.pattern.drawing import Reading
 from quotes.pattern.fit import FIT_CODES
-from quotes.seal.sealing import sealed_quotation
+from quotes.seal.offered import Offer, OfferedMaterial, Offerer
+from quotes.seal.sealing import offered_materials, sealed_quotation
 from quotes.seal.snapshot import Drawings, LayDrawing, Letterhead, Snapshot
 from quotes.workroom.settings import constructions, losses, standard_times, workroom
 
@@ -61,10 +62,17 @@ def work_out(
     revision: QuoteRevision | None = None,
     quoted_on: date | None = None,
     valid_until: date | None = None,
+    promised: date | None = None,
+    language: str = "",
 ) -> Snapshot:
-    """Return the snapshot that a draft comes to today. Raises Refused where it cannot be made or priced."""
+    """Return the snapshot that a draft comes to today, put in `language`, the workroom's where that is empty.
+
+    Raises:
+        Refused: it cannot be made or priced.
+    """
     commission = commission_of(inputs, pattern)
     quotation = quotation_of(commission)
+    sealed = sealed_quotation(quotation)
     room = workroom()
     unit = LengthUnit(room.length_unit)
     first = quotation.options[0].takeoff
@@ -89,9 +97,32 @@ def work_out(
         rates=commission.rates,
         pattern=pattern.document,
         constructions={option.name: construction_document(option.applied) for option in commission.options},
-        quotation=sealed_quotation(quotation),
+        quotation=sealed,
         drawings=Drawings(
             half=half_drawing(commission.pattern, unit=unit, construction=first.construction), lays=tuple(lays)
         ),
         reduction_mm=commission.pattern.reduction_mm,
+        offer=_offer(
+            room, language=language, promised=promised, materials=offered_materials(sealed, commission.price_list)
+        ),
+    )
+
+
+def _offer(room: Workroom, *, language: str, promised: date | None, materials: tuple[OfferedMaterial, ...]) -> Offer:
+    """How the workroom puts it to the client."""
+    spoken = language or room.language
+    return Offer(
+        language=spoken,
+        paper=room.paper,
+        promised=promised,
+        offerer=Offerer(
+            legal_name=room.legal_name,
+            email=room.email,
+            phone=room.phone,
+            registration_number=room.registration_number,
+            tax_number=room.tax_number,
+            payment_details=room.payment_details,
+        ),
+        terms=room.terms.get(spoken, ""),
+        materials=materials,
     )

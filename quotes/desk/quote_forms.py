@@ -7,6 +7,7 @@ from django.utils import timezone
 
 from inventory.ground.site.fields import DayField, PercentField
 from inventory.ground.site.keyed_forms import Cleaned
+from inventory.ground.site.sure_forms import SureForm
 from quotes.models import Client, KeptPattern
 from quotes.workroom.amount_forms import NamedAmountForm
 
@@ -35,10 +36,13 @@ class NewQuoteForm(forms.Form):
         return due
 
 
-class SendForm(forms.Form):
-    """Until when a sent quote holds, and the fingerprint of what was shown."""
+class SendForm(SureForm):
+    """Until when a sent quote holds, what is promised, and the fingerprint of what was shown."""
 
     valid_until = DayField(label="Holds until")
+    promised = DayField(
+        required=False, label="Promised for", help_text="The client reads it. Left empty, no day is promised."
+    )
     seen = forms.CharField(max_length=64, widget=forms.HiddenInput)
 
 

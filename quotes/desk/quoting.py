@@ -5,7 +5,7 @@ page shows was computed once, and a refused change leaves nothing behind.
 """
 
 import logging
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from datetime import date, timedelta
 
 from django.contrib.auth.models import User
@@ -14,7 +14,7 @@ from django.db.models import Max
 from django.utils import timezone
 
 from inventory.ground.codec import Document
-from inventory.ground.findings import refuse
+from inventory.ground.findings import Finding, doubt, must_be_sure, refuse
 from inventory.ground.materials import Material, MaterialKind
 from inventory.ground.money import currency_of
 from inventory.ground.wording import day_text
@@ -65,7 +65,7 @@ def start_quote(
         "rates": room.rates,
         **({"due": due.isoformat()} if due else {}),
     }
-    figures = columns_of(work_out(inputs, pattern))
+    figures = columns_of(work_out(inputs, pattern, language=client.language))
     with transaction.atomic():
         if client.pk is None:
             client.save()
@@ -97,7 +97,7 @@ def change_draft(
     """
     _must_be(revision, State.DRAFT)
     inputs, pattern = change({**revision.inputs}), pattern or revision.pattern
-    figures = columns_of(work_out(inputs, pattern))
+    figures = columns_of(work_out(inputs, pattern, language=revision.quote.client.language))
     changed = QuoteRevision.objects.filter(pk=revision.pk, version=revision.version, state=State.DRAFT).update(
         inputs=inputs,
         pattern=pattern,
@@ -129,20 +129,40 @@ def take_newer_pattern(revision: QuoteRevision, *, user: User) -> QuoteRevision:
     return revision if newest is None else change_draft(revision=revision, pattern=newest, user=user)
 
 
-def offer_of_today(revision: QuoteRevision, *, valid_until: date | None = None) -> Snapshot:
+def offer_of_today(
+    revision: QuoteRevision, *, valid_until: date | None = None, promised: date | None = None
+) -> Snapshot:
     """Return the snapshot that sending a draft today would seal. Raises Refused where it cannot be worked out."""
     today = timezone.localdate()
-    return work_out(revision.inputs, revision.pattern, revision=revision, quoted_on=today, valid_until=valid_until)
+    return work_out(
+        revision.inputs,
+        revision.pattern,
+        revision=revision,
+        quoted_on=today,
+        valid_until=valid_until,
+        promised=promised,
+        language=revision.quote.client.language,
+    )
 
 
-def send(*, revision: QuoteRevision, valid_until: date, seen: str, user: User) -> QuoteRevision:
+def send(
+    *,
+    revision: QuoteRevision,
+    valid_until: date,
+    seen: str,
+    user: User,
+    promised: date | None = None,
+    sure_of: str | None = None,
+) -> QuoteRevision:
     """Seal a draft at today's prices, minutes and lays, and count it as sent today.
 
     Args:
-        seen: fingerprint of the quotation that the maker was shown before sending.
+        seen: fingerprint of the offer that the maker was shown before sending.
+        promised: the day that the maker promises; what the client wishes is a note inside and promises nothing.
 
     Raises:
-        Refused: no draft any more, a validity in the past, figures that cannot be worked out, or other ones than seen.
+        Refused: no draft any more, a day in the past, figures that cannot be worked out or other ones than seen; asked
+            by `sure_of`: a promise that is later than the client's wish.
     """
     _must_be(revision, State.DRAFT)
     today = timezone.localdate()
@@ -150,7 +170,12 @@ def send(*, revision: QuoteRevision, valid_until: date, seen: str, user: User) -
         raise refuse(
             "quote.validity-past", "valid until", f"{day_text(valid_until)} has passed.", "Choose today or a later day."
         )
-    offer = offer_of_today(revision, valid_until=valid_until)
+    if promised is not None and promised < today:
+        raise refuse(
+            "quote.promise-past", "promised", f"{day_text(promised)} has passed.", "Promise a later day, or none."
+        )
+    must_be_sure(list(_later_than_wished(revision.quote, promised)), sure_of)
+    offer = offer_of_today(revision, valid_until=valid_until, promised=promised)
     if offer_fingerprint(offer) != seen:
         raise refuse(
             "quote.figures-moved",
@@ -167,6 +192,7 @@ def send(*, revision: QuoteRevision, valid_until: date, seen: str, user: User) -
             fingerprint=fingerprint(figures["figures"]),
             sent_at=timezone.now(),
             valid_until=valid_until,
+            promised=promised,
             version=revision.version + 1,
             changed_by=user,
             **figures,
@@ -207,7 +233,7 @@ def revise(*, revision: QuoteRevision, user: User) -> QuoteRevision:
         raise refuse("quote.has-draft", str(revision.quote), "This quote has a draft already.", "Change that one.")
     if revision.quote.revisions.filter(state=State.ACCEPTED).exists():
         raise refuse("quote.is-accepted", str(revision.quote), "This quote was accepted.", "Start a new quote instead.")
-    figures = columns_of(work_out(revision.inputs, revision.pattern))
+    figures = columns_of(work_out(revision.inputs, revision.pattern, language=revision.quote.client.language))
     with transaction.atomic():
         last = revision.quote.revisions.aggregate(last=Max("number"))["last"]
         return QuoteRevision.objects.create(
@@ -261,6 +287,15 @@ def _decide(
             let_go(revision.quote, why="The quote was declined.")
     logger.info("Decided quote=%s state=%s", revision.quote.number, state)
     return revision
+
+
+def _later_than_wished(quote: Quote, promised: date | None) -> Iterator[Finding]:
+    if promised is not None and quote.due is not None and promised > quote.due:
+        yield doubt(
+            "quote.promise-later-than-wished",
+            "promised",
+            f"The client wishes it by {day_text(quote.due)}, and {day_text(promised)} is promised.",
+        )
 
 
 def _must_be(revision: QuoteRevision, *states: QuoteRevision.State) -> None:

@@ -8,7 +8,7 @@ from quotes.pattern.fit import LARGE_REDUCTION_MM
 from quotes.pricing.costing import Rates
 from quotes.seal.sealed import SealedOption
 
-__all__ = ["cautions", "included"]
+__all__ = ["brief_cautions", "cautions", "included"]
 
 _CAUTIONS = Path(__file__).with_name("cautions.json")
 _FRONTS = {"busk": "a steel busk", "zip": "an open-ended zip", "closed": "a closed front"}
@@ -41,6 +41,15 @@ def included(option: SealedOption, rates: Rates) -> list[str]:
 
 def cautions(audience: str, option: SealedOption, *, reduction_mm: float | None) -> list[str]:
     """Return the cautions for "client" or "workroom" that an option calls for."""
+    return [row["text"] for row in _applying(audience, option, reduction_mm=reduction_mm)]
+
+
+def brief_cautions(option: SealedOption, *, reduction_mm: float | None) -> list[str]:
+    """Return the client's cautions in the few words of an offer, as messages of the catalogues."""
+    return [row["brief"] for row in _applying("client", option, reduction_mm=reduction_mm)]
+
+
+def _applying(audience: str, option: SealedOption, *, reduction_mm: float | None) -> list[dict[str, str]]:
     takeoff = option.takeoff
     applies = {
         "always": True,
@@ -50,7 +59,7 @@ def cautions(audience: str, option: SealedOption, *, reduction_mm: float | None)
         "reduction": (reduction_mm or 0) > LARGE_REDUCTION_MM,
     }
     rows = json.loads(_CAUTIONS.read_text(encoding="utf-8"))[audience]
-    return [row["text"] for row in rows if applies[row["when"]]]
+    return [row for row in rows if applies[row["when"]]]
 
 
 def _count(number: int, thing: str) -> str:

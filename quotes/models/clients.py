@@ -4,6 +4,8 @@ from django.conf import settings
 from django.db import models
 from django.db.models import Q
 
+from quotes.languages.catalogue import LANGUAGES
+
 
 class Client(models.Model):
     """Who a piece is made for."""
@@ -12,6 +14,8 @@ class Client(models.Model):
     email = models.EmailField(blank=True)
     phone = models.CharField(max_length=40, blank=True)
     address = models.TextField(blank=True)
+    # The language that offers and receipts are written in; empty for the workroom's own.
+    language = models.CharField(max_length=2, choices=list(LANGUAGES.items()), blank=True)
     notes = models.TextField(blank=True)
     may_photograph = models.BooleanField("photographs agreed", default=False)
     created_at = models.DateTimeField(auto_now_add=True)

@@ -70,6 +70,8 @@ class QuoteRevision(models.Model):
     fingerprint = models.CharField(max_length=64, blank=True)
     sent_at = models.DateTimeField(null=True, blank=True)
     valid_until = models.DateField(null=True, blank=True)
+    # The day that the maker promised when it was sent; what the client wishes stays `Quote.due`.
+    promised = models.DateField(null=True, blank=True)
     decided_at = models.DateTimeField(null=True, blank=True)
     accepted_option = models.CharField(max_length=80, blank=True)
     # What the client saw, for the books to sum: the accepted option's price, else the first one's, in minor units.

@@ -5,6 +5,7 @@ from django.db.models import Q
 
 from inventory.models import Shelf
 from quotes.defaults import desk_defaults
+from quotes.languages.catalogue import LANGUAGES
 
 
 class KeptConstruction(models.Model):
@@ -26,6 +27,7 @@ class Workroom(models.Model):
     """The one row of settings that quotes start from. `rates` and `times` have the form that the files have.
 
     `losses` holds the takeoff's figures that were learnt, each with its source; what is not there is the default.
+    `terms` are the maker's own by language; a language without them has the usual ones.
     """
 
     shelf = models.OneToOneField(Shelf, models.PROTECT, default=1, related_name="+")
@@ -40,6 +42,16 @@ class Workroom(models.Model):
     # A piece without a due date takes so many weeks; its materials are there so many days before it is due.
     lead_weeks = models.PositiveSmallIntegerField(default=desk_defaults().workroom.lead_weeks)
     bench_days = models.PositiveSmallIntegerField(default=desk_defaults().workroom.bench_days)
+    # What offers say of the workroom beside its letterhead, and how they are set.
+    language = models.CharField(max_length=2, choices=list(LANGUAGES.items()), default="en")
+    paper = models.CharField(max_length=10, choices=[("a4", "A4"), ("us-letter", "Letter")], default="a4")
+    legal_name = models.CharField(max_length=160, blank=True)
+    email = models.EmailField(blank=True)
+    phone = models.CharField(max_length=40, blank=True)
+    registration_number = models.CharField(max_length=60, blank=True)
+    tax_number = models.CharField(max_length=60, blank=True)
+    payment_details = models.TextField(blank=True)
+    terms = models.JSONField(default=dict, blank=True)
 
     class Meta:
         constraints = (

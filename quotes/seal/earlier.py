@@ -2,6 +2,7 @@
 
 Version 1 (until 2026-11) kept facts inside words: the material of a cost line stood in the takeoff's line of its code,
 the place of a bone, the option of a finding and the lay of a drawing in their names.
+Version 2 (until 2026-11) did not say how the offer is put: its language, its paper, what materials are called.
 """
 
 import json
@@ -12,7 +13,7 @@ from typing import Any
 
 from inventory.ground.codec import Document
 
-__all__ = ["from_version_1"]
+__all__ = ["from_version_1", "from_version_2"]
 
 _OPTIONAL_RATES: dict[str, Any] = {
     "minimum_per_hour": None,
@@ -38,6 +39,11 @@ def from_version_1(document: Document) -> Document:
         "drawings": _drawings(document["drawings"], quotation["options"]),
         "reduction_mm": document["pattern"].get("reduction"),
     }
+
+
+def from_version_2(document: Document) -> Document:
+    """Return a snapshot of version 2 in the form of version 3."""
+    return {**document, "offer": None}
 
 
 def _option(option: Document) -> Document:

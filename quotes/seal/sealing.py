@@ -5,11 +5,13 @@ from dataclasses import fields, replace
 from decimal import Decimal
 
 from inventory.ground.findings import Finding
+from inventory.ground.materials import Material
 from inventory.ground.money import Currency
 from quotes.commission.commission import PricedOption, Quotation
 from quotes.labour.operations import LabourEstimate
 from quotes.pattern.panels import EdgeName, Panel
 from quotes.pricing.costing import CostLine
+from quotes.seal.offered import OfferedMaterial
 from quotes.seal.sealed import (
     SealedChoices,
     SealedCloth,
@@ -25,7 +27,7 @@ from quotes.seal.sealed import (
 )
 from quotes.takeoff.takeoff import MaterialLine, Reason, Takeoff
 
-__all__ = ["basis_text", "sealed_quotation", "sealed_takeoff"]
+__all__ = ["basis_text", "offered_materials", "sealed_quotation", "sealed_takeoff"]
 
 
 def basis_text(reason: Reason) -> str:
@@ -133,6 +135,14 @@ def sealed_quotation(quotation: Quotation) -> SealedQuotation:
         currency=quotation.currency.code,
         options=tuple(_option(option, quotation.currency) for option in quotation.options),
         findings=quotation.findings,
+    )
+
+
+def offered_materials(quotation: SealedQuotation, price_list: Sequence[Material]) -> tuple[OfferedMaterial, ...]:
+    """Return what the materials of all options' lines are called, in the order of the list."""
+    taken = {line.material for option in quotation.options for line in option.takeoff.lines}
+    return tuple(
+        OfferedMaterial(code=row.code, name=row.title, colour=row.colour) for row in price_list if row.code in taken
     )
 
 

@@ -3,13 +3,14 @@
 import hashlib
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
 from inventory.ground.codec import Codec, Document, plain
 from quotes.pricing.costing import Rates
-from quotes.seal.earlier import from_version_1
+from quotes.seal.earlier import from_version_1, from_version_2
+from quotes.seal.offered import Offer
 from quotes.seal.sealed import SealedQuotation
 
 __all__ = ["SNAPSHOT", "Drawings", "LayDrawing", "Letterhead", "Snapshot", "fingerprint", "offer_fingerprint"]
@@ -55,6 +56,7 @@ class Snapshot:
         pattern: the pattern's own document, in mm (`quotes.pattern.pattern_json` reads it).
         constructions: per option's name its construction's document, with the choices applied.
         reduction_mm: how much smaller than the body the waist is worn; None where the pattern does not say.
+        offer: how it is put to the client; None for what was sealed before offers said so, and prints as it did then.
     """
 
     letterhead: Letterhead
@@ -64,14 +66,16 @@ class Snapshot:
     quotation: SealedQuotation
     drawings: Drawings
     reduction_mm: float | None
+    offer: Offer | None = None
 
 
-SNAPSHOT = Codec(kind=Snapshot, version=2, key="schema_version", upgrades={1: from_version_1})
+SNAPSHOT = Codec(kind=Snapshot, version=3, key="schema_version", upgrades={1: from_version_1, 2: from_version_2})
 
 
 def offer_fingerprint(snapshot: Snapshot) -> str:
-    """Return the fingerprint of what a snapshot offers, whoever it is addressed to and whenever."""
-    return fingerprint(plain(snapshot.quotation))
+    """Return the fingerprint of what a snapshot offers, whoever it is addressed to, and whenever it is or is promised."""
+    offer = None if snapshot.offer is None else replace(snapshot.offer, promised=None)
+    return fingerprint({"quotation": plain(snapshot.quotation), "offer": plain(offer)})
 
 
 def fingerprint(document: Document) -> str:

@@ -10,6 +10,7 @@ from inventory.ground.findings import Refused
 from inventory.ground.site.row_forms import RowForm
 from inventory.shelf.settings import name_workroom, set_currency
 from quotes.labour.operations import GROUPS, Operation, OperationRole, StandardTimes
+from quotes.languages.catalogue import LANGUAGES
 from quotes.models import Workroom
 from quotes.takeoff.drivers import Driver
 from quotes.workroom.amount_forms import NamedAmountForm
@@ -18,12 +19,30 @@ __all__ = ["MinutesForm", "OperationForm", "ProductiveForm", "WorkroomForm", "Ye
 
 
 class WorkroomForm(RowForm[Workroom]):
-    """Name, address, currency, unit and how long a quote holds."""
+    """Who the workroom is, how its offers are set, currency, unit and how long a quote holds."""
 
     class Meta:
         model = Workroom
-        fields = ("length_unit", "quote_valid_days", "lead_weeks", "bench_days")
+        fields = (
+            "legal_name",
+            "email",
+            "phone",
+            "registration_number",
+            "tax_number",
+            "payment_details",
+            "language",
+            "paper",
+            "length_unit",
+            "quote_valid_days",
+            "lead_weeks",
+            "bench_days",
+        )
+        widgets = {"payment_details": forms.Textarea(attrs={"rows": 3})}
         labels = {
+            "legal_name": "Legal name, where it is another",
+            "payment_details": "How clients pay: bank, account, what to name",
+            "language": "Clients are written to in",
+            "paper": "Paper",
             "length_unit": "Lengths shown in",
             "quote_valid_days": "Quotes hold for (days)",
             "lead_weeks": "A piece without a due date takes (weeks)",
@@ -40,6 +59,15 @@ class WorkroomForm(RowForm[Workroom]):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         shelf = self.instance.shelf
+        for code, language in LANGUAGES.items():
+            self.fields[f"terms_{code}"] = forms.CharField(
+                required=False,
+                max_length=4000,
+                widget=forms.Textarea(attrs={"rows": 4}),
+                label=f"Own terms, {language}",
+                initial=self.instance.terms.get(code, ""),
+                help_text="Left empty, offers carry the usual ones.",
+            )
         self.initial = {"name": shelf.name, "address": shelf.address, "currency": shelf.currency, **self.initial}
         self.order_fields(["name", "address", "currency"])
 
@@ -53,6 +81,7 @@ class WorkroomForm(RowForm[Workroom]):
         cleaned = self.cleaned_data
         set_currency(cleaned["currency"])
         name_workroom(cleaned["name"], cleaned["address"])
+        self.instance.terms = {code: terms for code in LANGUAGES if (terms := cleaned[f"terms_{code}"].strip())}
         return super().save(commit)
 
 

@@ -88,6 +88,7 @@ def make_job(revision: QuoteRevision, *, user: User | None, on: date) -> Job:
         style=pattern.name,
         construction=construction.title,
         due=quote.due,
+        promised=revision.promised,
         position=(Job.objects.aggregate(last=Max("position"))["last"] or 0) + 1,
         started_on=on,
     )

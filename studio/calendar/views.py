@@ -83,7 +83,15 @@ def promise(request: HttpRequest, revision: int) -> HttpResponse:
     )
     before = form.cleaned_data["before"] if form.is_valid() else ""
     rows = [] if job else promise_rows(quoted, ahead, service.days_known(endings(), today), before=before, on=today)
-    context = {"revision": quoted, "job": job, "form": form, "rows": rows, "has_jobs": bool(ahead)}
+    is_draft = quoted.state == QuoteRevision.State.DRAFT
+    context = {
+        "revision": quoted,
+        "is_draft": is_draft,
+        "job": job,
+        "form": form,
+        "rows": rows,
+        "has_jobs": bool(ahead),
+    }
     return render(request, "studio/calendar/promise.html", context, status=422 if form.errors else 200)
 
 

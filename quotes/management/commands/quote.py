@@ -13,12 +13,14 @@ from quotes.commission.commission_file import read_commission
 from quotes.commission.quote import no_lays, quote_commission
 from quotes.construction.construction_json import construction_document
 from quotes.desk.command_options import chosen_effort
-from quotes.documents.client_quote import client_quote_pdf
+from quotes.documents.offer import offer_pdf
+from quotes.languages.catalogue import catalogue
 from quotes.lay.lay_plan import Effort
 from quotes.lay.nest import lay_all
 from quotes.pattern.pattern_json import pattern_document
+from quotes.seal.offered import Offer
 from quotes.seal.sealed import SealedQuotation
-from quotes.seal.sealing import sealed_quotation
+from quotes.seal.sealing import offered_materials, sealed_quotation
 from quotes.seal.snapshot import Drawings, Letterhead, Snapshot
 
 
@@ -74,6 +76,8 @@ class Command(DaybookCommand[SealedQuotation]):
 
 
 def _write_pdf(path: Path, commission: Commission, quotation: Quotation) -> None:
+    sealed = sealed_quotation(quotation)
+    offer = Offer(materials=offered_materials(sealed, commission.price_list))
     snapshot = Snapshot(
         letterhead=Letterhead(
             workroom="",
@@ -89,8 +93,9 @@ def _write_pdf(path: Path, commission: Commission, quotation: Quotation) -> None
         rates=commission.rates,
         pattern=pattern_document(commission.pattern),
         constructions={option.name: construction_document(option.applied) for option in commission.options},
-        quotation=sealed_quotation(quotation),
+        quotation=sealed,
         drawings=Drawings(),
         reduction_mm=commission.pattern.reduction_mm,
+        offer=offer,
     )
-    write_file(path, client_quote_pdf(snapshot), "--pdf")
+    write_file(path, offer_pdf(snapshot, catalogue(offer.language), is_draft=False), "--pdf")

@@ -15,6 +15,7 @@ from support_patterns import block_b
 from inventory.ground.findings import Refused
 from inventory.models import StockMaterial
 from inventory.shelf.settings import name_workroom
+from quotes.desk.client_offer import client_offer_pdf
 from quotes.desk.quoting import (
     accept,
     change_draft,
@@ -26,7 +27,6 @@ from quotes.desk.quoting import (
     start_quote,
     take_newer_pattern,
 )
-from quotes.documents.client_quote import client_quote_pdf
 from quotes.documents.internal_sheet import internal_workbook
 from quotes.models import Client, KeptConstruction, PatternRevision, Quote, QuoteRevision
 from quotes.patterns.kept_patterns import keep_block
@@ -127,7 +127,7 @@ def test_nothing_later_changes_what_was_sent(sent: QuoteRevision, books: User):
     before = (
         deepcopy(sent.figures),
         sent.fingerprint,
-        client_quote_pdf(sent.snapshot),
+        client_offer_pdf(sent.snapshot, is_draft=False),
         internal_workbook(sent.snapshot)[:100],
     )
     StockMaterial.objects.update(unit_cost_millionths=1_000_000, name="other")
@@ -146,7 +146,12 @@ def test_nothing_later_changes_what_was_sent(sent: QuoteRevision, books: User):
         document=keep_block(block=replace(block_b(), name="Overbust"), user=books).document,
     )
     sent.refresh_from_db()
-    after = (sent.figures, sent.fingerprint, client_quote_pdf(sent.snapshot), internal_workbook(sent.snapshot)[:100])
+    after = (
+        sent.figures,
+        sent.fingerprint,
+        client_offer_pdf(sent.snapshot, is_draft=False),
+        internal_workbook(sent.snapshot)[:100],
+    )
     assert after == before
 
 

@@ -17,7 +17,7 @@ from support_commissions import commission
 from inventory.ground.wording import day_text, money_text, percent_text, unit_cost_text
 from quotes.commission.quote import quote_commission
 from quotes.construction.construction_json import construction_document
-from quotes.documents.client_quote import client_quote, client_quote_pdf
+from quotes.documents.earlier_quote import earlier_quote, earlier_quote_pdf
 from quotes.documents.internal_sheet import internal_workbook
 from quotes.pattern.pattern_json import pattern_document
 from quotes.seal.sealing import sealed_quotation
@@ -51,7 +51,7 @@ def sealed(changes: dict[str, object] | None = None, **head: Any) -> Snapshot:
 
 
 def pdf_text(document: Snapshot) -> str:
-    pages = PdfReader(BytesIO(client_quote_pdf(document))).pages
+    pages = PdfReader(BytesIO(earlier_quote_pdf(document))).pages
     return " ".join(" ".join(page.extract_text().split()) for page in pages)
 
 
@@ -98,7 +98,7 @@ def test_nothing_of_the_workrooms_own_figures_reaches_the_client():
 
 def test_the_same_snapshot_gives_the_same_bytes():
     document = sealed()
-    assert client_quote_pdf(document) == client_quote_pdf(document)
+    assert earlier_quote_pdf(document) == earlier_quote_pdf(document)
     written = SNAPSHOT.written(document)
     assert fingerprint(written) == fingerprint(json.loads(json.dumps(written)))
 
@@ -113,8 +113,8 @@ def test_a_changed_cent_changes_the_seal():
 @pytest.mark.parametrize("name", ["水野 澄子", "#strong[Odile] $x^2$ @ref", "Odile \\ *Farrant* _O_", '<b>"Odile"</b>'])
 def test_names_are_set_as_they_are_and_never_break_the_document(name: str):
     document = sealed(client=name, title=name)
-    assert client_quote(document).client == name
-    assert client_quote_pdf(document).startswith(b"%PDF-")
+    assert earlier_quote(document).client == name
+    assert earlier_quote_pdf(document).startswith(b"%PDF-")
 
 
 def test_markup_in_a_name_is_text():
@@ -143,10 +143,10 @@ def test_text_that_looks_like_a_formula_is_inert(start: str):
 
 def test_only_cautions_that_apply_are_given():
     closed = {f"options.{index}.choices": {"front": "closed", "toile": False} for index in range(3)}
-    gentle = client_quote(sealed()).cautions
+    gentle = earlier_quote(sealed()).cautions
     assert any("nickel" in caution for caution in gentle)
     assert not any("100 mm" in caution or "large reduction" in caution.lower() for caution in gentle)
-    assert client_quote(sealed(closed)).cautions
+    assert earlier_quote(sealed(closed)).cautions
 
 
 def test_amounts_days_and_shares_in_words():

@@ -1,4 +1,4 @@
-"""The quote as the client reads it: one page of plain facts for screen and paper, and its PDF."""
+"""The quote as clients read it until 2026-11, one page of plain facts: what was sealed then prints as it did."""
 
 from dataclasses import asdict, dataclass
 from pathlib import Path
@@ -9,9 +9,9 @@ from quotes.documents.wording import cautions, included
 from quotes.seal.sealed import SealedOption
 from quotes.seal.snapshot import Snapshot
 
-__all__ = ["ClientQuote", "OfferedOption", "client_quote", "client_quote_pdf"]
+__all__ = ["EarlierQuote", "OfferedOption", "earlier_quote", "earlier_quote_pdf"]
 
-_TEMPLATE = Path(__file__).with_name("client_quote.typ")
+_TEMPLATE = Path(__file__).with_name("earlier_quote.typ")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -26,7 +26,7 @@ class OfferedOption:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class ClientQuote:
+class EarlierQuote:
     """All that the client's quote shows, as text."""
 
     workroom: str
@@ -41,7 +41,7 @@ class ClientQuote:
     cautions: list[str]
 
 
-def client_quote(snapshot: Snapshot) -> ClientQuote:
+def earlier_quote(snapshot: Snapshot) -> EarlierQuote:
     """Return what the client reads, from the snapshot alone."""
     head, rates, quotation = snapshot.letterhead, snapshot.rates, snapshot.quotation
     currency = quotation.currency
@@ -62,7 +62,7 @@ def client_quote(snapshot: Snapshot) -> ClientQuote:
     applying: dict[str, None] = {}
     for option in quotation.options:
         applying.update(dict.fromkeys(cautions("client", option, reduction_mm=reduction)))
-    return ClientQuote(
+    return EarlierQuote(
         workroom=head.workroom,
         address=head.address.splitlines(),
         client=head.client,
@@ -76,12 +76,12 @@ def client_quote(snapshot: Snapshot) -> ClientQuote:
     )
 
 
-def client_quote_pdf(snapshot: Snapshot) -> bytes:
+def earlier_quote_pdf(snapshot: Snapshot) -> bytes:
     """Return the client's quote as a PDF; the same snapshot gives the same bytes."""
     quoted_on = snapshot.letterhead.quoted_on
     return typeset(
         _TEMPLATE.read_bytes(),
-        asdict(client_quote(snapshot)),
+        asdict(earlier_quote(snapshot)),
         dated=quoted_on,
     )
 
