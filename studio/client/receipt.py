@@ -1,12 +1,13 @@
-"""A payment on paper, for the client."""
+"""A payment on paper, for the client, in their language."""
 
 from dataclasses import asdict, dataclass
 from datetime import date
 from pathlib import Path
 
+from inventory.ground.money import currency_of
 from inventory.ground.typesetting import typeset
-from inventory.ground.wording import day_text, minor_text
-from inventory.shelf.settings import shelf
+from quotes.languages.catalogue import Catalogue, catalogue
+from quotes.workroom.settings import workroom
 from studio.models import Payment
 
 __all__ = ["Receipt", "receipt", "receipt_pdf"]
@@ -16,45 +17,67 @@ _TEMPLATE = Path(__file__).with_name("receipt.typ")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Receipt:
-    """All that a receipt shows, as text; `reverses` and `reversed_by` name the other of a slip and what takes it back."""
+    """All that a receipt shows, as text; `reversed_by` is empty unless another row takes it back."""
 
+    language: str
     workroom: str
     address: list[str]
-    number: int
+    heading: str
     dated: str
     day: str
-    client: str
+    reversed_by: str
+    received: str
     what: str
-    title: str
     reference: str
     amount: str
-    is_back: bool
     note: str
-    reverses: str
-    reversed_by: str
 
 
 def receipt(payment: Payment) -> Receipt:
     """Return what a payment's receipt shows."""
-    job, room = payment.job, shelf()
+    job, room = payment.job, workroom()
+    say = catalogue(job.client.language or room.language)
+    reversal: Payment | None = getattr(payment, "reversed_by", None)
     return Receipt(
+        language=say.language,
         workroom=room.name,
-        address=room.address.splitlines(),
-        number=payment.number,
-        dated=day_text(payment.day),
+        address=room.shelf.address.splitlines(),
+        heading=say.text("Receipt {number}", number=payment.number),
+        dated=say.day(payment.day),
         day=payment.day.isoformat(),
-        client=job.client.name,
-        what=payment.get_what_display(),
-        title=job.title,
+        reversed_by=say.text("Reversed by receipt {number}.", number=reversal.number) if reversal else "",
+        received=_received(payment, say),
+        what=say.text("{what} for {title}", what=_what(payment, say), title=job.title),
         reference=job.reference,
-        amount=minor_text(abs(payment.amount_minor), job.currency.code),
-        is_back=payment.amount_minor < 0,
+        amount=say.money(currency_of(job.currency.code).from_minor(abs(payment.amount_minor)), job.currency.code),
         note=payment.note,
-        reverses=str(payment.reverses or ""),
-        reversed_by=str(getattr(payment, "reversed_by", "")),
     )
 
 
 def receipt_pdf(facts: Receipt) -> bytes:
     """Return the receipt as a letter."""
     return typeset(_TEMPLATE.read_bytes(), asdict(facts), dated=date.fromisoformat(facts.day))
+
+
+def _received(payment: Payment, say: Catalogue) -> str:
+    if payment.reverses is not None:
+        return say.text(
+            "This takes back receipt {number}, which was entered wrongly; no money moved:",
+            number=payment.reverses.number,
+        )
+    client = payment.job.client.name
+    if payment.amount_minor < 0:
+        return say.text("Paid back to {client}:", client=client)
+    return say.text("Received from {client}, with thanks:", client=client)
+
+
+def _what(payment: Payment, say: Catalogue) -> str:
+    match Payment.What(payment.what):
+        case Payment.What.DEPOSIT:
+            return say.text("Deposit")
+        case Payment.What.INSTALMENT:
+            return say.text("Instalment")
+        case Payment.What.BALANCE:
+            return say.text("Balance")
+        case Payment.What.REFUND:
+            return say.text("Paid back")

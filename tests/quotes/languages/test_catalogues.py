@@ -22,9 +22,13 @@ OTHERS = [language for language in LANGUAGES if language != "en"]
 
 def asked() -> set[str | tuple[str, str]]:
     """Every message that a document asks for, and the cautions, which stand as data."""
-    found = extract_from_dir(
-        PROJECT / "quotes" / "documents", keywords={"text": None, "count": (1, 2)}, method_map=[("**.py", "python")]
-    )
+    found = [
+        row
+        for folder in ("quotes/documents", "studio/client")
+        for row in extract_from_dir(
+            PROJECT / folder, keywords={"text": None, "count": (1, 2)}, method_map=[("**.py", "python")]
+        )
+    ]
     rows = json.loads((PROJECT / "quotes" / "documents" / "cautions.json").read_text(encoding="utf-8"))["client"]
     return {message for _, _, message, _, _ in found} | {row["brief"] for row in rows}
 

@@ -192,3 +192,13 @@ def test_a_receipt_says_who_paid_what_for_which_piece(job: Job, books: User):
     back = text_of(receipt_pdf(receipt(pay(job, 1_000, books, what="refund"))))
     assert "Paid back to Odile Farrant" in back
     assert "€10.00" in back
+
+
+def test_a_receipt_speaks_the_clients_language(job: Job, books: User):
+    job.client.language = "de"
+    job.client.save()
+    text = text_of(receipt_pdf(receipt(pay(job, 61_750, books))))
+    assert "Quittung" in text
+    assert "Dankend erhalten von" in text
+    assert "617,50" in text
+    assert "Receipt" not in text
