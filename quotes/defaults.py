@@ -173,8 +173,9 @@ class WorkroomDefaults:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class QuoteDefaults:
-    """What a client may ask of a quote."""
+    """What a client may ask of a quote, and how long a link leads to one."""
 
+    link_days: int
     less_percent: int
 
 

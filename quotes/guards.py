@@ -1,4 +1,4 @@
-"""What the database itself refuses: changes to what was sent and to a pattern's kept revisions."""
+"""What the database itself refuses: changes to what was sent, to what clients did there, and to a pattern's kept revisions."""
 
 from inventory.ground.site.triggers import Trigger, any_changed
 
@@ -16,6 +16,8 @@ _SEALED = (
     "valid_until",
     "promised",
 )
+
+_DONE = ("link_id", "kind", "name", "option", "words", "at", "key")
 
 TRIGGERS = (
     Trigger(
@@ -38,5 +40,19 @@ TRIGGERS = (
         event="UPDATE",
         when="NEW.document IS DISTINCT FROM OLD.document OR NEW.number <> OLD.number",
         message="A revision of a pattern never changes.",
+    ),
+    Trigger(
+        name="offer_act_never_changes",
+        table="quotes_offeract",
+        event="UPDATE",
+        when=any_changed(_DONE),
+        message="What a client did at an offer never changes.",
+    ),
+    Trigger(
+        name="offer_act_is_kept",
+        table="quotes_offeract",
+        event="DELETE",
+        when="OLD.id IS NOT NULL",
+        message="What a client did at an offer is kept.",
     ),
 )

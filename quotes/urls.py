@@ -5,6 +5,7 @@ from django.urls import include, path
 app_name = "quotes"
 
 urlpatterns = [
+    path("", include("quotes.offers.urls")),
     path("", include("quotes.desk.urls")),
     path("", include("quotes.patterns.urls")),
     path("", include("quotes.clients.urls")),

@@ -210,8 +210,8 @@ def send(
     return revision
 
 
-def accept(*, revision: QuoteRevision, option: str, user: User) -> QuoteRevision:
-    """Note that the client chose `option`. Raises Refused for an expired quote or an option that it lacks."""
+def accept(*, revision: QuoteRevision, option: str, user: User | None) -> QuoteRevision:
+    """Note that the client chose `option`; `user` is None where the client did it. Raises Refused for an expired quote or an option that it lacks."""
     _must_be(revision, State.SENT)
     offered = [offer.name for offer in revision.snapshot.quotation.options]
     if option not in offered:
@@ -263,7 +263,7 @@ def default_validity() -> date:
 
 
 def _decide(
-    revision: QuoteRevision, state: QuoteRevision.State, user: User, *, accepted_option: str = ""
+    revision: QuoteRevision, state: QuoteRevision.State, user: User | None, *, accepted_option: str = ""
 ) -> QuoteRevision:
     chosen = {}
     if accepted_option:

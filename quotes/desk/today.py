@@ -28,6 +28,10 @@ def today_page(*, on: date) -> TodayPage:
     lists = (
         ("Expire within a week", sent.filter(valid_until__lte=soon)),
         ("Wait for an answer", sent.filter(valid_until__gt=soon)),
+        (
+            "The client asks",
+            revisions.filter(offer_links__acts__kind="asked", offer_links__acts__answered_at=None).distinct(),
+        ),
         ("Being drafted", revisions.filter(state=State.DRAFT)),
     )
     tables = [(heading, QuoteTable(list(waiting[:MOST_ROWS]), on=on, orderable=False)) for heading, waiting in lists]

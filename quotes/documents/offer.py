@@ -11,7 +11,7 @@ from quotes.seal.offered import Offer
 from quotes.seal.sealed import SealedOption
 from quotes.seal.snapshot import Snapshot
 
-__all__ = ["OfferPaper", "OptionPaper", "offer_paper", "offer_pdf"]
+__all__ = ["OfferPaper", "OptionPaper", "differences", "offer_paper", "offer_pdf"]
 
 _TEMPLATE = Path(__file__).with_name("offer.typ")
 
@@ -111,6 +111,14 @@ def offer_paper(snapshot: Snapshot, say: Catalogue, *, is_draft: bool) -> OfferP
         signatures=[*([say.text("Option")] if several else []), say.text("Name"), say.text("Date and signature")],
         page_words=say.text("Page {page} of {pages}", page="{page}", pages="{pages}"),
     )
+
+
+def differences(paper: OfferPaper) -> list[tuple[str, list[str]]]:
+    """Return what the options of an offer differ in: what it is about, and each option's words, empty where it has none."""
+    options = [{fact.about: fact.words for fact in option.facts} for option in paper.options]
+    abouts = dict.fromkeys(about for facts in options for about in facts)
+    rows = [(about, [facts.get(about, "") for facts in options]) for about in abouts]
+    return [(about, words) for about, words in rows if len(set(words)) > 1]
 
 
 def offer_pdf(snapshot: Snapshot, say: Catalogue, *, is_draft: bool) -> bytes:
