@@ -38,6 +38,11 @@ class OptionForm(forms.Form):
         label="Fittings", min_value=0, max_value=9, initial=desk_defaults().construction.fittings
     )
     toile = forms.BooleanField(label="Toile", required=False, initial=True)
+    kept_pattern = forms.BooleanField(
+        label="Pattern is there already, only checked",
+        required=False,
+        help_text="Without it, drafting is charged.",
+    )
     flossing = forms.BooleanField(label="Flossed bone ends", required=False)
     modesty_panel = forms.BooleanField(label="Modesty panel", required=False)
 
@@ -106,6 +111,7 @@ class OptionForm(forms.Form):
                 "binding": cleaned["binding"],
                 "fittings": cleaned["fittings"],
                 "toile": cleaned["toile"],
+                "kept_pattern": cleaned["kept_pattern"],
                 "flossing": cleaned["flossing"],
                 "modesty_panel": cleaned["modesty_panel"],
                 **{kind.value: cleaned[f"material_{kind}"] for kind in self.picked_kinds},
@@ -123,7 +129,7 @@ class OptionForm(forms.Form):
             },
             "choices": {
                 **{key: data[key] for key in ("front", "binding", "bones_per_seam", "fittings") if key in data},
-                **{key: key in data for key in ("toile", "flossing", "modesty_panel")},
+                **{key: key in data for key in ("toile", "kept_pattern", "flossing", "modesty_panel")},
                 **{kind.value: data[f"material_{kind}"] for kind in self.picked_kinds if f"material_{kind}" in data},
             },
         }

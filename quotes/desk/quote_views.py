@@ -16,9 +16,10 @@ from inventory.ground.site.exporting import exported
 from inventory.ground.site.findings_form import RefusalsOn
 from inventory.ground.site.maker import maker
 from inventory.ground.site.paging import turn_to_page
-from inventory.stock.price_list import price_list
 from quotes.commission.what_if import ways_to_less
+from quotes.construction.shipped import DEFAULT
 from quotes.defaults import desk_defaults
+from quotes.desk.cloths import cloths_to_choose
 from quotes.desk.figures import commission_of
 from quotes.desk.filters import QuoteFilter
 from quotes.desk.finding import get_draft, get_revision
@@ -27,10 +28,11 @@ from quotes.desk.moved_prices import moved_quotes
 from quotes.desk.moved_prices_page import moved_rows
 from quotes.desk.quote_forms import ExtraForm, LessForm, NewQuoteForm
 from quotes.desk.quote_page import LessRow, less_rows, quote_page
-from quotes.desk.quoting import change_draft, first_option, start_quote, take_newer_pattern
+from quotes.desk.quoting import change_draft, start_quote, take_newer_pattern
 from quotes.desk.tables import QuoteTable
 from quotes.models import Client, Quote, QuoteRevision
 from quotes.workroom.rate_forms import RatesForm
+from quotes.workroom.settings import constructions
 
 
 def listing(request: HttpRequest) -> HttpResponse:
@@ -48,18 +50,20 @@ def listing(request: HttpRequest) -> HttpResponse:
 def new(request: HttpRequest) -> HttpResponse:
     """Start a quote."""
     initial = {"pattern": request.GET.get("pattern"), "client": request.GET.get("client")}
-    form = NewQuoteForm(request.POST or None, initial=initial)
+    cloths = cloths_to_choose(on=timezone.localdate())
+    if not cloths:
+        messages.error(request, "The shelf has no cloth yet. Put your materials on the shelf first.")
+    form = NewQuoteForm(request.POST or None, initial=initial, construction=constructions()[DEFAULT], cloths=cloths)
     if form.is_valid():
         cleaned = form.cleaned_data
         with RefusalsOn(form):
-            option = first_option(price_list())
             client = cleaned["client"] or Client(name=cleaned["new_client"].strip())
             revision = start_quote(
                 client=client,
                 title=cleaned["title"],
                 due=cleaned["due"],
                 pattern=cleaned["pattern"].revisions.first(),
-                options=[option],
+                options=[form.option],
                 user=maker(request),
             )
             return redirect("quotes:revision", revision.quote.pk, revision.number)

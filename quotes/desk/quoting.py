@@ -15,15 +15,13 @@ from django.utils import timezone
 
 from inventory.ground.codec import Document
 from inventory.ground.findings import Finding, doubt, must_be_sure, refuse
-from inventory.ground.materials import Material, MaterialKind
 from inventory.ground.money import currency_of
 from inventory.ground.wording import day_text
-from quotes.construction.shipped import DEFAULT
 from quotes.desk.figures import work_out
 from quotes.models import Client, PatternRevision, Quote, QuoteRevision
 from quotes.needs.reserving import keep_firmly, keep_softly, let_go
 from quotes.seal.snapshot import SNAPSHOT, Snapshot, fingerprint, offer_fingerprint
-from quotes.workroom.settings import constructions, workroom
+from quotes.workroom.settings import workroom
 
 __all__ = [
     "accept",
@@ -31,7 +29,6 @@ __all__ = [
     "columns_of",
     "decline",
     "default_validity",
-    "first_option",
     "newer_pattern",
     "offer_of_today",
     "revise",
@@ -308,21 +305,3 @@ def _must_be(revision: QuoteRevision, *states: QuoteRevision.State) -> None:
             f"{' or '.join(state.label.lower() for state in states)}.",
             "Revise the quote to change it.",
         )
-
-
-def first_option(prices: Sequence[Material]) -> Document:
-    """Return an option in the default construction, every layer from the first cloth on the shelf.
-
-    Raises:
-        Refused: the shelf has no cloth.
-    """
-    cloth = next((material for material in prices if material.kind is MaterialKind.CLOTH), None)
-    if cloth is None:
-        raise refuse("shelf.no-cloth", "shelf", "The shelf has no cloth yet.", "Put your materials on the shelf first.")
-    construction = constructions()[DEFAULT]
-    return {
-        "name": "Two layers, busk",
-        "construction": construction.code,
-        "cloths": dict.fromkeys(construction.roles, cloth.code),
-        "choices": {},
-    }

@@ -9,5 +9,5 @@ urlpatterns = [
     path("quotes/links/<int:pk>/revoke/", views.revoke, name="offer-revoke"),
     path("quotes/questions/<int:pk>/answer/", views.answer, name="offer-answer"),
     # The client's page: no login, a signed token
-    path("offer/<str:token>/", views.offer, name="offer"),
+    path("offer/<str:token>/", views.offer, name="private-offer"),
 ]

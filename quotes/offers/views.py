@@ -39,7 +39,7 @@ def links(request: HttpRequest, pk: int, number: int) -> HttpResponse:
     rows = [
         (
             link,
-            request.build_absolute_uri(reverse("quotes:offer", args=[service.token_of(link)])),
+            request.build_absolute_uri(reverse("quotes:private-offer", args=[service.token_of(link)])),
             link.revoked_at is None and link.expires_at > now,
         )
         for link in revision.offer_links.all()
@@ -87,12 +87,12 @@ def offer(request: HttpRequest, token: str) -> HttpResponse:
     accept_form = AcceptAtForm(request.POST if accepts else None, names=names, say=words)
     if asks and ask_form.is_valid():
         service.ask_at(link, words=ask_form.cleaned_data["words"], key=ask_form.cleaned_data["key"])
-        return _private(redirect("quotes:offer", token))
+        return _private(redirect("quotes:private-offer", token))
     if accepts and accept_form.is_valid():
         # What was decided or replaced meanwhile is refused: the page, made anew, says how it stands.
         with suppress(Refused):
             service.accept_at(link, **accept_form.cleaned_data)
-        return _private(redirect("quotes:offer", token))
+        return _private(redirect("quotes:private-offer", token))
     context = {
         "offer": paper,
         "say": words,

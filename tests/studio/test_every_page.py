@@ -32,8 +32,8 @@ from quotes.workroom.settings import copy_construction
 
 PATTERNS = Path(__file__).parents[2] / "fixtures" / "patterns"
 KEY = "4be0643f-1d98-473b-97cd-ca98a65347dd"
-OPEN = {"login", "feed"}
-"""Pages for those who are not logged in; the feed asks for its own secret."""
+OPEN = {"login", "feed", "private-offer"}
+"""Pages for those who are not logged in; the feed and an offer ask for their own secrets."""
 
 
 def address(route: str) -> str:
@@ -52,6 +52,7 @@ OF_THE_DESK = [path for path in ADDRESSES if not path.startswith(("/bench/", "/b
 POST_ONLY = (
     *("/1/lays/", "/1/1/pattern/", "/remove/", "/decline/", "/1/1/revise/", "/logout/"),
     *("/release/", "/again/", "/reorder/plan/", "/1/orders/", "/place/", "/cancel/", "/close/", "/upload/", "/drop/"),
+    *("/revoke/", "/answer/"),
 )
 
 
@@ -204,7 +205,8 @@ def test_a_quote_from_a_file_to_a_sent_pdf(site: Browser):
     answer = site.post("/patterns/new/", {"name": "Willow", "file": SimpleUploadedFile("overbust.svg", data)})
     assert answer.status_code == 302
     pattern = KeptPattern.objects.get(name="Willow")
-    answer = site.post("/quotes/new/", {"title": "Stage", "new_client": "Mira Solveig", "pattern": pattern.pk})
+    start = {"title": "Stage", "new_client": "Mira Solveig", "pattern": pattern.pk, "front": "busk"}
+    answer = site.post("/quotes/new/", {**start, "cloth_outer": "coutil-black", "cloth_inner": "coutil-white"})
     page = answer["Location"]
     assert page == "/quotes/2/1/"
     shown = site.get(f"{page}send/")
@@ -213,7 +215,7 @@ def test_a_quote_from_a_file_to_a_sent_pdf(site: Browser):
     assert answer.status_code == 302
     assert site.get(f"{page}quote.pdf").content.startswith(b"%PDF-")
     assert site.get(f"{page}sheet.xlsx").content.startswith(b"PK")
-    assert site.post(f"{page}accept/", {"option": "Two layers, busk"}).status_code == 302
+    assert site.post(f"{page}accept/", {"option": "Herringbone coutil, black, busk"}).status_code == 302
     assert QuoteRevision.objects.get(quote__number=2).state == "accepted"
 
 

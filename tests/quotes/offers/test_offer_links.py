@@ -51,7 +51,7 @@ def link(revision: QuoteRevision, books: User) -> OfferLink:
 
 
 def address(link: OfferLink) -> str:
-    return reverse("quotes:offer", args=[token_of(link)])
+    return reverse("quotes:private-offer", args=[token_of(link)])
 
 
 def key(page: str, prefix: str) -> str:
@@ -91,7 +91,7 @@ def test_links_that_lead_nowhere_answer_alike(link: OfferLink, revision: QuoteRe
     bodies = set()
     for token in tokens:
         for ask in (Browser().get, Browser().post):
-            answer = ask(reverse("quotes:offer", args=[token]))
+            answer = ask(reverse("quotes:private-offer", args=[token]))
             assert answer.status_code == 404, token
             bodies.add(answer.content)
     assert len(bodies) == 1
