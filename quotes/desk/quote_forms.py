@@ -27,12 +27,12 @@ class NewQuoteForm(forms.Form):
     title = forms.CharField(max_length=160, label="The piece", help_text="“Underbust in bottle-green satin coutil”.")
     client = forms.ModelChoiceField(Client.objects.all(), required=False, empty_label="someone new", label="Client")
     new_client = forms.CharField(max_length=120, required=False, label="New client’s name")
-    pattern = forms.ModelChoiceField(KeptPattern.objects.all(), label="Pattern", empty_label=None)
+    pattern = forms.ModelChoiceField(KeptPattern.objects.all(), label="Pattern", empty_label="choose")
     pattern_work = forms.ChoiceField(
         label="Pattern work",
         required=False,
         choices=[
-            ("", "As the pattern is: an estimating block is drafted, any other only checked"),
+            ("", "As usual: a block is drafted, others are checked"),
             ("drafted", "Drafted for this piece"),
             ("checked", "There already, only checked"),
         ],
