@@ -9,6 +9,7 @@ from babel.numbers import format_currency, get_currency_precision
 from inventory.ground.money import currency_of
 
 __all__ = [
+    "coloured_text",
     "day_text",
     "minor_text",
     "minutes_text",
@@ -20,9 +21,18 @@ __all__ = [
 ]
 
 
-def money_text(amount: str | Decimal, currency: str) -> str:
-    """Return an amount, already rounded, as people read it: `€1,030.20`."""
-    return format_currency(Decimal(amount), currency, locale="en_GB").replace("-", "−")
+def coloured_text(name: str, colour: str) -> str:
+    """Return a material's name with its colour, where the name does not say it.
+
+    >>> coloured_text("Satin coutil", "bottle green"), coloured_text("Busk, silver", "Silver"), coloured_text("Cord", "")
+    ('Satin coutil, bottle green', 'Busk, silver', 'Cord')
+    """
+    return name if colour.casefold() in name.casefold() else f"{name}, {colour}"
+
+
+def money_text(amount: str | Decimal, currency: str, *, locale: str = "en_GB") -> str:
+    """Return an amount, already rounded, as people of a locale read it: `€1,030.20`, `1.030,20 €`."""
+    return format_currency(Decimal(amount), currency, locale=locale).replace("-", "−")
 
 
 def minor_text(minor: int, currency: str) -> str:

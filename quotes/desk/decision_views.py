@@ -20,18 +20,10 @@ def send(request: HttpRequest, pk: int, number: int) -> HttpResponse:
     """Seal a draft. Asks first: a sent revision does not change any more."""
     revision = get_draft(request, pk, number)
     valid_until = quoting.default_validity()
-    form = SendForm(request.POST or None, initial={"valid_until": valid_until, "promised": request.GET.get("promised")})
+    form = SendForm(request.POST or None, initial={"valid_until": valid_until})
     if form.is_valid():
         with RefusalsOn(form, fields={"valid until": "valid_until", "promised": "promised"}):
-            cleaned = form.cleaned_data
-            quoting.send(
-                revision=revision,
-                valid_until=cleaned["valid_until"],
-                promised=cleaned["promised"],
-                seen=cleaned["seen"],
-                sure_of=form.sure_of,
-                user=maker(request),
-            )
+            quoting.send(revision=revision, sure_of=form.sure_of, user=maker(request), **form.cleaned_data)
             messages.success(request, "Sealed as sent. Hand the PDF to your client.")
             return redirect("quotes:revision", pk, number)
     try:

@@ -20,8 +20,7 @@ def client_page(request: HttpRequest, pk: int, number: int) -> HttpResponse:
     try:
         offer = client_offer(_offered(revision), is_draft=_is_draft(revision))
     except Refused as refusal:
-        messages.error(request, str(refusal))
-        return redirect("quotes:revision", pk, number)
+        return _refused(request, refusal, revision)
     return render(request, "quotes/desk/client_page.html", {"offer": offer, "revision": revision})
 
 
@@ -31,8 +30,7 @@ def client_pdf(request: HttpRequest, pk: int, number: int) -> HttpResponse:
     try:
         pdf = client_offer_pdf(_offered(revision), is_draft=_is_draft(revision))
     except Refused as refusal:
-        messages.error(request, str(refusal))
-        return redirect("quotes:revision", pk, number)
+        return _refused(request, refusal, revision)
     return download(pdf, f"quote-{revision.quote.number}-{revision.number}.pdf")
 
 
@@ -50,3 +48,8 @@ def _offered(revision: QuoteRevision) -> Snapshot:
     if _is_draft(revision):
         return offer_of_today(revision, valid_until=default_validity())
     return revision.snapshot
+
+
+def _refused(request: HttpRequest, refusal: Refused, revision: QuoteRevision) -> HttpResponse:
+    messages.error(request, str(refusal))
+    return redirect("quotes:revision", revision.quote_id, revision.number)

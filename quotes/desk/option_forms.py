@@ -9,7 +9,9 @@ from inventory.ground.materials import Material, MaterialKind
 from quotes.construction.construction import BindingSource, Construction, FrontKind
 from quotes.defaults import desk_defaults
 
-__all__ = ["OptionForm"]
+__all__ = ["FRONTS", "OptionForm"]
+
+FRONTS = [(FrontKind.BUSK, "Busk"), (FrontKind.ZIP, "Zip"), (FrontKind.CLOSED, "Closed")]
 
 PICKED_KINDS = (
     MaterialKind.BUSK,
@@ -25,10 +27,7 @@ class OptionForm(forms.Form):
     """Hands over an option as a commission file says it (`option`)."""
 
     name = forms.CharField(max_length=80, label="Name", help_text="As the client reads it: “Two layers, busk”.")
-    front = forms.ChoiceField(
-        label="Front",
-        choices=[(FrontKind.BUSK, "Busk"), (FrontKind.ZIP, "Zip"), (FrontKind.CLOSED, "Closed")],
-    )
+    front = forms.ChoiceField(label="Front", choices=FRONTS)
     bones_per_seam = forms.TypedChoiceField(label="Bones on each seam", coerce=int, choices=[(1, "One"), (2, "Two")])
     binding = forms.ChoiceField(
         label="Binding",

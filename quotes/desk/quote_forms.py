@@ -11,14 +11,13 @@ from inventory.ground.materials import Material
 from inventory.ground.site.fields import DayField, PercentField
 from inventory.ground.site.keyed_forms import Cleaned
 from inventory.ground.site.sure_forms import SureForm
+from inventory.ground.wording import coloured_text
 from quotes.construction.construction import Construction, FrontKind
+from quotes.desk.option_forms import FRONTS
 from quotes.models import Client, KeptPattern
 from quotes.workroom.amount_forms import NamedAmountForm
 
 __all__ = ["AcceptForm", "ExtraForm", "LessForm", "NewQuoteForm", "SendForm"]
-
-
-FRONTS = [(FrontKind.BUSK, "Busk"), (FrontKind.ZIP, "Zip"), (FrontKind.CLOSED, "Closed")]
 
 
 class NewQuoteForm(forms.Form):
@@ -48,7 +47,7 @@ class NewQuoteForm(forms.Form):
         """`cloths` are those that may be taken, each with what the shelf holds free of it, in words."""
         super().__init__(data, **kwargs)
         self.construction = construction
-        self.words_of = {cloth.code: _cloth_words(cloth) for cloth, _ in cloths}
+        self.words_of = {cloth.code: coloured_text(cloth.title, cloth.colour) for cloth, _ in cloths}
         self.fields["front"].initial = construction.front
         outermost, *others = construction.layers
         self.fields[f"cloth_{outermost.role}"] = forms.ChoiceField(
@@ -125,8 +124,3 @@ class LessForm(forms.Form):
     """How much less the client would pay."""
 
     share = PercentField(label="Less")
-
-
-def _cloth_words(cloth: Material) -> str:
-    is_said = not cloth.colour or cloth.colour.casefold() in cloth.title.casefold()
-    return cloth.title if is_said else f"{cloth.title}, {cloth.colour}"

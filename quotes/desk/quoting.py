@@ -208,7 +208,11 @@ def send(
 
 
 def accept(*, revision: QuoteRevision, option: str, user: User | None) -> QuoteRevision:
-    """Note that the client chose `option`; `user` is None where the client did it. Raises Refused for an expired quote or an option that it lacks."""
+    """Note that the client chose `option`; `user` is None where the client did it.
+
+    Raises:
+        Refused: an expired quote, or an option that it lacks.
+    """
     _must_be(revision, State.SENT)
     offered = [offer.name for offer in revision.snapshot.quotation.options]
     if option not in offered:

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from quotes.desk.tables import QuoteTable
-from quotes.models import QuoteRevision
+from quotes.models import OfferAct, QuoteRevision
 
 __all__ = ["TodayPage", "today_page"]
 
@@ -30,7 +30,9 @@ def today_page(*, on: date) -> TodayPage:
         ("Wait for an answer", sent.filter(valid_until__gt=soon)),
         (
             "The client asks",
-            revisions.filter(offer_links__acts__kind="asked", offer_links__acts__answered_at=None).distinct(),
+            revisions.filter(
+                offer_links__acts__kind=OfferAct.Kind.ASKED, offer_links__acts__answered_at=None
+            ).distinct(),
         ),
         ("Being drafted", revisions.filter(state=State.DRAFT)),
     )

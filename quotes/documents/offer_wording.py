@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from inventory.ground.wording import coloured_text
 from quotes.construction.construction import FrontKind, Layer
 from quotes.construction.construction_json import read_construction
 from quotes.languages.catalogue import Catalogue
@@ -119,6 +120,4 @@ def _fittings(option: SealedOption, say: Catalogue) -> str:
 
 
 def _title(material: OfferedMaterial) -> str:
-    """Its name, and its colour where the name does not say it."""
-    is_said = not material.colour or material.colour.casefold() in material.name.casefold()
-    return material.name if is_said else f"{material.name}, {material.colour}"
+    return coloured_text(material.name, material.colour)

@@ -11,7 +11,9 @@ from pathlib import Path
 from babel.dates import format_date
 from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po
-from babel.numbers import format_currency, format_percent
+from babel.numbers import format_percent
+
+from inventory.ground.wording import money_text
 
 __all__ = ["LANGUAGES", "Catalogue", "catalogue"]
 
@@ -39,7 +41,7 @@ class Catalogue:
 
     def money(self, amount: Decimal, currency: str) -> str:
         """Return an amount, already rounded: `€1,030.20`, `1.030,20 €`."""
-        return format_currency(amount, currency, locale=self.locale).replace("-", "−")
+        return money_text(amount, currency, locale=self.locale)
 
     def day(self, day: date | None) -> str:
         """Return a day: `4 January 2027`, `4. Januar 2027`; empty for none."""

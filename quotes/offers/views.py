@@ -45,7 +45,7 @@ def links(request: HttpRequest, pk: int, number: int) -> HttpResponse:
         for link in revision.offer_links.all()
     ]
     acts = OfferAct.objects.filter(link__revision=revision)
-    context = {"form": form, "revision": revision, "links": rows, "acts": acts, "answer_form": AnswerForm()}
+    context = {"form": form, "revision": revision, "links": rows, "acts": acts}
     return render(request, "quotes/offers/links.html", context, status=422 if form.errors else 200)
 
 
