@@ -7,6 +7,7 @@ page shows was computed once, and a refused change leaves nothing behind.
 import logging
 from collections.abc import Callable, Iterator, Sequence
 from datetime import date, timedelta
+from uuid import UUID, uuid4
 
 from django.contrib.auth.models import User
 from django.db import transaction
@@ -18,8 +19,9 @@ from inventory.ground.findings import Finding, doubt, must_be_sure, refuse
 from inventory.ground.money import currency_of
 from inventory.ground.wording import day_text
 from quotes.desk.figures import work_out
-from quotes.models import Client, PatternRevision, Quote, QuoteRevision
+from quotes.models import Client, PatternRevision, Quote, QuoteRevision, Workroom
 from quotes.needs.reserving import keep_firmly, keep_softly, let_go
+from quotes.patterns.kept_patterns import save_pattern
 from quotes.seal.snapshot import SNAPSHOT, Snapshot, fingerprint, offer_fingerprint
 from quotes.workroom.settings import workroom
 
@@ -44,13 +46,27 @@ State = QuoteRevision.State
 
 
 def start_quote(
-    *, client: Client, title: str, due: date | None, pattern: PatternRevision, options: Sequence[Document], user: User
+    *,
+    client: Client,
+    title: str,
+    due: date | None,
+    pattern: PatternRevision,
+    options: Sequence[Document],
+    user: User,
+    key: UUID | None = None,
 ) -> QuoteRevision:
-    """Open a quote with its first draft; a new client is saved with it.
+    """Open a quote with its first draft; a new client and a new pattern are saved with it.
+
+    Args:
+        key: of the form that starts it. A key that was used before answers with the draft that it started.
 
     Raises:
-        Refused: the options cannot be worked out; then nothing is saved.
+        Refused: the options cannot be worked out, or another pattern has the new one's name; then nothing is saved.
     """
+    key = key or uuid4()
+    started = QuoteRevision.objects.filter(quote__key=key, number=1).first()
+    if started is not None:
+        return started
     room = workroom()
     inputs: Inputs = {
         "title": title,
@@ -64,10 +80,17 @@ def start_quote(
     }
     figures = columns_of(work_out(inputs, pattern, language=client.language))
     with transaction.atomic():
+        # Quotes are numbered one after another, however many are started at once.
+        Workroom.objects.select_for_update().get(pk=room.pk)
+        started = QuoteRevision.objects.filter(quote__key=key, number=1).first()
+        if started is not None:
+            return started
         if client.pk is None:
             client.save()
+        if pattern.pk is None:
+            pattern = save_pattern(pattern)
         number = (Quote.objects.aggregate(last=Max("number"))["last"] or 0) + 1
-        quote = Quote.objects.create(number=number, client=client, title=title, due=due)
+        quote = Quote.objects.create(number=number, key=key, client=client, title=title, due=due)
         revision = QuoteRevision.objects.create(
             quote=quote,
             number=1,

@@ -13,7 +13,9 @@ from quotes.pattern.pattern_json import pattern_from
 class KeptPattern(models.Model):
     """A pattern by its name; its panels stand in its revisions."""
 
-    name = models.CharField(max_length=120, unique=True)
+    LONGEST_NAME = 120
+
+    name = models.CharField(max_length=LONGEST_NAME, unique=True)
     created_at = models.DateTimeField(auto_now_add=True)
 
     class Meta:

@@ -1,6 +1,7 @@
 """Quotes and their revisions. A revision that left the draft state never changes again."""
 
 from datetime import date
+from uuid import uuid4
 
 from django.conf import settings
 from django.db import models
@@ -15,6 +16,8 @@ class Quote(models.Model):
     """What one client asked for, through all its revisions."""
 
     number = models.PositiveIntegerField(unique=True)
+    # Of the form that started it, so that a form sent twice starts one quote.
+    key = models.UUIDField(unique=True, default=uuid4, editable=False)
     client = models.ForeignKey("quotes.Client", models.PROTECT, related_name="quotes")
     title = models.CharField(max_length=160)
     due = models.DateField(null=True, blank=True)

@@ -5,6 +5,7 @@ import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import replace
+from itertools import chain, count
 from pathlib import Path
 
 from django.contrib.auth.models import User
@@ -21,7 +22,15 @@ from quotes.pattern.fit import fit_findings, nothing_taken_in, with_fit
 from quotes.pattern.pattern_json import pattern_document
 from quotes.pattern.readers import read_drawing, read_pattern
 
-__all__ = ["drawing_of_upload", "keep_block", "keep_upload"]
+__all__ = [
+    "drawing_of_upload",
+    "free_name",
+    "keep_block",
+    "keep_upload",
+    "pattern_of_block",
+    "pattern_of_upload",
+    "save_pattern",
+]
 
 logger = logging.getLogger(__name__)
 
@@ -36,9 +45,33 @@ def keep_upload(
     body_waist_mm: float | None = None,
     gap_mm: float | None = None,
 ) -> PatternRevision:
-    """Read an uploaded file and keep its pattern, with its fit where that is said beside it.
+    """Read an uploaded file and keep its pattern; takes and raises what `pattern_of_upload` does."""
+    pattern = kept or KeptPattern(name=name)
+    return save_pattern(
+        pattern_of_upload(
+            upload=upload, options=options, pattern=pattern, user=user, body_waist_mm=body_waist_mm, gap_mm=gap_mm
+        )
+    )
 
-    Raises Refused with every fault; then nothing is kept.
+
+def keep_block(*, block: Block, user: User) -> PatternRevision:
+    """Draw an estimating block and keep it; a reduction that nobody said is proposed. Raises Refused."""
+    return save_pattern(pattern_of_block(block=block, user=user))
+
+
+def pattern_of_upload(
+    *,
+    upload: "UploadedFile[bytes]",
+    options: ReadOptions,
+    pattern: KeptPattern,
+    user: User,
+    body_waist_mm: float | None = None,
+    gap_mm: float | None = None,
+) -> PatternRevision:
+    """Read an uploaded file as a revision of `pattern`, with its fit where that is said beside it; nothing is saved yet.
+
+    Raises:
+        Refused: every fault of the file.
     """
     with _on_disk(upload) as path:
         reading = read_pattern(path, options)
@@ -51,7 +84,38 @@ def keep_upload(
         reading = replace(reading, pattern=fitted, findings=(*reading.findings, *doubts))
     elif gap_mm is not None:
         reading = replace(reading, pattern=replace(reading.pattern, gap_mm=gap_mm))
-    return _keep(reading, name=name, kept=kept, source=upload.name or "", user=user)
+    return _revision(reading, pattern, source=upload.name or "", user=user)
+
+
+def pattern_of_block(*, block: Block, user: User) -> PatternRevision:
+    """Draw an estimating block as the first revision of a pattern of its name; nothing is saved yet. Raises Refused."""
+    whole, proposals = with_proposed_reduction(block)
+    reading = draw_block(whole)
+    reading = replace(reading, findings=(*proposals, *reading.findings))
+    return _revision(reading, KeptPattern(name=block.name), source="measures", user=user)
+
+
+def save_pattern(revision: PatternRevision) -> PatternRevision:
+    """Save a revision as the next of its pattern, which is saved with it where it is new.
+
+    Raises:
+        Refused: another pattern has the new one's name.
+    """
+    with transaction.atomic():
+        if revision.pattern.pk is None:
+            revision.pattern = _new_pattern(revision.pattern.name)
+        last = revision.pattern.revisions.aggregate(last=Max("number"))["last"] or 0
+        revision.number = last + 1
+        revision.save()
+    logger.info("Kept pattern=%s revision=%s", revision.pattern.pk, revision.number)
+    return revision
+
+
+def free_name(wanted: str) -> str:
+    """Return `wanted` as a name that no kept pattern has: numbered where one has it."""
+    named = wanted[: KeptPattern.LONGEST_NAME - len(" (999)")].strip()
+    taken = set(KeptPattern.objects.filter(name__startswith=named).values_list("name", flat=True))
+    return next(name for name in chain([named], (f"{named} ({number})" for number in count(2))) if name not in taken)
 
 
 def drawing_of_upload(upload: "UploadedFile[bytes]", options: ReadOptions) -> Drawing | None:
@@ -61,29 +125,15 @@ def drawing_of_upload(upload: "UploadedFile[bytes]", options: ReadOptions) -> Dr
     return drawing if isinstance(drawing, Drawing) else None
 
 
-def keep_block(*, block: Block, user: User) -> PatternRevision:
-    """Draw an estimating block and keep it; a reduction that nobody said is proposed. Raises Refused."""
-    whole, proposals = with_proposed_reduction(block)
-    reading = draw_block(whole)
-    reading = replace(reading, findings=(*proposals, *reading.findings))
-    return _keep(reading, name=block.name, kept=None, source="measures", user=user)
-
-
-def _keep(reading: Reading, *, name: str, kept: KeptPattern | None, source: str, user: User) -> PatternRevision:
-    document: Document = {**pattern_document(reading.pattern), "name": name}
-    with transaction.atomic():
-        pattern = kept or _new_pattern(name)
-        last = pattern.revisions.aggregate(last=Max("number"))["last"] or 0
-        revision = PatternRevision.objects.create(
-            pattern=pattern,
-            number=last + 1,
-            document=document,
-            findings=plain(reading.findings),
-            source_name=source[:200],
-            created_by=user,
-        )
-    logger.info("Kept pattern=%s revision=%s", pattern.pk, revision.number)
-    return revision
+def _revision(reading: Reading, pattern: KeptPattern, *, source: str, user: User) -> PatternRevision:
+    document: Document = {**pattern_document(reading.pattern), "name": pattern.name}
+    return PatternRevision(
+        pattern=pattern,
+        document=document,
+        findings=plain(reading.findings),
+        source_name=source[:200],
+        created_by=user,
+    )
 
 
 def _new_pattern(name: str) -> KeptPattern:

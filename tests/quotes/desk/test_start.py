@@ -2,14 +2,21 @@
 and what drafting takes are the trade's default times, common practice.
 """
 
+from dataclasses import replace
+from uuid import uuid4
+
+import pytest
 from django.contrib.auth.models import User
 from django.test import Client as Browser
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from support_patterns import block_b
 
-from quotes.models import PatternRevision, QuoteRevision
-from quotes.patterns.kept_patterns import keep_block
+from inventory.ground.codec import Document
+from inventory.ground.findings import Refused
+from quotes.desk.quoting import start_quote
+from quotes.models import Client, KeptPattern, PatternRevision, Quote, QuoteRevision
+from quotes.patterns.kept_patterns import keep_block, pattern_of_block
 
 CLOTHS = ["coutil-white", "coutil-black", "coutil-satin-bottle", "brocade-quince"]
 
@@ -69,3 +76,28 @@ def test_a_block_from_measures_is_drafted_unless_it_is_said_otherwise(books: Use
     assert (
         not start(browser, block, cloth_outer="coutil-black").snapshot.quotation.options[0].takeoff.choices.kept_pattern
     )
+
+
+def test_a_quote_is_started_once_by_its_key(pattern: PatternRevision, books: User, two_layers: Document):
+    key = uuid4()
+
+    def started() -> QuoteRevision:
+        block = pattern_of_block(block=replace(block_b(), name="Overbust"), user=books)
+        client = Client(name="Odile Farrant")
+        return start_quote(
+            client=client, title="Overbust", due=None, pattern=block, options=[two_layers], user=books, key=key
+        )
+
+    assert started() == started()
+    assert (Quote.objects.count(), Client.objects.count()) == (1, 1)
+    assert list(KeptPattern.objects.exclude(pk=pattern.pattern.pk).values_list("name", flat=True)) == ["Overbust"]
+
+
+def test_nothing_of_a_refused_start_is_kept(books: User, two_layers: Document):
+    option = {**two_layers, "cloths": {"outer": "no-such-cloth", "inner": "coutil-white"}}
+    block = pattern_of_block(block=block_b(), user=books)
+    with pytest.raises(Refused, match="no-such-cloth"):
+        start_quote(
+            client=Client(name="Odile Farrant"), title="x", due=None, pattern=block, options=[option], user=books
+        )
+    assert not any(model.objects.exists() for model in (Client, KeptPattern, PatternRevision, Quote, QuoteRevision))
