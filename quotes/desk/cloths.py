@@ -1,19 +1,19 @@
 """The cloths that a piece can be made from, with what the shelf holds free of each."""
 
+from collections.abc import Sequence
 from datetime import date
 
 from inventory.ground.materials import Material, MaterialKind, StockUnit
 from inventory.ground.measures import quantity_text
 from inventory.models import StockItem
 from inventory.reserving.availability import availability
-from inventory.stock.price_list import price_list
 
 __all__ = ["cloths_to_choose"]
 
 
-def cloths_to_choose(*, on: date) -> list[tuple[Material, str]]:
-    """Return each cloth of the price list with what is free of it in words, in the order of the shelf."""
-    cloths = [material for material in price_list() if material.kind is MaterialKind.CLOTH]
+def cloths_to_choose(materials: Sequence[Material], *, on: date) -> list[tuple[Material, str]]:
+    """Return each cloth of a price list with what is free of it in words, in the order of the list."""
+    cloths = [material for material in materials if material.kind is MaterialKind.CLOTH]
     items = dict(StockItem.objects.filter(material__kind=MaterialKind.CLOTH.value).values_list("pk", "material__code"))
     free: dict[str, int] = {}
     for pk, there in availability(list(items), on=on).items():

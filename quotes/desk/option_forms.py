@@ -1,15 +1,19 @@
 """An option of a quote: how the piece is made, from which cloths, with which choices."""
 
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 from django import forms
 
 from inventory.ground.codec import Document
 from inventory.ground.materials import Material, MaterialKind
+from inventory.ground.wording import coloured_text
 from quotes.construction.construction import BindingSource, Construction, FrontKind
 from quotes.defaults import desk_defaults
+from quotes.documents.option_name import LONGEST_NAME, option_name
+from quotes.languages.catalogue import catalogue
 
-__all__ = ["FRONTS", "OptionForm"]
+__all__ = ["FRONTS", "MadeForm", "OptionForm"]
 
 FRONTS = [(FrontKind.BUSK, "Busk"), (FrontKind.ZIP, "Zip"), (FrontKind.CLOSED, "Closed")]
 
@@ -23,11 +27,99 @@ PICKED_KINDS = (
 """Kinds of which a workroom often keeps several; a field is shown where the price list has more than one."""
 
 
-class OptionForm(forms.Form):
+class MadeForm(forms.Form):
+    """How a piece is made: its construction, the cloth of each layer, its front, and what the shelf has several of.
+
+    Another construction has other layers: `option_so_far` is what to draw the form anew with.
+    """
+
+    front = forms.ChoiceField(label="Front", choices=FRONTS)
+
+    def __init__(
+        self,
+        data: Any = None,
+        *,
+        option: Document | None = None,
+        constructions: dict[str, Construction],
+        materials: Sequence[Material],
+    ) -> None:
+        """`option` is what the fields begin with."""
+        option = option or {}
+        code = (data or {}).get("construction") or option.get("construction") or ""
+        self.chosen = constructions.get(code) or next(iter(constructions.values()))
+        choices = option.get("choices", {})
+        initial = {
+            "name": option.get("name", ""),
+            "front": self.chosen.front,
+            "binding": self.chosen.binding,
+            "bones_per_seam": self.chosen.channels.bones_per_seam,
+            **choices,
+            "construction": self.chosen.code,
+            **{f"cloth_{role}": cloth for role, cloth in option.get("cloths", {}).items()},
+            **{f"material_{kind}": choices[kind] for kind in PICKED_KINDS if kind in choices},
+        }
+        super().__init__(data, initial=initial)
+        self.fields["construction"] = forms.ChoiceField(
+            label="Construction",
+            choices=[(construction.code, construction.title) for construction in constructions.values()],
+        )
+        cloths = [material for material in materials if material.kind is MaterialKind.CLOTH]
+        self.words_of = {cloth.code: coloured_text(cloth.title, cloth.colour) for cloth in cloths}
+        for layer in self.chosen.layers:
+            self.fields[f"cloth_{layer.role}"] = forms.ChoiceField(
+                label=f"Cloth: {layer.title}", choices=list(self.words_of.items())
+            )
+        self.picked_kinds = []
+        for kind in PICKED_KINDS:
+            several = [material for material in materials if material.kind is kind]
+            if len(several) > 1:
+                self.picked_kinds.append(kind)
+                self.fields[f"material_{kind}"] = forms.ChoiceField(
+                    label=kind.value.capitalize(), choices=[(m.code, m.title) for m in several]
+                )
+
+    def default_name(self, option: Document, language: str, taken: Iterable[str] = ()) -> str:
+        """Return what `option` is called until the maker names it."""
+        cloth = option["cloths"].get(self.chosen.roles[0], "")
+        return option_name(
+            self.words_of.get(cloth, cloth),
+            FrontKind(option["choices"].get("front", self.chosen.front)),
+            catalogue(language),
+            taken=frozenset(taken),
+        )
+
+    @property
+    def made(self) -> Document:
+        """The option as far as this form says it; call after `is_valid`."""
+        cleaned = self.cleaned_data
+        return {
+            "construction": cleaned["construction"],
+            "cloths": {layer.role: cleaned[f"cloth_{layer.role}"] for layer in self.chosen.layers},
+            "choices": {
+                "front": cleaned["front"],
+                **{kind.value: cleaned[f"material_{kind}"] for kind in self.picked_kinds},
+            },
+        }
+
+    def option_so_far(self) -> Document:
+        """The option as far as it is filled in."""
+        data = self.data
+        return {
+            "construction": self.chosen.code,
+            "cloths": {
+                layer.role: data[f"cloth_{layer.role}"] for layer in self.chosen.layers if f"cloth_{layer.role}" in data
+            },
+            "choices": {
+                **({"front": data["front"]} if data.get("front") in [*FrontKind] else {}),
+                **{kind.value: data[f"material_{kind}"] for kind in self.picked_kinds if f"material_{kind}" in data},
+            },
+        }
+
+
+class OptionForm(MadeForm):
     """Hands over an option as a commission file says it (`option`)."""
 
-    name = forms.CharField(max_length=80, label="Name", help_text="As the client reads it: “Two layers, busk”.")
-    front = forms.ChoiceField(label="Front", choices=FRONTS)
+    name = forms.CharField(max_length=LONGEST_NAME, label="Name", required=False)
     bones_per_seam = forms.TypedChoiceField(label="Bones on each seam", coerce=int, choices=[(1, "One"), (2, "Two")])
     binding = forms.ChoiceField(
         label="Binding",
@@ -49,46 +141,20 @@ class OptionForm(forms.Form):
         self,
         data: Any = None,
         *,
-        option: Document | None = None,
+        option: Document,
         constructions: dict[str, Construction],
-        materials: tuple[Material, ...],
-        taken_names: frozenset[str] = frozenset(),
+        materials: Sequence[Material],
+        language: str,
+        taken_names: Sequence[str] = (),
     ) -> None:
-        """`option` is the one being changed; `taken_names` are those of the others."""
-        self.constructions, self.taken_names = constructions, taken_names
-        option = option or {}
-        code = (data or {}).get("construction") or option.get("construction") or next(iter(constructions))
-        self.chosen = constructions.get(code) or next(iter(constructions.values()))
-        choices = option.get("choices", {})
-        initial = {
-            "name": option.get("name", ""),
-            "construction": self.chosen.code,
-            "front": self.chosen.front,
-            "binding": self.chosen.binding,
-            "bones_per_seam": self.chosen.channels.bones_per_seam,
-            **choices,
-            **{f"cloth_{role}": cloth for role, cloth in option.get("cloths", {}).items()},
-            **{f"material_{kind}": choices[kind] for kind in PICKED_KINDS if kind in choices},
-        }
-        super().__init__(data, initial=initial)
-        self.fields["construction"] = forms.ChoiceField(
-            label="Construction",
-            choices=[(construction.code, construction.title) for construction in constructions.values()],
-        )
+        """`option` is the one being changed; `taken_names` are those of the others, `language` is the client's."""
+        super().__init__(data, option=option, constructions=constructions, materials=materials)
+        self.language, self.taken_names = language, taken_names
         self.order_fields(["name", "construction"])
-        cloths = [material for material in materials if material.kind is MaterialKind.CLOTH]
-        for layer in self.chosen.layers:
-            self.fields[f"cloth_{layer.role}"] = forms.ChoiceField(
-                label=f"Cloth: {layer.title}", choices=[(m.code, m.title) for m in cloths]
-            )
-        self.picked_kinds = []
-        for kind in PICKED_KINDS:
-            several = [material for material in materials if material.kind is kind]
-            if len(several) > 1:
-                self.picked_kinds.append(kind)
-                self.fields[f"material_{kind}"] = forms.ChoiceField(
-                    label=kind.value.capitalize(), choices=[(m.code, m.title) for m in several]
-                )
+        called = self.default_name(option, language, taken_names)
+        self.fields["name"].help_text = f"As the client reads it. Left empty, by its cloth and front: “{called}”."
+        if option.get("name") == called:
+            self.initial["name"] = ""
 
     def clean_name(self) -> str:
         name: str = self.cleaned_data["name"].strip()
@@ -99,13 +165,12 @@ class OptionForm(forms.Form):
     @property
     def option(self) -> Document:
         """The option as a commission file says it; call after `is_valid`."""
-        cleaned = self.cleaned_data
+        cleaned, made = self.cleaned_data, self.made
         return {
-            "name": cleaned["name"],
-            "construction": cleaned["construction"],
-            "cloths": {layer.role: cleaned[f"cloth_{layer.role}"] for layer in self.chosen.layers},
+            "name": cleaned["name"] or self.default_name(made, self.language, self.taken_names),
+            **made,
             "choices": {
-                "front": cleaned["front"],
+                **made["choices"],
                 "bones_per_seam": cleaned["bones_per_seam"],
                 "binding": cleaned["binding"],
                 "fittings": cleaned["fittings"],
@@ -113,22 +178,18 @@ class OptionForm(forms.Form):
                 "kept_pattern": cleaned["kept_pattern"],
                 "flossing": cleaned["flossing"],
                 "modesty_panel": cleaned["modesty_panel"],
-                **{kind.value: cleaned[f"material_{kind}"] for kind in self.picked_kinds},
             },
         }
 
     def option_so_far(self) -> Document:
-        """The option as far as it is filled in, for drawing the form anew with another construction."""
-        data = self.data
+        """The option as far as it is filled in."""
+        data, made = self.data, super().option_so_far()
         return {
             "name": data.get("name", ""),
-            "construction": self.chosen.code,
-            "cloths": {
-                layer.role: data[f"cloth_{layer.role}"] for layer in self.chosen.layers if f"cloth_{layer.role}" in data
-            },
+            **made,
             "choices": {
-                **{key: data[key] for key in ("front", "binding", "bones_per_seam", "fittings") if key in data},
+                **made["choices"],
+                **{key: data[key] for key in ("binding", "bones_per_seam", "fittings") if key in data},
                 **{key: key in data for key in ("toile", "kept_pattern", "flossing", "modesty_panel")},
-                **{kind.value: data[f"material_{kind}"] for kind in self.picked_kinds if f"material_{kind}" in data},
             },
         }

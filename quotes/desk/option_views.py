@@ -1,5 +1,7 @@
 """Options of a draft: added, changed, taken out, looked into, overruled."""
 
+from functools import partial
+
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
@@ -18,7 +20,7 @@ from quotes.desk.quoting import change_draft
 from quotes.desk.risk_page import risk_page
 from quotes.documents.wording import cautions
 from quotes.models import QuoteRevision
-from quotes.workroom.settings import constructions
+from quotes.workroom.settings import constructions, workroom
 
 
 @require_http_methods(["GET", "POST"])
@@ -110,13 +112,14 @@ def _option_page(
     request: HttpRequest, revision: QuoteRevision, start: Document, *, taken: list[str], place: int
 ) -> HttpResponse:
     is_redrawn = "redraw" in request.POST
-    form = OptionForm(
-        request.POST or None,
-        option=start,
+    form_of = partial(
+        OptionForm,
         constructions=constructions(),
         materials=price_list(),
-        taken_names=frozenset(taken),
+        language=revision.quote.client.language or workroom().language,
+        taken_names=taken,
     )
+    form = form_of(request.POST or None, option=start)
     if not is_redrawn and form.is_valid():
         options = list(revision.inputs["options"])
         options[place : place + 1] = [form.option]
@@ -125,13 +128,7 @@ def _option_page(
             return redirect("quotes:revision", revision.quote.pk, revision.number)
     if is_redrawn:
         # Another construction has other layers: the form is drawn anew, with what was said so far.
-        form = OptionForm(
-            None,
-            option=form.option_so_far(),
-            constructions=constructions(),
-            materials=price_list(),
-            taken_names=frozenset(taken),
-        )
+        form = form_of(option=form.option_so_far())
     context = {"form": form, "revision": revision, "is_new": place == len(revision.inputs["options"])}
     return render(request, "quotes/desk/option.html", context, status=422 if form.errors else 200)
 

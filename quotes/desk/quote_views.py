@@ -1,4 +1,4 @@
-"""Quotes: the list, a new one, a revision's page, its rates and extras, what less would take."""
+"""Quotes: the list, a revision's page, its rates and extras, what less would take."""
 
 from decimal import Decimal
 from typing import Any
@@ -17,22 +17,19 @@ from inventory.ground.site.findings_form import RefusalsOn
 from inventory.ground.site.maker import maker
 from inventory.ground.site.paging import turn_to_page
 from quotes.commission.what_if import ways_to_less
-from quotes.construction.shipped import DEFAULT
 from quotes.defaults import desk_defaults
-from quotes.desk.cloths import cloths_to_choose
 from quotes.desk.figures import commission_of
 from quotes.desk.filters import QuoteFilter
 from quotes.desk.finding import get_draft, get_revision
 from quotes.desk.kept_lays import draw_next
 from quotes.desk.moved_prices import moved_quotes
 from quotes.desk.moved_prices_page import moved_rows
-from quotes.desk.quote_forms import ExtraForm, LessForm, NewQuoteForm
+from quotes.desk.quote_forms import ExtraForm, LessForm
 from quotes.desk.quote_page import LessRow, less_rows, quote_page
-from quotes.desk.quoting import change_draft, start_quote, take_newer_pattern
+from quotes.desk.quoting import change_draft, take_newer_pattern
 from quotes.desk.tables import QuoteTable
-from quotes.models import Client, Quote, QuoteRevision
+from quotes.models import Quote, QuoteRevision
 from quotes.workroom.rate_forms import RatesForm
-from quotes.workroom.settings import constructions
 
 
 def listing(request: HttpRequest) -> HttpResponse:
@@ -44,30 +41,6 @@ def listing(request: HttpRequest) -> HttpResponse:
     return exported(table, request, name="quotes") or render(
         request, "quotes/desk/list.html", {"filter": narrowed, "table": table}
     )
-
-
-@require_http_methods(["GET", "POST"])
-def new(request: HttpRequest) -> HttpResponse:
-    """Start a quote."""
-    initial = {"pattern": request.GET.get("pattern"), "client": request.GET.get("client")}
-    cloths = cloths_to_choose(on=timezone.localdate())
-    if not cloths:
-        messages.error(request, "The shelf has no cloth yet. Put your materials on the shelf first.")
-    form = NewQuoteForm(request.POST or None, initial=initial, construction=constructions()[DEFAULT], cloths=cloths)
-    if form.is_valid():
-        cleaned = form.cleaned_data
-        with RefusalsOn(form):
-            client = cleaned["client"] or Client(name=cleaned["new_client"].strip())
-            revision = start_quote(
-                client=client,
-                title=cleaned["title"],
-                due=cleaned["due"],
-                pattern=cleaned["pattern"].revisions.first(),
-                options=[form.option],
-                user=maker(request),
-            )
-            return redirect("quotes:revision", revision.quote.pk, revision.number)
-    return render(request, "quotes/desk/new.html", {"form": form}, status=422 if form.errors else 200)
 
 
 def latest(request: HttpRequest, pk: int) -> HttpResponse:

@@ -2,14 +2,14 @@
 
 from django.urls import path
 
-from quotes.desk import decision_views, document_views, option_views, quote_views, shelf_views
+from quotes.desk import decision_views, document_views, option_views, quote_views, shelf_views, start_views
 
 _REVISION = "quotes/<int:pk>/<int:number>/"
 
 urlpatterns = [
     # Quotes
     path("quotes/", quote_views.listing, name="list"),
-    path("quotes/new/", quote_views.new, name="new"),
+    path("quotes/new/", start_views.start, name="new"),
     path("quotes/prices/", quote_views.moved, name="moved"),
     path("quotes/<int:pk>/", quote_views.latest, name="quote"),
     path(_REVISION, quote_views.revision, name="revision"),

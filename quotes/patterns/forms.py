@@ -162,10 +162,11 @@ class BlockForm(forms.Form):
         length_unit: LengthUnit,
         name: str = "",
         middles_mm: Mapping[str, float] | None = None,
+        **kwargs: Any,
     ) -> None:
         known = middles_mm or {}
         taken = {field: known[code] for field, code in FROM_MEASURES.items() if code in known}
-        super().__init__(data, initial={"name": name, **taken})
+        super().__init__(data, initial={"name": name, **taken}, **kwargs)
         self.length_unit, self.measured_waist_mm = length_unit, taken.get("waist_girth")
         proposed = None if self.measured_waist_mm is None else proposed_reduction_mm(self.measured_waist_mm)
 
@@ -241,7 +242,7 @@ class BlockForm(forms.Form):
             if cleaned[f"{name}_girth"]
         ]
         return Block(
-            name=cleaned["name"],
+            name=cleaned.get("name", ""),
             panels_per_half=cleaned["panels_per_half"],
             lacing_gap_mm=cleaned["lacing_gap"],
             levels=tuple(sorted(levels, key=lambda level: -level.height_mm)),

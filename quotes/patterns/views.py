@@ -6,29 +6,23 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_http_methods
 from django_htmx.http import HttpResponseClientRedirect
-from django_htmx.middleware import HtmxDetails
 
 from inventory.ground.findings import Refused
 from inventory.ground.site.exporting import exported
 from inventory.ground.site.filters import NameFilter
 from inventory.ground.site.findings_form import RefusalsOn, add_refusal
+from inventory.ground.site.htmx import HtmxRequest
 from inventory.ground.site.maker import maker
 from inventory.ground.site.paging import turn_to_page
 from inventory.ground.units import LengthUnit
 from quotes.clients.measuring import middle_mm
-from quotes.drawings.picking import panels_to_pick, picking_drawing
 from quotes.models import Client, KeptPattern
 from quotes.patterns.forms import BlockForm, PatternFileForm
-from quotes.patterns.kept_patterns import drawing_of_upload, keep_block, keep_upload
+from quotes.patterns.kept_patterns import keep_block, keep_upload
 from quotes.patterns.page import pattern_page
+from quotes.patterns.picking import Picking, pickings_of
 from quotes.patterns.tables import PatternTable
 from quotes.workroom.settings import workroom
-
-
-class HtmxRequest(HttpRequest):
-    """A request as the middleware of htmx hands it on."""
-
-    htmx: HtmxDetails
 
 
 def listing(request: HttpRequest) -> HttpResponse:
@@ -51,7 +45,7 @@ def upload(request: HtmxRequest, pk: int | None = None) -> HttpResponse:
     form = PatternFileForm(
         request.POST or None, request.FILES or None, kept=kept, length_unit=LengthUnit(workroom().length_unit)
     )
-    pickings: list[dict[str, object]] = []
+    pickings: list[Picking] = []
     if form.is_valid():
         cleaned = form.cleaned_data
         try:
@@ -66,10 +60,7 @@ def upload(request: HtmxRequest, pk: int | None = None) -> HttpResponse:
             )
         except Refused as refusal:
             add_refusal(form, refusal, fields={"name": "name"})
-            if any(finding.code == "pattern.corners-ambiguous" for finding in refusal.findings):
-                drawing = drawing_of_upload(cleaned["file"], form.options)
-                for panel in panels_to_pick(drawing.panels if drawing else ()):
-                    pickings.append({"number": panel.number, "drawing": picking_drawing(panel)})
+            pickings = pickings_of(cleaned["file"], form.options, refusal)
         else:
             address = reverse("quotes:pattern", args=[revision.pattern.pk])
             return HttpResponseClientRedirect(address) if request.htmx else redirect(address)
