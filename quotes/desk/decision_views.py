@@ -10,15 +10,20 @@ from inventory.ground.site.findings_form import RefusalsOn
 from inventory.ground.site.maker import maker
 from quotes.desk import quoting
 from quotes.desk.client_offer import client_offer
-from quotes.desk.finding import get_draft, get_revision
+from quotes.desk.finding import as_opened, get_revision
 from quotes.desk.quote_forms import AcceptForm, SendForm
+from quotes.models import QuoteRevision
 from quotes.seal.snapshot import offer_fingerprint
 
 
 @require_http_methods(["GET", "POST"])
 def send(request: HttpRequest, pk: int, number: int) -> HttpResponse:
-    """Seal a draft. Asks first: a sent revision does not change any more."""
-    revision = get_draft(request, pk, number)
+    """Seal a draft. Asks first: a sent revision does not change any more; one that was sent shows itself and says so."""
+    revision = get_revision(request, pk, number)
+    if revision.state != QuoteRevision.State.DRAFT:
+        messages.warning(request, "This revision was sent before and does not change any more.")
+        return redirect("quotes:revision", pk, number)
+    revision = as_opened(request, revision)
     valid_until = quoting.default_validity()
     form = SendForm(request.POST or None, initial={"valid_until": valid_until})
     if form.is_valid():

@@ -5,7 +5,7 @@ from django.shortcuts import get_object_or_404
 
 from quotes.models import QuoteRevision
 
-__all__ = ["get_draft", "get_revision"]
+__all__ = ["as_opened", "get_draft", "get_revision"]
 
 
 def get_revision(request: HttpRequest, pk: int, number: int) -> QuoteRevision:
@@ -15,13 +15,15 @@ def get_revision(request: HttpRequest, pk: int, number: int) -> QuoteRevision:
 
 
 def get_draft(request: HttpRequest, pk: int, number: int) -> QuoteRevision:
-    """Return a revision that may be changed; 404 for one that was sent.
-
-    It carries the version that the form was opened with, so that a change made in another window meanwhile is noticed.
-    """
+    """Return a revision that may be changed, as its form was opened; 404 for one that was sent."""
     revision = get_revision(request, pk, number)
     if revision.state != QuoteRevision.State.DRAFT:
         raise Http404("This revision was sent and does not change any more.")
+    return as_opened(request, revision)
+
+
+def as_opened(request: HttpRequest, revision: QuoteRevision) -> QuoteRevision:
+    """Return the revision with the version that the form was opened with: a change in another window is noticed by it."""
     opened = request.POST.get("version", "")
     if opened.isdecimal():
         revision.version = int(opened)

@@ -331,9 +331,16 @@ def test_a_change_from_an_older_window_is_told(site: Browser, draft: QuoteRevisi
 
 
 def test_a_sent_revision_has_no_page_to_change_it(sent: QuoteRevision, browser: Browser):
-    for part in ("rates", "extras", "less", "send", "options/0", "options/add", "options/0/overrule/grommet"):
+    for part in ("rates", "extras", "less", "options/0", "options/add", "options/0/overrule/grommet"):
         assert browser.get(f"/quotes/1/1/{part}/").status_code == 404
         assert browser.post(f"/quotes/1/1/{part}/").status_code == 404
+
+
+def test_sending_what_was_sent_shows_it_and_says_so(sent: QuoteRevision, browser: Browser):
+    for ask in (browser.get, browser.post):
+        answer = ask("/quotes/1/1/send/", follow=True)
+        assert answer.redirect_chain == [("/quotes/1/1/", 302)]
+        assert "was sent before" in answer.content.decode()
 
 
 def test_a_shipped_construction_is_copied_before_it_is_changed(site: Browser):
