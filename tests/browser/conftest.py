@@ -10,10 +10,15 @@ from typing import Any
 
 import pytest
 from django.conf import settings
+from django.contrib.auth.models import User
 from django.db import connection
 from playwright.sync_api import Browser as Chromium
 from playwright.sync_api import sync_playwright
+from support_browser import sent_to
 from support_hand import Hand
+
+from quotes.models import Client, PatternRevision, QuoteRevision
+from quotes.workroom.settings import workroom
 
 # No name is found but the host's own: what would leave it fails.
 STAYS_HERE = "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE 127.0.0.1, EXCLUDE localhost"
@@ -101,3 +106,12 @@ def hand(maker: Any, new_hand: Callable[..., Hand]) -> Hand:
     found.come_in()
     found.presses = 0
     return found
+
+
+@pytest.fixture
+def german(books: User, pattern: PatternRevision) -> QuoteRevision:
+    """A quote that was sent to a client who is written to in German, with how to pay."""
+    room = workroom()
+    room.payment_details = "Bank of Marl, account 12 34, name the number of the offer"
+    room.save()
+    return sent_to(Client(name="Ottilie Brandis", language="de"), pattern, books)

@@ -5,47 +5,15 @@ import re
 from collections.abc import Callable
 from datetime import timedelta
 
-import pytest
 from django.contrib.auth.models import User
 from django.core.signing import Signer
 from django.utils import timezone
 from playwright.sync_api import expect
+from support_browser import sent_to
 from support_hand import Hand
 
-from quotes.desk.quoting import offer_of_today, send, start_quote
 from quotes.models import Client, OfferAct, OfferLink, PatternRevision, QuoteRevision
 from quotes.offers.links import make_link, revoke_link, token_of
-from quotes.seal.snapshot import offer_fingerprint
-from quotes.workroom.settings import workroom
-
-GREEN = {
-    "name": "Zwei Lagen",
-    "construction": "two-layer",
-    "cloths": {"outer": "coutil-satin-bottle", "inner": "coutil-white"},
-    "choices": {},
-}
-BLACK = {
-    "name": "Eine Lage",
-    "construction": "single-layer",
-    "cloths": {"outer": "coutil-black"},
-    "choices": {"front": "zip"},
-}
-
-
-def sent_to(client: Client, pattern: PatternRevision, user: User) -> QuoteRevision:
-    draft = start_quote(
-        client=client, title="Unterbrustkorsett", due=None, pattern=pattern, options=[GREEN, BLACK], user=user
-    )
-    seen = offer_fingerprint(offer_of_today(draft))
-    return send(revision=draft, valid_until=timezone.localdate() + timedelta(days=9), seen=seen, user=user)
-
-
-@pytest.fixture
-def german(books: User, pattern: PatternRevision) -> QuoteRevision:
-    room = workroom()
-    room.payment_details = "Bank of Marl, account 12 34, name the number of the offer"
-    room.save()
-    return sent_to(Client(name="Ottilie Brandis", language="de"), pattern, books)
 
 
 def link_made_by(maker: Hand, revision: QuoteRevision) -> str:
