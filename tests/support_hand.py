@@ -25,7 +25,7 @@ PHONE = {
 _TELL_OF_POLICY = """document.addEventListener("securitypolicyviolation", (event) =>
   console.error(`policy ${event.violatedDirective}: ${event.blockedURI}`))"""
 
-_FIRST_TABS = 120
+_MOST_TABS = 120
 
 
 class Hand:
@@ -111,16 +111,15 @@ class Hand:
             yield
         self._refusals.remove(status)
 
-    def tab_to(self, role: str, name: str | re.Pattern[str]) -> Locator:
-        """By the keyboard alone: press Tab until what has this role and name has the focus, which must be seen there."""
-        wanted = self.page.get_by_role(role, name=name, exact=isinstance(name, str)).first
-        expect(wanted).to_be_visible()
-        for _ in range(_FIRST_TABS):
+    def tab_to(self, found: Locator) -> None:
+        """By the keyboard alone: press Tab until this has the focus, which must be seen there."""
+        expect(found).to_be_visible()
+        for _ in range(_MOST_TABS):
             self.page.keyboard.press("Tab")
-            if wanted.evaluate("element => element === document.activeElement"):
-                assert wanted.evaluate(_SHOWS_FOCUS), f"{role} {name}: the focus is not seen"
-                return wanted
-        raise AssertionError(f"Tab does not reach the {role} {name}.")
+            if found.evaluate("element => element === document.activeElement"):
+                assert found.evaluate(_SHOWS_FOCUS), f"The focus is not seen: {found}"
+                return
+        raise AssertionError(f"Tab does not reach {found}")
 
     def _touch(self, found: Locator) -> None:
         if self.page.evaluate("navigator.maxTouchPoints > 0"):
