@@ -15,6 +15,7 @@ from inventory.shelf.settings import must_be_open
 from inventory.spreadsheet.codes import FreeCodes
 from inventory.spreadsheet.table import SheetRow
 from inventory.stock.ledger import Act, fingerprint_of
+from inventory.stock.memory_prices import Paid, locked_from_memory, price_by_receipt
 
 __all__ = ["put_on_shelf"]
 
@@ -29,6 +30,7 @@ def put_on_shelf(act: Act, rows: Sequence[SheetRow], *, price_source: str) -> Po
     at = timezone.now()
     day = timezone.localdate(at)
     materials = _kept_materials(rows, at=at, price_source=price_source)
+    marked = locked_from_memory({material.pk for material in materials.values()})
     items = _kept_items(rows, materials)
     stocked = [row for row in rows if row.quantity]
     if not stocked:
@@ -69,6 +71,8 @@ def put_on_shelf(act: Act, rows: Sequence[SheetRow], *, price_source: str) -> Po
             )
             for lot, row in zip(lots, part, strict=True)
         )
+    told = [row for row in stocked if row.says_cost]
+    price_by_receipt(marked, (Paid(materials[row.code].pk, row.quantity, row.value_minor) for row in told))
     return posting
 
 
@@ -77,7 +81,7 @@ def _kept_materials(rows: Iterable[SheetRow], *, at: datetime, price_source: str
     kept = StockMaterial.objects.in_bulk({row.code for row in rows if row.is_there}, field_name="code")
     # Behind what is there: the first of a kind is the one that new quotes take unasked.
     last = StockMaterial.objects.aggregate(last=Max("sort_order"))["last"] or 0
-    before = {code: (material.unit_cost_millionths, material.lengths_tenths_mm) for code, material in kept.items()}
+    before = {code: _as_kept(material) for code, material in kept.items()}
     touched: dict[str, StockMaterial] = {}
     prices: dict[str, int] = {}
     for row in rows:
@@ -93,20 +97,17 @@ def _kept_materials(rows: Iterable[SheetRow], *, at: datetime, price_source: str
         if row.unit_cost_millionths is not None:
             prices[row.code] = max(prices.get(row.code, 0), row.unit_cost_millionths)
             material.unit_cost_millionths = prices[row.code]
+            material.is_from_memory = False
         if row.size_tenths_mm and row.size_tenths_mm not in material.lengths_tenths_mm:
             material.lengths_tenths_mm = sorted([*material.lengths_tenths_mm, row.size_tenths_mm])
     new = [material for code, material in touched.items() if code not in before]
     StockMaterial.objects.bulk_create(new, batch_size=BATCH)
     StockMaterial.objects.bulk_create(
-        [
-            material
-            for code, material in touched.items()
-            if code in before and before[code] != (material.unit_cost_millionths, material.lengths_tenths_mm)
-        ],
+        [material for code, material in touched.items() if code in before and before[code] != _as_kept(material)],
         batch_size=BATCH,
         update_conflicts=True,
         unique_fields=["id"],
-        update_fields=["unit_cost_millionths", "lengths_tenths_mm"],
+        update_fields=["unit_cost_millionths", "is_from_memory", "lengths_tenths_mm"],
     )
     PriceRecord.objects.bulk_create(
         (
@@ -122,6 +123,11 @@ def _kept_materials(rows: Iterable[SheetRow], *, at: datetime, price_source: str
         batch_size=BATCH,
     )
     return touched
+
+
+def _as_kept(material: StockMaterial) -> tuple[int, bool, list[int]]:
+    """What a row may change of a material: its price first."""
+    return material.unit_cost_millionths, material.is_from_memory, material.lengths_tenths_mm
 
 
 def _kept_items(rows: Iterable[SheetRow], materials: dict[str, StockMaterial]) -> dict[tuple[str, int], StockItem]:

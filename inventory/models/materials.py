@@ -23,6 +23,8 @@ class StockMaterial(models.Model):
     kind = models.CharField(max_length=20, choices=KINDS)
     # What one stock unit costs, in millionths of a currency unit: a metre of thread costs less than a cent.
     unit_cost_millionths = models.BigIntegerField()
+    # The price is a starter list's: it counts until the maker says another one, or the first receipt does.
+    is_from_memory = models.BooleanField(default=False)
     usable_width_mm = models.PositiveIntegerField(default=shelf_defaults().material.usable_width_mm)
     shrinkage_permille = models.PositiveSmallIntegerField(default=0)
     has_nap = models.BooleanField(default=False)

@@ -31,6 +31,7 @@ class SheetRow:
         unit_cost_millionths: None where the price is to stay.
         quantity: base units on hand, >= 0.
         value_minor: what they are worth.
+        says_cost: the row itself says what they cost, by a price or a value.
         size_tenths_mm: the length that a flat or a busk has; 0 for none.
         usable_width_mm, width_tenths_mm: of a cloth; of anything else.
         supplier: the supplier's code.
@@ -45,6 +46,7 @@ class SheetRow:
     unit_cost_millionths: int | None
     quantity: int
     value_minor: int
+    says_cost: bool
     size_tenths_mm: int
     usable_width_mm: int | None
     width_tenths_mm: int | None
@@ -136,6 +138,7 @@ def _read_row(coded: CodedRow, books: Books, faults: defaultdict[int, list[Findi
             unit_cost_millionths=None if cost is None else round(cost * 1_000_000),
             quantity=amount.quantity,
             value_minor=reader.value_minor(amount, unit, standing if cost is None else cost),
+            says_cost=bool(cells.text(Field.UNIT_COST) or cells.text(Field.VALUE)),
             size_tenths_mm=reader.size_tenths_mm(kind),
             usable_width_mm=round(width / 10) if width and kind in CLOTHS else None,
             width_tenths_mm=width if kind not in CLOTHS else None,

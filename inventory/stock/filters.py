@@ -14,7 +14,7 @@ __all__ = [
 
 
 class StockFilter(filters.FilterSet):
-    """By a word in name or code, kind, place, and whether any is there."""
+    """By a word in name or code, kind, place, whether any is there, and where its price comes from."""
 
     word = filters.CharFilter(method="by_word", label="Material", max_length=60)
     kind = filters.ChoiceFilter(
@@ -26,6 +26,13 @@ class StockFilter(filters.FilterSet):
         label="On the shelf",
         empty_label="All",
         choices=[("yes", "There is some"), ("no", "None is left"), ("still", "Not moved for a year")],
+    )
+
+    price = filters.ChoiceFilter(
+        field_name="material__is_from_memory",
+        label="Price",
+        empty_label="All",
+        choices=[("True", "From memory"), ("False", "Known")],
     )
 
     def __init__(self, *args: Any, still_since: Any, **kwargs: Any) -> None:

@@ -23,6 +23,7 @@ from inventory.models import Lot, Movement, Posting, ReservationLine, StockItem
 from inventory.reckoning.valuation import Layer, Method, Moved, layers_after, take
 from inventory.reserving.serving import lines_of, lower, must_be_free, serve, spelled
 from inventory.shelf.settings import must_be_open, shelf
+from inventory.stock.memory_prices import Paid, locked_from_memory, price_by_receipt
 from inventory.stock.remnants import Remnant, equivalent, must_be_worth_keeping, must_go_whole
 
 __all__ = [
@@ -79,7 +80,11 @@ class _Change:
 
 
 def receive(act: Act, arrivals: Sequence[Arrival]) -> Posting:
-    """Put goods on the shelf, a new lot each. Raises Refused for an amount below one base unit."""
+    """Put goods on the shelf, a new lot each; what they cost takes the place of a price from memory.
+
+    Raises:
+        Refused: an amount below one base unit.
+    """
 
     def changes(method: Method) -> Iterable[_Change]:
         for arrival in arrivals:
@@ -89,7 +94,12 @@ def receive(act: Act, arrivals: Sequence[Arrival]) -> Posting:
             yield _Change(lot, arrival.quantity, arrival.value_minor)
 
     figures = [[arrival.item.pk, arrival.quantity, arrival.value_minor, _plain(arrival.facts)] for arrival in arrivals]
-    return _post(act, Posting.Kind.RECEIPT, {arrival.item.pk for arrival in arrivals}, figures, changes)
+    with transaction.atomic():
+        marked = locked_from_memory({arrival.item.material_id for arrival in arrivals})
+        posting = _post(act, Posting.Kind.RECEIPT, {arrival.item.pk for arrival in arrivals}, figures, changes)
+        paid = [Paid(arrival.item.material_id, arrival.quantity, arrival.value_minor) for arrival in arrivals]
+        price_by_receipt(marked, paid)
+    return posting
 
 
 def issue(

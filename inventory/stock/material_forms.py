@@ -69,6 +69,13 @@ class MaterialForm(RowForm[StockMaterial]):
             help_text="A metre, a piece, a pair or a set, as the kind is counted.",
             initial=material.unit_cost if is_kept else None,
         )
+        if material.is_from_memory:
+            self.fields["is_from_memory"] = forms.BooleanField(
+                required=False,
+                initial=True,
+                label="The price is from memory",
+                help_text="Replace it: another price here does, and so does the first receipt. Untick it where it is right.",
+            )
         self.fields["shrinkage"] = PercentField(
             required=False,
             most=Decimal("0.5"),
@@ -90,7 +97,7 @@ class MaterialForm(RowForm[StockMaterial]):
             self.fields["kind"].disabled = True
             for fact in KINDS[MaterialKind(material.kind)].facts:
                 self.fields[f"fact_{fact.name}"] = _fact_field(fact, material.facts.get(fact.name, ""))
-        self.order_fields(["name", "code", "kind", "unit_cost"])
+        self.order_fields(["name", "code", "kind", "unit_cost", "is_from_memory"])
 
     def clean_lengths(self) -> list[int]:
         try:
@@ -105,6 +112,7 @@ class MaterialForm(RowForm[StockMaterial]):
         """The material as the form says it, ready to be kept."""
         cleaned = self.cleaned_data
         self.instance.unit_cost_millionths = int(cleaned["unit_cost"] * MILLIONTHS)
+        self.instance.is_from_memory = cleaned.get("is_from_memory", False)
         self.instance.shrinkage_permille = int((cleaned["shrinkage"] or Decimal(0)) * 1000)
         self.instance.lengths_tenths_mm = cleaned["lengths"]
         facts = {name.removeprefix("fact_"): cleaned[name] for name in self.fields if name.startswith("fact_")}

@@ -17,16 +17,15 @@ def price_list() -> tuple[Material, ...]:
 
 @transaction.atomic
 def keep_material(material: StockMaterial, *, price_source: str) -> StockMaterial:
-    """Save a material with an item per size, and its price in the history where it changed."""
-    before = (
-        StockMaterial.objects.filter(pk=material.pk).values_list("unit_cost_millionths", flat=True).first()
-        if material.pk
-        else None
-    )
+    """Save a material with an item per size, and its price in the history where it changed; such a price is from memory no more."""
+    before = StockMaterial.objects.select_for_update().filter(pk=material.pk).first() if material.pk else None
+    is_repriced = before is None or before.unit_cost_millionths != material.unit_cost_millionths
+    if before is not None and (is_repriced or not before.is_from_memory):
+        material.is_from_memory = False
     material.save()
     for tenths in material.lengths_tenths_mm or [0]:
         item_of(material, tenths)
-    if before != material.unit_cost_millionths:
+    if is_repriced:
         PriceRecord.objects.create(
             material=material,
             unit_cost_millionths=material.unit_cost_millionths,
