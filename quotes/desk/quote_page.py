@@ -9,6 +9,7 @@ from inventory.ground.units import LengthUnit, format_length
 from inventory.ground.wording import day_text, money_text, percent_text, unit_cost_text
 from quotes.commission.commission import OptionFinding
 from quotes.commission.what_if import Way
+from quotes.desk.from_memory import remembered
 from quotes.desk.quoting import newer_pattern
 from quotes.labour.operations import LabourEstimate
 from quotes.models import QuoteRevision
@@ -50,7 +51,7 @@ class CompareRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class QuotePage:
-    """A quote's revision with its options side by side."""
+    """A quote's revision with its options side by side; what is from memory is empty where nothing is."""
 
     number: int
     revision: int
@@ -68,6 +69,8 @@ class QuotePage:
     has_all_lays: bool
     pattern_words: str
     newer_pattern: int | None
+    prices_from_memory: str
+    minutes_from_memory: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -134,7 +137,7 @@ def less_rows(ways: Sequence[Way], currency: str) -> list[LessRow]:
 
 
 def quote_page(revision: QuoteRevision, *, on: date) -> QuotePage:
-    """Return the page of a revision, from its figures alone."""
+    """Return the page of a revision, from its figures alone but for what is still memory today."""
     snapshot = revision.snapshot
     head, quotation = snapshot.letterhead, snapshot.quotation
     options = quotation.options
@@ -142,6 +145,7 @@ def quote_page(revision: QuoteRevision, *, on: date) -> QuotePage:
     drawn = {(lay.option, lay.role) for lay in snapshot.drawings.lays}
     pattern = options[0].takeoff.pattern
     unit = LengthUnit(head.length_unit)
+    memory = remembered(quotation)
     return QuotePage(
         number=revision.quote.number,
         revision=revision.number,
@@ -157,6 +161,8 @@ def quote_page(revision: QuoteRevision, *, on: date) -> QuotePage:
         findings=_merged(quotation.findings, [option.name for option in options]),
         half_drawing=snapshot.drawings.half,
         has_all_lays=all((option.name, piece.cloth) in drawn for option in options for piece in option.takeoff.pieces),
+        prices_from_memory=f"{memory.prices} of {memory.all_prices} prices" if memory.prices else "",
+        minutes_from_memory=f"{memory.minutes} of {memory.all_minutes} minutes" if memory.minutes else "",
         newer_pattern=newest.number if (newest := newer_pattern(revision)) else None,
         pattern_words=(
             f"{pattern.name}: {pattern.panels_per_half} panels a half, "

@@ -13,7 +13,7 @@ from inventory.ground.schema import schema_findings
 from quotes.labour.operations import LearntRange, Operation, OperationRole, StandardTimes
 from quotes.takeoff.drivers import Driver
 
-__all__ = ["completed", "default_times", "read_times", "set_by_hand", "times_document"]
+__all__ = ["completed", "default_times", "from_memory", "read_times", "set_by_hand", "times_document"]
 
 
 @cache
@@ -114,6 +114,21 @@ def set_by_hand(before: StandardTimes, after: StandardTimes, *, at: datetime) ->
             else row
             for row in after.operations
         ),
+    )
+
+
+def from_memory(times: StandardTimes) -> frozenset[str]:
+    """Return the codes of the operations whose minutes stand as they were shipped: nobody set them, nothing was learnt."""
+    default = default_times()
+    shipped = {row.code: row for row in default.operations}
+    is_machine = (times.stitches_per_min, times.guiding_factor) == (default.stitches_per_min, default.guiding_factor)
+    return frozenset(
+        row.code
+        for row in times.operations
+        if (came := shipped.get(row.code)) is not None
+        and (row.setup_min, row.unit_min) == (came.setup_min, came.unit_min)
+        and (row.pace, row.pace_why, row.since) == (came.pace, came.pace_why, came.since)
+        and (is_machine or not row.stitches)
     )
 
 

@@ -10,6 +10,7 @@ from inventory.ground.findings import Refused
 from inventory.ground.site.row_forms import RowForm
 from inventory.shelf.settings import name_workroom, set_currency
 from quotes.labour.operations import GROUPS, Operation, OperationRole, StandardTimes
+from quotes.labour.standard import from_memory
 from quotes.languages.catalogue import LANGUAGES
 from quotes.models import Workroom
 from quotes.takeoff.drivers import Driver
@@ -112,6 +113,7 @@ class OperationRow:
     operation: Operation
     setup: forms.BoundField
     units: list[tuple[str, forms.BoundField]]
+    is_from_memory: bool
 
 
 class MinutesForm(forms.Form):
@@ -140,6 +142,7 @@ class MinutesForm(forms.Form):
 
     def rows(self) -> list[OperationRow]:
         """The operations for the page's table."""
+        memory = from_memory(self.times)
         return [
             OperationRow(
                 operation=operation,
@@ -149,6 +152,7 @@ class MinutesForm(forms.Form):
                     for driver, minutes in operation.unit_min.items()
                     if minutes
                 ],
+                is_from_memory=operation.code in memory,
             )
             for operation in self.times.operations
         ]
