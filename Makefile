@@ -3,7 +3,7 @@ PYTHON ?= python3
 BIN := .venv/bin
 MANAGE := $(BIN)/python manage.py
 
-.PHONY: setup studio test browser check bench hours promises mutants lock
+.PHONY: setup studio workroom test browser check bench hours promises mutants lock
 
 setup: .venv/installed
 
@@ -15,6 +15,12 @@ setup: .venv/installed
 studio: setup
 	@$(MANAGE) migrate --verbosity 0
 	@$(MANAGE) demo
+	@$(MANAGE) serve
+
+# An empty workroom of your own, beside the demo: it begins with the first day.
+workroom: export STUDIO_DATA := var/workroom
+workroom: setup
+	@$(MANAGE) migrate --verbosity 0
 	@$(MANAGE) serve
 
 test: setup

@@ -4,6 +4,7 @@ DATABASE_URL    postgres://user@host/name where the books are kept in PostgreSQL
 STUDIO_DATA     folder of the database and the secret key (default: var/ beside manage.py)
 STUDIO_HOSTS    host names that may be asked for, separated by commas (default: this machine only)
 STUDIO_HTTPS    1 where the site is reached by HTTPS: cookies then travel by HTTPS alone
+STUDIO_TIME_ZONE  time zone by its IANA name (default: the one that was chosen on the first day)
 STUDIO_DEBUG    1 for development only
 """
 
@@ -14,6 +15,7 @@ from pathlib import Path
 import dj_database_url
 
 from studio import sqlite
+from studio.first_day.time_zone import kept_zone
 
 sqlite.install()
 
@@ -151,7 +153,7 @@ DJANGO_TABLES2_TEMPLATE = "components/_table.html"
 MEDIA_ROOT = DATA_DIR / "photographs"
 
 LANGUAGE_CODE = "en-gb"
-TIME_ZONE = os.environ.get("STUDIO_TIME_ZONE", "Europe/Amsterdam")
+TIME_ZONE = os.environ.get("STUDIO_TIME_ZONE") or kept_zone(DATA_DIR) or "Europe/Amsterdam"
 USE_TZ = True
 STATIC_URL = "static/"
 STATICFILES_FINDERS = [

@@ -13,7 +13,7 @@ urlpatterns = [
     path("", include("studio.calendar.urls")),
     path("", include("studio.client.urls")),
     # Coming and going
-    path("login/", auth.LoginView.as_view(redirect_authenticated_user=True), name="login"),
+    path("", include("studio.first_day.urls")),
     path("logout/", auth.LogoutView.as_view(), name="logout"),
     path("password/", auth.PasswordChangeView.as_view(success_url="/"), name="password"),
     # The floors below

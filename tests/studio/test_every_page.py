@@ -33,7 +33,7 @@ from quotes.workroom.settings import copy_construction
 
 PATTERNS = Path(__file__).parents[2] / "fixtures" / "patterns"
 KEY = "4be0643f-1d98-473b-97cd-ca98a65347dd"
-OPEN = {"login", "feed", "private-offer"}
+OPEN = {"login", "first-day", "first-day-rates", "feed", "private-offer"}
 """Pages for those who are not logged in; the feed and an offer ask for their own secrets."""
 
 

@@ -32,6 +32,8 @@ class Command(BaseCommand):
                 connection_limit=100,
                 max_request_body_size=MOST_BYTES + 10_000_000,
                 ident=None,
+                # Nothing is believed of them, but the first day looks whether a proxy passed a request on.
+                clear_untrusted_proxy_headers=False,
                 asyncore_use_poll=True,
             )
         except OSError as error:
