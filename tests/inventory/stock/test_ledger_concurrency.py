@@ -4,19 +4,11 @@ Nothing outside is compared with: the sums of what each process was told must be
 """
 
 import json
-import os
 import random
-import subprocess
-import sys
-from collections.abc import Iterator
-from pathlib import Path
-from urllib.parse import urlsplit, urlunsplit
 from uuid import UUID
 
-import psycopg
-import pytest
+from support_processes import python, said
 
-PROJECT = Path(__file__).parents[3]
 STOCK = 10_000
 PROCESSES = 4
 ACTS = 40
@@ -38,35 +30,6 @@ item = StockItem.objects.get()
 issued = list(Movement.objects.filter(quantity__lt=0).values_list("posting__key", "quantity"))
 print(json.dumps([item.on_hand, item.value_minor, [[str(key), -quantity] for key, quantity in issued]]))
 """
-
-
-@pytest.fixture
-def world(tmp_path: Path) -> Iterator[dict[str, str]]:
-    """The environment of processes that share an empty database."""
-    environment = {**os.environ, "STUDIO_DATA": str(tmp_path), "DJANGO_SETTINGS_MODULE": "studio.settings"}
-    environment["PYTHONPATH"] = f"{PROJECT}:{PROJECT / 'tests'}"
-    server = os.environ.get("DATABASE_URL", "")
-    if not server:
-        yield environment
-        return
-    name = f"hammer_{os.getpid()}"
-    with psycopg.connect(server, autocommit=True) as connection:
-        connection.execute(f"CREATE DATABASE {name}")
-    yield {**environment, "DATABASE_URL": urlunsplit(urlsplit(server)._replace(path=f"/{name}"))}
-    with psycopg.connect(server, autocommit=True) as connection:
-        connection.execute(f"DROP DATABASE {name} WITH (FORCE)")
-
-
-def python(world: dict[str, str], *arguments: str) -> subprocess.Popen[str]:
-    return subprocess.Popen(
-        [sys.executable, *arguments], env=world, cwd=PROJECT, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
-    )
-
-
-def said(process: subprocess.Popen[str]) -> str:
-    out, err = process.communicate(timeout=120)
-    assert process.returncode == 0, err[-2000:]
-    return out
 
 
 def test_no_oversell_no_lost_update_no_double_post(world: dict[str, str]):
