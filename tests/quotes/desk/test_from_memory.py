@@ -58,14 +58,14 @@ def test_a_quote_counts_its_own_materials_and_operations(draft: QuoteRevision):
 
 def test_the_quotes_page_leads_to_where_memory_is_replaced(draft: QuoteRevision, browser: Browser):
     count = len(draft.snapshot.quotation.options[0].takeoff.labour.operations)
-    page = browser.get("/quotes/1/1/").content.decode()
+    page = browser.get(f"/quotes/{draft.quote_id}/1/").content.decode()
     assert "prices" not in page
     assert f'<a href="/workroom/minutes/">{count} of {count} minutes</a> are from memory' in page
     StockMaterial.objects.filter(code="cord-flat-6").update(is_from_memory=True)
     table = times_document(default_times())
     cons, *others = table["operations"]
     set_minutes({**table, "operations": [{**cons, "setup_min": 80}, *others]})
-    page = browser.get("/quotes/1/1/").content.decode()
+    page = browser.get(f"/quotes/{draft.quote_id}/1/").content.decode()
     assert '<a href="/shelf/?price=True">1 of ' in page
     assert f'and <a href="/workroom/minutes/">{count - 1} of {count} minutes</a> are from memory' in page
     assert browser.get("/workroom/minutes/").content.count(b">from memory<") == len(table["operations"]) - 1
@@ -77,14 +77,14 @@ def test_a_workroom_that_knows_everything_is_told_nothing(draft: QuoteRevision, 
         operations=tuple(replace(row, since="2026-11-02T10:00:00+00:00") for row in default_times().operations),
     )
     save_times(workroom(), times_document(known))
-    assert b"from memory" not in browser.get("/quotes/1/1/").content
+    assert b"from memory" not in browser.get(f"/quotes/{draft.quote_id}/1/").content
 
 
 def test_the_clients_offer_never_says_it(sent: QuoteRevision, browser: Browser, books: User):
     StockMaterial.objects.update(is_from_memory=True)
-    assert b"are from memory" in browser.get("/quotes/1/1/").content
-    assert b"memory" not in browser.get("/quotes/1/1/client/").content
-    pages = PdfReader(BytesIO(browser.get("/quotes/1/1/quote.pdf").content)).pages
+    assert b"are from memory" in browser.get(f"/quotes/{sent.quote_id}/1/").content
+    assert b"memory" not in browser.get(f"/quotes/{sent.quote_id}/1/client/").content
+    pages = PdfReader(BytesIO(browser.get(f"/quotes/{sent.quote_id}/1/quote.pdf").content)).pages
     offer = " ".join(page.extract_text() for page in pages)
     assert "Odile Farrant" in offer
     assert "memory" not in offer

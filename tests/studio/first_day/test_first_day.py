@@ -102,7 +102,7 @@ def test_from_nothing_to_a_quote(here: Browser, folder: Path, settings, django_c
     memory = remembered(draft.snapshot.quotation)
     assert memory.prices == memory.all_prices >= 14
     assert memory.minutes == memory.all_minutes
-    page = here.get("/quotes/1/1/").content.decode()
+    page = here.get(f"/quotes/{draft.quote_id}/1/").content.decode()
     assert f"{memory.prices} of {memory.prices} prices" in page
 
 
