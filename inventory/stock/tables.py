@@ -43,16 +43,20 @@ class StockTable(tables.Table):
         self.currency = currency
         self.standing: Mapping[int, Availability] = {}
 
-    def render_item(self, record: StockItem) -> SafeString | str:
-        """The material, in its length where it comes in lengths; a price from memory is said."""
-        words = str(record)
+    def render_item(self, record: StockItem) -> str:
+        """The material, in its length where it comes in lengths."""
+        return str(record)
+
+    def render_kind(self, record: StockItem) -> SafeString | str:
+        """The kind; a price from memory is said."""
+        words = str(record.material.get_kind_display())
         if not record.material.is_from_memory:
             return words
         return format_html('{} <span class="unit">price from memory</span>', words)
 
-    def value_item(self, record: StockItem) -> str:
-        """The name alone, for a spreadsheet."""
-        return str(record)
+    def value_kind(self, record: StockItem) -> str:
+        """The kind alone, for a spreadsheet."""
+        return str(record.material.get_kind_display())
 
     def render_on_hand(self, record: StockItem) -> str:
         """What lies there whole."""

@@ -81,8 +81,7 @@ class RoomForm(forms.Form):
             decimals=6,
             required=False,
             label=f"One {starter.currency} is about",
-            help_text=f"The starter list is in {starter.currency}. Empty for a rough figure from memory; "
-            f"known are {', '.join(starter.one_is)}.",
+            help_text="In your currency: starter prices are so many times the number. Empty for a rough figure from memory.",
         )
         self.fields["time_zone"].initial = settings.TIME_ZONE
         # What the environment says is said there.

@@ -64,10 +64,9 @@ def first_day(request: HttpRequest) -> HttpResponse:
             login(request, user, backend=BACKEND)
             messages.success(request, opened_words(_rates(wishes)))
             return redirect("quotes:new")
-    context = {"person": person, "room": room, "wishes": wishes, "rates": _rates(wishes)}
-    return render(
-        request, "studio/first_day/first_day.html", context, status=422 if any(form.errors for form in forms) else 200
-    )
+    is_wrong = any(form.errors for form in forms)
+    context = {"person": person, "room": room, "wishes": wishes, "rates": _rates(wishes), "is_wrong": is_wrong}
+    return render(request, "studio/first_day/first_day.html", context, status=422 if is_wrong else 200)
 
 
 @_while_nobody_is_here
