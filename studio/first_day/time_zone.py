@@ -14,8 +14,9 @@ _NO_PLACES = ("Etc/", "SystemV/", "US/")
 
 
 def zones() -> list[str]:
-    """Return the time zones that places keep, by the names of the IANA database."""
-    return sorted(name for name in zoneinfo.available_timezones() if "/" in name and not name.startswith(_NO_PLACES))
+    """Return the time zones that places keep, by the names of the IANA database, and the one that is kept now."""
+    places = {name for name in zoneinfo.available_timezones() if "/" in name and not name.startswith(_NO_PLACES)}
+    return sorted(places | {settings.TIME_ZONE})
 
 
 def kept_zone(folder: Path) -> str:

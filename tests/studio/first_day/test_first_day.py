@@ -126,6 +126,16 @@ def test_currencies_of_no_and_of_three_digits(
     assert draft.price_minor > 0
 
 
+def test_a_time_zone_that_the_environment_says_stays(
+    here: Browser, folder: Path, settings, monkeypatch, django_capture_on_commit_callbacks
+):
+    monkeypatch.setenv("STUDIO_TIME_ZONE", "UTC")
+    settings.TIME_ZONE = "UTC"
+    with django_capture_on_commit_callbacks(execute=True):
+        assert here.post("/first-day/", SAID).status_code == 302
+    assert (kept_zone(folder), settings.TIME_ZONE) == ("UTC", "UTC")
+
+
 def test_an_income_by_the_month_is_twelve_of_it(here: Browser):
     here.post("/first-day/", {**SAID, "income": "2000", "income_per": "month"})
     assert workroom().rates["labour_per_hour"] == "24.84"  # 2,000 × 12 ÷ 966
