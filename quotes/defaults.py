@@ -172,6 +172,15 @@ class WorkroomDefaults:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class WornDefaults:
+    """How a piece is drawn worn: the body's depth, its bends, and how much cloth a photograph shows."""
+
+    depth_share: float
+    bend_mm: float
+    photograph_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class QuoteDefaults:
     """What a client may ask of a quote, and how long a link leads to one."""
 
@@ -192,6 +201,7 @@ class DeskDefaults:
     rates: RateDefaults
     risk: RiskDefaults
     workroom: WorkroomDefaults
+    worn: WornDefaults
     quote: QuoteDefaults
 
 

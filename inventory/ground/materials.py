@@ -254,6 +254,7 @@ class Material:
         pack: kinds sold by count: pieces in a pack, >= 1.
         lengths_mm: flats and busks: the lengths it comes in, ascending; empty for the trade's own steps.
         width_mm: bones, tips and tapes.
+        colour: in the maker's words; `tone` as `#rrggbb` where the maker has set one or a photograph shows it.
         handling: how a cloth handles (satin, matched, mesh, leather), for the standard minutes; empty for plain.
     """
 
@@ -270,6 +271,7 @@ class Material:
     lengths_mm: tuple[float, ...] = ()
     width_mm: float | None = None
     colour: str = ""
+    tone: str = ""
     handling: str = ""
 
     @property

@@ -13,12 +13,14 @@ from quotes.construction.construction_json import construction_document
 from quotes.desk.kept_lays import LAY_EFFORT, kept_lays
 from quotes.drawings.half import half_drawing
 from quotes.drawings.lay import lay_drawing
+from quotes.drawings.worn import worn_garments
 from quotes.models import PatternRevision, QuoteRevision, Workroom
 from quotes.pattern.drawing import Reading
 from quotes.pattern.fit import FIT_CODES
 from quotes.seal.offered import Offer, OfferedMaterial, Offerer
 from quotes.seal.sealing import offered_materials, sealed_quotation
 from quotes.seal.snapshot import Drawings, LayDrawing, Letterhead, Snapshot
+from quotes.seal.worn import WornGarment
 from quotes.workroom.settings import constructions, losses, standard_times, workroom
 
 __all__ = ["commission_of", "quotation_of", "work_out"]
@@ -103,12 +105,23 @@ def work_out(
         ),
         reduction_mm=commission.pattern.reduction_mm,
         offer=_offer(
-            room, language=language, promised=promised, materials=offered_materials(sealed, commission.price_list)
+            room,
+            language=language,
+            promised=promised,
+            materials=offered_materials(sealed, commission.price_list),
+            worn=worn_garments(quotation),
         ),
     )
 
 
-def _offer(room: Workroom, *, language: str, promised: date | None, materials: tuple[OfferedMaterial, ...]) -> Offer:
+def _offer(
+    room: Workroom,
+    *,
+    language: str,
+    promised: date | None,
+    materials: tuple[OfferedMaterial, ...],
+    worn: tuple[WornGarment, ...],
+) -> Offer:
     """How the workroom puts it to the client."""
     spoken = language or room.language
     return Offer(
@@ -125,4 +138,5 @@ def _offer(room: Workroom, *, language: str, promised: date | None, materials: t
         ),
         terms=room.terms.get(spoken, ""),
         materials=materials,
+        worn=worn,
     )

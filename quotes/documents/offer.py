@@ -5,6 +5,7 @@ from pathlib import Path
 
 from inventory.ground.typesetting import typeset
 from quotes.documents.offer_wording import OfferedFact, offered_facts
+from quotes.documents.offered_views import OfferedView, offered_views
 from quotes.documents.wording import brief_cautions
 from quotes.languages.catalogue import Catalogue
 from quotes.seal.offered import Offer
@@ -18,11 +19,12 @@ _TEMPLATE = Path(__file__).with_name("offer.typ")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OptionPaper:
-    """One option: its price, what it holds line by line, and how it is paid, as text."""
+    """One option: its price, how it looks, what it holds line by line, and how it is paid, as text."""
 
     name: str
     price: str
     tax: str
+    views: list[OfferedView]
     facts: list[OfferedFact]
     deposit: list[tuple[str, str]]
 
@@ -91,13 +93,14 @@ def offer_paper(snapshot: Snapshot, say: Catalogue, *, is_draft: bool) -> OfferP
                 name=option.name,
                 price=say.money(option.gross, quotation.currency),
                 tax=_tax_words(option, snapshot, say),
+                views=offered_views(option, offer, say, key=f"option{index}"),
                 facts=offered_facts(option, snapshot, offer, say),
                 deposit=[
-                    (_instalment_words(index, len(option.deposit), say), say.money(part, quotation.currency))
-                    for index, part in enumerate(option.deposit)
+                    (_instalment_words(number, len(option.deposit), say), say.money(part, quotation.currency))
+                    for number, part in enumerate(option.deposit)
                 ],
             )
-            for option in quotation.options
+            for index, option in enumerate(quotation.options)
         ],
         sections=[section for section in _sections(snapshot, offer, say) if section.paragraphs],
         acceptance=PaperSection(

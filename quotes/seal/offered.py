@@ -3,16 +3,20 @@
 from dataclasses import dataclass
 from datetime import date
 
+from inventory.ground.colours import NEUTRAL_TONE
+from quotes.seal.worn import WornGarment
+
 __all__ = ["Offer", "OfferedMaterial", "Offerer"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OfferedMaterial:
-    """A material of the offer as the client reads it: its name and its colour in the maker's words."""
+    """A material of the offer as the client reads it: its name, its colour in the maker's words, its tone as `#rrggbb`."""
 
     code: str
     name: str
     colour: str
+    tone: str = NEUTRAL_TONE
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,6 +41,7 @@ class Offer:
         promised: the day on which the maker promises it; None for no promise.
         terms: the maker's own terms in that language; empty for the usual ones.
         materials: those of all options, each once.
+        worn: each option's garment as it is shown; empty for what was put before offers showed it.
     """
 
     language: str = "en"
@@ -45,6 +50,11 @@ class Offer:
     offerer: Offerer = Offerer()
     terms: str = ""
     materials: tuple[OfferedMaterial, ...] = ()
+    worn: tuple[WornGarment, ...] = ()
+
+    def worn_as(self, option: str) -> WornGarment | None:
+        """Return an option's garment as it is shown; None where it is not."""
+        return next((garment for garment in self.worn if garment.option == option), None)
 
     def material(self, code: str) -> OfferedMaterial:
         """Return a material by its code; one that the list lacks goes by its code."""

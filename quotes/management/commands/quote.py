@@ -14,6 +14,7 @@ from quotes.commission.quote import no_lays, quote_commission
 from quotes.construction.construction_json import construction_document
 from quotes.desk.command_options import chosen_effort
 from quotes.documents.offer import offer_pdf
+from quotes.drawings.worn import worn_garments
 from quotes.languages.catalogue import catalogue
 from quotes.lay.lay_plan import Effort
 from quotes.lay.nest import lay_all
@@ -77,7 +78,7 @@ class Command(DaybookCommand[SealedQuotation]):
 
 def _write_pdf(path: Path, commission: Commission, quotation: Quotation) -> None:
     sealed = sealed_quotation(quotation)
-    offer = Offer(materials=offered_materials(sealed, commission.price_list))
+    offer = Offer(materials=offered_materials(sealed, commission.price_list), worn=worn_garments(quotation))
     snapshot = Snapshot(
         letterhead=Letterhead(
             workroom="",

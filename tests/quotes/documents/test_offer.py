@@ -15,7 +15,9 @@ from pypdf import PdfReader
 from support_commissions import commission
 from test_documents import sealed
 
+from quotes.commission.quote import quote_commission
 from quotes.documents.offer import OptionPaper, offer_paper, offer_pdf
+from quotes.drawings.worn import worn_garments
 from quotes.languages.catalogue import LANGUAGES, Catalogue, catalogue
 from quotes.seal.offered import Offer, Offerer
 from quotes.seal.sealing import offered_materials
@@ -27,8 +29,10 @@ WHO = Offerer(phone="+00 12 34", email="tansy@example.org", tax_number="T 55", p
 def offered(changes: dict[str, object] | None = None, **offer: object) -> Snapshot:
     """The example commission as it is put to its client."""
     snapshot = sealed(changes)
-    materials = offered_materials(snapshot.quotation, commission(changes).price_list)
-    put = Offer(offerer=WHO, promised=date(2027, 3, 1), materials=materials)
+    asked = commission(changes)
+    materials = offered_materials(snapshot.quotation, asked.price_list)
+    worn = worn_garments(quote_commission(asked))
+    put = Offer(offerer=WHO, promised=date(2027, 3, 1), materials=materials, worn=worn)
     return replace(snapshot, offer=replace(put, **offer))
 
 
@@ -184,3 +188,34 @@ def test_what_people_type_is_set_as_it_is(name: str):
     snapshot = replace(snapshot, letterhead=replace(snapshot.letterhead, client=name, title=name))
     assert offer_paper(snapshot, catalogue("en"), is_draft=False).client == f"For {name}"
     assert offer_pdf(snapshot, catalogue("de"), is_draft=False).startswith(b"%PDF-")
+
+
+def test_an_offer_shows_each_option_as_it_was_sealed_and_says_in_words_what_it_shows():
+    snapshot = offered()
+    paper = offer_paper(snapshot, catalogue("fr"), is_draft=False)
+    for option in paper.options:
+        assert [view.caption for view in option.views] == ["devant", "dos"]
+        assert all(view.shows.startswith(option.name) for view in option.views)
+    printed = pdf(snapshot, language="fr")
+    figures = [shape for shape in structure(printed) if shape.get("/S") == "/Figure"]
+    assert [shape["/Alt"] for shape in figures] == [view.shows for option in paper.options for view in option.views]
+    assert snapshot.offer is not None
+    plain = replace(snapshot, offer=replace(snapshot.offer, worn=()))
+    assert not [view for option in offer_paper(plain, catalogue("fr"), is_draft=False).options for view in option.views]
+    assert offer_fingerprint(plain) != offer_fingerprint(snapshot)
+
+
+def structure(reader: PdfReader) -> list[dict[str, str]]:
+    """The elements of a tagged PDF in the order of reading (ISO 32000-1, 14.7)."""
+    found, ways = [], [reader.trailer["/Root"]["/StructTreeRoot"]]
+    while ways:
+        element = ways.pop()
+        found.append(element)
+        children = element.get("/K", [])
+        children = children if isinstance(children, list) else [children]
+        ways += [
+            child
+            for child in reversed([one.get_object() for one in children])
+            if isinstance(child, dict) and "/S" in child
+        ]
+    return found
