@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
 
+from inventory.ground.colours import NEUTRAL_TONE, tone_of
 from inventory.ground.defaults import shelf_defaults
 
 __all__ = ["CLOTHS", "KINDS", "Fact", "KindFacts", "Material", "MaterialKind", "StockUnit"]
@@ -254,7 +255,9 @@ class Material:
         pack: kinds sold by count: pieces in a pack, >= 1.
         lengths_mm: flats and busks: the lengths it comes in, ascending; empty for the trade's own steps.
         width_mm: bones, tips and tapes.
-        colour: in the maker's words; `tone` as `#rrggbb` where the maker has set one or a photograph shows it.
+        colour: in the maker's words.
+        tone: as `#rrggbb` where the maker has set one or a photograph shows it; empty otherwise.
+        swatch: digest of a small square picture of it; empty for none.
         handling: how a cloth handles (satin, matched, mesh, leather), for the standard minutes; empty for plain.
     """
 
@@ -272,7 +275,13 @@ class Material:
     width_mm: float | None = None
     colour: str = ""
     tone: str = ""
+    swatch: str = ""
     handling: str = ""
+
+    @property
+    def shown_tone(self) -> str:
+        """The tone that it is drawn in: its own, else that of the words of its colour or its name, else a neutral one."""
+        return self.tone or tone_of(self.colour) or tone_of(self.title) or NEUTRAL_TONE
 
     @property
     def title(self) -> str:

@@ -4,6 +4,7 @@ from inventory.models.importing import ColumnMatching, ImportSheet
 from inventory.models.items import Lot, StockItem, Substitute
 from inventory.models.ledger import Movement, Posting
 from inventory.models.materials import StockMaterial
+from inventory.models.pictures import KeptPicture
 from inventory.models.purchasing import KeptPlan, PriceRecord, PurchaseLine, PurchaseOrder
 from inventory.models.reservations import Reservation, ReservationLine
 from inventory.models.shelf import Shelf
@@ -14,6 +15,7 @@ __all__ = [
     "ColumnMatching",
     "CountLine",
     "ImportSheet",
+    "KeptPicture",
     "KeptPlan",
     "Lot",
     "Movement",

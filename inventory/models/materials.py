@@ -2,13 +2,16 @@
 
 from decimal import Decimal
 
+from django.core.validators import RegexValidator
 from django.db import models
 from django.db.models import Q
 
 from inventory.ground import materials as pure
+from inventory.ground.colours import TONE
 from inventory.ground.defaults import shelf_defaults
 from inventory.ground.measures import BASES_PER_UNIT
 from inventory.ground.money import currency_of
+from inventory.models.pictures import KeptPicture
 
 MILLIONTHS = Decimal(1_000_000)
 
@@ -34,6 +37,10 @@ class StockMaterial(models.Model):
     lengths_tenths_mm = models.JSONField(default=list, blank=True)
     width_tenths_mm = models.PositiveIntegerField(null=True, blank=True)
     colour = models.CharField(max_length=40, blank=True)
+    # How it looks in drawings, as #rrggbb; empty: as its photograph, or as the words of its colour say.
+    colour_value = models.CharField(
+        max_length=7, blank=True, validators=[RegexValidator(TONE, "A colour is written as #rrggbb.")]
+    )
     handling = models.CharField(
         max_length=10,
         blank=True,
@@ -42,6 +49,9 @@ class StockMaterial(models.Model):
     # Further facts of its kind, by name, numbers as decimal text (inventory.ground.materials).
     facts = models.JSONField(default=dict, blank=True)
     photo = models.FileField(upload_to="materials", blank=True)
+    # A small square of the photograph, which drawings show, and its tone on the whole.
+    swatch = models.ForeignKey(KeptPicture, models.PROTECT, to_field="digest", null=True, blank=True, related_name="+")
+    photo_tone = models.CharField(max_length=7, blank=True)
     is_retired = models.BooleanField(default=False)
     sort_order = models.PositiveIntegerField(default=0)
 
@@ -108,5 +118,7 @@ class StockMaterial(models.Model):
             lengths_mm=tuple(tenths / 10 for tenths in self.lengths_tenths_mm),
             width_mm=None if self.width_tenths_mm is None else self.width_tenths_mm / 10,
             colour=self.colour,
+            tone=self.colour_value or self.photo_tone,
+            swatch=self.swatch_id or "",
             handling=self.handling,
         )

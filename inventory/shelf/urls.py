@@ -7,4 +7,5 @@ from inventory.shelf import views
 urlpatterns = [
     # Stock
     path("settings/", views.settings, name="settings"),
+    path("pictures/<str:digest>/", views.picture, name="picture"),
 ]

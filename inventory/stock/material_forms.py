@@ -4,8 +4,11 @@ from decimal import Decimal
 from typing import Any
 
 from django import forms
+from django.core.files.uploadedfile import UploadedFile
 
+from inventory.ground.colours import NEUTRAL_TONE
 from inventory.ground.materials import KINDS, Fact, MaterialKind
+from inventory.ground.pictures import Picture, swatch_of_cloth
 from inventory.ground.site.fields import FactField, PercentField, PhotoField, UnitCostField
 from inventory.ground.site.keyed_forms import Cleaned
 from inventory.ground.site.row_forms import RowForm
@@ -26,9 +29,13 @@ def _fact_field(fact: Fact, kept: str) -> forms.Field:
 
 
 class MaterialForm(RowForm[StockMaterial]):
-    """Hands over a StockMaterial ready to be kept; the facts of its kind are asked for once it is there."""
+    """Hands over a StockMaterial ready to be kept; the facts of its kind are asked for once it is there.
+
+    `swatch` is a square of its photograph where that is new.
+    """
 
     photo = PhotoField(required=False)
+    swatch: Picture | None = None
 
     class Meta:
         model = StockMaterial
@@ -37,6 +44,7 @@ class MaterialForm(RowForm[StockMaterial]):
             "code",
             "kind",
             "colour",
+            "colour_value",
             "handling",
             "photo",
             "usable_width_mm",
@@ -45,7 +53,9 @@ class MaterialForm(RowForm[StockMaterial]):
             "pack",
             "is_retired",
         )
+        widgets = {"colour_value": forms.TextInput(attrs={"type": "color"})}
         labels = {
+            "colour_value": "Drawn in",
             "code": "Short name",
             "usable_width_mm": "Usable width",
             "has_nap": "Nap, pile or one-way print",
@@ -89,6 +99,13 @@ class MaterialForm(RowForm[StockMaterial]):
             help_text="Flats and busks, in mm or with units: 229 254 11in. Empty for the usual ones.",
             initial=" ".join(f"{tenths / 10:g}" for tenths in material.lengths_tenths_mm) if is_kept else "",
         )
+        self.fields["by_words"] = forms.BooleanField(
+            required=False,
+            label="Drawn as its photograph shows it, or as the words of its colour say",
+            initial=not material.colour_value,
+        )
+        if not material.colour_value:
+            self.initial["colour_value"] = material.priced().shown_tone if is_kept else NEUTRAL_TONE
         for name in ("usable_width_mm", "step_mm"):
             self.fields[name].widget.attrs["data-unit"] = "mm"
         if is_kept:
@@ -97,7 +114,7 @@ class MaterialForm(RowForm[StockMaterial]):
             self.fields["kind"].disabled = True
             for fact in KINDS[MaterialKind(material.kind)].facts:
                 self.fields[f"fact_{fact.name}"] = _fact_field(fact, material.facts.get(fact.name, ""))
-        self.order_fields(["name", "code", "kind", "unit_cost", "is_from_memory"])
+        self.order_fields(["name", "code", "kind", "unit_cost", "is_from_memory", "colour", "by_words", "colour_value"])
 
     def clean_lengths(self) -> list[int]:
         try:
@@ -107,6 +124,16 @@ class MaterialForm(RowForm[StockMaterial]):
         if odd := [length for length in lengths if not 30 <= length <= 1000]:
             raise forms.ValidationError(f"A length of {odd[0]:g} mm is outside 30 to 1000 mm.")
         return sorted({round(length * 10) for length in lengths})
+
+    def clean_photo(self) -> object:
+        photo = self.cleaned_data["photo"]
+        if isinstance(photo, UploadedFile):
+            try:
+                self.swatch = swatch_of_cloth(photo.read())
+            except ValueError as error:
+                raise forms.ValidationError(str(error)) from None
+            photo.seek(0)
+        return photo
 
     def filled(self) -> StockMaterial:
         """The material as the form says it, ready to be kept."""
@@ -123,6 +150,9 @@ class MaterialForm(RowForm[StockMaterial]):
 
     def clean(self) -> Cleaned:
         cleaned = super().clean() or {}
+        # Who chooses a tone means it, whatever the tick beside it says.
+        if cleaned.get("by_words") and "colour_value" not in self.changed_data:
+            cleaned["colour_value"] = ""
         # The model's own constraints ask for the price, which this form keeps under another name.
         if "unit_cost" in cleaned:
             self.instance.unit_cost_millionths = int((cleaned["unit_cost"] or 0) * MILLIONTHS)

@@ -17,7 +17,7 @@ def edit(request: HttpRequest, code: str | None = None) -> HttpResponse:
     material = get_object_or_404(StockMaterial, code=code) if code else None
     form = MaterialForm(request.POST or None, request.FILES or None, instance=material)
     if form.is_valid():
-        kept = keep_material(form.filled(), price_source="set on the shelf")
+        kept = keep_material(form.filled(), price_source="set on the shelf", swatch=form.swatch)
         if material is None:
             messages.success(request, "Kept. Now say the facts that matter to its kind.")
             return redirect("inventory:material", kept.code)

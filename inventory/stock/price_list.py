@@ -4,7 +4,9 @@ from django.db import transaction
 from django.utils import timezone
 
 from inventory.ground.materials import Material
+from inventory.ground.pictures import Picture, tone_of_picture
 from inventory.models import PriceRecord, StockItem, StockMaterial
+from inventory.shelf.pictures import keep_picture
 from inventory.spreadsheet.codes import FreeCodes
 
 __all__ = ["item_of", "keep_material", "price_list"]
@@ -16,12 +18,19 @@ def price_list() -> tuple[Material, ...]:
 
 
 @transaction.atomic
-def keep_material(material: StockMaterial, *, price_source: str) -> StockMaterial:
-    """Save a material with an item per size, and its price in the history where it changed; such a price is from memory no more."""
+def keep_material(material: StockMaterial, *, price_source: str, swatch: Picture | None = None) -> StockMaterial:
+    """Save a material with an item per size, its price in the history where it changed, and a new swatch where there is one.
+
+    A price that changed is from memory no more; a material whose photograph was taken away has no swatch any more.
+    """
     before = StockMaterial.objects.select_for_update().filter(pk=material.pk).first() if material.pk else None
     is_repriced = before is None or before.unit_cost_millionths != material.unit_cost_millionths
     if before is not None and (is_repriced or not before.is_from_memory):
         material.is_from_memory = False
+    if swatch is not None:
+        material.swatch, material.photo_tone = keep_picture(swatch), tone_of_picture(swatch)
+    elif not material.photo:
+        material.swatch, material.photo_tone = None, ""
     material.save()
     for tenths in material.lengths_tenths_mm or [0]:
         item_of(material, tenths)

@@ -137,6 +137,7 @@ def _offer(
             payment_details=room.payment_details,
         ),
         terms=room.terms.get(spoken, ""),
+        logo=room.logo_id or "",
         materials=materials,
         worn=worn,
     )

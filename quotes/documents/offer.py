@@ -1,18 +1,20 @@
 """The offer as the client reads it: one source for the page, the preview and the PDF, made from the snapshot alone."""
 
+from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
+from inventory.ground.pictures import Picture, picture_as_svg
 from inventory.ground.typesetting import typeset
 from quotes.documents.offer_wording import OfferedFact, offered_facts
-from quotes.documents.offered_views import OfferedView, offered_views
+from quotes.documents.offered_views import NO_PICTURES, OfferedView, offered_views
 from quotes.documents.wording import brief_cautions
 from quotes.languages.catalogue import Catalogue
 from quotes.seal.offered import Offer
 from quotes.seal.sealed import SealedOption
 from quotes.seal.snapshot import Snapshot
 
-__all__ = ["OfferPaper", "OptionPaper", "differences", "offer_paper", "offer_pdf"]
+__all__ = ["OfferPaper", "OptionPaper", "differences", "offer_paper", "offer_pdf", "pictures_named"]
 
 _TEMPLATE = Path(__file__).with_name("offer.typ")
 
@@ -41,12 +43,14 @@ class PaperSection:
 class OfferPaper:
     """All that an offer shows, as text in the client's language; the page of `page_words` is filled in where it is set.
 
-    `across` stands across each page of a draft, and is empty once the offer is sealed.
+    `across` stands across each page of a draft, and is empty once the offer is sealed. `logo` is the address of the
+    workroom's logo, the picture itself in it; empty for none.
     """
 
     language: str
     paper: str
     across: str
+    logo: str
     workroom: str
     address: list[str]
     contact: list[str]
@@ -62,8 +66,13 @@ class OfferPaper:
     page_words: str
 
 
-def offer_paper(snapshot: Snapshot, say: Catalogue, *, is_draft: bool) -> OfferPaper:
+def offer_paper(
+    snapshot: Snapshot, say: Catalogue, *, is_draft: bool, pictures: Mapping[str, Picture] = NO_PICTURES
+) -> OfferPaper:
     """Return what the client reads, from the snapshot alone, in the language of the catalogue.
+
+    Args:
+        pictures: by their digests those that the offer names (`pictures_named`); one that is not there is not shown.
 
     Raises:
         ValueError: a snapshot that was sealed before offers said how they are put (`earlier_quote` prints it).
@@ -80,6 +89,7 @@ def offer_paper(snapshot: Snapshot, say: Catalogue, *, is_draft: bool) -> OfferP
         language=say.language,
         paper=offer.paper,
         across=say.text("DRAFT") if is_draft else "",
+        logo=pictures[offer.logo].address if offer.logo in pictures else "",
         workroom=head.workroom,
         address=head.address.splitlines(),
         contact=_contact(offer, say),
@@ -93,7 +103,7 @@ def offer_paper(snapshot: Snapshot, say: Catalogue, *, is_draft: bool) -> OfferP
                 name=option.name,
                 price=say.money(option.gross, quotation.currency),
                 tax=_tax_words(option, snapshot, say),
-                views=offered_views(option, offer, say, key=f"option{index}"),
+                views=offered_views(option, offer, say, pictures=pictures, key=f"option{index}"),
                 facts=offered_facts(option, snapshot, offer, say),
                 deposit=[
                     (_instalment_words(number, len(option.deposit), say), say.money(part, quotation.currency))
@@ -124,10 +134,21 @@ def differences(paper: OfferPaper) -> list[tuple[str, list[str]]]:
     return [(about, words) for about, words in rows if len(set(words)) > 1]
 
 
-def offer_pdf(snapshot: Snapshot, say: Catalogue, *, is_draft: bool) -> bytes:
-    """Return the offer as a PDF; the same snapshot gives the same bytes. Raises as `offer_paper`."""
-    paper = offer_paper(snapshot, say, is_draft=is_draft)
-    return typeset(_TEMPLATE.read_bytes(), asdict(paper), dated=snapshot.letterhead.quoted_on)
+def offer_pdf(
+    snapshot: Snapshot, say: Catalogue, *, is_draft: bool, pictures: Mapping[str, Picture] = NO_PICTURES
+) -> bytes:
+    """Return the offer as a PDF; the same snapshot gives the same bytes. Takes and raises as `offer_paper`."""
+    paper = asdict(offer_paper(snapshot, say, is_draft=is_draft, pictures=pictures))
+    logo = pictures.get(snapshot.offer.logo) if snapshot.offer is not None else None
+    data = {**paper, "logo": picture_as_svg(logo) if logo is not None else ""}
+    return typeset(_TEMPLATE.read_bytes(), data, dated=snapshot.letterhead.quoted_on)
+
+
+def pictures_named(snapshot: Snapshot) -> set[str]:
+    """Return the digests of the pictures that an offer shows."""
+    if snapshot.offer is None:
+        return set()
+    return {snapshot.offer.logo, *(row.swatch for row in snapshot.offer.materials)} - {""}
 
 
 def _number(number: str, say: Catalogue) -> str:

@@ -88,11 +88,21 @@ class Painting:
             "pattern",
             {"id": key, "patternUnits": "userSpaceOnUse", "width": twice, "height": twice},
         )
-        side = f"{side_mm:.1f}"
+        # A little over its edge, so that no line shows where two meet.
+        over = 0.3
+        side = f"{side_mm + 2 * over:.1f}"
         ElementTree.SubElement(
             pattern,
             "image",
-            {"id": f"{key}-square", "href": picture, "width": side, "height": side, "preserveAspectRatio": "none"},
+            {
+                "id": f"{key}-square",
+                "href": picture,
+                "x": f"{-over:.1f}",
+                "y": f"{-over:.1f}",
+                "width": side,
+                "height": side,
+                "preserveAspectRatio": "none",
+            },
         )
         for x, y in ((-1, 1), (1, -1), (-1, -1)):
             turned = f"translate({twice if x < 0 else 0} {twice if y < 0 else 0}) scale({x} {y})"

@@ -3,7 +3,7 @@
 from django.db import models
 from django.db.models import Q
 
-from inventory.models import Shelf
+from inventory.models import KeptPicture, Shelf
 from quotes.defaults import desk_defaults
 from quotes.languages.catalogue import LANGUAGES
 
@@ -52,6 +52,7 @@ class Workroom(models.Model):
     tax_number = models.CharField(max_length=60, blank=True)
     payment_details = models.TextField(blank=True)
     terms = models.JSONField(default=dict, blank=True)
+    logo = models.ForeignKey(KeptPicture, models.PROTECT, to_field="digest", null=True, blank=True, related_name="+")
 
     class Meta:
         constraints = (

@@ -15,6 +15,7 @@ from inventory.ground.findings import Refused
 from inventory.ground.site.findings_form import RefusalsOn
 from inventory.ground.site.maker import maker
 from quotes.defaults import desk_defaults
+from quotes.desk.client_offer import offer_pictures
 from quotes.desk.finding import get_revision
 from quotes.documents.offer import differences, offer_paper
 from quotes.languages.catalogue import catalogue
@@ -80,7 +81,7 @@ def offer(request: HttpRequest, token: str) -> HttpResponse:
     revision = link.revision
     snapshot, say = revision.snapshot, catalogue(link.revision.snapshot.offer.language)
     words = page_words(link, say)
-    paper = offer_paper(snapshot, say, is_draft=False)
+    paper = offer_paper(snapshot, say, is_draft=False, pictures=offer_pictures(snapshot))
     names = [option.name for option in snapshot.quotation.options]
     asks, accepts = "ask-key" in request.POST, "accept-key" in request.POST
     ask_form = AskForm(request.POST if asks else None, say=words)

@@ -11,12 +11,16 @@ __all__ = ["Offer", "OfferedMaterial", "Offerer"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OfferedMaterial:
-    """A material of the offer as the client reads it: its name, its colour in the maker's words, its tone as `#rrggbb`."""
+    """A material of the offer as the client reads it: its name, its colour in the maker's words.
+
+    `tone` is what it is drawn in, as `#rrggbb`; `swatch` the digest of a picture of it, empty for none.
+    """
 
     code: str
     name: str
     colour: str
     tone: str = NEUTRAL_TONE
+    swatch: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,6 +45,7 @@ class Offer:
         promised: the day on which the maker promises it; None for no promise.
         terms: the maker's own terms in that language; empty for the usual ones.
         materials: those of all options, each once.
+        logo: digest of the workroom's logo; empty for none.
         worn: each option's garment as it is shown; empty for what was put before offers showed it.
     """
 
@@ -50,6 +55,7 @@ class Offer:
     offerer: Offerer = Offerer()
     terms: str = ""
     materials: tuple[OfferedMaterial, ...] = ()
+    logo: str = ""
     worn: tuple[WornGarment, ...] = ()
 
     def worn_as(self, option: str) -> WornGarment | None:

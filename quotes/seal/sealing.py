@@ -4,7 +4,6 @@ from collections.abc import Sequence
 from dataclasses import fields, replace
 from decimal import Decimal
 
-from inventory.ground.colours import NEUTRAL_TONE, tone_of
 from inventory.ground.findings import Finding
 from inventory.ground.materials import Material
 from inventory.ground.money import Currency
@@ -143,15 +142,10 @@ def offered_materials(quotation: SealedQuotation, price_list: Sequence[Material]
     """Return what the materials of all options' lines are called, in the order of the list."""
     taken = {line.material for option in quotation.options for line in option.takeoff.lines}
     return tuple(
-        OfferedMaterial(code=row.code, name=row.title, colour=row.colour, tone=_tone(row))
+        OfferedMaterial(code=row.code, name=row.title, colour=row.colour, tone=row.shown_tone, swatch=row.swatch)
         for row in price_list
         if row.code in taken
     )
-
-
-def _tone(row: Material) -> str:
-    """What the maker has set, else what the words of colour or name say."""
-    return row.tone or tone_of(row.colour) or tone_of(row.title) or NEUTRAL_TONE
 
 
 def _option(option: PricedOption, currency: Currency) -> SealedOption:

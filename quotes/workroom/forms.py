@@ -7,7 +7,10 @@ from django import forms
 
 from inventory.ground.codec import Document
 from inventory.ground.findings import Refused
+from inventory.ground.pictures import logo_of
+from inventory.ground.site.fields import PictureField
 from inventory.ground.site.row_forms import RowForm
+from inventory.shelf.pictures import keep_picture
 from inventory.shelf.settings import name_workroom, set_currency
 from quotes.labour.operations import GROUPS, Operation, OperationRole, StandardTimes
 from quotes.labour.standard import from_memory
@@ -50,6 +53,8 @@ class WorkroomForm(RowForm[Workroom]):
             "bench_days": "Materials must be there before it is due (days)",
         }
 
+    logo = PictureField(logo_of, required=False, label="Logo on offers")
+    no_logo = forms.BooleanField(required=False, label="No logo any more")
     name = forms.CharField(max_length=120)
     address = forms.CharField(required=False, widget=forms.Textarea(attrs={"rows": 3}))
     currency = forms.CharField(
@@ -70,7 +75,9 @@ class WorkroomForm(RowForm[Workroom]):
                 help_text="Left empty, offers carry the usual ones.",
             )
         self.initial = {"name": shelf.name, "address": shelf.address, "currency": shelf.currency, **self.initial}
-        self.order_fields(["name", "address", "currency"])
+        if self.instance.logo_id is None:
+            del self.fields["no_logo"]
+        self.order_fields(["name", "address", "logo", "no_logo", "currency"])
 
     def clean_currency(self) -> str:
         try:
@@ -83,6 +90,10 @@ class WorkroomForm(RowForm[Workroom]):
         set_currency(cleaned["currency"])
         name_workroom(cleaned["name"], cleaned["address"])
         self.instance.terms = {code: terms for code in LANGUAGES if (terms := cleaned[f"terms_{code}"].strip())}
+        if cleaned["logo"] is not None:
+            self.instance.logo = keep_picture(cleaned["logo"])
+        elif cleaned.get("no_logo"):
+            self.instance.logo = None
         return super().save(commit)
 
 

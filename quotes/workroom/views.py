@@ -22,7 +22,7 @@ from quotes.workroom.rate_forms import RatesForm
 def settings(request: HttpRequest) -> HttpResponse:
     """Name, currency, unit; and the way to everything else."""
     room = service.workroom()
-    form = WorkroomForm(request.POST or None, instance=room)
+    form = WorkroomForm(request.POST or None, request.FILES or None, instance=room)
     if form.is_valid():
         form.save()
         messages.success(request, "Kept.")

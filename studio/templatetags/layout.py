@@ -4,6 +4,9 @@ from django import template
 from django.forms import BoundField
 from django.utils.safestring import SafeString, mark_safe
 
+from inventory.ground.materials import Material
+from inventory.models import StockMaterial
+
 register = template.Library()
 
 PLACES = (
@@ -31,6 +34,18 @@ def field(bound: BoundField) -> dict[str, object]:
         "is_checkbox": getattr(widget, "input_type", "") == "checkbox",
         "is_choice": getattr(widget, "input_type", "") == "select",
     }
+
+
+@register.inclusion_tag("components/_swatch.html")
+def swatch(material: StockMaterial | Material) -> dict[str, str]:
+    """A small square of a material, to stand beside its name: its photograph, or the tone that it is drawn in."""
+    look = swatch_of(material)
+    return {"digest": look.swatch, "tone": look.shown_tone}
+
+
+def swatch_of(material: StockMaterial | Material) -> Material:
+    """Return what says how a material looks: `shown_tone`, and by `swatch` the digest of a picture of it, empty for none."""
+    return material.priced() if isinstance(material, StockMaterial) else material
 
 
 @register.filter

@@ -1,7 +1,7 @@
 """Form fields that hand over domain values: shares, money, lengths and days from text as makers write it; photographs."""
 
 from abc import ABC, abstractmethod
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -17,6 +17,7 @@ from inventory.ground.materials import StockUnit
 from inventory.ground.measures import amount_of, quantity_of, quantity_text
 from inventory.ground.money import Currency
 from inventory.ground.photo_files import MOST_PHOTO_BYTES, PHOTO_TYPES, photo_name
+from inventory.ground.pictures import Picture
 from inventory.ground.units import MM_PER_UNIT, LengthUnit, parse_length, parse_number
 
 __all__ = [
@@ -27,6 +28,7 @@ __all__ = [
     "MoneyField",
     "PercentField",
     "PhotoField",
+    "PictureField",
     "QuantityField",
     "UnitCostField",
     "must_be_believable",
@@ -219,6 +221,28 @@ class PhotoField(forms.FileField):
             raise ValidationError(str(error)) from None
         photo.seek(0)
         return photo
+
+
+class PictureField(forms.FileField):
+    """A picture that is shown to clients, made by `make` of the file's bytes; None where no file was sent.
+
+    `make` raises ValueError, in a sentence, for what is no picture.
+    """
+
+    def __init__(self, make: Callable[[bytes], Picture], **kwargs: Any) -> None:
+        self.make: Callable[[bytes], Picture] = make
+        super().__init__(widget=forms.FileInput(attrs={"accept": ",".join(PHOTO_TYPES.values())}), **kwargs)
+
+    def clean(self, value: Any, initial: Any = None) -> Picture | None:
+        file = super().clean(value, None)
+        if not isinstance(file, UploadedFile):
+            return None
+        if (file.size or 0) > MOST_PHOTO_BYTES:
+            raise ValidationError(f"The picture has more than {MOST_PHOTO_BYTES // 1_000_000} MB.")
+        try:
+            return self.make(file.read())
+        except ValueError as error:
+            raise ValidationError(str(error)) from None
 
 
 # Thread comes in cones of kilometres.
