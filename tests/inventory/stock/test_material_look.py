@@ -1,10 +1,13 @@
 """How a material looks: its own tone, its photograph, the words of its colour. Rules are the product's own."""
 
+from importlib import import_module
 from io import BytesIO
 from pathlib import Path
 
 import pytest
+from django.apps import apps
 from django.contrib.auth.models import User
+from django.core.files.base import ContentFile
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db import DatabaseError, transaction
 from django.template import Context, Template
@@ -12,6 +15,7 @@ from django.test import Client as Browser
 from django.urls import reverse
 from PIL import Image
 
+import inventory.migrations
 from inventory.models import KeptPicture, StockMaterial
 
 pytestmark = pytest.mark.django_db
@@ -102,6 +106,18 @@ def test_a_kept_picture_never_changes_and_is_never_deleted(browser: Browser, clo
     for change in (lambda: pictures.update(data=b"other"), pictures.all().delete):
         with pytest.raises(DatabaseError), transaction.atomic():
             change()
+
+
+def test_photographs_of_earlier_versions_are_shown_too(browser: Browser, cloth: StockMaterial):
+    swatch = kept(browser, photo=photograph()).swatch
+    StockMaterial.objects.update(swatch=None, photo_tone="")
+    other = StockMaterial.objects.exclude(pk=cloth.pk).first()
+    assert other is not None
+    other.photo.save("broken.png", ContentFile(b"none"))
+    found = next(Path(inventory.migrations.__path__[0]).glob("*_colours_and_pictures.py"))
+    import_module(f"inventory.migrations.{found.stem}").swatches_of_photographs(apps, None)
+    assert StockMaterial.objects.get(code=CODE).swatch == swatch
+    assert StockMaterial.objects.get(pk=other.pk).swatch is None
 
 
 def test_a_swatch_stands_beside_a_name(browser: Browser, cloth: StockMaterial):

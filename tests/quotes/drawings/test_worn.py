@@ -15,12 +15,14 @@ from hypothesis import strategies as st
 from scipy.special import ellipe, ellipeinc
 from support_patterns import block_a, block_b, taken_off
 
+from quotes.construction.construction import FrontKind
 from quotes.defaults import desk_defaults
 from quotes.drawings.ellipse import angle_at, half_width_mm
+from quotes.drawings.garment import Look, Looks, garment_drawings
 from quotes.drawings.worn import worn_garment
 from quotes.pattern.panels import Panel, Pattern
 from quotes.seal.worn import WornGarment, WornView
-from quotes.takeoff.takeoff import Takeoff
+from quotes.takeoff.takeoff import FrontNeed, Takeoff
 
 RATIO = desk_defaults().worn.depth_share
 
@@ -144,6 +146,13 @@ def test_each_panel_wears_the_outermost_cloth_that_it_is_cut_of():
         assert panel.cloth == ("lace" if panel.number in (2, 3) else plain)
 
 
+WHITE = Look(tone="#ffffff")
+
+
+def cloths_of(garment: WornGarment) -> list[str]:
+    return [panel.cloth for view in (garment.front, garment.back) for panel in view.panels]
+
+
 side = st.floats(-40, 40)
 
 
@@ -180,3 +189,8 @@ def test_whatever_the_panels_every_point_is_a_place_in_the_picture(pattern: Patt
         assert np.abs(points(view)[:, 0]).max() <= widest + 0.1
         for line in (*view.seams, *view.channels, *view.edges, *view.closing, *view.grommets):
             assert all(math.isfinite(x) and abs(x) <= widest + 0.1 and math.isfinite(y) for x, y in line)
+    looks = Looks(cloths=dict.fromkeys(cloths_of(made), WHITE), binding=WHITE, cord=WHITE)
+    front = FrontNeed(kind=FrontKind.BUSK, length_mm=250.0, loops=5)
+    for markup in garment_drawings(made, front, looks, titles=("", ""), about="", key="a"):
+        assert "nan" not in markup
+        assert "inf" not in markup
