@@ -38,6 +38,6 @@ def tone_of(words: str) -> str:
 
 @cache
 def _tones() -> dict[str, str]:
-    """Tones by names without spaces; CSS knows itself best."""
-    named = {**_NAMES["survey"]["tones"], **_NAMES["trade"]["tones"], **ImageColor.colormap}
+    """Tones by names without spaces; where CSS means another colour than people do (plum), people are right."""
+    named = {**ImageColor.colormap, **_NAMES["survey"]["tones"], **_NAMES["trade"]["tones"]}
     return {name.replace(" ", ""): tone.lower() for name, tone in named.items() if isinstance(tone, str)}

@@ -32,5 +32,10 @@ def test_names_that_cloths_go_by_are_known(words: str):
     assert tone_of(words) != tone_of(words.split()[-1]) or " " not in words
 
 
+def test_plum_is_the_fruit_and_not_the_pale_violet_of_css():
+    red, green, blue = (int(tone_of("plum")[at : at + 2], 16) for at in (1, 3, 5))
+    assert max(red, green, blue) < 128
+
+
 def test_the_tone_of_what_no_word_names_is_a_tone():
     assert TONE.fullmatch(NEUTRAL_TONE)
