@@ -139,7 +139,9 @@ class Hand:
             self.faults.append(f"a request leaves the host: {request.url}")
 
     def _on_failed(self, request: Request) -> None:
-        self.faults.append(f"a request failed: {request.method} {request.url}: {request.failure}")
+        # Who goes on before a page has wholly come cuts its requests off, and a download opens no page: no faults.
+        if request.failure != "net::ERR_ABORTED":
+            self.faults.append(f"a request failed: {request.method} {request.url}: {request.failure}")
 
     def _on_response(self, response: Response) -> None:
         if response.status >= 400 and response.status not in self._refusals:
