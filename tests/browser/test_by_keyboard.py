@@ -66,7 +66,7 @@ def test_a_quote_is_started_and_sent_by_the_keyboard(keyboard: Hand, books: User
     enter(keyboard, "link", "Start a quote")
     type_into(keyboard, "The piece", "Underbust in bottle green")
     type_into(keyboard, "New client’s name", "Odile Farrant")
-    pick_in_list(keyboard, "Pattern", str(pattern.pattern))
+    pick_in_list(keyboard, "Which", str(pattern.pattern))
     pick_among_buttons(keyboard, "Cloth: outer", "Satin coutil, bottle green")
     pick_in_list(keyboard, "Front", "Zip")
     enter(keyboard, "button", "Start")

@@ -3,10 +3,11 @@ that a browser sends a form again after going back is how HTML describes history
 
 from decimal import Decimal
 
+from django.contrib.auth.models import User
 from playwright.sync_api import expect
 from support_hand import Hand
 
-from quotes.models import Quote, QuoteRevision
+from quotes.models import Client, PatternRevision, Quote, QuoteRevision
 
 
 def page_of(draft: QuoteRevision, place: str = "") -> str:
@@ -86,3 +87,18 @@ def test_going_back_after_sending_sends_nothing_again(draft: QuoteRevision, hand
     expect(hand.page.get_by_role("button", name="Seal and count as sent")).to_have_count(0)
     assert [revision.state for revision in QuoteRevision.objects.all()] == ["sent"]
     assert Quote.objects.count() == 1
+
+
+def fill_start(hand: Hand, pattern: PatternRevision) -> None:
+    hand.open("/quotes/new/")
+    hand.write("The piece", "Underbust in bottle green")
+    hand.write("New client’s name", "Odile Farrant")
+    hand.choose("Which", str(pattern.pattern))
+    hand.choose("Cloth: outer", "Satin coutil, bottle green")
+
+
+def test_start_pressed_twice_at_once_starts_one_quote(hand: Hand, books: User, pattern: PatternRevision):
+    fill_start(hand, pattern)
+    hand.page.get_by_role("button", name="Start", exact=True).dblclick()
+    expect(hand.page.get_by_role("heading", level=1, name="Underbust in bottle green")).to_be_visible()
+    assert (Quote.objects.count(), Client.objects.count()) == (1, 1)
