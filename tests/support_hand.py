@@ -93,7 +93,7 @@ class Hand:
     def field(self, label: str) -> Locator:
         """The field of this label with its choices and its errors."""
         words = re.compile(rf"^\s*{re.escape(label)}(\s+if any)?\s*$")
-        return self.page.locator(".field", has=self.page.locator("label", has_text=words))
+        return self.page.locator(".field", has=self.page.locator("label, legend", has_text=words))
 
     def sees(self, text: str | re.Pattern[str]) -> None:
         """Wait until the page says `text`, somewhere visible."""

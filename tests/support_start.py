@@ -8,7 +8,7 @@ from django.test import Client as Browser
 
 def start_as_shown(browser: Browser, **said: Any) -> dict[str, Any]:
     """Return what the page sends when it is left as it is shown, but for what is `said`."""
-    forms = browser.get("/quotes/new/").context["forms"]
+    forms = browser.get("/quotes/new/", follow=True).context["forms"]
     bound = [field for form in (forms.piece, forms.made, forms.measures) for field in form]
     shown = {field.html_name: value for field in bound if (value := _shown(field)) is not None}
     return {**shown, **said}

@@ -1,6 +1,6 @@
 """Starting a quote: what decides the price, with a pattern that is kept, handed in or drafted from measures."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from functools import partial
 from typing import Any
@@ -86,6 +86,7 @@ class FirstOptionForm(MadeForm):
     ) -> None:
         """`free` are the cloths, each with what the shelf holds free of it, in words."""
         super().__init__(data, option=option, constructions=constructions, materials=materials)
+        self.cloths = [cloth for cloth, _ in free]
         outermost, *others = [f"cloth_{role}" for role in self.chosen.roles]
         self.fields[outermost] = forms.ChoiceField(
             label=self.fields[outermost].label,
@@ -93,6 +94,21 @@ class FirstOptionForm(MadeForm):
             choices=[(cloth.code, f"{self.words_of[cloth.code]} · {held}") for cloth, held in free],
         )
         self.order_fields(["construction", outermost, *others, "front", "pattern_work"])
+
+    @property
+    def outermost(self) -> forms.BoundField:
+        """The cloth that shows."""
+        return self[f"cloth_{self.chosen.roles[0]}"]
+
+    @property
+    def outermost_choices(self) -> Iterable[tuple[forms.boundfield.BoundWidget, Material]]:
+        """Each button of the cloth that shows, with its cloth."""
+        return zip(self.outermost, self.cloths, strict=True)
+
+    @property
+    def others(self) -> list[forms.BoundField]:
+        """All else that is asked, the construction and the cloth that shows aside."""
+        return [bound for bound in self if bound.name not in ("construction", self.outermost.name)]
 
     def option(self, *, language: str, is_drafted: bool) -> Document:
         """The first option as a commission file says it; call after `is_valid`.
@@ -136,13 +152,15 @@ class StartForms:
         length_unit: LengthUnit,
     ) -> None:
         data, asked = request.POST or None, request.GET
+        is_kept = "pattern" in asked or (measured is None and KeptPattern.objects.exists())
         made_of = partial(FirstOptionForm, constructions=constructions, materials=materials, free=free)
         self.piece = StartForm(
             data,
             initial={
+                "key": asked.get("key"),
                 "pattern": asked.get("pattern"),
                 "client": asked.get("client"),
-                "pattern_from": "measures" if measured and "pattern" not in asked else "kept",
+                "pattern_from": "kept" if is_kept else "measures",
             },
         )
         option = _made_last(constructions)

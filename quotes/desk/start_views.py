@@ -1,10 +1,14 @@
 """The page that starts a quote."""
 
+from urllib.parse import urlencode
+from uuid import UUID, uuid4
+
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
+from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods
 from django_htmx.http import HttpResponseClientRedirect, reswap
 
@@ -17,14 +21,26 @@ from inventory.stock.price_list import price_list
 from quotes.desk.cloths import cloths_to_choose
 from quotes.desk.quoting import start_quote
 from quotes.desk.start_forms import StartForms
-from quotes.models import MeasurementSet
+from quotes.models import MeasurementSet, Quote
 from quotes.patterns.picking import Picking, pickings_of
 from quotes.workroom.settings import constructions, workroom
 
 
+@never_cache
 @require_http_methods(["GET", "POST"])
 def start(request: HtmxRequest) -> HttpResponse:
-    """Start a quote; asked again by parts where a client has measures or a construction other layers."""
+    """Start a quote; asked again by parts where a client has measures or a construction other layers.
+
+    Its key stands in the address: whoever comes back to it is led to the quote that it started.
+    """
+    if request.method == "GET" and not request.htmx:
+        key = _key_of(request.GET.get("key", ""))
+        if key is None:
+            return redirect(f"{request.path}?{urlencode({**request.GET.dict(), 'key': uuid4()})}")
+        started = Quote.objects.filter(key=key).first()
+        if started is not None:
+            messages.info(request, "This quote was started before.")
+            return redirect("quotes:quote", started.pk)
     room, materials = workroom(), price_list()
     measured = _measured(request.GET.get("client", ""))
     if request.htmx and "client" in request.GET and measured is None:
@@ -65,6 +81,14 @@ def start(request: HtmxRequest) -> HttpResponse:
             return HttpResponseClientRedirect(address) if request.htmx else redirect(address)
     context = {"forms": forms, "pickings": pickings, "unit": room.length_unit}
     return render(request, "quotes/desk/start.html", context, status=422 if request.method == "POST" else 200)
+
+
+def _key_of(text: str) -> UUID | None:
+    """Return the key that an address names; None for what is none."""
+    try:
+        return UUID(text)
+    except ValueError:
+        return None
 
 
 def _measured(client: str) -> MeasurementSet | None:

@@ -102,3 +102,15 @@ def test_start_pressed_twice_at_once_starts_one_quote(hand: Hand, books: User, p
     hand.page.get_by_role("button", name="Start", exact=True).dblclick()
     expect(hand.page.get_by_role("heading", level=1, name="Underbust in bottle green")).to_be_visible()
     assert (Quote.objects.count(), Client.objects.count()) == (1, 1)
+
+
+def test_going_back_after_starting_starts_nothing_again(hand: Hand, books: User, pattern: PatternRevision):
+    fill_start(hand, pattern)
+    hand.press("button", "Start")
+    started = hand.page.get_by_role("heading", level=1, name="Underbust in bottle green")
+    expect(started).to_be_visible()
+    quote = hand.page.url
+    hand.page.go_back()
+    hand.sees("This quote was started before.")
+    assert hand.page.url == quote
+    assert (Quote.objects.count(), Client.objects.count()) == (1, 1)

@@ -37,7 +37,7 @@ def start(browser: Browser, pattern: PatternRevision, **said: str) -> QuoteRevis
 def test_no_cloth_is_taken_that_nobody_chose(pattern: PatternRevision, browser: Browser):
     said = start_as_shown(browser, title="x", new_client="y", pattern=pattern.pattern.pk)
     assert "cloth_outer" not in said
-    page = browser.get("/quotes/new/").content.decode()
+    page = browser.get("/quotes/new/", follow=True).content.decode()
     assert 'type="radio" name="cloth_outer"' in page
     answer = browser.post("/quotes/new/", said)
     assert answer.status_code == 422
@@ -58,7 +58,7 @@ def test_another_construction_asks_for_its_own_layers_and_keeps_what_was_said(
     pattern: PatternRevision, browser: Browser
 ):
     asked = {"construction": "three-layer", "cloth_outer": "brocade-quince", "front": "zip"}
-    made = browser.get("/quotes/new/", asked).context["forms"].made
+    made = browser.get("/quotes/new/", asked, follow=True).context["forms"].made
     assert [name for name in made.fields if name.startswith("cloth_")] == ["cloth_outer", "cloth_inner", "cloth_lining"]
     assert (made["cloth_outer"].value(), made["front"].value()) == ("brocade-quince", "zip")
 
@@ -132,7 +132,7 @@ def test_measures_are_drafted_and_quoted_by_one_press(books: User, browser: Brow
     client = Client.objects.create(name="Odile Farrant")
     takes = {code: [length] for code, length in (("waist", 720.0), ("underbust", 780.0), ("full-hip", 940.0))}
     keep_measures(client=client, taken_on=timezone.localdate(), unit="cm", notes="", takes_mm=takes, user=books)
-    page = browser.get(f"/quotes/new/?client={client.pk}")
+    page = browser.get(f"/quotes/new/?client={client.pk}", follow=True)
     measures = page.context["forms"].measures
     shown = {field.html_name: value for field in measures if (value := field.value()) is not None}
     assert shown["measures-waist_girth"] == "72"

@@ -93,7 +93,7 @@ def test_from_nothing_to_a_quote(here: Browser, folder: Path, settings, django_c
     assert overhead_rate() == Decimal("8.07")
     assert (kept_zone(folder), settings.TIME_ZONE) == ("Asia/Tokyo", "Asia/Tokyo")
     assert timezone.get_default_timezone_name() == "Asia/Tokyo"
-    words = here.get("/quotes/new/").content.decode()
+    words = here.get("/quotes/new/", follow=True).content.decode()
     assert "An hour of work costs: €24.84 (€24,000.00 a year ÷ 966 h)." in words
     assert "966 h (46 weeks × 35 h × 60 % at the table)" in words
     draft = quoted(maker)
