@@ -67,7 +67,7 @@ def earlier_quote(snapshot: Snapshot) -> EarlierQuote:
         address=head.address.splitlines(),
         client=head.client,
         title=head.title,
-        number=head.number,
+        number="" if head.number is None else f"{head.number}, revision {head.revision}",
         quoted_on=day_text(head.quoted_on),
         valid_until=day_text(head.valid_until),
         due=day_text(head.due),

@@ -12,7 +12,7 @@ from quotes.documents.wording import brief_cautions
 from quotes.languages.catalogue import Catalogue
 from quotes.seal.offered import Offer
 from quotes.seal.sealed import SealedOption
-from quotes.seal.snapshot import Snapshot
+from quotes.seal.snapshot import Letterhead, Snapshot
 
 __all__ = ["OfferPaper", "OptionPaper", "differences", "offer_paper", "offer_pdf", "pictures_named"]
 
@@ -93,7 +93,7 @@ def offer_paper(
         workroom=head.workroom,
         address=head.address.splitlines(),
         contact=_contact(offer, say),
-        number=say.text("Offer {number}", number=_number(head.number, say)) if head.number else "",
+        number=_number(head, say),
         quoted_on=say.day(head.quoted_on),
         client=say.text("For {client}", client=head.client) if head.client else "",
         title=head.title,
@@ -151,10 +151,10 @@ def pictures_named(snapshot: Snapshot) -> set[str]:
     return {snapshot.offer.logo, *(row.swatch for row in snapshot.offer.materials)} - {""}
 
 
-def _number(number: str, say: Catalogue) -> str:
-    """`12, revision 2` in the client's language."""
-    quote, _, revision = number.partition(", revision ")
-    return say.text("{quote}, revision {revision}", quote=quote, revision=revision) if revision else quote
+def _number(head: Letterhead, say: Catalogue) -> str:
+    if head.number is None:
+        return ""
+    return say.text("Offer {number}, revision {revision}", number=head.number, revision=head.revision)
 
 
 def _contact(offer: Offer, say: Catalogue) -> list[str]:

@@ -3,6 +3,7 @@
 Version 1 (until 2026-11) kept facts inside words: the material of a cost line stood in the takeoff's line of its code,
 the place of a bone, the option of a finding and the lay of a drawing in their names.
 Version 2 (until 2026-11) did not say how the offer is put: its language, its paper, what materials are called.
+Version 3 (until 2026-11) had a quote's number and its revision as one text.
 """
 
 import json
@@ -13,7 +14,7 @@ from typing import Any
 
 from inventory.ground.codec import Document
 
-__all__ = ["from_version_1", "from_version_2"]
+__all__ = ["from_version_1", "from_version_2", "from_version_3"]
 
 _OPTIONAL_RATES: dict[str, Any] = {
     "minimum_per_hour": None,
@@ -44,6 +45,14 @@ def from_version_1(document: Document) -> Document:
 def from_version_2(document: Document) -> Document:
     """Return a snapshot of version 2 in the form of version 3."""
     return {**document, "offer": None}
+
+
+def from_version_3(document: Document) -> Document:
+    """Return a snapshot of version 3 in the form of version 4."""
+    head = document["letterhead"]
+    number, _, revision = head["number"].partition(", revision ")
+    letterhead = {**head, "number": int(number) if number else None, "revision": int(revision) if revision else None}
+    return {**document, "letterhead": letterhead}
 
 
 def _option(option: Document) -> Document:

@@ -9,7 +9,7 @@ from typing import Any
 
 from inventory.ground.codec import Codec, Document, plain
 from quotes.pricing.costing import Rates
-from quotes.seal.earlier import from_version_1, from_version_2
+from quotes.seal.earlier import from_version_1, from_version_2, from_version_3
 from quotes.seal.offered import Offer
 from quotes.seal.sealed import SealedQuotation
 
@@ -18,13 +18,14 @@ __all__ = ["SNAPSHOT", "Drawings", "LayDrawing", "Letterhead", "Snapshot", "fing
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Letterhead:
-    """Who quotes what to whom, and until when it holds. `number` is empty for a quote outside the studio's books."""
+    """Who quotes what to whom, and until when it holds. `number` and `revision` are None outside the studio's books."""
 
     workroom: str
     address: str
     client: str
     title: str
-    number: str
+    number: int | None
+    revision: int | None
     quoted_on: date | None
     valid_until: date | None
     due: date | None
@@ -69,7 +70,12 @@ class Snapshot:
     offer: Offer | None = None
 
 
-SNAPSHOT = Codec(kind=Snapshot, version=3, key="schema_version", upgrades={1: from_version_1, 2: from_version_2})
+SNAPSHOT = Codec(
+    kind=Snapshot,
+    version=4,
+    key="schema_version",
+    upgrades={1: from_version_1, 2: from_version_2, 3: from_version_3},
+)
 
 
 def offer_fingerprint(snapshot: Snapshot) -> str:

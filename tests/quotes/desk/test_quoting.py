@@ -103,7 +103,7 @@ def test_an_overruled_line_keeps_the_computed_figure(draft: QuoteRevision, books
 def test_sending_seals_with_a_fingerprint(sent: QuoteRevision):
     assert sent.state == State.SENT
     assert sent.fingerprint == fingerprint(sent.figures)
-    assert sent.figures["letterhead"]["number"] == "1, revision 1"
+    assert (sent.snapshot.letterhead.number, sent.snapshot.letterhead.revision) == (1, 1)
     assert sent.sent_at is not None
 
 

@@ -13,7 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pypdf import PdfReader
 from support_commissions import commission
-from test_documents import sealed
+from support_snapshots import sealed
 
 from quotes.commission.quote import quote_commission
 from quotes.documents.offer import OptionPaper, offer_paper, offer_pdf
