@@ -2,7 +2,7 @@
 
 from inventory.ground.site.triggers import Trigger, any_changed
 
-__all__ = ["TRIGGERS"]
+__all__ = ["ERASED", "TRIGGERS"]
 
 _SEALED = (
     "figures",
@@ -17,7 +17,16 @@ _SEALED = (
     "promised",
 )
 
-_DONE = ("link_id", "kind", "name", "option", "words", "at", "key")
+_DONE = ("link_id", "kind", "option", "at", "key")
+
+ERASED = "Erased client"
+"""What stands in place of a person who was erased."""
+
+# In place of what a client wrote themselves nothing else may come.
+_REWRITTEN = " OR ".join(
+    f"(NEW.{column} IS DISTINCT FROM OLD.{column} AND NEW.{column} NOT IN ('', '{ERASED}'))"
+    for column in ("name", "words")
+)
 
 TRIGGERS = (
     Trigger(
@@ -45,7 +54,7 @@ TRIGGERS = (
         name="offer_act_never_changes",
         table="quotes_offeract",
         event="UPDATE",
-        when=any_changed(_DONE),
+        when=f"{any_changed(_DONE)} OR {_REWRITTEN}",
         message="What a client did at an offer never changes.",
     ),
     Trigger(

@@ -6,16 +6,17 @@ from datetime import date
 
 from django.contrib.auth.models import User
 from django.db import transaction
+from django.utils import timezone
 
 from inventory.ground.codec import Document
 from quotes.clients.signals import client_erased
-from quotes.models import Client, HealthNote, Measure, MeasurementSet, QuoteRevision
+from quotes.guards import ERASED
+from quotes.models import Client, HealthNote, Measure, MeasurementSet, OfferAct, OfferLink, QuoteRevision
 from quotes.seal.snapshot import SNAPSHOT
 
 __all__ = ["erase_client", "export_client", "keep_health", "keep_measures"]
 
 logger = logging.getLogger(__name__)
-ERASED = "Erased client"
 
 
 @transaction.atomic
@@ -59,6 +60,10 @@ def export_client(client: Client) -> Document:
             for measured in client.measurement_sets.prefetch_related("measures")
         ],
         "quotes": [{"number": quote.number, "title": quote.title} for quote in client.quotes.all()],
+        "at_offers": [
+            {"did": act.kind, "at": act.at.isoformat(), "name": act.name, "option": act.option, "words": act.words}
+            for act in OfferAct.objects.filter(link__revision__quote__client=client)
+        ],
     }
 
 
@@ -73,10 +78,19 @@ def erase_client(client: Client) -> None:
         client.address, client.notes, client.may_photograph = "", "", False
         client.save()
         _rename_drafts(client)
+        _blank_acts(client)
         client_erased.send(sender=Client, client=client)
     else:
         client.delete()
     logger.info("Erased client=%s", pk)
+
+
+def _blank_acts(client: Client) -> None:
+    """Close the private links; of what was done there, leave what was done and when, in no one's name and words."""
+    OfferLink.objects.filter(revision__quote__client=client, revoked_at=None).update(revoked_at=timezone.now())
+    acts = OfferAct.objects.filter(link__revision__quote__client=client)
+    acts.filter(kind=OfferAct.Kind.ASKED).update(name="", words=ERASED, answer="")
+    acts.filter(kind=OfferAct.Kind.ACCEPTED).update(name=ERASED, words="")
 
 
 def _rename_drafts(client: Client) -> None:

@@ -14,6 +14,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from inventory.ground.findings import Refused
+from quotes.clients.clients import erase_client, export_client
 from quotes.desk.quoting import offer_of_today, revise, send, start_quote
 from quotes.languages.catalogue import catalogue
 from quotes.models import Client, OfferAct, OfferLink, PatternRevision, QuoteRevision
@@ -186,3 +187,22 @@ def test_an_acceptance_that_fails_keeps_nothing(link: OfferLink):
     with pytest.raises(Refused):
         accept_at(link, option="No such option", name="Odile", key=uuid4())
     assert not OfferAct.objects.exists()
+
+
+def test_of_an_erased_client_stays_what_was_done_and_none_of_their_words(link: OfferLink, books: User):
+    ask_at(link, words="Is the lining cotton, for Odile?", key=uuid4())
+    accept_at(link, option="Two layers, busk", name="Odile Farrant", key=uuid4())
+    accepted_at = OfferAct.objects.get(kind="accepted").at
+    exported = export_client(link.revision.quote.client)
+    assert [row["did"] for row in exported["at_offers"]] == ["asked", "accepted"]
+    erase_client(link.revision.quote.client)
+    acts = {act.kind: act for act in OfferAct.objects.all()}
+    assert not any("Odile" in act.name + act.words + act.answer for act in acts.values())
+    assert (acts["accepted"].option, acts["accepted"].at) == ("Two layers, busk", accepted_at)
+    assert Browser().get(address(link)).status_code == 404
+
+
+def test_the_database_lets_no_other_words_take_the_place_of_a_clients(link: OfferLink):
+    ask_at(link, words="Is the lining cotton?", key=uuid4())
+    with pytest.raises(DatabaseError, match="never changes"), transaction.atomic():
+        OfferAct.objects.update(words="Is the lining silk?")
