@@ -9,17 +9,17 @@ from quotes.clients.clients import keep_measures
 from quotes.models import Client
 
 PEOPLE = (
-    ("Odile Farrant", "Sings; wants to breathe low. Left shoulder a little down.", 12, (780, 720, 880, 940)),
-    ("Brigid Oakhanger", "Stage wear, changes in the dark. No nickel.", 35, (840, 800, 980, 1040)),
-    ("Perpetua Lune", "Second piece; knows her own mind about flossing.", 80, (745, 690, 860, 915)),
+    ("Odile Farrant", "Sings; wants to breathe low. Left shoulder a little down.", "", 12, (780, 720, 880, 940)),
+    ("Brigid Oakhanger", "Stage wear, changes in the dark. No nickel.", "de", 35, (840, 800, 980, 1040)),
+    ("Perpetua Lune", "Second piece; knows her own mind about flossing.", "", 80, (745, 690, 860, 915)),
 )
 
 
 def load(maker: User) -> list[Client]:
     """Make the clients, measured some days before today."""
     people = []
-    for name, notes, days_ago, (underbust, waist, high_hip, hip) in PEOPLE:
-        client = Client.objects.create(name=name, notes=notes, phone="", may_photograph=name.startswith("P"))
+    for name, notes, language, days_ago, (underbust, waist, high_hip, hip) in PEOPLE:
+        client = Client.objects.create(name=name, notes=notes, language=language, may_photograph=name.startswith("P"))
         girths = {"underbust": underbust, "waist": waist, "high-hip": high_hip, "full-hip": hip}
         keep_measures(
             client=client,

@@ -1,6 +1,7 @@
 """The demo's quotes of today: one drafted, one sent, one accepted."""
 
 from datetime import date, timedelta
+from uuid import uuid4
 
 from django.contrib.auth.models import User
 from django.utils import timezone
@@ -8,6 +9,7 @@ from django.utils import timezone
 from inventory.ground.codec import Document
 from quotes.desk.quoting import accept, offer_of_today, send, start_quote
 from quotes.models import Client, PatternRevision, QuoteRevision
+from quotes.offers.links import ask_at, make_link
 from quotes.seal.snapshot import offer_fingerprint
 from studio.demo.commissions import option
 
@@ -32,10 +34,16 @@ def load(maker: User, people: list[Client], patterns: dict[str, PatternRevision]
     singer, actress, returning = people
     _quote(singer, "Underbust in bottle-green satin coutil", underbust, THREE_WAYS, maker)
     black = option(
-        "Black, busk", "welt", {"outer": "coutil-black", "inner": "coutil-black"}, busk="busk-black", fittings=2
+        "Schwarz, mit Planchette",
+        "welt",
+        {"outer": "coutil-black", "inner": "coutil-black"},
+        busk="busk-black",
+        fittings=2,
     )
-    sent = _quote(actress, "Overbust for the stage, black", overbust, [black], maker)
-    _send(sent, today + timedelta(days=5), maker)
+    sent = _quote(actress, "Bühnenkorsett, schwarz", overbust, [black], maker)
+    _send(sent, today + timedelta(days=5), maker, promised=today + timedelta(days=70))
+    link = make_link(sent, expires_at=timezone.now() + timedelta(days=5), user=maker)
+    ask_at(link, words="Ist der Innenstoff auch schwarz?", key=uuid4())
     quince = option("Quince brocade", "fused", {"outer": "brocade-quince", "inner": COUTIL}, flossing=True)
     taken = _quote(returning, "Underbust in quince brocade", underbust, [quince], maker)
     _send(taken, today + timedelta(days=14), maker)
@@ -46,6 +54,6 @@ def _quote(client: Client, title: str, pattern: PatternRevision, options: list[D
     return start_quote(client=client, title=title, due=None, pattern=pattern, options=options, user=maker)
 
 
-def _send(revision: QuoteRevision, valid_until: date, maker: User) -> None:
+def _send(revision: QuoteRevision, valid_until: date, maker: User, promised: date | None = None) -> None:
     seen = offer_fingerprint(offer_of_today(revision))
-    send(revision=revision, valid_until=valid_until, seen=seen, user=maker)
+    send(revision=revision, valid_until=valid_until, seen=seen, user=maker, promised=promised)

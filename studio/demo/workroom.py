@@ -32,6 +32,8 @@ def load() -> None:
     """Fill in the settings."""
     room = workroom()
     room.length_unit = "cm"
+    room.legal_name, room.email = "Tansy Lane Workroom, sole trader", "stays@tansylane.example"
+    room.payment_details = "Bank of Marl, account 12 34 56\nPlease name the number of the offer."
     room.save()
     name_workroom("Tansy Lane Workroom", "4 Tansy Lane\nMarl-on-the-Weir")
     set_currency("EUR")
