@@ -57,6 +57,17 @@ class LearningDefaults:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class KeepingDefaults:
+    """How many copies of the books are kept, how often one is made, and when their age is warned of."""
+
+    copies_kept: int
+    hours_between: float
+    warn_hours: float
+    retry_hours: float
+    look_minutes: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class StudioDefaults:
     """All of them, a section a room."""
 
@@ -65,6 +76,7 @@ class StudioDefaults:
     books: BooksDefaults
     money: MoneyDefaults
     learning: LearningDefaults
+    keeping: KeepingDefaults
 
 
 @cache

@@ -7,6 +7,7 @@ from studio.today import views as today
 
 urlpatterns = [
     path("", include("studio.today.urls")),
+    path("", include("studio.keeping.urls")),
     path("", include("studio.books.urls")),
     path("", include("studio.learning.urls")),
     path("", include("studio.bench.urls")),

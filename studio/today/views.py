@@ -9,6 +9,7 @@ from django.views import defaults
 from inventory.stock.today import shelf_today
 from quotes.desk.today import today_page
 from studio.jobs.finding import maker
+from studio.keeping.page import copy_standing
 from studio.today.page import bench_today
 
 
@@ -19,6 +20,7 @@ def home(request: HttpRequest) -> HttpResponse:
         "page": today_page(on=today),
         "shelf": shelf_today(on=today),
         "bench": bench_today(user=maker(request), on=today),
+        "copy": copy_standing(on=timezone.now()),
     }
     return render(request, "studio/today/home.html", context)
 

@@ -12,6 +12,7 @@ import waitress
 from django.core.management.base import BaseCommand, CommandError
 
 from inventory.ground.reading import MOST_BYTES
+from studio.keeping.daily import served_here
 from studio.wsgi import application
 
 
@@ -38,6 +39,10 @@ class Command(BaseCommand):
             )
         except OSError as error:
             raise CommandError(f"Port {port} on {host} cannot be used: {error.strerror}. Try --port.") from None
+        with served_here():
+            self._run(server, host, port)
+
+    def _run(self, server: Any, host: str, port: int) -> None:
         # A request under way is answered before the process ends.
         signal.signal(signal.SIGTERM, lambda *_: sys.exit(0))
         threading.Thread(target=self._announce, args=(host, port), daemon=True).start()

@@ -1,0 +1,192 @@
+"""A backup: the database as it stood at one moment, the photographs that it names, the key and the other small files."""
+
+import shutil
+from collections.abc import Iterable, Iterator
+from contextlib import AbstractContextManager, contextmanager
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+
+from django.conf import settings
+
+from inventory.ground.findings import Finding, Refused, refuse, stops, warn
+from studio.keeping.choices import choices
+from studio.keeping.databases import Books, books_here, is_books_file
+from studio.keeping.folders import (
+    DOUBTFUL,
+    building,
+    locked,
+    nothing_for_others,
+    refusals_of,
+    stamp,
+    thin_out,
+)
+from studio.keeping.last import STATE, note_failed, note_good
+from studio.keeping.manifest import Manifest, files_in, write_manifest
+from studio.keeping.proof import Proof
+from studio.keeping.proving import proved
+
+__all__ = ["IN_USE", "Backup", "back_up", "in_use_here", "small_files"]
+
+IN_USE = "in-use.lock"
+_LOCK = "backup.lock"
+_PHOTOGRAPHS = "photographs"
+_MOST_BYTES_SMALL = 1_000_000
+_TIMES = 3
+"""A photograph that was taken away since the database was copied is in no later copy of it: how often that is tried."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Backup:
+    """A copy that was made.
+
+    Attributes:
+        where: its folder.
+        made_at: when the database was copied, UTC.
+        bytes: of all its files.
+        rows: of all its tables.
+        photographs: how many.
+        taken_away: older copies that made room.
+        findings: why it is not good, or what is doubtful.
+    """
+
+    where: str
+    made_at: datetime
+    bytes: int
+    rows: int
+    photographs: int
+    taken_away: tuple[str, ...]
+    findings: tuple[Finding, ...]
+
+    @property
+    def is_good(self) -> bool:
+        """Whether it was opened and everything in it proved right."""
+        return not stops(self.findings)
+
+
+def back_up(folder: Path | None = None, *, keep: int | None = None) -> Backup:
+    """Copy the books into a new folder of `folder`, open the copy and prove it; keep the last `keep` good ones.
+
+    Where neither is said they are those that were chosen. How a copy into the chosen folder went is written down for Today.
+
+    Raises:
+        Refused: another backup is under way, the disk refuses, the books cannot be copied or the copy not opened.
+    """
+    data: Path = settings.DATA_DIR
+    try:
+        chosen = choices(data)
+        into = chosen.folder if folder is None else folder.absolute()
+        with nothing_for_others(), refusals_of(into), in_use_here(), _alone(into):
+            made = _made(into, keep=chosen.keep if keep is None else keep)
+            if folder is None and made.is_good:
+                note_good(data, Path(made.where), at=made.made_at)
+            elif folder is None:
+                note_failed(data, stops(made.findings)[0].message, at=made.made_at)
+            return made
+    except Refused as refusal:
+        if folder is None and refusal.findings[0].code != "backup.under-way":
+            _note_refused(data, str(refusal))
+        raise
+
+
+@contextmanager
+def in_use_here() -> Iterator[None]:
+    """Hold the data folder as one of those that use it, so that it is not replaced. Raises Refused while it is."""
+    refusal = refuse(
+        "folder.replaced", settings.DATA_DIR.name, "The books of this folder are being replaced.", "Wait for the end."
+    )
+    with locked(settings.DATA_DIR / IN_USE, alone=False, refusal=refusal):
+        yield
+
+
+def small_files(data: Path) -> list[Path]:
+    """Return the key, the time zone and what else stands beside the database; no database, no locks, nothing half-written."""
+    left_out = {STATE, f"{STATE}.new"}
+    return sorted(
+        path
+        for path in data.iterdir()
+        if path.is_file()
+        and not path.is_symlink()
+        and not is_books_file(path.name)
+        and path.suffix not in {".lock", ".new"}
+        and not path.name.startswith(".")
+        and path.name not in left_out
+        and path.stat().st_size <= _MOST_BYTES_SMALL
+    )
+
+
+def _alone(folder: Path) -> AbstractContextManager[None]:
+    words = "Another backup into this folder is under way."
+    refusal = refuse("backup.under-way", str(folder), words, "Wait until it has ended.")
+    return locked(folder / _LOCK, alone=True, refusal=refusal)
+
+
+def _made(into: Path, *, keep: int) -> Backup:
+    thin_out(into, keep=keep)
+    books = books_here()
+    made_at = datetime.now(UTC)
+    where = into / stamp(made_at)
+    with building(where) as partial:
+        for path in small_files(settings.DATA_DIR):
+            shutil.copyfile(path, partial / path.name)
+        proof, missing = _copied_with_photographs(books, partial)
+        findings = (*proof.findings, *missing)
+        files = files_in(partial)
+        manifest = Manifest(
+            kind="backup",
+            database=books.kind,
+            made_at=made_at,
+            schema=proof.schema,
+            counts=proof.counts,
+            files=files,
+            findings=findings,
+        )
+        write_manifest(partial, manifest)
+    if stops(findings):
+        where = where.rename(where.with_name(f"{where.name}{DOUBTFUL}"))
+    return Backup(
+        where=str(where),
+        made_at=made_at,
+        bytes=sum(file.bytes for file in files),
+        rows=sum(proof.counts.values()),
+        photographs=len(proof.photographs) - len(missing),
+        taken_away=tuple(path.name for path in thin_out(into, keep=keep)),
+        findings=findings,
+    )
+
+
+def _copied_with_photographs(books: Books, folder: Path) -> tuple[Proof, tuple[Finding, ...]]:
+    """Copy database and photographs so that all that the copy names are there, but for those that the books lost before."""
+    for _ in range(_TIMES):
+        books.copy(folder)
+        with books.opened(folder) as environment:
+            proof = proved(environment)
+        missing = [name for name in proof.photographs if not _copied_photograph(name, folder)]
+        if not missing:
+            return proof, ()
+    return proof, tuple(_lost(missing))
+
+
+def _copied_photograph(name: str, folder: Path) -> bool:
+    source, copy = settings.MEDIA_ROOT / name, folder / _PHOTOGRAPHS / name
+    if not copy.resolve().is_relative_to(folder.resolve()):
+        return False
+    copy.parent.mkdir(parents=True, exist_ok=True)
+    try:
+        shutil.copyfile(source, copy)
+    except FileNotFoundError:
+        return False
+    return True
+
+
+def _lost(names: Iterable[str]) -> Iterator[Finding]:
+    for name in names:
+        yield warn("backup.photograph", name, "The books name this photograph, and it is not in their folder.")
+
+
+def _note_refused(data: Path, why: str) -> None:
+    """Write down why no copy came of it, where the disk takes it."""
+    try:
+        note_failed(data, why, at=datetime.now(UTC))
+    except OSError:
+        return

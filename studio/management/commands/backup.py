@@ -1,0 +1,34 @@
+"""`backup`: a copy of the books beside them or elsewhere, opened and proved; exit 1 where it does not prove good."""
+
+from argparse import ArgumentParser
+from pathlib import Path
+from typing import Any
+
+from inventory.ground.findings import refuse
+from inventory.ground.site.command import DaybookCommand
+from studio.keeping.backing_up import Backup, back_up
+
+
+class Command(DaybookCommand[Backup]):
+    help = "Copy the books, photographs and key, also while the site is served; open the copy and audit it."
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        super().add_arguments(parser)
+        parser.add_argument("folder", nargs="?", help="Where copies stand; else the folder that was chosen for them.")
+        parser.add_argument("--keep", type=int, help="How many good copies are kept there.")
+
+    def answer(self, **options: Any) -> Backup:
+        folder, keep = options["folder"], options["keep"]
+        if keep is not None and keep < 1:
+            raise refuse("option.keep", "--keep", f"{keep} copies cannot be kept.", "Write 1 or more.")
+        return back_up(None if folder is None else Path(folder), keep=keep)
+
+    def text(self, answer: Backup) -> str:
+        if not answer.is_good:
+            return f"The copy {answer.where} is not counted as good."
+        what = f"{answer.rows} rows, {answer.photographs} photographs, {answer.bytes / 1e6:.1f} MB"
+        gone = f" {len(answer.taken_away)} older made room." if answer.taken_away else ""
+        return f"Copied to {answer.where}: {what}; opened and audited.{gone}"
+
+    def is_sound(self, answer: Backup) -> bool:
+        return answer.is_good

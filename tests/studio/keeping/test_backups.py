@@ -1,0 +1,94 @@
+"""Copies of the books: whole or not there, opened and audited, told from those that are not good.
+
+Nothing outside is compared with but the files themselves: SHA-256 by the standard library, modes by the file system.
+"""
+
+import json
+import sqlite3
+import stat
+from hashlib import sha256
+from pathlib import Path
+
+import pytest
+from support_keeping import command, copied, is_postgresql, migrated, sentence, tell
+
+ONE_PHOTOGRAPH = """
+from django.core.files.base import ContentFile
+from inventory.models import StockMaterial
+cord = StockMaterial.objects.create(code="cord", name="Cord", kind="cord", unit_cost_millionths=1)
+cord.photo.save("cord.png", ContentFile(b"a picture"))
+print(json.dumps(cord.photo.name))
+"""
+BROKEN = """
+from uuid import uuid4
+from inventory.models import StockItem, StockMaterial
+cord = StockMaterial.objects.create(code="cord", name="Cord", kind="cord", unit_cost_millionths=1)
+StockItem.objects.create(material=cord, code="cord", on_hand=5)
+print(0)
+"""
+
+
+def kept(folder: Path) -> list[str]:
+    return sorted(path.name for path in folder.iterdir() if path.is_dir())
+
+
+def test_a_copy_holds_database_photograph_key_and_zone_and_their_digests(world: dict[str, str]):
+    data = migrated(world)
+    (data / "time-zone").write_text("Europe/Lisbon\n")
+    photo = tell(world, ONE_PHOTOGRAPH)
+    (data / "photographs" / "nobody-names-me.png").write_bytes(b"left by an act that failed")
+    where = copied(world)
+    manifest = json.loads((where / "manifest.json").read_text())
+    names = {file["name"] for file in manifest["files"]}
+    database = "books.dump" if is_postgresql() else "studio.sqlite3"
+    assert names == {database, f"photographs/{photo}", "secret-key", "time-zone"}
+    for file in manifest["files"]:
+        assert sha256((where / file["name"]).read_bytes()).hexdigest() == file["sha256"]
+    assert (where / f"photographs/{photo}").read_bytes() == b"a picture"
+    assert manifest["counts"]["inventory_stockmaterial"] == 1
+    assert where.parent == data / "backups"
+    others = [path for path in [where, *where.rglob("*")] if stat.S_IMODE(path.stat().st_mode) & 0o077]
+    assert others == []
+
+
+def test_the_last_few_are_kept(world: dict[str, str], tmp_path: Path):
+    migrated(world)
+    made = [copied(world, tmp_path / "elsewhere", "--keep", "2").name for _ in range(3)]
+    assert kept(tmp_path / "elsewhere") == made[1:]
+
+
+def test_books_that_do_not_add_up_are_copied_but_not_counted_as_good(world: dict[str, str]):
+    data = migrated(world)
+    good = copied(world)
+    tell(world, BROKEN)
+    code, document = command(world, "backup")
+    assert code == 1
+    assert [found["code"] for found in document["findings"]] == ["copy.audit"]
+    assert kept(data / "backups") == [good.name, Path(document["where"]).name]
+    assert document["where"].endswith("-doubtful")
+    last = json.loads((data / "last-backup.json").read_text())
+    assert last["where"] == str(good)
+    assert last["why"]
+
+
+@pytest.mark.skipif(is_postgresql(), reason="a file of SQLite")
+def test_a_copy_without_its_guards_is_not_good(world: dict[str, str]):
+    data = migrated(world)
+    with sqlite3.connect(data / "studio.sqlite3") as books:
+        books.execute("DROP TRIGGER ledger_posting_update")
+    assert sentence(world, "backup") == "copy.not-guarded"
+
+
+@pytest.mark.skipif(is_postgresql(), reason="a file of SQLite")
+def test_a_damaged_database_is_said_in_one_sentence(world: dict[str, str]):
+    data = migrated(world)
+    (data / "studio.sqlite3").write_bytes(b"no database at all, " * 500)
+    assert sentence(world, "backup") == "database.not-copied"
+
+
+def test_folders_that_cannot_be(world: dict[str, str], tmp_path: Path):
+    migrated(world)
+    (tmp_path / "a-file").write_text("here")
+    assert sentence(world, "backup", tmp_path / "a-file") == "disk.not-a-folder"
+    assert sentence(world, "backup", tmp_path / "a-file" / "below") == "disk.not-a-folder"
+    assert sentence(world, "backup", "/proc/nowhere") == "disk.not-found"
