@@ -3,7 +3,7 @@ PYTHON ?= python3
 BIN := .venv/bin
 MANAGE := $(BIN)/python manage.py
 
-.PHONY: setup studio workroom test browser check bench hours promises mutants lock
+.PHONY: setup studio workroom test browser soak check bench hours promises mutants lock
 
 setup: .venv/installed
 
@@ -31,6 +31,10 @@ test: setup
 # In Debian's Chromium; a test that is skipped counts as failed, and none at all fails too.
 browser: setup
 	@$(BIN)/pytest tests/browser
+
+# What takes long: acknowledged acts looked for in many copies.
+soak: setup
+	@$(BIN)/pytest tests/soak
 
 check: setup
 	@$(BIN)/ruff check .

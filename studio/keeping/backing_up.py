@@ -2,7 +2,7 @@
 
 import shutil
 from collections.abc import Iterable, Iterator
-from contextlib import AbstractContextManager, contextmanager
+from contextlib import AbstractContextManager, contextmanager, suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -186,7 +186,5 @@ def _lost(names: Iterable[str]) -> Iterator[Finding]:
 
 def _note_refused(data: Path, why: str) -> None:
     """Write down why no copy came of it, where the disk takes it."""
-    try:
+    with suppress(OSError), nothing_for_others():
         note_failed(data, why, at=datetime.now(UTC))
-    except OSError:
-        return

@@ -17,7 +17,7 @@ from psycopg import sql
 
 from inventory.ground.findings import Refused, refuse
 
-__all__ = ["Books", "PostgresqlBooks", "SqliteBooks", "books_here", "is_books_file"]
+__all__ = ["Books", "PostgresqlBooks", "SqliteBooks", "books_here", "in_use", "is_books_file"]
 
 _PAGES = 2000
 """Copied in one step; between steps other threads of the process have their turn."""
@@ -95,9 +95,13 @@ class PostgresqlBooks(Books):
         self.administer(sql.SQL("CREATE DATABASE {} TEMPLATE template0").format(sql.Identifier(beside)))
         try:
             self.fill(beside, folder)
-            yield {**os.environ, "STUDIO_DATA": str(folder), "DATABASE_URL": self.address(beside)}
+            yield self.environment(folder, beside)
         finally:
             self.administer(sql.SQL("DROP DATABASE IF EXISTS {} WITH (FORCE)").format(sql.Identifier(beside)))
+
+    def environment(self, folder: Path, name: str) -> dict[str, str]:
+        """The environment of a process whose data folder and database are others."""
+        return {**os.environ, "STUDIO_DATA": str(folder), "DATABASE_URL": self.address(name)}
 
     def fill(self, name: str, folder: Path) -> None:
         """Restore the copy in a folder into an empty database."""
