@@ -9,7 +9,22 @@ def main() -> None:
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "studio.settings")
     from django.core.management import execute_from_command_line
 
-    execute_from_command_line(sys.argv)
+    from inventory.ground.faults import told
+
+    try:
+        execute_from_command_line(sys.argv)
+    except Exception as error:
+        # What the settings could not read, and Django's own commands.
+        findings = told(error)
+        if findings is None:
+            raise
+        from inventory.ground.site.command import tell
+
+        def line(stream):
+            return lambda text: stream.write(f"{text}\n")
+
+        tell(findings, as_json="--json" in sys.argv, out=line(sys.stdout), err=line(sys.stderr))
+        sys.exit(1)
 
 
 if __name__ == "__main__":

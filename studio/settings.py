@@ -14,6 +14,7 @@ from pathlib import Path
 
 import dj_database_url
 
+from inventory.ground.findings import refuse
 from studio import sqlite
 from studio.first_day.time_zone import kept_zone
 
@@ -34,7 +35,13 @@ def _secret_key() -> str:
         handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
         with os.fdopen(handle, "w") as file:
             file.write(secrets.token_urlsafe(64))
-    return path.read_text().strip()
+    key = path.read_bytes().decode("ascii", errors="replace").strip()
+    if not key or "\ufffd" in key:
+        hint = (
+            "Put it back from a backup. Where there is none, delete it: a new one is made, everyone logs in again, and "
+        )
+        raise refuse("key.broken", str(path), "The key file is empty or damaged.", hint + "links to offers end.")
+    return key
 
 
 SECRET_KEY = _secret_key()

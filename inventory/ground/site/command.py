@@ -6,39 +6,55 @@ import os
 import sys
 from abc import ABC, abstractmethod
 from argparse import ArgumentParser
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from typing import Any, Generic, NoReturn, TypeVar
 
 from django.core.management.base import BaseCommand
-from django.db import DatabaseError, connection
-from django.db.migrations.executor import MigrationExecutor
 
 from inventory.ground.codec import Document, plain
-from inventory.ground.findings import Refused, stop
+from inventory.ground.faults import told
+from inventory.ground.findings import Finding, stop
 
-__all__ = ["DaybookCommand"]
+__all__ = ["ActingCommand", "DaybookCommand", "tell"]
 
 logger = logging.getLogger(__name__)
 
 Answer = TypeVar("Answer")
 
-_BEHIND = stop(
-    "database.not-migrated",
-    "database",
-    "The database is new or of an earlier version.",
-    "Run `python manage.py migrate` once.",
-)
 
-
-class DaybookCommand(BaseCommand, ABC, Generic[Answer]):
-    """A command that prints its answer as a JSON document, or as `text`.
+class ActingCommand(BaseCommand, ABC):
+    """A command that does something. What refuses it, a fault of the machine too, is told in a sentence.
 
     Exit 0: done. Exit 1: refused, with findings. Exit 2: wrong usage (argparse).
     """
 
     requires_system_checks: list[str] = []
     requires_migrations_checks = False
+
+    @abstractmethod
+    def act(self, **options: Any) -> None:
+        """Do what the command is for. Raises Refused."""
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        try:
+            self.act(**options)
+        except Exception as error:
+            found = told(error)
+            if found is None:
+                logger.exception("Command failed")
+                name = self.__module__.rpartition(".")[2]
+                found = (stop("program.fault", name, "The program failed; its log says why."),)
+            self.refuse(found, as_json=options.get("json", False))
+
+    def refuse(self, findings: Sequence[Finding], *, as_json: bool = False) -> NoReturn:
+        """Say why not, and leave with 1."""
+        tell(findings, as_json=as_json, out=self.stdout.write, err=self.stderr.write)
+        sys.exit(1)
+
+
+class DaybookCommand(ActingCommand, Generic[Answer]):
+    """A command that prints its answer as a JSON document, or as `text`."""
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("--json", action="store_true", help="Print one JSON document and nothing else.")
@@ -55,37 +71,31 @@ class DaybookCommand(BaseCommand, ABC, Generic[Answer]):
         """Tell whether the command leaves with 0 after printing this answer."""
         return True
 
-    def handle(self, *args: Any, **options: Any) -> None:
-        try:
-            with _output_of_libraries_to_stderr():
-                answer = self.answer(**options)
-        except Refused as refusal:
-            self._refuse(refusal.findings, as_json=options["json"])
-        except Exception as error:
-            if isinstance(error, DatabaseError) and _is_behind():
-                self._refuse([_BEHIND], as_json=options["json"])
-            logger.exception("Command failed")
-            fault = stop("program.fault", self.__module__.rpartition(".")[2], "The program failed; its log says why.")
-            self._refuse([fault], as_json=options["json"])
-        else:
-            document = plain(answer)
-            self.stdout.write(_json(document) if options["json"] else self.text(answer))
-            if not options["json"]:
-                self._tell(document.get("findings", []))
-            if not self.is_sound(answer):
-                sys.exit(1)
+    def act(self, **options: Any) -> None:
+        with _output_of_libraries_to_stderr():
+            answer = self.answer(**options)
+        document = plain(answer)
+        self.stdout.write(_json(document) if options["json"] else self.text(answer))
+        if not options["json"]:
+            _tell_rows(document.get("findings", []), self.stderr.write)
+        if not self.is_sound(answer):
+            sys.exit(1)
 
-    def _refuse(self, findings: Any, *, as_json: bool) -> NoReturn:
-        rows = plain(findings)
-        if as_json:
-            self.stdout.write(_json({"findings": rows}))
-        else:
-            self._tell(rows)
-        sys.exit(1)
 
-    def _tell(self, rows: list[dict[str, str]]) -> None:
-        for row in rows:
-            self.stderr.write(f"{row['severity']}: {row['where']}: {row['message']} {row['hint']}".rstrip())
+def tell(
+    findings: Sequence[Finding], *, as_json: bool, out: Callable[[str], object], err: Callable[[str], object]
+) -> None:
+    """Write findings as one JSON document to `out`, or a line each to `err`."""
+    rows = plain(findings)
+    if as_json:
+        out(_json({"findings": rows}))
+    else:
+        _tell_rows(rows, err)
+
+
+def _tell_rows(rows: Sequence[dict[str, str]], err: Callable[[str], object]) -> None:
+    for row in rows:
+        err(f"{row['severity']}: {row['where']}: {row['message']} {row['hint']}".rstrip())
 
 
 @contextmanager
@@ -99,12 +109,6 @@ def _output_of_libraries_to_stderr() -> Iterator[None]:
     finally:
         os.dup2(kept, 1)
         os.close(kept)
-
-
-def _is_behind() -> bool:
-    """Whether migrations wait for the database."""
-    waiting = MigrationExecutor(connection)
-    return bool(waiting.migration_plan(waiting.loader.graph.leaf_nodes()))
 
 
 def _json(document: Document) -> str:

@@ -6,18 +6,18 @@ from typing import Any
 
 from django.conf import settings
 from django.contrib.auth.models import User
-from django.core.management.base import BaseCommand
 from django.db import transaction
 
+from inventory.ground.site.command import ActingCommand
 from studio.demo import is_empty, load
 
 LOGIN = "maker"
 
 
-class Command(BaseCommand):
+class Command(ActingCommand):
     help = "Load the demo workroom once and say its login."
 
-    def handle(self, *args: Any, **options: Any) -> None:
+    def act(self, **options: Any) -> None:
         path = settings.DATA_DIR / "demo-login"
         with transaction.atomic():
             maker, is_new = User.objects.get_or_create(username=LOGIN)

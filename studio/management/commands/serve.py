@@ -9,21 +9,27 @@ from argparse import ArgumentParser
 from typing import Any
 
 import waitress
-from django.core.management.base import BaseCommand, CommandError
 
+from inventory.ground.findings import refuse
 from inventory.ground.reading import MOST_BYTES
+from inventory.ground.site.command import ActingCommand
 from studio.keeping.daily import served_here
 from studio.wsgi import application
 
+_LAST_PORT = 65_535
 
-class Command(BaseCommand):
+
+class Command(ActingCommand):
     help = "Serve the site on this machine; prints the address once it answers."
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("--host", default="127.0.0.1")
         parser.add_argument("--port", type=int, default=8410)
 
-    def handle(self, *args: Any, host: str, port: int, **options: Any) -> None:
+    def act(self, **options: Any) -> None:
+        host, port = options["host"], options["port"]
+        if not 1 <= port <= _LAST_PORT:
+            raise refuse("serve.port", "--port", f"{port} is no port.", f"Take one from 1024 to {_LAST_PORT}.")
         try:
             server = waitress.create_server(
                 application,
@@ -38,7 +44,12 @@ class Command(BaseCommand):
                 asyncore_use_poll=True,
             )
         except OSError as error:
-            raise CommandError(f"Port {port} on {host} cannot be used: {error.strerror}. Try --port.") from None
+            raise refuse(
+                "serve.port",
+                "--port",
+                f"Port {port} on {host} cannot be used: {error.strerror}.",
+                "Try another --port.",
+            ) from None
         with served_here():
             self._run(server, host, port)
 
