@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from django.db.models import F, Sum
 
+from inventory.ground.site.triggers import missing_guards
 from inventory.models import Lot, Movement, Posting, PurchaseLine, ReservationLine, StockItem
 from inventory.reckoning.valuation import Layer, Method, Moved, moved_on, take
 from inventory.shelf.settings import shelf
@@ -55,10 +56,16 @@ def audit() -> Audit:
             **{name: count for audited in more for name, count in audited.checked.items()},
         },
         differences=(
-            *(*_movements(), *_received(), *_cancelled(), *_issued()),
+            *(*_guards(), *_movements(), *_received(), *_cancelled(), *_issued()),
             *(difference for audited in more for difference in audited.differences),
         ),
     )
+
+
+def _guards() -> Iterator[Difference]:
+    """Triggers that the database lacks: without them it lets kept rows be changed."""
+    for trigger in missing_guards():
+        yield _difference(trigger.table, f"guard {trigger.name}", "in place", "missing")
 
 
 def _movements() -> Iterator[Difference]:

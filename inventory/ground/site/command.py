@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from typing import Any, Generic, NoReturn, TypeVar
 
-from django.core.management.base import BaseCommand
+from django.core.management.base import BaseCommand, CommandError
 
 from inventory.ground.codec import Document, plain
 from inventory.ground.faults import told
@@ -39,6 +39,8 @@ class ActingCommand(BaseCommand, ABC):
     def handle(self, *args: Any, **options: Any) -> None:
         try:
             self.act(**options)
+        except CommandError:
+            raise
         except Exception as error:
             found = told(error)
             if found is None:

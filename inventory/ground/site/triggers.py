@@ -5,23 +5,27 @@ before it is migrated and installed anew afterwards, and a system check tells wh
 """
 
 from collections.abc import Iterable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from typing import Any
 
 from django.apps import AppConfig
 from django.core import checks
-from django.db import connections
+from django.db import DEFAULT_DB_ALIAS, DatabaseError, connections, transaction
 from django.db.backends.base.base import BaseDatabaseWrapper
 from django.db.models.signals import post_migrate, pre_migrate
 
-__all__ = ["Trigger", "any_changed", "append_only", "guard"]
+__all__ = ["Trigger", "any_changed", "append_only", "guard", "missing_guards", "put_guards_back"]
+
+_GUARDS: dict[str, tuple["Trigger", ...]] = {}
+"""What each app guards, by its label."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Trigger:
     """Refuses an `event` ("INSERT", "UPDATE" or "DELETE") on a row of `table` for which `when` (SQL over OLD and NEW) holds.
 
-    `vendor` names the one database that it is for; empty for all.
+    `vendor` names the one database that it is for; empty for all. `when` may look into other tables.
     """
 
     name: str
@@ -35,10 +39,12 @@ class Trigger:
         """Statements that create the trigger."""
         if vendor == "postgresql":
             return [
-                f"CREATE OR REPLACE FUNCTION {self.name}() RETURNS trigger LANGUAGE plpgsql AS "
-                f"$$ BEGIN RAISE integrity_constraint_violation USING MESSAGE = '{self.message}'; END $$",
+                # PostgreSQL's WHEN takes no subquery, so the function asks.
+                f"CREATE OR REPLACE FUNCTION {self.name}() RETURNS trigger LANGUAGE plpgsql AS $$ BEGIN "
+                f"IF {self.when} THEN RAISE integrity_constraint_violation USING MESSAGE = '{self.message}'; END IF; "
+                f"RETURN {'OLD' if self.event == 'DELETE' else 'NEW'}; END $$",
                 f"CREATE TRIGGER {self.name} BEFORE {self.event} ON {self.table} FOR EACH ROW "
-                f"WHEN ({self.when}) EXECUTE FUNCTION {self.name}()",
+                f"EXECUTE FUNCTION {self.name}()",
             ]
         return [
             f"CREATE TRIGGER {self.name} BEFORE {self.event} ON {self.table} FOR EACH ROW "
@@ -78,6 +84,7 @@ def append_only(table: str, name: str, message: str, *, update_when: str = "TRUE
 
 def guard(app: AppConfig, triggers: Sequence[Trigger]) -> None:
     """Keep `triggers` on the app's tables through all migrations; called once when the app is ready."""
+    _GUARDS[app.label] = tuple(triggers)
 
     def drop(using: str, **kwargs: Any) -> None:
         connection = connections[using]
@@ -89,14 +96,14 @@ def guard(app: AppConfig, triggers: Sequence[Trigger]) -> None:
         there = set(connection.introspection.table_names())
         for trigger in _for(connection, triggers):
             if trigger.table in there:
-                _run(connection, [trigger.drop_sql(connection.vendor), *trigger.install_sql(connection.vendor)])
+                _install(connection, trigger)
 
     def check(databases: Sequence[str] | None = None, **kwargs: Any) -> list[checks.CheckMessage]:
         # A warning, since migrate runs the checks before it mends what they find.
         return [
-            checks.Warning(f"The trigger {name} is missing.", hint="Run migrate.", id="inventory.W001")
+            checks.Warning(f"The trigger {trigger.name} is missing.", hint="Run migrate.", id="inventory.W001")
             for using in databases or ()
-            for name in _missing(connections[using], triggers)
+            for trigger in _missing(connections[using], triggers)
         ]
 
     pre_migrate.connect(drop, sender=app, weak=False)
@@ -104,8 +111,26 @@ def guard(app: AppConfig, triggers: Sequence[Trigger]) -> None:
     checks.register(check, checks.Tags.database)
 
 
+def missing_guards(using: str = DEFAULT_DB_ALIAS) -> list[Trigger]:
+    """Return the triggers of all apps that are not there, or are switched off, although their tables are; by name."""
+    return _missing(connections[using], [trigger for triggers in _GUARDS.values() for trigger in triggers])
+
+
+def put_guards_back(using: str = DEFAULT_DB_ALIAS) -> None:
+    """Install every trigger that is missing and fits its table as it is now, as after a migration that failed."""
+    connection = connections[using]
+    for trigger in missing_guards(using):
+        # A table that was not brought along may lack a column that its guard looks at.
+        with suppress(DatabaseError), transaction.atomic(using=using):
+            _install(connection, trigger)
+
+
 def _for(connection: BaseDatabaseWrapper, triggers: Sequence[Trigger]) -> list[Trigger]:
     return [trigger for trigger in triggers if trigger.vendor in ("", connection.vendor)]
+
+
+def _install(connection: BaseDatabaseWrapper, trigger: Trigger) -> None:
+    _run(connection, [trigger.drop_sql(connection.vendor), *trigger.install_sql(connection.vendor)])
 
 
 def _run(connection: BaseDatabaseWrapper, statements: Iterable[str]) -> None:
@@ -114,10 +139,9 @@ def _run(connection: BaseDatabaseWrapper, statements: Iterable[str]) -> None:
             cursor.execute(statement)
 
 
-def _missing(connection: BaseDatabaseWrapper, triggers: Sequence[Trigger]) -> list[str]:
-    """Names of triggers that are not there although their tables are."""
+def _missing(connection: BaseDatabaseWrapper, triggers: Sequence[Trigger]) -> list[Trigger]:
     table, column, where = (
-        ("pg_trigger", "tgname", "NOT tgisinternal")
+        ("pg_trigger", "tgname", "NOT tgisinternal AND tgenabled <> 'D'")
         if connection.vendor == "postgresql"
         else ("sqlite_master", "name", "type = 'trigger'")
     )
@@ -126,4 +150,5 @@ def _missing(connection: BaseDatabaseWrapper, triggers: Sequence[Trigger]) -> li
         installed = {row[0] for row in cursor.fetchall()}
     tables = set(connection.introspection.table_names())
     wanted = _for(connection, triggers)
-    return sorted(trigger.name for trigger in wanted if trigger.table in tables and trigger.name not in installed)
+    missing = (trigger for trigger in wanted if trigger.table in tables and trigger.name not in installed)
+    return sorted(missing, key=lambda trigger: trigger.name)
