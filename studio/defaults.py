@@ -68,6 +68,15 @@ class KeepingDefaults:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class MachineDefaults:
+    """What the machine must have, and how its clock may stand to the last entry of the books."""
+
+    least_free_mb: int
+    clock_slack_minutes: int
+    far_ahead_days: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class StudioDefaults:
     """All of them, a section a room."""
 
@@ -77,6 +86,7 @@ class StudioDefaults:
     money: MoneyDefaults
     learning: LearningDefaults
     keeping: KeepingDefaults
+    machine: MachineDefaults
 
 
 @cache

@@ -6,13 +6,16 @@ import sys
 import threading
 import time
 from argparse import ArgumentParser
+from dataclasses import replace
 from typing import Any
 
 import waitress
 
-from inventory.ground.findings import refuse
+from inventory.ground.findings import Refused, Severity, refuse, stops
 from inventory.ground.reading import MOST_BYTES
-from inventory.ground.site.command import ActingCommand
+from inventory.ground.site.command import ActingCommand, tell
+from studio.checkup.checks import found
+from studio.checkup.facts import facts
 from studio.keeping.daily import served_here
 from studio.wsgi import application
 
@@ -25,6 +28,9 @@ class Command(ActingCommand):
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("--host", default="127.0.0.1")
         parser.add_argument("--port", type=int, default=8410)
+        parser.add_argument(
+            "--clock-is-right", action="store_true", help="Serve although the books have an entry from after now."
+        )
 
     def act(self, **options: Any) -> None:
         host, port = options["host"], options["port"]
@@ -50,6 +56,11 @@ class Command(ActingCommand):
                 f"Port {port} on {host} cannot be used: {error.strerror}.",
                 "Try another --port.",
             ) from None
+        try:
+            self._look_first(is_clock_right=options["clock_is_right"])
+        except Refused:
+            server.close()
+            raise
         with served_here():
             self._run(server, host, port)
 
@@ -61,6 +72,16 @@ class Command(ActingCommand):
             server.run()
         except (KeyboardInterrupt, SystemExit):
             server.close()
+
+    def _look_first(self, *, is_clock_right: bool) -> None:
+        """Warn of what was found, or raise Refused where the books are in danger."""
+        findings = [
+            replace(finding, severity=Severity.WARN) if is_clock_right and finding.code == "clock.behind" else finding
+            for finding in found(facts())
+        ]
+        if stops(findings):
+            raise Refused(findings)
+        tell(findings, as_json=False, out=self.stdout.write, err=self.stderr.write)
 
     def _announce(self, host: str, port: int) -> None:
         for _ in range(100):
