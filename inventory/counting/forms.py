@@ -19,6 +19,7 @@ from inventory.reckoning.weighing import (
     unit_weight,
     weighed_quantity,
 )
+from inventory.stock.moved import last_movement
 
 __all__ = ["CountLineForm", "ReviewForm", "SheetForm", "StartForm"]
 
@@ -49,8 +50,10 @@ class StartForm(forms.Form):
 class CountLineForm(SureForm):
     """What one lot was found to hold: an amount, or a weight where the material says what it weighs.
 
-    Hands over `counted` in base units and `how` in words.
+    Hands over `counted` in base units, `how` in words, and the lot's last movement that was `seen`.
     """
+
+    seen = forms.IntegerField(required=False, widget=forms.HiddenInput, min_value=0)
 
     amount = forms.CharField(
         max_length=40,
@@ -64,6 +67,7 @@ class CountLineForm(SureForm):
         material = line.lot.item.material
         self.unit = material.unit
         self.grams = unit_weight(material.facts, self.unit)
+        self.fields["seen"].initial = lambda: last_movement(line.lot)
         self.fields["amount"].widget.attrs.update({"data-unit": self.unit.value, "autofocus": True})
         self.fields["amount"].required = self.grams is None
         if self.grams is not None:
@@ -114,6 +118,7 @@ class CountLineForm(SureForm):
 
     def _asked(self, cleaned: Cleaned) -> Cleaned:
         """What may have a digit too many is asked about."""
+        cleaned["seen"] = self.cleaned_data["seen"]
         self.ask_unless_sure(count_doubts(cleaned["counted"], self.book, self.unit), words="Yes, so many")
         return cleaned
 

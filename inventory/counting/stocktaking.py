@@ -24,6 +24,7 @@ from inventory.reserving.reservations import firm_lines
 from inventory.shelf.settings import shelf
 from inventory.stock import ledger
 from inventory.stock.ledger import Act
+from inventory.stock.moved import moved_words, must_not_have_moved
 
 __all__ = [
     "UNEXPLAINED_PERCENT",
@@ -52,11 +53,15 @@ _PLACE = Coalesce(NullIf("place", Value("")), F("item__place"))
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Counted:
-    """What a line was found to hold, in base units, and how that was found out."""
+    """What a line was found to hold, in base units, and how that was found out.
+
+    `seen` is the number of the lot's last movement that whoever counted knew of; None where that is not known.
+    """
 
     line: int
     quantity: int
     how: str
+    seen: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -136,7 +141,7 @@ def keep_counts(stocktake: Stocktake, counts: Sequence[Counted]) -> None:
     """Keep what was counted, each with what the ledger holds of the lot at this moment; a later count replaces it.
 
     Raises:
-        Refused: the stocktake is over; then nothing is kept.
+        Refused: the stocktake is over, or a lot moved since the form of its count was opened; then nothing is kept.
     """
     with transaction.atomic():
         _locked(stocktake)
@@ -144,12 +149,15 @@ def keep_counts(stocktake: Stocktake, counts: Sequence[Counted]) -> None:
         lines = list(stocktake.lines.filter(pk__in=count_of))
         items = Lot.objects.filter(pk__in=[line.lot_id for line in lines]).values("item")
         list(StockItem.objects.select_for_update().filter(pk__in=items).order_by("pk"))
-        book = dict(Lot.objects.filter(pk__in=[line.lot_id for line in lines]).values_list("pk", "on_hand"))
+        lots = Lot.objects.filter(pk__in=[line.lot_id for line in lines]).select_related("item__material")
+        there = lots.annotate(last=Coalesce(Max("movements"), 0)).in_bulk()
         for line in lines:
-            line.counted = count_of[line.pk].quantity
-            line.book_quantity = book[line.lot_id]
-            line.how = count_of[line.pk].how
-        CountLine.objects.bulk_update(lines, ["counted", "book_quantity", "how"], batch_size=500)
+            count, lot = count_of[line.pk], there[line.lot_id]
+            if count.seen is not None:
+                must_not_have_moved(lot, since=count.seen)
+            line.counted, line.how = count.quantity, count.how
+            line.book_quantity, line.counted_after = lot.on_hand, lot.last
+        CountLine.objects.bulk_update(lines, ["counted", "book_quantity", "counted_after", "how"], batch_size=500)
 
 
 def take_sheet(stocktake: Stocktake, *, data: bytes, filename: str) -> int:
@@ -188,8 +196,10 @@ def differences(stocktake: Stocktake) -> list[Difference]:
 
 
 def counts_fingerprint(lines: Iterable[CountLine]) -> str:
-    """Return the fingerprint of counted lines, so that nothing is posted that the page did not show."""
-    counts = [[line.pk, line.counted, line.book_quantity] for line in lines if line.counted is not None]
+    """Return the fingerprint of counted lines and what lies there, so that nothing is posted that the page did not show."""
+    counts = [
+        [line.pk, line.counted, line.book_quantity, line.lot.on_hand] for line in lines if line.counted is not None
+    ]
     return hashlib.sha256(json.dumps(sorted(counts)).encode()).hexdigest()
 
 
@@ -201,11 +211,14 @@ def post(stocktake: Stocktake, act: Act, *, was_seen: str, reasons: Mapping[int,
         reasons: by line, for differences beyond `UNEXPLAINED_PERCENT`, and for others where there is one.
 
     Raises:
-        Refused: it is over already, nothing is counted, a count came in meanwhile, a reason is missing, or more would
-            go than is left; then nothing is posted.
+        Refused: it is over already, nothing is counted, a count came in or a counted lot moved since the page was
+            opened, a differing lot was counted apart since, a reason is missing, or more would go than is left; then
+            nothing is posted.
     """
     with transaction.atomic():
         stocktake = _locked(stocktake)
+        items = stocktake.lines.filter(counted__isnull=False).values("lot__item")
+        list(StockItem.objects.select_for_update().filter(pk__in=items).order_by("pk"))
         counted = [line for line in lines_of(stocktake) if line.counted is not None]
         if not counted:
             raise refuse(
@@ -213,9 +226,13 @@ def post(stocktake: Stocktake, act: Act, *, was_seen: str, reasons: Mapping[int,
             )
         if counts_fingerprint(counted) != was_seen:
             raise refuse(
-                "stocktake.changed", str(stocktake), "Something was counted meanwhile.", "Look at the list again."
+                "stocktake.changed",
+                str(stocktake),
+                "Something was counted meanwhile, or moved since this page was opened.",
+                "Look at the list again.",
             )
         differing = differences(stocktake)
+        _must_not_be_counted_apart(differing)
         _need_reasons(differing, reasons)
         posting = None
         if differing:
@@ -267,6 +284,25 @@ def _locked(stocktake: Stocktake) -> Stocktake:
     if locked.state != Stocktake.State.OPEN:
         raise refuse("stocktake.over", str(locked), f"{locked} is {locked.get_state_display().lower()} already.")
     return locked
+
+
+def _must_not_be_counted_apart(differing: Sequence[Difference]) -> None:
+    """A difference that another count has posted already is not posted again."""
+    lines = [difference.line for difference in differing]
+    counts = Movement.objects.filter(posting__kind=Posting.Kind.COUNT, lot__in=[line.lot_id for line in lines])
+    last = {count.lot_id: count for count in counts.select_related("posting", "lot__item__material").order_by("pk")}
+    faults = [
+        stop(
+            "stocktake.counted-apart",
+            f"{line.lot.item}, {line.lot}",
+            f"It was counted apart since ({moved_words(last[line.lot_id])}).",
+            "Count it again in this stocktake.",
+        )
+        for line in lines
+        if line.counted_after is not None and line.lot_id in last and last[line.lot_id].pk > line.counted_after
+    ]
+    if faults:
+        raise Refused(faults)
 
 
 def _need_reasons(differing: Iterable[Difference], reasons: Mapping[int, str]) -> None:

@@ -28,11 +28,14 @@ from inventory.ground.site.downloads import download
 from inventory.ground.site.findings_form import RefusalsOn
 from inventory.ground.site.maker import maker
 from inventory.models import Stocktake
+from inventory.shelf.acting import counts_once
 from inventory.shelf.settings import shelf
 from inventory.stock.ledger import Act
+from inventory.stock.moved import is_moved
 
 
 @require_http_methods(["GET", "POST"])
+@counts_once
 def listing(request: HttpRequest) -> HttpResponse:
     """All stocktakes, and the start of one."""
     form = StartForm(request.POST or None, places=places())
@@ -70,9 +73,12 @@ def count_line(request: HttpRequest, number: int, pk: int) -> HttpResponse:
     if form.is_valid():
         cleaned = form.cleaned_data
         try:
-            keep_counts(stocktake, [Counted(line=pk, quantity=cleaned["counted"], how=cleaned["how"])])
+            counted = Counted(line=pk, quantity=cleaned["counted"], how=cleaned["how"], seen=cleaned["seen"])
+            keep_counts(stocktake, [counted])
         except Refused as refusal:
             messages.error(request, str(refusal))
+            if is_moved(refusal):
+                return redirect("inventory:count-line", number, pk)
             return redirect("inventory:stocktake-review", number)
         messages.success(request, f"{line.lot.item}: {quantity_text(cleaned['counted'], form.unit)}.")
         if after is None:

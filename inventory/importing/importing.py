@@ -22,7 +22,7 @@ from inventory.spreadsheet.table import Books, Reading, SheetRow, read_table
 from inventory.spreadsheet.words import Field, guess_columns, header_key, header_place
 from inventory.stock.ledger import Act
 
-__all__ = ["Preview", "keep_sheet", "likely_columns", "look_at", "match_columns", "take_in"]
+__all__ = ["Preview", "likely_columns", "look_at", "match_columns", "save_sheet", "sheet_of_upload", "take_in"]
 
 KEPT_DAYS = 2
 """A sheet that was not taken in for so long is dropped when the next one comes."""
@@ -75,16 +75,22 @@ class Preview:
         return sum(row.value_minor for row in self.rows)
 
 
-def keep_sheet(*, upload: "UploadedFile[bytes]", user: User | None) -> ImportSheet:
-    """Read an uploaded XLSX or CSV and keep its rows for the next steps. Raises Refused for what is no table."""
+def sheet_of_upload(*, upload: "UploadedFile[bytes]", user: User | None) -> ImportSheet:
+    """Read the rows of an uploaded XLSX or CSV; nothing is saved yet. Raises Refused for what is no table."""
     filename = (upload.name or "table")[-100:]
     rows = sheet_rows(upload.read(), filename)
     header = header_place(rows)
     if len(rows) - header < 2:
         raise refuse("sheet.no-rows", filename, "There is a header and no row below it.", "Add the materials.")
+    return ImportSheet(filename=filename, rows=rows[header:], first_row=header + 1, made_by=user)
+
+
+def save_sheet(sheet: ImportSheet) -> ImportSheet:
+    """Keep a sheet's rows for the next steps; sheets that nobody took in go after a while."""
     stale = timezone.now() - timedelta(days=KEPT_DAYS)
     ImportSheet.objects.filter(taken_at=None, made_at__lt=stale).delete()
-    return ImportSheet.objects.create(filename=filename, rows=rows[header:], first_row=header + 1, made_by=user)
+    sheet.save()
+    return sheet
 
 
 def likely_columns(sheet: ImportSheet) -> dict[Field, int]:

@@ -14,9 +14,18 @@ from inventory.ground.site.findings_form import RefusalsOn, add_refusal
 from inventory.ground.site.maker import maker
 from inventory.ground.wording import day_text, minor_text, unit_cost_text
 from inventory.importing.forms import MatchForm, SheetForm, TakeInForm
-from inventory.importing.importing import Preview, keep_sheet, likely_columns, look_at, match_columns, take_in
+from inventory.importing.importing import (
+    Preview,
+    likely_columns,
+    look_at,
+    match_columns,
+    save_sheet,
+    sheet_of_upload,
+    take_in,
+)
 from inventory.models import ImportSheet
 from inventory.models.materials import MILLIONTHS
+from inventory.shelf.acting import act_once
 from inventory.shelf.settings import shelf
 from inventory.spreadsheet.table import SheetRow
 
@@ -30,8 +39,8 @@ def upload(request: HttpRequest) -> HttpResponse:
     form = SheetForm(request.POST or None, request.FILES or None)
     if form.is_valid():
         with RefusalsOn(form):
-            sheet = keep_sheet(upload=form.cleaned_data["file"], user=maker(request))
-            return redirect("inventory:import-match", sheet.pk)
+            sheet = sheet_of_upload(upload=form.cleaned_data["file"], user=maker(request))
+            return act_once(request, lambda: redirect("inventory:import-match", save_sheet(sheet).pk))
     return render(request, "inventory/importing/import.html", {"form": form}, status=422 if form.errors else 200)
 
 

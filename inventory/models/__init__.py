@@ -1,5 +1,6 @@
 """The shelf's tables, by subject."""
 
+from inventory.models.acts import DoneAct
 from inventory.models.importing import ColumnMatching, ImportSheet
 from inventory.models.items import Lot, StockItem, Substitute
 from inventory.models.ledger import Movement, Posting
@@ -14,6 +15,7 @@ from inventory.models.suppliers import Offer, PriceBreak, Supplier
 __all__ = [
     "ColumnMatching",
     "CountLine",
+    "DoneAct",
     "ImportSheet",
     "KeptPicture",
     "KeptPlan",

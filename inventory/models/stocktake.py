@@ -34,12 +34,16 @@ class Stocktake(models.Model):
 
 
 class CountLine(models.Model):
-    """One lot to count. `book_quantity` is what the ledger held at the moment it was counted."""
+    """One lot to count. `book_quantity` is what the ledger held at the moment it was counted.
+
+    `counted_after` is the number of the lot's last movement then; None for what was counted before this was kept.
+    """
 
     stocktake = models.ForeignKey(Stocktake, models.CASCADE, related_name="lines")
     lot = models.ForeignKey(Lot, models.PROTECT, related_name="count_lines")
     counted = models.PositiveBigIntegerField(null=True)
     book_quantity = models.BigIntegerField(null=True)
+    counted_after = models.PositiveBigIntegerField(null=True)
     how = models.CharField(max_length=120, blank=True)
     reason = models.CharField(max_length=120, blank=True)
 

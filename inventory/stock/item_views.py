@@ -15,6 +15,7 @@ from inventory.ground.site.maker import maker
 from inventory.ground.site.paging import turn_to_page
 from inventory.models import Lot, Movement, StockItem, Substitute
 from inventory.reserving.availability import availability
+from inventory.shelf.acting import counts_once
 from inventory.shelf.settings import shelf, studio_currency
 from inventory.stock import ledger
 from inventory.stock.filters import MovementFilter, StockFilter
@@ -101,6 +102,7 @@ def receive(request: HttpRequest, code: str) -> HttpResponse:
 
 
 @require_http_methods(["GET", "POST"])
+@counts_once
 def substitute(request: HttpRequest, code: str) -> HttpResponse:
     """Allow another item to stand in."""
     item = _item(code)

@@ -6,7 +6,7 @@ balances with them. A key makes an act that is sent twice count once; what canno
 
 import hashlib
 import json
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
@@ -24,6 +24,7 @@ from inventory.reckoning.valuation import Layer, Method, Moved, layers_after, ta
 from inventory.reserving.serving import lines_of, lower, must_be_free, serve, spelled
 from inventory.shelf.settings import must_be_open, shelf
 from inventory.stock.memory_prices import Paid, locked_from_memory, price_by_receipt
+from inventory.stock.moved import must_not_have_moved
 from inventory.stock.remnants import Remnant, equivalent, must_be_worth_keeping, must_go_whole
 
 __all__ = [
@@ -273,13 +274,16 @@ def split_off(act: Act, *, lot: Lot, remnant: Remnant) -> Posting:
     return _post(act, Posting.Kind.SPLITTING, {lot.item_id}, figures, changes)
 
 
-def count(act: Act, differences: Sequence[tuple[Lot, int]]) -> Posting:
+def count(act: Act, differences: Sequence[tuple[Lot, int]], *, seen: Mapping[int, int] | None = None) -> Posting:
     """Post what a count found: signed differences per lot, each with the ledger's own cost.
 
     What is found beyond the book comes in at the item's average, or at the price list's cost where none is left.
 
+    Args:
+        seen: by lot, the number of the last movement that whoever counted knew of.
+
     Raises:
-        Refused: no reason is given, or less would be there than nothing.
+        Refused: no reason is given, less would be there than nothing, or a lot of `seen` moved since.
     """
     if not act.why:
         raise refuse("ledger.no-cause", "why", "A count that differs needs a reason.", "Say what you think happened.")
@@ -287,6 +291,8 @@ def count(act: Act, differences: Sequence[tuple[Lot, int]]) -> Posting:
     def changes(method: Method) -> Iterable[_Change]:
         for lot, difference in differences:
             there = _lot(lot)
+            if seen is not None:
+                must_not_have_moved(there, since=seen[lot.pk])
             if difference < 0:
                 yield _Change(there, difference, -_cost(method, there, -difference))
             else:

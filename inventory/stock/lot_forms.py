@@ -15,6 +15,7 @@ from inventory.ground.site.sure_forms import SureForm
 from inventory.models import Lot, Movement, Posting, StockItem, Supplier
 from inventory.reckoning.slips import count_doubts, issue_doubts
 from inventory.reserving.serving import open_work
+from inventory.stock.moved import last_movement
 from inventory.stock.remnants import Remnant
 from inventory.use.usual import usual_issue
 
@@ -153,12 +154,14 @@ class CountForm(SureForm, _LotForm):
     """What really lies there, against what the book said when the form was opened."""
 
     book = forms.IntegerField(widget=forms.HiddenInput, min_value=0)
+    seen = forms.IntegerField(widget=forms.HiddenInput, min_value=0)
     why = forms.CharField(max_length=200, label="Why it differs, as far as you know")
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.add_quantity("What lies there", least=0)
         self.fields["book"].initial = self.lot.on_hand
+        self.fields["seen"].initial = lambda: last_movement(self.lot)
         self.order_fields(["quantity"])
 
     def clean(self) -> Cleaned:

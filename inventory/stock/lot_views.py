@@ -8,6 +8,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_http_methods
 
+from inventory.ground.findings import Refused
 from inventory.ground.site.findings_form import RefusalsOn
 from inventory.ground.site.keyed_forms import Cleaned
 from inventory.ground.site.maker import maker
@@ -17,6 +18,7 @@ from inventory.stock import ledger
 from inventory.stock.item_page import lot_row
 from inventory.stock.ledger import Act, Remnant
 from inventory.stock.lot_forms import CountForm, GiveBackForm, IssueForm, ScrapForm, SplitForm, WashForm, remnant_of
+from inventory.stock.moved import is_moved, must_not_have_moved
 from inventory.stock.tables import MovementTable
 
 
@@ -78,9 +80,20 @@ def scrap(request: HttpRequest, pk: int) -> HttpResponse:
 def count(request: HttpRequest, pk: int) -> HttpResponse:
     """Say what really lies there."""
 
-    def doing(lot: Lot, act: Act, cleaned: Cleaned) -> None:
-        if cleaned["quantity"] != cleaned["book"]:
-            ledger.count(act, [(lot, cleaned["quantity"] - cleaned["book"])])
+    def doing(lot: Lot, act: Act, cleaned: Cleaned) -> HttpResponse | None:
+        difference, since = cleaned["quantity"] - cleaned["book"], cleaned["seen"]
+        try:
+            if difference:
+                ledger.count(act, [(lot, difference)], seen={lot.pk: since})
+            else:
+                must_not_have_moved(lot, since=since)
+        except Refused as refusal:
+            if not is_moved(refusal):
+                raise
+            # Whoever counts again begins with an empty form and the book as it is now.
+            messages.error(request, str(refusal))
+            return redirect("inventory:lot-count", pk)
+        return None
 
     return _act(request, pk, CountForm, "Count this lot", doing)
 
@@ -117,11 +130,11 @@ def _act(
     pk: int,
     form_class: type[Any],
     heading: str,
-    doing: Callable[[Lot, Act, Cleaned], None],
+    doing: Callable[[Lot, Act, Cleaned], HttpResponse | None],
     *,
     caution: str = "",
 ) -> HttpResponse:
-    """Ask for an act, do it once, and go back to the item."""
+    """Ask for an act, do it once, and go back to the item, unless what is done answers itself."""
     lot = _lot(pk)
     asked = request.GET
     initial: dict[str, object] = {"job": asked["job"][:40]} if "job" in asked else {}
@@ -131,7 +144,9 @@ def _act(
     if form.is_valid():
         cleaned = form.cleaned_data
         with RefusalsOn(form):
-            doing(lot, Act(key=cleaned["key"], by=maker(request), why=cleaned.get("why", "")), cleaned)
+            answer = doing(lot, Act(key=cleaned["key"], by=maker(request), why=cleaned.get("why", "")), cleaned)
+            if answer is not None:
+                return answer
             messages.success(request, f"{heading}: done.")
             return redirect("inventory:item", lot.item.code)
     context = {"form": form, "lot": lot, "row": lot_row(lot), "heading": heading, "caution": caution}

@@ -7,11 +7,13 @@ from django.views.decorators.http import require_http_methods
 
 from inventory.ground.site.downloads import picture
 from inventory.models import StockMaterial
+from inventory.shelf.acting import counts_once
 from inventory.stock.material_forms import MaterialForm
 from inventory.stock.price_list import keep_material
 
 
 @require_http_methods(["GET", "POST"])
+@counts_once
 def edit(request: HttpRequest, code: str | None = None) -> HttpResponse:
     """A new material, or changes to one. Quotes that were sent keep the price they were sent with."""
     material = get_object_or_404(StockMaterial, code=code) if code else None

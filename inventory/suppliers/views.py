@@ -10,6 +10,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 from inventory.ground.site.exporting import exported
 from inventory.ground.site.paging import turn_to_page
 from inventory.models import Offer, StockItem, Supplier
+from inventory.shelf.acting import counts_once
 from inventory.shelf.settings import shelf
 from inventory.suppliers.forms import OfferForm, SupplierForm
 from inventory.suppliers.tables import SupplierTable
@@ -41,6 +42,7 @@ def show(request: HttpRequest, code: str) -> HttpResponse:
 
 
 @require_http_methods(["GET", "POST"])
+@counts_once
 def edit(request: HttpRequest, code: str | None = None) -> HttpResponse:
     """A new supplier, or changes to one."""
     supplier = get_object_or_404(Supplier, code=code) if code else None
@@ -52,6 +54,7 @@ def edit(request: HttpRequest, code: str | None = None) -> HttpResponse:
 
 
 @require_http_methods(["GET", "POST"])
+@counts_once
 def offer(request: HttpRequest, code: str, pk: int | None = None) -> HttpResponse:
     """A new offer, or changes to one. Orders that were made keep their prices."""
     supplier = get_object_or_404(Supplier, code=code)

@@ -11,6 +11,7 @@ from inventory.ground.site.filters import NameFilter
 from inventory.ground.site.maker import maker
 from inventory.ground.site.paging import turn_to_page
 from inventory.ground.units import LengthUnit, format_length
+from inventory.shelf.acting import counts_once
 from quotes.clients.clients import erase_client, export_client, keep_health, keep_measures
 from quotes.clients.forms import ClientForm, HealthForm, MeasuresForm
 from quotes.clients.measuring import catalogue, measuring_findings, middle_mm
@@ -48,6 +49,7 @@ def show(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @require_http_methods(["GET", "POST"])
+@counts_once
 def edit(request: HttpRequest, pk: int | None = None) -> HttpResponse:
     """A new client, or changes to one."""
     client = get_object_or_404(Client, pk=pk) if pk else None
@@ -60,6 +62,7 @@ def edit(request: HttpRequest, pk: int | None = None) -> HttpResponse:
 
 
 @require_http_methods(["GET", "POST"])
+@counts_once
 def measure(request: HttpRequest, pk: int) -> HttpResponse:
     """Write down one day's measures."""
     client = get_object_or_404(Client, pk=pk)

@@ -11,6 +11,7 @@ from inventory.ground.codec import Document
 from inventory.ground.findings import Refused
 from inventory.ground.site.findings_form import RefusalsOn
 from inventory.ground.site.maker import maker
+from inventory.shelf.acting import counts_once
 from inventory.stock.price_list import price_list
 from quotes.desk.finding import get_draft, get_revision
 from quotes.desk.option_forms import OptionForm
@@ -24,6 +25,7 @@ from quotes.workroom.settings import constructions, workroom
 
 
 @require_http_methods(["GET", "POST"])
+@counts_once
 def add(request: HttpRequest, pk: int, number: int) -> HttpResponse:
     """Add an option, beginning as a copy of the last."""
     revision = get_draft(request, pk, number)

@@ -252,13 +252,16 @@ def decline(*, revision: QuoteRevision, user: User) -> QuoteRevision:
 
 
 def revise(*, revision: QuoteRevision, user: User) -> QuoteRevision:
-    """Open the next draft of a quote from any of its revisions, at today's prices and minutes."""
-    if revision.quote.revisions.filter(state=State.DRAFT).exists():
-        raise refuse("quote.has-draft", str(revision.quote), "This quote has a draft already.", "Change that one.")
-    if revision.quote.revisions.filter(state=State.ACCEPTED).exists():
-        raise refuse("quote.is-accepted", str(revision.quote), "This quote was accepted.", "Start a new quote instead.")
+    """Open the next draft of a quote from any of its revisions, at today's prices and minutes.
+
+    Raises:
+        Refused: the quote has a draft, was accepted, or cannot be worked out.
+    """
+    _must_take_a_draft(revision.quote)
     figures = columns_of(work_out(revision.inputs, revision.pattern, language=revision.quote.client.language))
     with transaction.atomic():
+        # Locked, so that of two at once the second finds the draft of the first.
+        _must_take_a_draft(Quote.objects.select_for_update().get(pk=revision.quote_id))
         last = revision.quote.revisions.aggregate(last=Max("number"))["last"]
         return QuoteRevision.objects.create(
             quote=revision.quote,
@@ -320,6 +323,13 @@ def _later_than_wished(quote: Quote, promised: date | None) -> Iterator[Finding]
             "promised",
             f"The client wishes it by {day_text(quote.due)}, and {day_text(promised)} is promised.",
         )
+
+
+def _must_take_a_draft(quote: Quote) -> None:
+    if quote.revisions.filter(state=State.DRAFT).exists():
+        raise refuse("quote.has-draft", str(quote), "This quote has a draft already.", "Change that one.")
+    if quote.revisions.filter(state=State.ACCEPTED).exists():
+        raise refuse("quote.is-accepted", str(quote), "This quote was accepted.", "Start a new quote instead.")
 
 
 def _must_be(revision: QuoteRevision, *states: QuoteRevision.State) -> None:

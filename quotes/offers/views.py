@@ -14,6 +14,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 from inventory.ground.findings import Refused
 from inventory.ground.site.findings_form import RefusalsOn
 from inventory.ground.site.maker import maker
+from inventory.shelf.acting import counts_once
 from quotes.defaults import desk_defaults
 from quotes.desk.client_offer import offer_pictures
 from quotes.desk.finding import get_revision
@@ -26,6 +27,7 @@ from quotes.offers.page import page_words
 
 
 @require_http_methods(["GET", "POST"])
+@counts_once
 def links(request: HttpRequest, pk: int, number: int) -> HttpResponse:
     """The links of a revision, what the client did there, and a new one."""
     revision = get_revision(request, pk, number)

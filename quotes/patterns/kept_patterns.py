@@ -26,32 +26,12 @@ __all__ = [
     "drawing_of_upload",
     "free_name",
     "keep_block",
-    "keep_upload",
     "pattern_of_block",
     "pattern_of_upload",
     "save_pattern",
 ]
 
 logger = logging.getLogger(__name__)
-
-
-def keep_upload(
-    *,
-    upload: "UploadedFile[bytes]",
-    options: ReadOptions,
-    name: str,
-    kept: KeptPattern | None,
-    user: User,
-    body_waist_mm: float | None = None,
-    gap_mm: float | None = None,
-) -> PatternRevision:
-    """Read an uploaded file and keep its pattern; takes and raises what `pattern_of_upload` does."""
-    pattern = kept or KeptPattern(name=name)
-    return save_pattern(
-        pattern_of_upload(
-            upload=upload, options=options, pattern=pattern, user=user, body_waist_mm=body_waist_mm, gap_mm=gap_mm
-        )
-    )
 
 
 def keep_block(*, block: Block, user: User) -> PatternRevision:

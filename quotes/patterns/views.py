@@ -15,10 +15,11 @@ from inventory.ground.site.htmx import HtmxRequest
 from inventory.ground.site.maker import maker
 from inventory.ground.site.paging import turn_to_page
 from inventory.ground.units import LengthUnit
+from inventory.shelf.acting import act_once, counts_once
 from quotes.clients.measuring import middle_mm
-from quotes.models import Client, KeptPattern
+from quotes.models import Client, KeptPattern, PatternRevision
 from quotes.patterns.forms import BlockForm, PatternFileForm
-from quotes.patterns.kept_patterns import keep_block, keep_upload
+from quotes.patterns.kept_patterns import keep_block, pattern_of_upload, save_pattern
 from quotes.patterns.page import pattern_page
 from quotes.patterns.picking import Picking, pickings_of
 from quotes.patterns.tables import PatternTable
@@ -49,26 +50,29 @@ def upload(request: HtmxRequest, pk: int | None = None) -> HttpResponse:
     if form.is_valid():
         cleaned = form.cleaned_data
         try:
-            revision = keep_upload(
+            revision = pattern_of_upload(
                 upload=cleaned["file"],
                 options=form.options,
-                name=kept.name if kept else cleaned["name"],
-                kept=kept,
+                pattern=kept or KeptPattern(name=cleaned["name"]),
                 user=maker(request),
                 body_waist_mm=cleaned["body_waist"],
                 gap_mm=cleaned["lacing_gap"],
             )
+            return act_once(request, lambda: _to_pattern(request, save_pattern(revision)))
         except Refused as refusal:
             add_refusal(form, refusal, fields={"name": "name"})
             pickings = pickings_of(cleaned["file"], form.options, refusal)
-        else:
-            address = reverse("quotes:pattern", args=[revision.pattern.pk])
-            return HttpResponseClientRedirect(address) if request.htmx else redirect(address)
     context = {"form": form, "kept": kept, "pickings": pickings}
     return render(request, "quotes/patterns/pattern_file.html", context, status=422 if form.errors else 200)
 
 
+def _to_pattern(request: HtmxRequest, revision: PatternRevision) -> HttpResponse:
+    address = reverse("quotes:pattern", args=[revision.pattern.pk])
+    return HttpResponseClientRedirect(address) if request.htmx else redirect(address)
+
+
 @require_http_methods(["GET", "POST"])
+@counts_once
 def from_measures(request: HttpRequest) -> HttpResponse:
     """Draft an estimating block, from a client's latest measures where one is named; never to sew from."""
     unit = LengthUnit(workroom().length_unit)

@@ -9,6 +9,7 @@ from django.views.decorators.http import require_http_methods
 from inventory.ground.money import currency_of
 from inventory.ground.site.findings_form import RefusalsOn
 from inventory.ground.wording import money_text
+from inventory.shelf.acting import counts_once
 from quotes.construction.construction_json import read_construction
 from quotes.labour.standard import times_document
 from quotes.models import KeptConstruction, YearlyCost
@@ -45,6 +46,7 @@ def rates(request: HttpRequest) -> HttpResponse:
 
 
 @require_http_methods(["GET", "POST"])
+@counts_once
 def overhead(request: HttpRequest) -> HttpResponse:
     """Yearly costs over productive hours: what an hour carries."""
     room = service.workroom()
@@ -91,6 +93,7 @@ def minutes(request: HttpRequest) -> HttpResponse:
 
 
 @require_http_methods(["GET", "POST"])
+@counts_once
 def add_operation(request: HttpRequest) -> HttpResponse:
     """An operation of the workroom's own; constructions may then ask for it."""
     form = OperationForm(request.POST or None)
@@ -126,6 +129,7 @@ def construction(request: HttpRequest, code: str) -> HttpResponse:
 
 
 @require_http_methods(["GET", "POST"])
+@counts_once
 def copy_construction(request: HttpRequest, code: str) -> HttpResponse:
     """Copy a construction under a name of the maker's own."""
     kept = get_object_or_404(KeptConstruction, code=code)

@@ -5,6 +5,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_POST
 
+from inventory.shelf.acting import counts_once
 from quotes.models import QuoteRevision
 from studio.bench import job_making as service
 from studio.bench.bench_page import bench_page, running_row
@@ -28,6 +29,7 @@ def timer(request: HttpRequest) -> HttpResponse:
 
 
 @require_POST
+@counts_once
 def begin(request: HttpRequest, revision: int) -> HttpResponse:
     """Make the job of an accepted quote; where it is made already, go to it."""
     accepted = get_object_or_404(QuoteRevision, pk=revision)

@@ -10,6 +10,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from inventory.ground.findings import Refused
 from inventory.ground.site.findings_form import add_refusal
+from inventory.shelf.acting import act_once
 from quotes.models import QuoteRevision
 from studio.calendar import days as service
 from studio.calendar.endings import endings
@@ -36,13 +37,12 @@ def calendar(request: HttpRequest) -> HttpResponse:
             messages.success(request, "The hours are kept; every day of the plan counts with them.")
             return redirect("calendar")
         if day_off.is_valid():
-            service.add_day_off(**day_off.cleaned_data, on=today)
-            return redirect("calendar")
+            said = day_off.cleaned_data
+            return act_once(request, lambda: _done(service.add_day_off(**said, on=today)))
     except Refused as refusal:
         add_refusal(hours if act == "hours" else day_off, refusal, fields={"last": "last"})
     if act == "link":
-        make_link(maker(request))
-        return redirect("calendar")
+        return act_once(request, lambda: _done(make_link(maker(request))))
     context = {
         "page": calendar_page(days, ended, on=today),
         "hours": hours,
@@ -53,6 +53,10 @@ def calendar(request: HttpRequest) -> HttpResponse:
     return render(
         request, "studio/calendar/calendar.html", context, status=422 if hours.errors or day_off.errors else 200
     )
+
+
+def _done(_: DayOff | CalendarLink) -> HttpResponse:
+    return redirect("calendar")
 
 
 @require_POST

@@ -14,6 +14,7 @@ from inventory.ground.site.downloads import download, picture
 from inventory.ground.site.findings_form import RefusalsOn
 from inventory.ground.site.keyed_forms import Cleaned
 from inventory.ground.wording import minor_text
+from inventory.shelf.acting import act_once, counts_once
 from studio.client import fittings
 from studio.client.change_orders import agree_change
 from studio.client.credits import give_credit, take_credit_back
@@ -48,6 +49,7 @@ def client(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @require_http_methods(["GET", "POST"])
+@counts_once
 def fitting_new(request: HttpRequest, pk: int) -> HttpResponse:
     """Plan a fitting."""
     job = get_job(pk)
@@ -56,6 +58,7 @@ def fitting_new(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @require_http_methods(["GET", "POST"])
+@counts_once
 def fitting_move(request: HttpRequest, pk: int, fitting: int) -> HttpResponse:
     """Put a fitting on another time, or call it off."""
     job, appointment = get_job(pk), _fitting(pk, fitting)
@@ -92,6 +95,7 @@ def fitting_held(request: HttpRequest, pk: int, fitting: int) -> HttpResponse:
 
 
 @require_http_methods(["GET", "POST"])
+@counts_once
 def change(request: HttpRequest, pk: int) -> HttpResponse:
     """Note a change that the client agreed to."""
     job = get_job(pk)
@@ -112,6 +116,7 @@ def change(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @require_http_methods(["GET", "POST"])
+@counts_once
 def payment(request: HttpRequest, pk: int) -> HttpResponse:
     """Note a payment."""
     job = get_job(pk)
@@ -152,6 +157,7 @@ def payment_reverse(request: HttpRequest, number: int) -> HttpResponse:
 
 
 @require_http_methods(["GET", "POST"])
+@counts_once
 def credit(request: HttpRequest, pk: int) -> HttpResponse:
     """Lower the price of a delivered piece."""
     job = get_job(pk)
@@ -194,15 +200,14 @@ def photo_new(request: HttpRequest, pk: int) -> HttpResponse:
     """Keep a photograph."""
     job = get_job(pk)
     form = PhotoForm(request.POST or None, request.FILES or None)
-    return _ask(
-        request,
-        job,
-        form,
-        "A photograph",
-        "Keep it",
-        lambda cleaned: keep_photo(job, **cleaned),
-        takes_file=True,
-    )
+
+    def answer() -> HttpResponse:
+        return _ask(
+            request, job, form, "A photograph", "Keep it", lambda cleaned: keep_photo(job, **cleaned), takes_file=True
+        )
+
+    # Decoding a photograph takes its time, and is done before anybody waits for it.
+    return act_once(request, answer) if form.is_valid() else answer()
 
 
 def photo(request: HttpRequest, pk: int) -> FileResponse:

@@ -1,11 +1,15 @@
-"""Small parts of every page: where we are, how a field stands."""
+"""Small parts of every page: where we are, how a field stands, the key of a form that counts once."""
+
+from uuid import uuid4
 
 from django import template
 from django.forms import BoundField
+from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
 
 from inventory.ground.materials import Material
 from inventory.models import StockMaterial
+from inventory.shelf.acting import ACT_KEY
 
 register = template.Library()
 
@@ -22,6 +26,12 @@ PLACES = (
 def places(here: str) -> dict[str, object]:
     """The bar of five places, `here` being the one that the page belongs to."""
     return {"places": PLACES, "here": here}
+
+
+@register.simple_tag
+def act_key() -> SafeString:
+    """The key of a form whose view counts once; it stands inside the form."""
+    return format_html('<input type="hidden" name="{}" value="{}">', ACT_KEY, uuid4())
 
 
 @register.inclusion_tag("components/_field.html")

@@ -106,7 +106,7 @@ def _sheet(tag: str, *, bad_row: int | None = None) -> "ImportSheet":
     """A maker's table of new materials, kept and matched."""
     from django.core.files.uploadedfile import SimpleUploadedFile
 
-    from inventory.importing.importing import keep_sheet, likely_columns, match_columns
+    from inventory.importing.importing import likely_columns, match_columns, save_sheet, sheet_of_upload
 
     rows = []
     for number in range(ROWS):
@@ -118,7 +118,8 @@ def _sheet(tag: str, *, bad_row: int | None = None) -> "ImportSheet":
         )
     out = io.StringIO(newline="")
     csv.writer(out).writerows([HEADER, *rows])
-    sheet = keep_sheet(upload=SimpleUploadedFile("stock.csv", out.getvalue().encode()), user=None)
+    upload = SimpleUploadedFile("stock.csv", out.getvalue().encode())
+    sheet = save_sheet(sheet_of_upload(upload=upload, user=None))
     match_columns(sheet, likely_columns(sheet))
     return sheet
 

@@ -17,13 +17,13 @@ from django.test import Client as Browser
 from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 from support_addresses import ROUTES
+from support_importing import keep_sheet
 from support_shelf import SupplierFactory, offered, stocked
 from support_start import start_as_shown
 
 from inventory.buying.purchasing import OrderWish, draft_order, place
 from inventory.buying.reordering import plan_reorder
 from inventory.counting.stocktaking import start as start_stocktake
-from inventory.importing.importing import keep_sheet
 from inventory.models import ImportSheet, KeptPlan, Lot, Offer, PurchaseOrder, StockItem, Substitute
 from inventory.reserving.reservations import Wish, reserve
 from quotes.desk.quoting import offer_of_today, revise, send

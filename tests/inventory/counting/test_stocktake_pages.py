@@ -126,7 +126,7 @@ def test_a_page_that_is_stale_is_refused_and_shows_the_new_list(count: Stocktake
     said = {"key": str(uuid4()), "was_seen": counts_fingerprint(count.lines.all()), "why": "yearly"}
     counted(count, cord=9_900)
     text = page(browser.post(address, said), 422)
-    assert "Something was counted meanwhile." in text
+    assert "Something was counted meanwhile" in text
     assert f'name="was_seen" value="{counts_fingerprint(count.lines.all())}"' in text
 
 

@@ -20,10 +20,11 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString
 from django_tables2 import RequestConfig
 from openpyxl import load_workbook
+from support_importing import keep_sheet
 from support_shelf import item
 
 from inventory.ground.site.exporting import exported
-from inventory.importing.importing import keep_sheet, likely_columns, look_at, match_columns
+from inventory.importing.importing import likely_columns, look_at, match_columns
 from inventory.models import StockItem
 
 NAMES = ["=1+1", "+31 6", "-cord", "@sum", "\ttab", "\rreturn", "plain", "it's = fine"]

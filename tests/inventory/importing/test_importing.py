@@ -15,10 +15,11 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client as Browser
 from django.urls import reverse
 from openpyxl import Workbook
+from support_importing import keep_sheet
 from support_shelf import SupplierFactory, act, item, stocked
 
 from inventory.ground.findings import Refused
-from inventory.importing.importing import keep_sheet, likely_columns, look_at, match_columns, take_in
+from inventory.importing.importing import likely_columns, look_at, match_columns, take_in
 from inventory.models import (
     ColumnMatching,
     ImportSheet,

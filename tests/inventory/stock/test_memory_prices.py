@@ -11,11 +11,12 @@ import pytest
 from django.contrib.auth.models import User
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client as Browser
+from support_importing import keep_sheet
 from support_shelf import SupplierFactory, act, item, offered
 
 from inventory.buying.purchasing import Arrived, OrderWish, draft_order, place, take_in
 from inventory.ground.findings import Refused
-from inventory.importing.importing import keep_sheet, likely_columns, match_columns
+from inventory.importing.importing import likely_columns, match_columns
 from inventory.importing.importing import take_in as take_in_sheet
 from inventory.models import PriceRecord, StockItem, StockMaterial
 from inventory.shelf.settings import set_currency

@@ -14,6 +14,7 @@ from inventory.models import Lot, Posting, Reservation
 from inventory.reserving.reservations import Wish, end, reserve
 from inventory.stock.audit import audit
 from inventory.stock.ledger import give_back, issue
+from inventory.stock.moved import last_movement
 
 pytestmark = pytest.mark.django_db
 
@@ -100,7 +101,7 @@ def test_a_digit_too_many_in_an_issue_is_asked_about(lot: Lot, browser: Browser)
 
 def test_a_digit_too_many_in_a_count_is_asked_about(lot: Lot, browser: Browser):
     path = reverse("inventory:lot-count", args=[lot.pk])
-    said = form(quantity="200", book="20000", why="found more")
+    said = form(quantity="200", book="20000", seen=str(last_movement(lot)), why="found more")
     asked = browser.post(path, said)
     assert errors(asked) == ["200 m are far more than the 20 m on the book. Is there a digit too many?"]
     assert "Yes, so many" in asked.content.decode()
@@ -108,7 +109,10 @@ def test_a_digit_too_many_in_a_count_is_asked_about(lot: Lot, browser: Browser):
     assert browser.post(path, {**said, "sure_of": tick}).status_code == 302
     lot.refresh_from_db()
     assert lot.on_hand == 200_000
-    assert browser.post(path, form(quantity="300", book="200000", why="more")).status_code == 302
+    assert (
+        browser.post(path, form(quantity="300", book="200000", seen=str(last_movement(lot)), why="more")).status_code
+        == 302
+    )
 
 
 WRITTEN = ["", "-5", "0", "1.00005x", "1000000000000", "€5", "1.250,00", "1,250.00", "5e3", "NaN"]
@@ -122,7 +126,7 @@ def test_quantities_as_people_slip_are_answered_in_one_sentence_and_move_nothing
     issue(act(), lot=lot, quantity=1_000, purpose="sample")
     if (name, written) == ("lot-count", "0"):
         return  # nothing may lie there
-    said = form(quantity=written, job="for:sample", book="19000", why="x")
+    said = form(quantity=written, job="for:sample", book="19000", seen="0", why="x")
     before = Posting.objects.count()
     answer = browser.post(reverse(f"inventory:{name}", args=[lot.pk]), said)
     assert answer.status_code == 422

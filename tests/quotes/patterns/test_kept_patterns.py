@@ -18,7 +18,7 @@ from quotes.models import KeptPattern, PatternRevision
 from quotes.pattern.block import Block
 from quotes.pattern.drawing import ReadOptions
 from quotes.pattern.pattern_json import pattern_from
-from quotes.patterns.kept_patterns import keep_block, keep_upload
+from quotes.patterns.kept_patterns import keep_block, pattern_of_upload, save_pattern
 
 PATTERNS = Path(__file__).parents[3] / "fixtures" / "patterns"
 
@@ -30,8 +30,9 @@ def upload(name: str) -> SimpleUploadedFile:
 
 
 def keep(name: str, maker: User, **others: object) -> PatternRevision:
-    said = {"name": "From a file", "kept": None, **others}
-    return keep_upload(upload=upload(name), options=ReadOptions(), user=maker, **said)  # type: ignore[arg-type]
+    kept = others.pop("kept", None) or KeptPattern(name=str(others.pop("name", "From a file")))
+    said = {"pattern": kept, **others}
+    return save_pattern(pattern_of_upload(upload=upload(name), options=ReadOptions(), user=maker, **said))  # type: ignore[arg-type]
 
 
 @pytest.mark.parametrize(
