@@ -7,6 +7,7 @@ from enum import StrEnum
 from quotes.defaults import desk_defaults
 
 __all__ = [
+    "CODE",
     "Allowances",
     "BindingSource",
     "Bones",
@@ -24,6 +25,9 @@ __all__ = [
 ]
 
 _ASSUMED = desk_defaults().construction
+
+CODE = r"^[a-z0-9][a-z0-9-]{0,59}$"
+"""What a construction's code is written with, as its schema says it."""
 
 
 class ChannelMethod(StrEnum):

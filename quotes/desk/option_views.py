@@ -21,7 +21,7 @@ from quotes.desk.quoting import change_draft
 from quotes.desk.risk_page import risk_page
 from quotes.documents.wording import cautions
 from quotes.models import QuoteRevision
-from quotes.workroom.settings import constructions, workroom
+from quotes.workroom.settings import kept_constructions, readable, unreadable, workroom
 
 
 @require_http_methods(["GET", "POST"])
@@ -114,9 +114,10 @@ def _option_page(
     request: HttpRequest, revision: QuoteRevision, start: Document, *, taken: list[str], place: int
 ) -> HttpResponse:
     is_redrawn = "redraw" in request.POST
+    kept = kept_constructions()
     form_of = partial(
         OptionForm,
-        constructions=constructions(),
+        constructions=readable(kept),
         materials=price_list(),
         language=revision.quote.client.language or workroom().language,
         taken_names=taken,
@@ -131,7 +132,12 @@ def _option_page(
     if is_redrawn:
         # Another construction has other layers: the form is drawn anew, with what was said so far.
         form = form_of(option=form.option_so_far())
-    context = {"form": form, "revision": revision, "is_new": place == len(revision.inputs["options"])}
+    context = {
+        "form": form,
+        "revision": revision,
+        "is_new": place == len(revision.inputs["options"]),
+        "unreadable": unreadable(kept),
+    }
     return render(request, "quotes/desk/option.html", context, status=422 if form.errors else 200)
 
 

@@ -23,7 +23,7 @@ from quotes.desk.quoting import start_quote
 from quotes.desk.start_forms import StartForms
 from quotes.models import MeasurementSet, Quote
 from quotes.patterns.picking import Picking, pickings_of
-from quotes.workroom.settings import constructions, workroom
+from quotes.workroom.settings import kept_constructions, readable, unreadable, workroom
 
 
 @never_cache
@@ -48,9 +48,10 @@ def start(request: HtmxRequest) -> HttpResponse:
     free = cloths_to_choose(materials, on=timezone.localdate())
     if not free:
         messages.error(request, "The shelf has no cloth yet. Put your materials on the shelf first.")
+    kept = kept_constructions()
     forms = StartForms(
         request,
-        constructions=constructions(),
+        constructions=readable(kept),
         materials=materials,
         free=free,
         measured=measured,
@@ -79,7 +80,12 @@ def start(request: HtmxRequest) -> HttpResponse:
         else:
             address = reverse("quotes:revision", args=[revision.quote.pk, revision.number])
             return HttpResponseClientRedirect(address) if request.htmx else redirect(address)
-    context = {"forms": forms, "pickings": pickings, "unit": room.length_unit}
+    context = {
+        "forms": forms,
+        "pickings": pickings,
+        "unit": room.length_unit,
+        "unreadable": unreadable(kept),
+    }
     return render(request, "quotes/desk/start.html", context, status=422 if request.method == "POST" else 200)
 
 

@@ -1,23 +1,36 @@
 """What the workroom sets once: constructions, standard minutes, rates and yearly costs."""
 
+from django.core.validators import RegexValidator
 from django.db import models
 from django.db.models import Q
+from django.db.models.functions import Lower
 
 from inventory.models import KeptPicture, Shelf
+from quotes.construction.construction import CODE
 from quotes.defaults import desk_defaults
 from quotes.languages.catalogue import LANGUAGES
+
+CODE_IN_WORDS = "A short name has small letters, digits and hyphens, and begins with no hyphen: my-two-layer."
 
 
 class KeptConstruction(models.Model):
     """A construction as data. Shipped ones are copied before they are changed."""
 
-    code = models.SlugField(max_length=60, unique=True)
+    code = models.SlugField(max_length=60, unique=True, validators=[RegexValidator(CODE, CODE_IN_WORDS)])
     title = models.CharField(max_length=120)
     document = models.JSONField()
     is_shipped = models.BooleanField(default=False)
 
     class Meta:
         ordering = ("-is_shipped", "id")
+        constraints = (
+            # Without a regular expression, which SQLite knows only while this site has opened it.
+            models.CheckConstraint(
+                name="construction_code_is_one",
+                condition=Q(code=Lower("code")) & ~Q(code="") & ~Q(code__contains="_") & ~Q(code__startswith="-"),
+                violation_error_message=CODE_IN_WORDS,
+            ),
+        )
 
     def __str__(self) -> str:
         return self.title

@@ -6,9 +6,10 @@ from typing import Any
 from django import forms
 
 from inventory.ground.codec import Document
-from quotes.construction.construction import Construction
+from quotes.construction.construction import CODE, Construction
 from quotes.defaults import desk_defaults
 from quotes.labour.operations import StandardTimes
+from quotes.models.workroom import CODE_IN_WORDS
 
 __all__ = ["ConstructionEditor", "CopyForm"]
 
@@ -21,8 +22,12 @@ class CopyForm(forms.Form):
     """What a copied construction is called."""
 
     title = forms.CharField(max_length=120, label="Title")
-    code = forms.SlugField(
-        max_length=60, label="Short name", help_text="Small letters, digits and hyphens: my-two-layer."
+    code = forms.RegexField(
+        CODE,
+        max_length=60,
+        label="Short name",
+        help_text="Small letters, digits and hyphens: my-two-layer.",
+        error_messages={"invalid": CODE_IN_WORDS},
     )
 
 

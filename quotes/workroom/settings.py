@@ -1,6 +1,7 @@
 """The workroom's settings, constructions and standard minutes as the pricing rooms take them."""
 
 import json
+from collections.abc import Sequence
 from decimal import Decimal
 from functools import lru_cache
 
@@ -9,6 +10,7 @@ from django.db.models import Sum
 from django.utils import timezone
 
 from inventory.ground.codec import Document
+from inventory.ground.findings import Finding, Refused, warn
 from inventory.ground.money import currency_of
 from inventory.shelf.settings import install_shelf
 from quotes.construction.construction import Construction
@@ -28,8 +30,10 @@ __all__ = [
     "copy_construction",
     "hours_sold",
     "install_shipped",
+    "kept_constructions",
     "losses",
     "overhead_rate",
+    "readable",
     "save_construction",
     "save_losses",
     "save_overhead",
@@ -38,6 +42,7 @@ __all__ = [
     "set_minutes",
     "standard_times",
     "times_of",
+    "unreadable",
     "use_overhead_rate",
     "workroom",
     "yearly_total",
@@ -66,9 +71,40 @@ def workroom() -> Workroom:
     return Workroom.objects.select_related("shelf").get(pk=1)
 
 
+def kept_constructions() -> list[tuple[KeptConstruction, Construction | Refused]]:
+    """Return all constructions of the studio, shipped ones first, each as it is read or with what keeps it from being read."""
+    return [(kept, _read(kept)) for kept in KeptConstruction.objects.all()]
+
+
+def readable(kept: Sequence[tuple[KeptConstruction, Construction | Refused]]) -> dict[str, Construction]:
+    """Return those of `kept_constructions` that can be read, by code."""
+    return {row.code: found for row, found in kept if isinstance(found, Construction)}
+
+
+def unreadable(kept: Sequence[tuple[KeptConstruction, Construction | Refused]]) -> tuple[Finding, ...]:
+    """Return a warning for each of `kept_constructions` that cannot be read."""
+    return tuple(
+        warn(
+            "workroom.construction-unreadable",
+            f"{row.title} ({row.code})",
+            f"This construction cannot be read, and quotes are made without it: {found}",
+            "Copy another one in its place.",
+        )
+        for row, found in kept
+        if isinstance(found, Refused)
+    )
+
+
 def constructions() -> dict[str, Construction]:
-    """Return all constructions of the studio by code, shipped ones first."""
-    return {kept.code: _construction(_text(kept.document)) for kept in KeptConstruction.objects.all()}
+    """Return the constructions that quotes are made with, by code, shipped ones first; one that cannot be read is left out."""
+    return readable(kept_constructions())
+
+
+def _read(kept: KeptConstruction) -> Construction | Refused:
+    try:
+        return _construction(_text(kept.document))
+    except Refused as refusal:
+        return refusal
 
 
 def standard_times() -> StandardTimes:
@@ -172,10 +208,9 @@ def save_construction(kept: KeptConstruction, document: Document) -> None:
 
 
 def copy_construction(kept: KeptConstruction, *, title: str, code: str) -> KeptConstruction:
-    """Keep a copy that can be changed."""
-    return KeptConstruction.objects.create(
-        code=code, title=title, document={**kept.document, "code": code, "title": title}
-    )
+    """Keep a copy that can be changed. Raises Refused where it cannot be read."""
+    document = construction_document(read_construction({**kept.document, "code": code, "title": title}))
+    return KeptConstruction.objects.create(code=code, title=title, document=document)
 
 
 def install_shipped() -> None:

@@ -6,6 +6,7 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_http_methods
 
+from inventory.ground.findings import Refused
 from inventory.ground.money import currency_of
 from inventory.ground.site.findings_form import RefusalsOn
 from inventory.ground.wording import money_text
@@ -107,15 +108,24 @@ def add_operation(request: HttpRequest) -> HttpResponse:
 
 def construction_list(request: HttpRequest) -> HttpResponse:
     """All constructions."""
-    with_recipes = [(kept, read_construction(kept.document)) for kept in KeptConstruction.objects.all()]
-    return render(request, "quotes/workroom/constructions.html", {"constructions": with_recipes})
+    constructions = service.kept_constructions()
+    readable = service.readable(constructions)
+    context = {
+        "constructions": [(kept, readable.get(kept.code)) for kept, _ in constructions],
+        "unreadable": service.unreadable(constructions),
+    }
+    return render(request, "quotes/workroom/constructions.html", context)
 
 
 @require_http_methods(["GET", "POST"])
 def construction(request: HttpRequest, code: str) -> HttpResponse:
     """One construction; shipped ones are shown, own ones changed."""
     kept = get_object_or_404(KeptConstruction, code=code)
-    recipe = read_construction(kept.document)
+    try:
+        recipe = read_construction(kept.document)
+    except Refused as refusal:
+        messages.error(request, f"{kept} cannot be read: {refusal}")
+        return redirect("quotes:constructions")
     editor = ConstructionEditor(request.POST or None, construction=recipe, times=service.standard_times())
     if editor.is_valid():
         if kept.is_shipped:
@@ -138,8 +148,9 @@ def copy_construction(request: HttpRequest, code: str) -> HttpResponse:
         if KeptConstruction.objects.filter(code=form.cleaned_data["code"]).exists():
             form.add_error("code", "Another construction has this short name.")
         else:
-            copy = service.copy_construction(kept, **form.cleaned_data)
-            return redirect("quotes:construction", copy.code)
+            with RefusalsOn(form):
+                copy = service.copy_construction(kept, **form.cleaned_data)
+                return redirect("quotes:construction", copy.code)
     return render(
         request,
         "quotes/workroom/construction_copy.html",
