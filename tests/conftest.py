@@ -1,19 +1,16 @@
 """What tests of the site begin with."""
 
-import os
 from collections.abc import Iterator
 from datetime import timedelta
 from pathlib import Path
 from typing import Any
-from urllib.parse import urlsplit, urlunsplit
 
-import psycopg
 import pytest
 from django.contrib.auth.models import User
 from django.test import Client as Browser
 from django.utils import timezone
 from support_patterns import block_a
-from support_processes import PROJECT
+from support_processes import own_world
 
 from quotes.desk.quoting import offer_of_today, send, start_quote
 from quotes.models import Client, PatternRevision, QuoteRevision
@@ -78,15 +75,5 @@ def browser(maker: User) -> Browser:
 @pytest.fixture
 def world(tmp_path: Path) -> Iterator[dict[str, str]]:
     """The environment of processes that share an empty database."""
-    environment = {**os.environ, "STUDIO_DATA": str(tmp_path), "DJANGO_SETTINGS_MODULE": "studio.settings"}
-    environment["PYTHONPATH"] = f"{PROJECT}:{PROJECT / 'tests'}"
-    server = os.environ.get("DATABASE_URL", "")
-    if not server:
+    with own_world(tmp_path) as environment:
         yield environment
-        return
-    name = f"hammer_{os.getpid()}"
-    with psycopg.connect(server, autocommit=True) as connection:
-        connection.execute(f"CREATE DATABASE {name}")
-    yield {**environment, "DATABASE_URL": urlunsplit(urlsplit(server)._replace(path=f"/{name}"))}
-    with psycopg.connect(server, autocommit=True) as connection:
-        connection.execute(f"DROP DATABASE {name} WITH (FORCE)")

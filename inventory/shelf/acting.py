@@ -83,7 +83,7 @@ def _fingerprint(request: HttpRequest) -> str:
     said = hashlib.sha256(json.dumps([request.path, request.GET.urlencode(), words]).encode())
     for name, files in sorted(request.FILES.lists()):
         for file in files:
-            said.update(json.dumps([name, file.name, file.size]).encode())
+            said.update(json.dumps([name, file.size]).encode())
             for chunk in file.chunks(_CHUNK):
                 said.update(chunk)
             file.seek(0)
