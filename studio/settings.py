@@ -17,11 +17,13 @@ import dj_database_url
 from inventory.ground.findings import refuse
 from studio import sqlite
 from studio.first_day.time_zone import kept_zone
+from studio.private_files import FILE_MODE, FOLDER_MODE, keep_private
 
 sqlite.install()
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 DATA_DIR = Path(os.environ.get("STUDIO_DATA", BASE_DIR / "var"))
+keep_private(DATA_DIR)
 DEBUG = os.environ.get("STUDIO_DEBUG") == "1"
 IS_HTTPS = os.environ.get("STUDIO_HTTPS") == "1"
 ALLOWED_HOSTS = os.environ.get("STUDIO_HOSTS", "localhost,127.0.0.1,[::1]").split(",")
@@ -32,7 +34,7 @@ def _secret_key() -> str:
     path = DATA_DIR / "secret-key"
     if not path.exists():
         DATA_DIR.mkdir(parents=True, exist_ok=True)
-        handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+        handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, FILE_MODE)
         with os.fdopen(handle, "w") as file:
             file.write(secrets.token_urlsafe(64))
     key = path.read_bytes().decode("ascii", errors="replace").strip()
@@ -158,6 +160,7 @@ DJANGO_TABLES2_TEMPLATE = "components/_table.html"
 
 # Photographs; they are shown by a view of their own, never by their path.
 MEDIA_ROOT = DATA_DIR / "photographs"
+FILE_UPLOAD_PERMISSIONS, FILE_UPLOAD_DIRECTORY_PERMISSIONS = FILE_MODE, FOLDER_MODE
 
 LANGUAGE_CODE = "en-gb"
 TIME_ZONE = os.environ.get("STUDIO_TIME_ZONE") or kept_zone(DATA_DIR) or "Europe/Amsterdam"

@@ -17,11 +17,13 @@ from django.db.models.functions import Coalesce, NullIf
 from django.utils import timezone
 
 from inventory.counting.count_sheet import returned_counts
+from inventory.ground.confined import confined
 from inventory.ground.defaults import shelf_defaults
 from inventory.ground.findings import Refused, refuse, stop
 from inventory.models import CountLine, Lot, Movement, Posting, ReservationLine, Shelf, StockItem, Stocktake
 from inventory.reserving.reservations import firm_lines
 from inventory.shelf.settings import shelf
+from inventory.spreadsheet.rows import SHEET_MEND
 from inventory.stock import ledger
 from inventory.stock.ledger import Act
 from inventory.stock.moved import moved_words, must_not_have_moved
@@ -172,7 +174,7 @@ def take_sheet(stocktake: Stocktake, *, data: bytes, filename: str) -> int:
     units = {pk: line.lot.item.unit for pk, line in lines.items()}
     counts = [
         Counted(line=count.line, quantity=count.quantity, how=f"from the sheet, row {count.row}")
-        for count in returned_counts(data, filename, stocktake.number, units)
+        for count in confined(returned_counts, data, filename, stocktake.number, units, name=filename, mend=SHEET_MEND)
         if count.quantity != lines[count.line].counted
     ]
     keep_counts(stocktake, counts)

@@ -74,6 +74,31 @@ class BuyingDefaults:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class PictureDefaults:
+    """What is taken in as a picture, and how large pictures are kept."""
+
+    most_megapixels: int
+    most_upload_mb: int
+    photo_side_px: int
+    photo_kb: int
+    swatch_side_px: int
+    swatch_kb: int
+    logo_width_px: int
+    logo_height_px: int
+    logo_kb: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReadingDefaults:
+    """What reading one file from outside may take."""
+
+    cpu_seconds: int
+    wall_seconds: int
+    memory_mb: int
+    most_mb: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ShelfDefaults:
     """All of them, a section a room."""
 
@@ -84,6 +109,8 @@ class ShelfDefaults:
     classes: ClassDefaults
     counting: CountingDefaults
     buying: BuyingDefaults
+    pictures: PictureDefaults
+    reading: ReadingDefaults
 
 
 @cache

@@ -1,4 +1,4 @@
-"""Pictures that are shown to clients: decoded, turned upright, cut and written anew, so that nothing else of a file is kept.
+"""Pictures from outside, photographs, swatches, logos: decoded, turned upright, cut and written anew, so that nothing else of a file is kept.
 
 A picture is named by its content: the same picture has the same digest wherever it is kept, and what was shown under a
 digest is shown under it for ever.
@@ -14,16 +14,23 @@ from xml.etree import ElementTree
 
 from PIL import Image, ImageOps
 
-__all__ = ["PICTURE_TYPES", "Picture", "logo_of", "picture_as_svg", "swatch_of_cloth", "tone_of_picture"]
+from inventory.ground.defaults import shelf_defaults
+
+__all__ = [
+    "PICTURE_TYPES",
+    "Picture",
+    "logo_of",
+    "photograph_of",
+    "picture_as_svg",
+    "swatch_of_cloth",
+    "tone_of_picture",
+]
 
 PICTURE_TYPES = {"jpeg": "image/jpeg", "png": "image/png"}
 _READ = ("JPEG", "PNG", "WEBP")
 _BROKEN = (OSError, SyntaxError, EOFError, ValueError, LookupError, ArithmeticError, struct.error, zlib.error)
 """What the library says of a file that is not what it seems."""
-_MOST_PIXELS = 60_000_000
-"""A file that says that it has more is not decoded."""
-_SWATCH_SIDE, _SWATCH_BYTES = 320, 60_000
-_LOGO_SIZE, _LOGO_BYTES = (640, 240), 300_000
+_BOUNDS = shelf_defaults().pictures
 _QUALITIES = (86, 78, 70, 60, 45, 30)
 
 
@@ -51,25 +58,31 @@ def swatch_of_cloth(data: bytes) -> Picture:
     Raises:
         ValueError: no picture, or a larger one than is decoded; the message is a sentence.
     """
-    photo = _decoded(data).convert("RGB")
-    side = min(_SWATCH_SIDE, *photo.size)
-    square = _bare(ImageOps.fit(photo, (side, side), Image.Resampling.LANCZOS))
-    for quality in _QUALITIES:
-        out = BytesIO()
-        square.save(out, "JPEG", quality=quality, optimize=True)
-        if out.tell() <= _SWATCH_BYTES:
-            break
-    return Picture(kind="jpeg", data=out.getvalue())
+    photo = _decoded(data, 4 * _BOUNDS.swatch_side_px).convert("RGB")
+    side = min(_BOUNDS.swatch_side_px, *photo.size)
+    return _jpeg(ImageOps.fit(photo, (side, side), Image.Resampling.LANCZOS), _BOUNDS.swatch_kb * 1000)
+
+
+def photograph_of(data: bytes) -> Picture:
+    """Return a photograph as it is kept: all that is seen, upright, on white where it was see-through.
+
+    Where and when it was taken, by which camera, and what else a file says is left behind. Raises as `swatch_of_cloth`.
+    """
+    photo = _decoded(data, _BOUNDS.photo_side_px).convert("RGBA")
+    photo.thumbnail((_BOUNDS.photo_side_px, _BOUNDS.photo_side_px), Image.Resampling.LANCZOS)
+    on_white = Image.new("RGBA", photo.size, "white")
+    on_white.alpha_composite(photo)
+    return _jpeg(on_white.convert("RGB"), _BOUNDS.photo_kb * 1000)
 
 
 def logo_of(data: bytes) -> Picture:
     """Return a logo as a PNG that fits a letterhead, see-through where it was. Raises as `swatch_of_cloth`."""
-    logo = _decoded(data).convert("RGBA")
-    logo.thumbnail(_LOGO_SIZE, Image.Resampling.LANCZOS)
+    logo = _decoded(data, 4 * _BOUNDS.logo_width_px).convert("RGBA")
+    logo.thumbnail((_BOUNDS.logo_width_px, _BOUNDS.logo_height_px), Image.Resampling.LANCZOS)
     while True:
         out = BytesIO()
         _bare(logo).save(out, "PNG", optimize=True)
-        if out.tell() <= _LOGO_BYTES:
+        if out.tell() <= _BOUNDS.logo_kb * 1000:
             return Picture(kind="png", data=out.getvalue())
         logo.thumbnail((logo.width * 3 // 4, logo.height * 3 // 4), Image.Resampling.LANCZOS)
 
@@ -91,14 +104,25 @@ def tone_of_picture(picture: Picture) -> str:
     return f"#{red:02x}{green:02x}{blue:02x}"
 
 
+def _jpeg(picture: Image.Image, most_bytes: int) -> Picture:
+    """The picture as fine as fits into so many bytes, or as coarse as any is kept."""
+    bare = _bare(picture)
+    for quality in _QUALITIES:
+        out = BytesIO()
+        bare.save(out, "JPEG", quality=quality, optimize=True)
+        if out.tell() <= most_bytes:
+            break
+    return Picture(kind="jpeg", data=out.getvalue())
+
+
 def _bare(picture: Image.Image) -> Image.Image:
     """The pixels without what else a file said of them."""
     return Image.frombytes(picture.mode, picture.size, picture.tobytes())
 
 
-def _decoded(data: bytes) -> Image.Image:
-    """The picture, upright."""
-    too_large = f"The picture has more than {_MOST_PIXELS // 1_000_000} million pixels."
+def _decoded(data: bytes, side: int) -> Image.Image:
+    """The picture, upright; of a JPEG no more pixels are unpacked than `side` asks for."""
+    too_large = f"The picture has more than {_BOUNDS.most_megapixels} million pixels; save it smaller."
     broken = "This is no JPEG, PNG or WebP picture, or a broken one."
     try:
         found = Image.open(BytesIO(data), formats=_READ)
@@ -106,10 +130,10 @@ def _decoded(data: bytes) -> Image.Image:
         raise ValueError(too_large) from None
     except _BROKEN:
         raise ValueError(broken) from None
-    if found.width * found.height > _MOST_PIXELS:
+    if found.width * found.height > _BOUNDS.most_megapixels * 1_000_000:
         raise ValueError(too_large)
     try:
-        found.draft("RGB", (4 * _SWATCH_SIDE, 4 * _SWATCH_SIDE))
+        found.draft("RGB", (side, side))
         found.load()
         return ImageOps.exif_transpose(found)
     except _BROKEN:

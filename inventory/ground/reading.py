@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from inventory.ground.codec import Document
+from inventory.ground.defaults import shelf_defaults
 from inventory.ground.findings import Finding, refuse, stop
 
 __all__ = [
@@ -23,21 +24,35 @@ __all__ = [
     "write_file",
 ]
 
-MOST_BYTES = 20_000_000
+MOST_BYTES = shelf_defaults().reading.most_mb * 1_000_000
 """Larger files are refused before they are read."""
 _NO_TEXT = re.compile("[\0\ud800-\udfff]")
 """What no database and no terminal takes: a zero, and halves of characters."""
 
 
-def file_bytes(path: Path) -> bytes:
-    """Return what a file holds. Raises Refused for one that is missing or too large."""
+def file_bytes(path: Path, mend: str = "") -> bytes:
+    """Return what a file holds.
+
+    Raises:
+        Refused: it is missing, no plain file or too large; `mend` says what to do with one that is too large.
+    """
+    name = path.name
     try:
-        size = path.stat().st_size
-        if size > MOST_BYTES:
-            raise refuse("file.too-large", path.name, f"The file has {size / 1e6:.0f} MB; 20 MB are read.")
-        return path.read_bytes()
-    except OSError:
-        raise refuse("file.not-found", path.name, f"There is no file {path.name} that can be read.") from None
+        if path.is_dir():
+            raise refuse("file.is-a-folder", name, f"{name} is a folder, not a file.", "Name a file in it.")
+        if path.exists() and not path.is_file():
+            raise refuse("file.not-a-file", name, f"{name} is no plain file.", "Save what it gives as a file.")
+        with path.open("rb") as file:
+            size = max(path.stat().st_size, len(data := file.read(MOST_BYTES + 1)))
+    except (OSError, ValueError):
+        raise refuse(
+            "file.not-found", name, f"There is no file {name} that can be read.", "Check its name and folder."
+        ) from None
+    if size > MOST_BYTES:
+        raise refuse(
+            "file.too-large", name, f"The file has {size / 1e6:.0f} MB; {MOST_BYTES // 1_000_000} MB are read.", mend
+        )
+    return data
 
 
 @cache

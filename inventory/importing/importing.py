@@ -10,6 +10,7 @@ from django.core.files.uploadedfile import UploadedFile
 from django.db import IntegrityError, transaction
 from django.utils import timezone
 
+from inventory.ground.confined import confined
 from inventory.ground.findings import Finding, Refused, refuse, stops
 from inventory.ground.materials import MaterialKind
 from inventory.importing.opening_stock import put_on_shelf
@@ -17,7 +18,7 @@ from inventory.models import ColumnMatching, ImportSheet, Posting, StockMaterial
 from inventory.models.materials import MILLIONTHS
 from inventory.shelf.settings import studio_currency
 from inventory.spreadsheet.cells import KnownMaterial
-from inventory.spreadsheet.rows import sheet_rows
+from inventory.spreadsheet.rows import SHEET_MEND, sheet_rows
 from inventory.spreadsheet.table import Books, Reading, SheetRow, read_table
 from inventory.spreadsheet.words import Field, guess_columns, header_key, header_place
 from inventory.stock.ledger import Act
@@ -78,7 +79,7 @@ class Preview:
 def sheet_of_upload(*, upload: "UploadedFile[bytes]", user: User | None) -> ImportSheet:
     """Read the rows of an uploaded XLSX or CSV; nothing is saved yet. Raises Refused for what is no table."""
     filename = (upload.name or "table")[-100:]
-    rows = sheet_rows(upload.read(), filename)
+    rows = confined(sheet_rows, upload.read(), filename, name=filename, mend=SHEET_MEND)
     header = header_place(rows)
     if len(rows) - header < 2:
         raise refuse("sheet.no-rows", filename, "There is a header and no row below it.", "Add the materials.")

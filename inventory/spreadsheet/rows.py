@@ -10,10 +10,12 @@ from inventory.ground.findings import refuse
 from inventory.ground.reading import MOST_BYTES, decoded
 from inventory.spreadsheet.xlsx import first_sheet
 
-__all__ = ["MOST_COLUMNS", "MOST_ROWS", "sheet_rows"]
+__all__ = ["MOST_COLUMNS", "MOST_ROWS", "SHEET_MEND", "sheet_rows"]
 
 MOST_COLUMNS = 60
 MOST_ROWS = 20_000
+SHEET_MEND = "Save only the table, as CSV, or part it into several files."
+"""What to do with a table that takes too much."""
 _DELIMITERS = ";\t,"
 _SNIFFED_ROWS = 50
 _ZIP = b"PK\x03\x04"
@@ -30,7 +32,9 @@ def sheet_rows(data: bytes, filename: str, *, most_rows: int = MOST_ROWS) -> lis
         Refused: it is empty, broken, no table, or holds something beyond `most_rows` or `MOST_COLUMNS`.
     """
     if len(data) > MOST_BYTES:
-        raise refuse("file.too-large", filename, f"The file has {len(data) / 1e6:.0f} MB; 20 MB are read.")
+        raise refuse(
+            "file.too-large", filename, f"The file has {len(data) / 1e6:.0f} MB; {MOST_BYTES // 1_000_000} MB are read."
+        )
     if data.startswith(_OLD_WORKBOOK):
         raise refuse(
             "file.old-workbook",

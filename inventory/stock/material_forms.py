@@ -128,10 +128,7 @@ class MaterialForm(RowForm[StockMaterial]):
     def clean_photo(self) -> object:
         photo = self.cleaned_data["photo"]
         if isinstance(photo, UploadedFile):
-            try:
-                self.swatch = swatch_of_cloth(photo.read())
-            except ValueError as error:
-                raise forms.ValidationError(str(error)) from None
+            self.swatch = swatch_of_cloth(photo.read())
             photo.seek(0)
         return photo
 

@@ -7,10 +7,11 @@ from pathlib import Path
 from typing import TypeVar
 
 from inventory.ground.codec import Document
+from inventory.ground.confined import read_json_file
 from inventory.ground.findings import Finding, Refused, refuse, stop, stops
 from inventory.ground.materials import Material
 from inventory.ground.money import Currency, currency_of
-from inventory.ground.reading import calendar_day, data_beside, decimal_at, file_bytes, json_data
+from inventory.ground.reading import calendar_day, data_beside, decimal_at
 from inventory.ground.schema import schema_findings
 from inventory.ground.units import LengthUnit
 from quotes.commission.commission import Commission, Option, Overrule
@@ -45,7 +46,8 @@ def read_commission(path: Path, *, studio_prices: PriceList) -> Commission:
     Raises:
         Refused: every fault that could be found, each with its path inside the file.
     """
-    return commission_from(json_data(file_bytes(path)), folder=path.parent, studio_prices=studio_prices)
+    document = read_json_file(path, _in_form)
+    return commission_from(document, folder=path.parent, studio_prices=studio_prices)
 
 
 def commission_from(
@@ -68,12 +70,9 @@ def commission_from(
         losses: what the studio uses beyond the drawing, instead of the defaults.
     """
     checked = {"pattern": {"block": {}}, **document} if pattern is not None and isinstance(document, dict) else document
-    faults: list[Finding] = list(
-        schema_findings(checked, data_beside(__file__, "commission.schema.json"), code="commission")
-    )
-    if faults:
-        raise Refused(faults)
+    _in_form(checked)
     assert isinstance(document, dict)
+    faults: list[Finding] = []
     unit = LengthUnit(document["units"])
     collect = _Collector(faults)
     currency = collect(lambda: _currency(document["currency"]))
@@ -124,6 +123,14 @@ def commission_from(
         times=times or default_times(),
         losses=losses or default_losses(),
     )
+
+
+def _in_form(document: object) -> object:
+    """The document, whose form is that of the schema. Raises Refused."""
+    faults = schema_findings(document, data_beside(__file__, "commission.schema.json"), code="commission")
+    if faults:
+        raise Refused(faults)
+    return document
 
 
 class _Collector:

@@ -2,8 +2,8 @@
 
 from pathlib import Path
 
+from inventory.ground.confined import read_json_file
 from inventory.ground.findings import refuse
-from inventory.ground.reading import json_data
 from inventory.ground.units import LengthUnit, parse_length
 from quotes.construction.construction import Construction
 from quotes.construction.construction_json import read_construction
@@ -48,7 +48,7 @@ def chosen_construction(value: str) -> Construction:
     if path.suffix == ".json" and path.is_file():
         if path.stat().st_size > 1_000_000:
             raise refuse("option.construction", "--construction", f"{path.name} is too large for a construction.")
-        return read_construction(json_data(path.read_bytes(), path.name))
+        return read_json_file(path, read_construction)
     raise refuse(
         "option.construction",
         "--construction",

@@ -20,7 +20,7 @@ __all__ = [
 
 
 def keep_photo(job: Job, *, photo: "File[bytes]", words: str) -> JobPhoto:
-    """Keep a photograph; its name was made from its first bytes (inventory.ground.photo_files).
+    """Keep a photograph, which was written anew under a name of its own (inventory.ground.photo_files).
 
     Raises:
         Refused: the client has not agreed to photographs.

@@ -9,14 +9,14 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
-from django.core.files.uploadedfile import UploadedFile
+from django.core.files.uploadedfile import SimpleUploadedFile, UploadedFile
 from django.utils import timezone
 
 from inventory.ground.days import EARLIEST, LATEST
 from inventory.ground.materials import StockUnit
 from inventory.ground.measures import amount_of, quantity_of, quantity_text
 from inventory.ground.money import Currency
-from inventory.ground.photo_files import MOST_PHOTO_BYTES, PHOTO_TYPES, photo_name
+from inventory.ground.photo_files import MOST_PHOTO_BYTES, PHOTO_TYPES, photo_file
 from inventory.ground.pictures import Picture
 from inventory.ground.units import MM_PER_UNIT, LengthUnit, parse_length, parse_number
 
@@ -203,7 +203,7 @@ class DayField(forms.DateField):
 
 
 class PhotoField(forms.FileField):
-    """A photograph; the file leaves under a name of its own."""
+    """A photograph; it leaves as a file written anew, under a name of its own."""
 
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(label="Photograph", **kwargs)
@@ -216,11 +216,10 @@ class PhotoField(forms.FileField):
         if (photo.size or 0) > MOST_PHOTO_BYTES:
             raise ValidationError(f"The picture has more than {MOST_PHOTO_BYTES // 1_000_000} MB.")
         try:
-            photo.name = photo_name(photo.read(16))
+            name, data = photo_file(photo.read())
         except ValueError as error:
             raise ValidationError(str(error)) from None
-        photo.seek(0)
-        return photo
+        return SimpleUploadedFile(name, data, "image/jpeg")
 
 
 class PictureField(forms.FileField):

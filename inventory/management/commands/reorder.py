@@ -1,14 +1,16 @@
 """`reorder`: the cheapest joint order that covers the work, from the books or, with `--plan`, from a file."""
 
 from argparse import ArgumentParser
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 from django.utils import timezone
 
 from inventory.buying.reordering import planned
+from inventory.ground.confined import read_json_file
 from inventory.ground.findings import refuse
-from inventory.ground.reading import calendar_day, file_bytes, json_data, write_file
+from inventory.ground.reading import calendar_day, write_file
 from inventory.ground.site.command import DaybookCommand
 from inventory.replenish import make_plan, printed_plan, read_problem
 from inventory.replenish.plan import SECONDS
@@ -39,7 +41,7 @@ class Command(DaybookCommand[PrintedPlan]):
         if options["plan"] is None:
             _, plan = planned(on=as_of or timezone.localdate(), seconds=SECONDS)
         else:
-            plan = make_plan(read_problem(json_data(file_bytes(Path(options["plan"]))), as_of=as_of))
+            plan = make_plan(read_json_file(Path(options["plan"]), partial(read_problem, as_of=as_of)))
         printed = printed_plan(plan)
         if options["xlsx"]:
             write_file(Path(options["xlsx"]), plan_workbook(printed), "--xlsx")

@@ -3,7 +3,7 @@
 from pathlib import Path
 
 from inventory.ground.findings import refuse
-from inventory.ground.reading import MOST_BYTES
+from inventory.ground.reading import file_bytes
 from quotes.pattern.drawing import Drawing, Reading, ReadOptions
 from quotes.pattern.readers.child import READERS, read_in_child
 
@@ -33,21 +33,7 @@ def _bytes(path: Path) -> bytes:
             f"{name} is no kind of pattern file that can be read.",
             f"Hand in one of {', '.join(KINDS)}.",
         )
-    try:
-        size = path.stat().st_size
-        if path.is_dir():
-            raise refuse("file.is-a-folder", name, f"{name} is a folder, not a file.")
-        if size > MOST_BYTES:
-            raise refuse(
-                "file.too-large",
-                name,
-                f"The file has {size / 1e6:.0f} MB; {MOST_BYTES / 1e6:.0f} MB are read.",
-                "Save only the pattern's panels.",
-            )
-        with path.open("rb") as file:
-            data = file.read(MOST_BYTES + 1)
-    except OSError:
-        raise refuse("file.not-found", name, f"There is no file {name} that can be read.") from None
+    data = file_bytes(path, "Save only the pattern's panels.")
     if not data.strip():
         raise refuse("file.empty", name, "The file is empty.")
     return data

@@ -8,8 +8,8 @@ from pathlib import Path
 from typing import Any
 
 from inventory.ground.codec import Document, plain
+from inventory.ground.confined import read_json_file
 from inventory.ground.findings import note
-from inventory.ground.reading import file_bytes, json_data
 from inventory.ground.site.command import DaybookCommand
 from inventory.ground.wording import minutes_text, percent_text
 from quotes.labour.hours import hours_document, learn, read_log
@@ -26,7 +26,7 @@ class Command(DaybookCommand[Document]):
 
     def answer(self, **options: Any) -> Document:
         if options["log"] is not None:
-            jobs, nexts = read_log(json_data(file_bytes(Path(options["log"]))))
+            jobs, nexts = read_json_file(Path(options["log"]), read_log)
             return hours_document(learn(jobs), nexts)
         learnt = learning()
         document = learning_document(learnt.hours.judgement(), learnt.changes)

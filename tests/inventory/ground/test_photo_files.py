@@ -1,24 +1,52 @@
-"""Photographs are told by their first bytes: JPEG (ISO 10918), PNG (RFC 2083, 3.1), WebP (RFC 9649, 2.3)."""
+"""Photographs that are taken in. Sources: Exif 2.32, 4.6.4 (orientation) and 4.6.6 (position), written by a
+general-purpose picture library; bounds are the product's own.
+"""
+
+from io import BytesIO
 
 import pytest
+from PIL import Image
+from PIL.ExifTags import IFD
+from support_pictures import RED, photograph
 
-from inventory.ground.photo_files import photo_name
+from inventory.ground.photo_files import photo_file
+
+
+@pytest.mark.parametrize("kind", ["JPEG", "PNG", "WEBP"])
+def test_nothing_but_the_pixels_of_a_photograph_is_kept(kind: str):
+    told = photograph(kind)
+    assert Image.open(BytesIO(told)).getexif().get_ifd(IFD.GPSInfo)
+    name, data = photo_file(told)
+    kept = Image.open(BytesIO(data))
+    assert (kept.format, kept.size) == ("JPEG", (80, 60))
+    assert not kept.getexif()
+    assert not {"exif", "comment", "icc_profile", "xmp"} & set(kept.info)
+    for secret in (b"Maker", b"at home", b"profile", b"Exif"):
+        assert secret not in data
+    assert all(abs(seen - drawn) < 12 for seen, drawn in zip(kept.getpixel((40, 30)), RED, strict=True))
+    assert name.endswith(".jpg")
+    assert name != photo_file(told)[0]
+
+
+def test_a_photograph_is_kept_upright_and_within_bounds():
+    """A camera turned by a quarter (orientation 6) wrote 3200 × 1600; it is seen as 1600 × 3200."""
+    exif = Image.Exif()
+    exif[0x0112] = 6
+    out = BytesIO()
+    Image.new("RGB", (3200, 1600), RED).save(out, "JPEG", exif=exif)
+    assert Image.open(BytesIO(photo_file(out.getvalue())[1])).size == (1200, 2400)
+
+
+def test_what_was_see_through_is_white():
+    out = BytesIO()
+    Image.new("RGBA", (20, 20), (*RED, 0)).save(out, "PNG")
+    assert Image.open(BytesIO(photo_file(out.getvalue())[1])).getpixel((10, 10)) == (255, 255, 255)
 
 
 @pytest.mark.parametrize(
-    ("data", "ending"),
-    [
-        (b"\xff\xd8\xff\xe0rest", ".jpg"),
-        (b"\x89PNG\r\n\x1a\nrest", ".png"),
-        (b"RIFF\x10\x00\x00\x00WEBPVP8 ", ".webp"),
-    ],
+    "data",
+    [b"", b"GIF89a", b"RIFF\x10\x00\x00\x00WAVEfmt ", b"<svg/>", b"\xff\xd8\xff\xe0rest", photograph("PNG")[:90]],
 )
-def test_a_photograph_gets_a_fresh_name_with_its_own_ending(data: bytes, ending: str):
-    assert photo_name(data).endswith(ending)
-    assert photo_name(data) != photo_name(data)
-
-
-@pytest.mark.parametrize("data", [b"", b"GIF89a", b"RIFF\x10\x00\x00\x00WAVEfmt ", b"<svg/>"])
 def test_anything_else_is_no_picture(data: bytes):
-    with pytest.raises(ValueError, match=r"^This is no JPEG, PNG or WebP picture\.$"):
-        photo_name(data)
+    with pytest.raises(ValueError, match=r"^This is no JPEG, PNG or WebP picture, or a broken one\.$"):
+        photo_file(data)

@@ -101,9 +101,9 @@ def test_what_is_no_commission_is_refused(tmp_path: Path, data: bytes):
 
 
 def test_a_missing_commission_is_refused(tmp_path: Path):
-    for path in (tmp_path / "none.json", tmp_path):
+    for path, said in ((tmp_path / "none.json", "file.not-found"), (tmp_path, "file.is-a-folder")):
         code, document = run("quote", path)
-        assert (code, stop_codes(document)) == (1, {"file.not-found"})
+        assert (code, stop_codes(document)) == (1, {said})
 
 
 @pytest.mark.parametrize("name", ["../secret.svg", "/etc/hostname", "sub/../../secret.svg", "link.svg", ".."])

@@ -19,6 +19,7 @@ from django.urls import reverse
 from django.utils import timezone
 from support_addresses import ROUTES
 from support_bench import BenchPage, cloth_line, fill_shelf, new_job, operation, pay, ready_to_cut, seam, sign_toile
+from support_pictures import photograph
 
 from inventory.models import Lot
 from quotes.desk.quoting import accept
@@ -45,7 +46,7 @@ POST_ONLY = (
     "/take-away/",
     "bench/begin/<int:revision>/",
 )
-PICTURE = b"\x89PNG\r\n\x1a\n" + b"\0" * 32
+PICTURE = photograph("PNG")
 
 
 @pytest.fixture
@@ -338,7 +339,7 @@ def test_a_photograph_is_kept_under_a_name_of_its_own(job: Job, browser: Browser
     data = {"photo": SimpleUploadedFile("../client name.png", PICTURE), "words": "Back"}
     assert browser.post(reverse("job-photo-new", args=[job.pk]), data).status_code == 302
     name = JobPhoto.objects.get(words="Back").photo.name
-    assert re.fullmatch(r"jobs/[0-9a-f]{32}\.png", name)
+    assert re.fullmatch(r"jobs/[0-9a-f]{32}\.jpg", name)
     browser.post(reverse("job-photo-take-away", args=[JobPhoto.objects.get(words="Back").pk]))
     assert JobPhoto.objects.count() == 1
 

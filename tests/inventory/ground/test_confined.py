@@ -1,0 +1,68 @@
+"""Files are read within limits. Sources: setrlimit(2), a process that has used up its processor time is sent SIGXCPU and gets no
+memory beyond RLIMIT_AS; the figures are those of inventory/defaults.json.
+"""
+
+import os
+from pathlib import Path
+
+import pytest
+
+from inventory.ground.confined import confined, read_json_file
+from inventory.ground.findings import Refused
+from inventory.ground.reading import MOST_BYTES, file_bytes, json_data
+
+MEND = "Save less."
+
+
+def code(refused: pytest.ExceptionInfo[Refused]) -> str:
+    (found,) = refused.value.findings
+    assert found.hint == MEND
+    assert found.where == "a.svg"
+    return found.code
+
+
+def test_what_is_read_within_the_limits_comes_back():
+    assert confined(json_data, b'{"width": [1, 2.5]}', name="a.json", mend=MEND) == {"width": [1, 2.5]}
+    with pytest.raises(Refused, match="NaN is no number"):
+        confined(json_data, b"[NaN]", name="a.json", mend=MEND)
+
+
+def test_work_without_end_is_stopped():
+    with pytest.raises(Refused, match="could not be read within 5 seconds of work") as refused:
+        confined(sum, range(10**15), name="a.svg", mend=MEND)
+    assert code(refused) == "file.too-slow"
+
+
+def test_memory_without_bounds_is_refused():
+    with pytest.raises(Refused, match="more than 550 MB") as refused:
+        confined(bytearray, 600_000_000, name="a.svg", mend=MEND)
+    assert code(refused) == "file.too-much"
+
+
+def test_only_plain_files_are_read(tmp_path: Path):
+    """A pipe that nobody writes to is waited for without end (fifo(7))."""
+    pipe = tmp_path / "plan.json"
+    os.mkfifo(pipe)
+    large = tmp_path / "large.json"
+    large.touch()
+    os.truncate(large, MOST_BYTES + 1)
+    for path, said in (
+        (pipe, "no plain file"),
+        (tmp_path, "a folder"),
+        (tmp_path / "none", "no file none"),
+        (large, "20 MB are read"),
+        (Path("/dev/zero"), "no plain file"),
+    ):
+        with pytest.raises(Refused, match=said):
+            file_bytes(path)
+
+
+def test_a_json_file_is_read_within_the_limits_too(tmp_path: Path):
+    """An empty object takes 64 bytes in CPython, and here three in the file."""
+    path = tmp_path / "a.json"
+    path.write_bytes(b"[" + b"{}," * 6_600_000 + b"{}]")
+    with pytest.raises(Refused, match="more than 550 MB") as refused:
+        read_json_file(path, len)
+    assert refused.value.findings[0].where == "a.json"
+    path.write_bytes(b"[{}, {}]")
+    assert read_json_file(path, len) == 2
