@@ -4,7 +4,7 @@ from collections.abc import Hashable, Mapping
 from dataclasses import dataclass, replace
 from typing import TypeVar
 
-from inventory.ground.codec import Codec
+from inventory.ground.codec import Codec, Document
 from quotes.commission.commission import Commission
 from quotes.commission.quote import option_lays
 from quotes.lay.lay_plan import Effort, LayPlan, LayProblem
@@ -17,15 +17,23 @@ Key = TypeVar("Key", bound=Hashable)
 LAY_EFFORT = Effort.NORMAL
 """How long the site searches for a lay."""
 AT_ONCE = 2
-DRAWN = Codec(kind=LayPlan, version=1)
+
+
+def _to_2(document: Document) -> Document:
+    """Version 1 did not say whether the engine failed where pieces lie in rows, so these are drawn again."""
+    return {**document, "method": "failed" if document["method"] == "rows" else document["method"]}
+
+
+DRAWN = Codec(kind=LayPlan, version=2, upgrades={1: _to_2})
 """A lay as it is kept."""
 
 
 def kept_lays(problems: Mapping[Key, LayProblem]) -> dict[Key, LayPlan]:
-    """Return the plans of those problems that were drawn before."""
+    """Return the plans of those problems that were drawn before, and well."""
     keys = {name: problem_key(problem, LAY_EFFORT) for name, problem in problems.items()}
-    plans = dict(DrawnLay.objects.filter(key__in=set(keys.values())).values_list("key", "plan"))
-    return {name: _named(DRAWN.read(plans[key]), problems[name]) for name, key in keys.items() if key in plans}
+    rows = DrawnLay.objects.filter(key__in=set(keys.values())).values_list("key", "plan")
+    plans = {key: plan for key, document in rows if not (plan := DRAWN.read(document)).has_failed}
+    return {name: _named(plans[key], problems[name]) for name, key in keys.items() if key in plans}
 
 
 def _numbered(plan: LayPlan, problem: LayProblem) -> LayPlan:
@@ -44,22 +52,36 @@ def _with_numbers(problem: LayProblem) -> LayProblem:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LayProgress:
-    """How many of a quote's lays are drawn."""
+    """How many of a quote's lays are drawn; `failed` has the keys of those that the engine could not draw this time."""
 
     done: int
     total: int
+    failed: frozenset[str] = frozenset()
 
     @property
-    def is_done(self) -> bool:
-        """Whether none is missing."""
-        return self.done >= self.total
+    def is_over(self) -> bool:
+        """Whether none is left to try."""
+        return self.done + len(self.failed) >= self.total
 
 
-def draw_next(commission: Commission, *, at_once: int = AT_ONCE) -> LayProgress:
-    """Draw the next lays that a commission lacks, and tell how far it is. Each takes some seconds."""
+def draw_next(commission: Commission, *, at_once: int = AT_ONCE, failed: frozenset[str] = frozenset()) -> LayProgress:
+    """Draw the next lays that a commission lacks, and tell how far it is. Each takes some seconds.
+
+    A lay that the engine could not draw is not kept, so that it is drawn again when it is asked for again.
+
+    Args:
+        failed: keys of lays that were tried in vain just now, and are left out.
+    """
     problems = {problem_key(problem, LAY_EFFORT): problem for problem in option_lays(commission).values()}
     kept = kept_lays(problems)
-    missing = {key: problems[key] for key in [key for key in problems if key not in kept][:at_once]}
+    lacking = problems.keys() - kept.keys()
+    still_failed = set(failed & lacking)
+    missing = {key: problems[key] for key in [key for key in problems if key in lacking - failed][:at_once]}
     for key, plan in lay_all(missing, LAY_EFFORT).items():
-        DrawnLay.objects.get_or_create(key=key, defaults={"plan": DRAWN.written(_numbered(plan, missing[key]))})
-    return LayProgress(done=len(kept) + len(missing), total=len(problems))
+        if plan.has_failed:
+            still_failed.add(key)
+        else:
+            document = DRAWN.written(_numbered(plan, missing[key]))
+            DrawnLay.objects.update_or_create(key=key, defaults={"plan": document})
+    done = len(kept) + len(missing.keys() - still_failed)
+    return LayProgress(done=done, total=len(problems), failed=frozenset(still_failed))

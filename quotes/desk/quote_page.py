@@ -18,7 +18,17 @@ from quotes.seal.sealed import SealedOption
 from quotes.seal.snapshot import Drawings, Snapshot
 from quotes.takeoff.takeoff import Reason
 
-__all__ = ["CompareRow", "LessRow", "OptionSheet", "QuotePage", "SheetLine", "less_rows", "option_sheet", "quote_page"]
+__all__ = [
+    "CompareRow",
+    "LessRow",
+    "OptionSheet",
+    "QuotePage",
+    "SheetLine",
+    "less_rows",
+    "option_sheet",
+    "quote_page",
+    "undrawn_text",
+]
 
 _RULES = {
     "margin": "the margin",
@@ -342,3 +352,8 @@ def _lays(drawings: Drawings, name: str, roles: list[str]) -> list[tuple[str, st
 def _hours_words(labour: LabourEstimate) -> str:
     low, likely, high = (minutes / 60 for minutes in (labour.low_min, labour.total_min, labour.high_min))
     return f"{likely:.1f} ({low:.1f}–{high:.1f})"
+
+
+def undrawn_text(failed: int, total: int) -> str:
+    """What is said where lays could not be drawn."""
+    return f"Lays could not be drawn ({failed} of {total}); the quick length counts. Draw them again."

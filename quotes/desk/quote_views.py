@@ -25,7 +25,7 @@ from quotes.desk.kept_lays import draw_next
 from quotes.desk.moved_prices import moved_quotes
 from quotes.desk.moved_prices_page import moved_rows
 from quotes.desk.quote_forms import ExtraForm, LessForm
-from quotes.desk.quote_page import LessRow, less_rows, quote_page
+from quotes.desk.quote_page import LessRow, less_rows, quote_page, undrawn_text
 from quotes.desk.quoting import change_draft, take_newer_pattern
 from quotes.desk.tables import QuoteTable
 from quotes.models import Quote, QuoteRevision
@@ -129,12 +129,15 @@ def lays(request: HttpRequest, pk: int, number: int) -> HttpResponse:
     """
     revision = get_draft(request, pk, number)
     commission = commission_of(revision.inputs, revision.pattern)
-    progress = draw_next(commission, at_once=0) if "begin" in request.POST else draw_next(commission)
-    if progress.is_done:
+    failed = frozenset(request.POST.getlist("failed"))
+    progress = draw_next(commission, at_once=0) if "begin" in request.POST else draw_next(commission, failed=failed)
+    if progress.is_over:
         try:
             change_draft(revision=revision, change=lambda inputs: inputs, user=maker(request))
         except Refused as refusal:
             messages.error(request, str(refusal))
+        if progress.failed:
+            messages.error(request, undrawn_text(len(progress.failed), progress.total))
         response = HttpResponse()
         response["HX-Refresh"] = "true"
         return response

@@ -52,7 +52,8 @@ class LayPlan:
     """A checked lay: nothing overlaps, nothing lies outside.
 
     `lower_bound` is a length that no lay can beat (area ÷ width, or the longest piece); `method` says what placed the
-    pieces ("packed" or "rows"); `seconds` is the wall time of the search.
+    pieces: "packed", "rows" where these are no longer, or "failed" where the engine was asked and gave no lay that is
+    true, so that the pieces lie in rows for want of anything better; `seconds` is the wall time of the search.
     """
 
     width: float
@@ -63,3 +64,8 @@ class LayPlan:
     effort: Effort
     seconds: float
     method: str
+
+    @property
+    def has_failed(self) -> bool:
+        """Whether it is to be drawn again before anybody relies on it."""
+        return self.method == "failed"

@@ -52,11 +52,12 @@ def lay(problem: LayProblem, effort: Effort) -> LayPlan:
     length, placements, method = *row_lay(problem), "rows"
     if effort in SECONDS:
         packed = _packed(problem, SECONDS[effort])
-        if packed is not None:
-            packed_length = max(x for placement in packed for x, _ in placement.outline)
-            candidate = _plan(problem, packed_length, packed, effort, 0.0, "packed")
-            if packed_length < length and not lay_faults(problem, candidate):
-                length, placements, method = packed_length, packed, "packed"
+        packed_length = max((x for placement in packed for x, _ in placement.outline), default=0.0)
+        if packed_length < length:
+            is_true = packed and not lay_faults(problem, _plan(problem, packed_length, packed, effort, 0.0, "packed"))
+            length, placements, method = (
+                (packed_length, packed, "packed") if is_true else (length, placements, "failed")
+            )
     return _plan(problem, length, placements, effort, time.monotonic() - started, method)
 
 
@@ -123,8 +124,8 @@ def _faults(problem: LayProblem) -> list[Finding]:
     return faults
 
 
-def _packed(problem: LayProblem, seconds: int) -> tuple[Placement, ...] | None:
-    """The engine's placements of the true outlines, or None where it failed."""
+def _packed(problem: LayProblem, seconds: int) -> tuple[Placement, ...]:
+    """The engine's placements of the true outlines; none where it failed."""
     tolerance = SIMPLIFY_SHARE * problem.width
     request = {
         # The engine keeps its spacing to the edges as well; here it is wanted between pieces only.
@@ -151,8 +152,10 @@ def _packed(problem: LayProblem, seconds: int) -> tuple[Placement, ...] | None:
             check=True,
         )
         answer = json.loads(done.stdout)
-    except (subprocess.SubprocessError, ValueError):
-        return None
+    except (OSError, subprocess.SubprocessError, ValueError):
+        return ()
+    if not answer:
+        return ()
     copies: dict[int, int] = {}
     moved = []
     for row in answer:

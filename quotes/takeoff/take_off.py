@@ -12,7 +12,7 @@ from quotes.pattern.panels import EdgeName, Pattern
 from quotes.pattern.truing import seams
 from quotes.takeoff.bones import bone_lines, bone_runs
 from quotes.takeoff.chosen_materials import Shelf
-from quotes.takeoff.cloth import cloth_faults, cloth_groups, cloth_needs, lay_problem
+from quotes.takeoff.cloth import ClothGroup, cloth_faults, cloth_groups, cloth_needs, lay_problem
 from quotes.takeoff.defaults import defaults
 from quotes.takeoff.edges import bias_square_mm, binding_mm, casing_mm, edge_lines, waist_tape_mm
 from quotes.takeoff.front import front_line, front_need
@@ -55,7 +55,7 @@ def take_off(
     """Return what the garment takes.
 
     Args:
-        plans: drawn lays by the keys of `lay_problems`; a cloth without one takes the quick length.
+        plans: drawn lays by the keys of `lay_problems`; a cloth without one, or with one that failed, takes the quick length.
         effort: how the lays were searched for, for the record.
         reduction_mm, gap_mm: the fit, where the pattern does not know it.
         losses: what the workroom uses beyond the drawing; the defaults where it has not said.
@@ -70,6 +70,7 @@ def take_off(
     bones, bone_findings = bone_runs(pattern, applied, shelf)
     front, front_findings = front_need(pattern, applied, shelf)
     gap, reduction, fit_findings = gap_and_reduction(pattern, gap_mm, reduction_mm)
+    drawn = {key: plan for key, plan in (plans or {}).items() if not plan.has_failed}
     findings = (
         *_fit_faults(gap_mm, reduction_mm),
         *_panel_faults(pattern, applied),
@@ -80,6 +81,7 @@ def take_off(
         *grommet_findings(pattern, applied),
         *fit_findings,
         *_quantity_findings(pattern, applied),
+        *_lay_findings(groups, plans or {}),
     )
     if stops(findings):
         raise Refused(findings)
@@ -89,7 +91,7 @@ def take_off(
     tape, casing = waist_tape_mm(pattern, applied), casing_mm(bones, applied)
     sewing, channels, columns = seam_runs(pattern, applied), channel_runs(bones, applied), grommet_run(pattern, applied)
     thread = thread_mm((*sewing, *channels, columns), binding, applied)
-    cloths, cloth_lines = cloth_needs(groups, plans or {}, lost.cloth_use_factor)
+    cloths, cloth_lines = cloth_needs(groups, drawn, lost.cloth_use_factor)
     fusible, fusible_line = fusible_need(pattern, choices, shelf, lost.fusible_use_factor, back_mm=back)
     toile = []
     if choices.toile:
@@ -221,3 +223,17 @@ def _quantity_findings(pattern: Pattern, construction: Construction) -> list[Fin
                 )
             )
     return findings
+
+
+def _lay_findings(groups: tuple[ClothGroup, ...], plans: Mapping[str, LayPlan]) -> list[Finding]:
+    """Where the packing engine failed, say what counts instead."""
+    return [
+        warn(
+            "lay.failed",
+            " and ".join(group.roles),
+            "The lay could not be drawn; the quick length counts.",
+            "Draw it again.",
+        )
+        for group in groups
+        if group.key in plans and plans[group.key].has_failed
+    ]

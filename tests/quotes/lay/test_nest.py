@@ -181,7 +181,9 @@ def test_where_the_engine_fails_the_pieces_lie_in_rows(monkeypatch: pytest.Monke
     monkeypatch.setattr("quotes.lay.nest.subprocess.run", fails)
     plan = lay(problem, Effort.QUICK)
     # Rows and boxes lie 5 apart: two squares of 10 fit on 30, the third begins at 15.
-    assert (plan.method, plan.length) == ("rows", pytest.approx(25))
+    assert (plan.method, plan.length) == ("failed", pytest.approx(25))
+    assert plan.has_failed
+    assert not lay(problem, Effort.NONE).has_failed
 
 
 def two_squares(apart: float, *, rotation: float = 0.0, width: float = 30.0) -> tuple[LayProblem, LayPlan]:
