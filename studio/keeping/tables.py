@@ -1,17 +1,23 @@
 """All tables of the books, by Django's own register: what counts them, their schema, the photographs that they name."""
 
 from django.apps import apps
+from django.contrib.sessions.models import Session
 from django.db import connection, models
 from django.db.migrations.loader import MigrationLoader
 from django.db.migrations.recorder import MigrationRecorder
 
-__all__ = ["counts", "photographs", "schema", "schema_known", "tables"]
+__all__ = ["counts", "moved_tables", "photographs", "schema", "schema_known", "tables"]
 
 
 def tables() -> list[type[models.Model]]:
     """Return the model of every table, by the table's name."""
     found = [model for model in apps.get_models(include_auto_created=True) if model._meta.managed]
     return sorted(found, key=lambda model: model._meta.db_table)
+
+
+def moved_tables() -> list[type[models.Model]]:
+    """Return the model of every table that moves to another installation: all but the logins under way."""
+    return [model for model in tables() if model is not Session]
 
 
 def counts() -> dict[str, int]:
