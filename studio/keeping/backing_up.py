@@ -3,9 +3,10 @@
 import shutil
 from collections.abc import Iterable, Iterator
 from contextlib import AbstractContextManager, contextmanager, suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 from django.conf import settings
 
@@ -159,12 +160,27 @@ def _copied_with_photographs(books: Books, folder: Path) -> tuple[Proof, tuple[F
     """Copy database and photographs so that all that the copy names are there, but for those that the books lost before."""
     for _ in range(_TIMES):
         books.copy(folder)
-        with books.opened(folder) as environment:
-            proof = proved(environment)
+        proof = _proved(books, folder)
         missing = [name for name in proof.photographs if not _copied_photograph(name, folder)]
         if not missing:
             return proof, ()
     return proof, tuple(_lost(missing))
+
+
+def _proved(books: Books, folder: Path) -> Proof:
+    """Open the copy in a folder; one of an earlier version is proved by another copy of it that is brought up to today."""
+    with books.opened(folder) as environment:
+        proof = proved(environment)
+    if not proof.is_behind or proof.findings:
+        return proof
+    if not proof.schema:
+        raise refuse(
+            "database.not-migrated", "database", "There are no books here yet.", "Run `manage.py migrate` once."
+        )
+    with TemporaryDirectory(dir=folder.parent, prefix=f"{folder.name}-") as later:
+        shutil.copytree(folder, later, dirs_exist_ok=True)
+        with books.opened(Path(later)) as environment:
+            return replace(proved(environment, migrated=True), schema=proof.schema)
 
 
 def _copied_photograph(name: str, folder: Path) -> bool:

@@ -153,7 +153,7 @@ class PostgresqlBooks(Books):
         )
         if done.returncode:
             words = (done.stderr.strip().splitlines() or ["without a word"])[-1]
-            raise refuse("database.not-copied", tool, f"{tool} failed: {words}")
+            raise refuse("database.not-copied", tool, f"{tool} failed: {words.rstrip('.')}.")
 
 
 def books_here() -> Books:

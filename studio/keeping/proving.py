@@ -31,4 +31,4 @@ def proved(environment: dict[str, str], *, migrated: bool = False) -> Proof:
         return msgspec.convert(json.loads(done.stdout), Proof)
     except ValueError:
         words = (done.stderr.strip().splitlines() or [f"it ended with {done.returncode}"])[-1]
-        raise refuse("copy.not-opened", "database", f"The copy cannot be opened: {words}") from None
+        raise refuse("copy.not-opened", "database", f"The copy cannot be opened: {words.rstrip('.')}.") from None

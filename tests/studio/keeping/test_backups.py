@@ -4,6 +4,7 @@ Nothing outside is compared with but the files themselves: SHA-256 by the standa
 """
 
 import json
+import lzma
 import sqlite3
 import stat
 from hashlib import sha256
@@ -11,6 +12,7 @@ from pathlib import Path
 
 import pytest
 from support_keeping import command, copied, is_postgresql, migrated, sentence, tell
+from support_processes import PROJECT
 
 ONE_PHOTOGRAPH = """
 from django.core.files.base import ContentFile
@@ -77,6 +79,24 @@ def test_a_copy_without_its_guards_is_not_good(world: dict[str, str]):
     with sqlite3.connect(data / "studio.sqlite3") as books:
         books.execute("DROP TRIGGER ledger_posting_update")
     assert sentence(world, "backup") == "copy.not-guarded"
+
+
+@pytest.mark.skipif(is_postgresql(), reason="a file of SQLite")
+def test_books_of_an_earlier_version_are_copied_as_they_are(world: dict[str, str]):
+    """Before they are migrated; the database is one that an earlier version wrote (`fixtures/databases/`)."""
+    data = Path(world["STUDIO_DATA"])
+    old = lzma.decompress((PROJECT / "fixtures/databases/3-hours-and-money.sqlite3.xz").read_bytes())
+    (data / "studio.sqlite3").write_bytes(old)
+    books = sqlite3.connect(data / "studio.sqlite3")
+    newest = "SELECT MAX(name) FROM django_migrations WHERE app = 'studio'"
+    (before,) = books.execute(newest).fetchone()
+    books.close()
+    where = copied(world)
+    copy = sqlite3.connect(where / "studio.sqlite3")
+    assert copy.execute(newest).fetchone() == (before,)
+    copy.close()
+    assert json.loads((where / "manifest.json").read_text())["schema"]["studio"] == before
+    assert command(world, "restore", where)[1]["migrated"] is True
 
 
 @pytest.mark.skipif(is_postgresql(), reason="a file of SQLite")
