@@ -69,6 +69,8 @@ def refusals_of(where: Path) -> Iterator[None]:
                 found = refuse("disk.permission", place, "This may not be read or written.", "Name another folder.")
             case errno.ENOENT:
                 found = refuse("disk.not-found", place, "This is not there.", "Name a folder that is.")
+            case errno.ENAMETOOLONG:
+                found = refuse("disk.name-too-long", f"{place[:60]}…", "This name is too long.", "Name a shorter one.")
             case errno.ENOTDIR | errno.EEXIST:
                 found = refuse("disk.not-a-folder", place, "A file of this name is there already.", "Name a folder.")
             case _:

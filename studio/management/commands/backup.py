@@ -21,6 +21,8 @@ class Command(DaybookCommand[Backup]):
         folder, keep = options["folder"], options["keep"]
         if keep is not None and keep < 1:
             raise refuse("option.keep", "--keep", f"{keep} copies cannot be kept.", "Write 1 or more.")
+        if folder == "":
+            raise refuse("option.folder", "folder", "The folder has no name.", "Name one, or none at all.")
         return back_up(None if folder is None else Path(folder), keep=keep)
 
     def text(self, answer: Backup) -> str:

@@ -112,3 +112,5 @@ def test_folders_that_cannot_be(world: dict[str, str], tmp_path: Path):
     assert sentence(world, "backup", tmp_path / "a-file") == "disk.not-a-folder"
     assert sentence(world, "backup", tmp_path / "a-file" / "below") == "disk.not-a-folder"
     assert sentence(world, "backup", "/proc/nowhere") == "disk.not-found"
+    assert sentence(world, "backup", tmp_path / ("long" * 100)) == "disk.name-too-long"
+    assert sentence(world, "backup", "") == "option.folder"
