@@ -63,6 +63,7 @@ INSTALLED_APPS = [
     "django.contrib.staticfiles",
 ]
 MIDDLEWARE = [
+    "studio.middleware.RepeatedReadingMiddleware",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "studio.middleware.ContentSecurityPolicyMiddleware",
@@ -109,7 +110,7 @@ SQLITE = {
     },
 }
 IS_POSTGRESQL = bool(os.environ.get("DATABASE_URL"))
-DATABASES = {"default": dj_database_url.config(conn_max_age=600) if IS_POSTGRESQL else SQLITE}
+DATABASES = {"default": dj_database_url.config(conn_max_age=600, conn_health_checks=True) if IS_POSTGRESQL else SQLITE}
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 AUTHENTICATION_BACKENDS = ["axes.backends.AxesStandaloneBackend", "django.contrib.auth.backends.ModelBackend"]

@@ -23,3 +23,4 @@ urlpatterns = [
 ]
 
 handler400 = today.bad_request
+handler500 = "studio.middleware.failed"
