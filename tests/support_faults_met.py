@@ -12,6 +12,7 @@ from typing import Any
 from unittest import mock
 
 import django
+import psycopg
 import pysqlite3
 
 WORDS = "x" * 100_000
@@ -54,7 +55,11 @@ class Met:
         return len(self.client.notes)
 
     def _keep(self, name: str, response: Any) -> None:
+        from django.db import close_old_connections
+
         self.answers[name] = response.status_code, response.content.decode()
+        # As the server does when a request is over, and a test's browser does not.
+        close_old_connections()
 
 
 def asked(statement: str) -> Any:
@@ -150,6 +155,35 @@ def ours(met: Met) -> None:
 
     with mock.patch.object(Client, "save", side_effect=ZeroDivisionError):
         met.writes("write")
+
+
+def dropped(met: Met) -> None:
+    """PostgreSQL ends the connection in the middle of a reading and of an act; then it is not there at all."""
+    from django.db import connection
+
+    from quotes.clients import views
+
+    ends = [True]
+    found = views.get_object_or_404
+
+    def end_first(*args: Any, **kwargs: Any) -> Any:
+        if ends:
+            ends.pop()
+            with psycopg.connect(os.environ["DATABASE_URL"], autocommit=True) as other:
+                other.execute("SELECT pg_terminate_backend(%s, 5000)", [connection.connection.info.backend_pid])
+        return found(*args, **kwargs)
+
+    with mock.patch.object(views, "get_object_or_404", end_first):
+        met.reads("read")
+        ends.append(True)
+        met.writes("write")
+    met.books["notes"] = met.notes()
+    met.writes("write when mended")
+    connection.close()
+    with mock.patch.dict(connection.settings_dict, PORT="1"):
+        met.reads("read without a server")
+        met.writes("write without a server")
+    met.reads("read when it is there again")
 
 
 if __name__ == "__main__":
