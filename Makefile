@@ -32,9 +32,10 @@ test: setup
 browser: setup
 	@$(BIN)/pytest tests/browser
 
-# What takes long: acknowledged acts looked for in many copies.
+# What takes long: servers killed under load, copies made under load, mutated files.
 soak: setup
 	@$(BIN)/pytest tests/soak
+	@.ci/postgresql $(BIN)/pytest tests/soak/test_kills.py -k sites
 
 check: setup
 	@$(BIN)/ruff check .
