@@ -82,15 +82,20 @@ def confined(call: Callable[..., T], *given: object, name: str, mend: str) -> T:
     return result
 
 
-def read_json_file(path: Path, read: Callable[..., T], *given: object) -> T:
-    """Return what `read(document, *given)` makes of a JSON file, within the limits. Raises Refused as `confined`."""
+def read_json_file(path: Path, read: Callable[[Any], T], *, where: str = "file") -> T:
+    """Return what `read` makes of the document in a JSON file, within the limits; `where` is the place of JSON's own faults.
+
+    Raises:
+        Refused: as `confined` does.
+    """
     mend = "Part it into several files."
-    result: T = confined(_read_json, file_bytes(path, mend), read, given, name=path.name, mend=mend)
-    return result
+    made: T = confined(_read_json, file_bytes(path, mend), read, where, name=path.name, mend=mend)
+    return made
 
 
-def _read_json(data: bytes, read: Callable[..., T], given: tuple[object, ...]) -> T:
-    return read(json_data(data), *given)
+def _read_json(data: bytes, read: Callable[[Any], T], where: str) -> T:
+    made: T = read(json_data(data, where))
+    return made
 
 
 def answer_request() -> None:

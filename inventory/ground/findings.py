@@ -9,6 +9,7 @@ is a stop that a person may answer with yes: what is unlikely and can be.
 """
 
 import hashlib
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
@@ -29,6 +30,7 @@ __all__ = [
 ]
 
 _DOUBT = "doubt."
+_HALF_CHARACTER = re.compile("[\ud800-\udfff]")
 
 
 class Severity(StrEnum):
@@ -59,17 +61,23 @@ class Finding:
 
 def stop(code: str, where: str, message: str, hint: str = "") -> Finding:
     """Return a finding that refuses the work."""
-    return Finding(code=code, severity=Severity.STOP, where=where, message=message, hint=hint)
+    return _finding(code, Severity.STOP, where, message, hint)
 
 
 def warn(code: str, where: str, message: str, hint: str = "") -> Finding:
     """Return a finding that lets the work go on."""
-    return Finding(code=code, severity=Severity.WARN, where=where, message=message, hint=hint)
+    return _finding(code, Severity.WARN, where, message, hint)
 
 
 def note(code: str, where: str, message: str, hint: str = "") -> Finding:
     """Return a finding that says what was assumed."""
-    return Finding(code=code, severity=Severity.NOTE, where=where, message=message, hint=hint)
+    return _finding(code, Severity.NOTE, where, message, hint)
+
+
+def _finding(code: str, severity: Severity, where: str, message: str, hint: str) -> Finding:
+    """What a file says is quoted in findings, and may hold halves of characters, which nothing can show."""
+    where, message, hint = (_HALF_CHARACTER.sub("\ufffd", text) for text in (where, message, hint))
+    return Finding(code=code, severity=severity, where=where, message=message, hint=hint)
 
 
 def stops(findings: Iterable[Finding]) -> tuple[Finding, ...]:

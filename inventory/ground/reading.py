@@ -37,6 +37,10 @@ def file_bytes(path: Path, mend: str = "") -> bytes:
         Refused: it is missing, no plain file or too large; `mend` says what to do with one that is too large.
     """
     name = path.name
+    if _NO_TEXT.search(name):
+        raise refuse(
+            "file.not-text", name, "The file's name holds half of a character, which is no text.", "Name it anew."
+        )
     try:
         if path.is_dir():
             raise refuse("file.is-a-folder", name, f"{name} is a folder, not a file.", "Name a file in it.")

@@ -48,7 +48,7 @@ def chosen_construction(value: str) -> Construction:
     if path.suffix == ".json" and path.is_file():
         if path.stat().st_size > 1_000_000:
             raise refuse("option.construction", "--construction", f"{path.name} is too large for a construction.")
-        return read_json_file(path, read_construction)
+        return read_json_file(path, read_construction, where=path.name)
     raise refuse(
         "option.construction",
         "--construction",

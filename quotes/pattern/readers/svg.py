@@ -17,7 +17,14 @@ from quotes.pattern.drawing import Drawing, DrawnPanel, ReadOptions
 from quotes.pattern.geometry import Point, Polyline
 from quotes.pattern.readers.chaining import chained
 from quotes.pattern.readers.piece import checked_points
-from quotes.pattern.readers.svg_document import MOST_ELEMENTS, local_name, parsed, reference, viewbox_matrix
+from quotes.pattern.readers.svg_document import (
+    MOST_ELEMENTS,
+    local_name,
+    parsed,
+    reference,
+    transform_matrix,
+    viewbox_matrix,
+)
 from quotes.pattern.readers.svg_lines import SHAPES, flattened, shape_path
 
 __all__ = ["read"]
@@ -91,7 +98,14 @@ class _Walker:
             panel = _Found(where=f'{name} "{element.get("id") or number}"', number=number)
             self.panels.append(panel)
         part = _part(element) or part
-        matrix = Matrix(element.get("transform", "")) * matrix
+        place = (
+            panel.where
+            if panel is not None
+            else f'<{name} id="{element.get("id")}">'
+            if element.get("id")
+            else f"<{name}>"
+        )
+        matrix = transform_matrix(element, place) * matrix
         if name in SHAPES:
             if panel is not None:
                 runs = flattened(shape_path(element, panel.where), matrix)

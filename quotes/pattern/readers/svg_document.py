@@ -13,7 +13,7 @@ from svgelements import Matrix
 from inventory.ground.findings import Finding, refuse, warn
 from quotes.pattern.drawing import ReadOptions
 
-__all__ = ["MOST_ELEMENTS", "SvgPage", "local_name", "parsed", "reference", "viewbox_matrix"]
+__all__ = ["MOST_ELEMENTS", "SvgPage", "local_name", "parsed", "reference", "transform_matrix", "viewbox_matrix"]
 
 MOST_ELEMENTS = 20_000
 _MM_PER = {
@@ -27,6 +27,10 @@ _MM_PER = {
 }
 """CSS absolute lengths: 1 in = 96 px = 72 pt = 6 pc."""
 _LENGTH = re.compile(r"\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*(mm|cm|in|pt|pc|px|q|%)?\s*", re.IGNORECASE)
+_STEP = re.compile(r"\s*,?\s*([A-Za-z]+)\s*\(([^()]*)\)\s*")
+_STEP_NUMBER = re.compile(r"\s*,?\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)(?:px|deg)?\s*")
+_STEPS = {"matrix": (6,), "translate": (1, 2), "scale": (1, 2), "rotate": (1, 3), "skewx": (1,), "skewy": (1,)}
+"""How many numbers each transform takes (SVG 1.1, 7.6)."""
 _STANDARD_DOCTYPE = re.compile(
     rb"""<!DOCTYPE\s+svg\s+PUBLIC\s+(["'])-//W3C//DTD SVG [^"']{1,40}\1\s*(?:(["'])[^"'\[\]]{0,200}\2)?\s*>""",
     re.IGNORECASE,
@@ -80,6 +84,39 @@ def parsed(data: bytes, options: ReadOptions) -> SvgPage:
         _check_safe(element)
     scale = _mm_per_user_unit(root, options)
     return SvgPage(root=root, to_mm=Matrix.scale(scale, scale), findings=_own_size(scale, options))
+
+
+def transform_matrix(element: Element, where: str) -> Matrix:
+    """Return what an element's `transform` does, in user units. Raises Refused, at `where`, for one that SVG does not know."""
+    said = element.get("transform", "").strip()
+    if said.lower() in ("", "none"):
+        return Matrix()
+    at, steps = 0, []
+    while at < len(said):
+        step = _STEP.match(said, at)
+        numbers = None if step is None else _step_numbers(step[2])
+        if step is None or numbers is None or len(numbers) not in _STEPS.get(step[1].lower(), ()):
+            raise refuse(
+                "svg.transform",
+                where,
+                f"The transform {said[:60]!r} cannot be read.",
+                "Write it with matrix, translate, scale, rotate, skewX or skewY and plain numbers.",
+            )
+        steps.append(f"{step[1]}({' '.join(numbers)})")
+        at = step.end()
+    return Matrix(" ".join(steps))
+
+
+def _step_numbers(text: str) -> list[str] | None:
+    """The numbers between a transform's brackets, None where something else stands there."""
+    at, numbers = 0, []
+    while at < len(text.rstrip()):
+        found = _STEP_NUMBER.match(text, at)
+        if found is None:
+            return None
+        numbers.append(found[1])
+        at = found.end()
+    return numbers
 
 
 def viewbox_matrix(element: Element, width: float | None, height: float | None) -> Matrix:

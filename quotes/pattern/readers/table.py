@@ -9,6 +9,7 @@ import io
 import math
 import re
 import zipfile
+import zlib
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -30,6 +31,11 @@ __all__ = ["read"]
 MOST_ROWS, MOST_COLUMNS = 4000, 40
 MOST_UNPACKED_BYTES = 60_000_000
 MOST_FAULTS = 20
+_BROKEN = (
+    zipfile.BadZipFile, zlib.error, InvalidFileException, AttributeError, EOFError, LookupError, NotImplementedError,
+    OSError, RuntimeError, SyntaxError, TypeError, ValueError,
+)  # fmt: skip
+"""What the library, and what it stands on, say of a workbook that is not what it seems."""
 _UNITS = {"mm": LengthUnit.MM, "cm": LengthUnit.CM, "in": LengthUnit.INCH}
 _UNITS_LINE = re.compile(r"\s*units\s*[:=]\s*(\S+)\s*", re.IGNORECASE)
 _COLUMNS = ("panel", "height", "width", "height_back", "front")
@@ -153,7 +159,7 @@ def _xlsx_rows(data: bytes) -> Iterator[_Row]:
             _one_decimal_sign([cell for cell in cells if isinstance(cell, str)], decimal_signs, number)
             if any(text.strip() for text in texts):
                 yield _Row(where=f"row {number}", cells=texts)
-    except (zipfile.BadZipFile, InvalidFileException, KeyError, IndexError, OSError, ValueError, EOFError, SyntaxError):
+    except _BROKEN:
         raise refuse(
             "file.not-a-workbook",
             "file",

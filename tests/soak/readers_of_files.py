@@ -1,0 +1,267 @@
+"""Every reader of files from outside, as one function of the file's bytes, with files that it reads well."""
+
+import json
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from functools import partial
+from io import BytesIO
+from pathlib import Path
+
+from openpyxl import Workbook, load_workbook
+from support_pictures import photograph
+
+from inventory.counting.count_sheet import SheetLine, returned_counts, stocktake_sheet
+from inventory.ground.codec import plain
+from inventory.ground.findings import refuse
+from inventory.ground.materials import StockUnit
+from inventory.ground.money import currency_of
+from inventory.ground.photo_files import photo_file
+from inventory.ground.reading import json_data
+from inventory.replenish import make_plan, printed_plan, read_problem
+from inventory.spreadsheet.rows import sheet_rows
+from inventory.spreadsheet.table import Books, read_table
+from inventory.spreadsheet.words import guess_columns, header_place
+from quotes.commission.commission_file import commission_from
+from quotes.commission.quote import quote_commission
+from quotes.construction.construction_json import read_construction
+from quotes.construction.shipped import __file__ as shipped_file
+from quotes.labour.hours import hours_document, learn, read_log
+from quotes.pattern import readers
+from quotes.pattern.drawing import Drawing, Reading, ReadOptions
+from quotes.pattern.pattern_json import pattern_document
+from quotes.pattern.readers.child import READERS, read_here
+from quotes.seal.sealing import sealed_quotation
+
+__all__ = ["READERS_OF_FILES", "ReaderOfFiles"]
+
+FIXTURES = Path(__file__).parents[2] / "fixtures"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReaderOfFiles:
+    """`read` raises Refused or returns, and nothing else; `seeds` are read well, or refused on purpose."""
+
+    read: Callable[[bytes], None]
+    seeds: tuple[bytes, ...]
+
+
+def _must_be_written(told: object) -> None:
+    """What was read can be printed and kept: no NaN, no half characters."""
+    json.dumps(plain(told), ensure_ascii=False, allow_nan=False).encode()
+
+
+def _pattern(data: bytes, kind: str) -> None:
+    for assembled in (False, True):
+        found = read_here(data, kind, "soak", ReadOptions(), assembled)
+        if isinstance(found, Reading):
+            _must_be_written([pattern_document(found.pattern), plain(found.findings)])
+        else:
+            assert isinstance(found, Drawing)
+            _must_be_written([found.name, *(panel.where for panel in found.panels), plain(found.findings)])
+
+
+def _read_in_this_process(
+    data: bytes, kind: str, name: str, options: ReadOptions, *, assembled: bool
+) -> Drawing | Reading:
+    return read_here(data, kind, name, options, assembled)
+
+
+def _commission(data: bytes) -> None:
+    readers.read_in_child = _read_in_this_process
+    document = json_data(data)
+    commission = commission_from(document, folder=FIXTURES / "commissions", studio_prices=tuple)
+    _must_be_written(sealed_quotation(quote_commission(commission)))
+
+
+def _plan(data: bytes) -> None:
+    _must_be_written(printed_plan(make_plan(read_problem(json_data(data)), seconds=1.0)))
+
+
+def _log(data: bytes) -> None:
+    jobs, nexts = read_log(json_data(data))
+    _must_be_written(hours_document(learn(jobs), nexts))
+
+
+def _construction(data: bytes) -> None:
+    read_construction(json_data(data))
+
+
+def _materials(data: bytes, ending: str) -> None:
+    rows = sheet_rows(data, f"soak{ending}")
+    header = header_place(rows)
+    table = rows[header:]
+    books = Books(currency=currency_of("EUR"), suppliers={"merton": "merton"})
+    reading = read_table(table, guess_columns(table[0]), first_row=header + 1, books=books)
+    _must_be_written([*reading.rows, *reading.findings])
+
+
+def _counts(data: bytes) -> None:
+    _must_be_written(returned_counts(data, "soak.xlsx", 3, {1: StockUnit.METRE, 2: StockUnit.EACH}))
+
+
+def _photograph(data: bytes) -> None:
+    try:
+        photo_file(data)
+    except ValueError as refusal:
+        raise refuse("photo", "file", str(refusal)) from None
+
+
+def _patterns(kind: str) -> ReaderOfFiles:
+    # Large DXF files are read too slowly for ten thousand of them.
+    seeds = tuple(map(_small_dxf, _SHAPES)) if kind == ".dxf" else _files("patterns", kind)
+    if kind == ".svg":
+        seeds += tuple(seed.replace(b"<path ", _MOVED, 6) for seed in seeds)
+    return ReaderOfFiles(read=partial(_pattern, kind=kind), seeds=seeds)
+
+
+_MOVED = b'<path transform="matrix(1 0 0 1 5 0) translate(3,4) rotate(0 1 2) scale(1) skewX(0)" '
+_CORNERS = ((0, -150), (70, -150), (60, 0), (70, 140), (0, 140), (5, 0))
+_SHAPES = ("polyline", "lines", "lwpolyline", "curves")
+
+
+def _small_dxf(shape: str) -> bytes:
+    """Two panels as blocks, drawn with one of the kinds of lines."""
+    tags: list[object] = [0, "SECTION", 2, "HEADER", 9, "$ACADVER", 1, "AC1015", 9, "$INSUNITS", 70, 4, 0, "ENDSEC"]
+    tags += [0, "SECTION", 2, "BLOCKS"]
+    for number in (1, 2):
+        tags += [
+            0,
+            "BLOCK",
+            8,
+            0,
+            2,
+            f"PANEL-{number}",
+            70,
+            0,
+            10,
+            0,
+            20,
+            0,
+            30,
+            0,
+            3,
+            f"PANEL-{number}",
+            *_outline(shape),
+        ]
+        tags += [0, "POINT", 8, 4, 10, 0, 20, 50, 0, "LINE", 8, 7, 10, 30, 20, -40, 11, 30, 21, 40]
+        tags += [0, "TEXT", 8, 15, 10, 30, 20, 0, 40, 5, 1, f"Piece Name: Panel {number}", 0, "TEXT", 8, 15]
+        tags += [10, 30, 20, 9, 40, 5, 1, "Quantity: 2", 0, "ENDBLK", 8, 0]
+    tags += [0, "ENDSEC", 0, "SECTION", 2, "ENTITIES"]
+    for number in (1, 2):
+        tags += [0, "INSERT", 8, 0, 2, f"PANEL-{number}", 10, number * 200, 20, 0, 41, 1, 42, 1, 50, 0]
+    tags += [0, "ENDSEC", 0, "EOF"]
+    return "".join(f"{tag}\n" for tag in tags).encode()
+
+
+def _outline(shape: str) -> list[object]:
+    ring = [*_CORNERS, _CORNERS[0]]
+    sides = list(zip(_CORNERS, ring[1:], strict=True))
+    match shape:
+        case "polyline":
+            points = [tag for x, y in _CORNERS for tag in (0, "VERTEX", 8, 14, 10, x, 20, y, 42, 0)]
+            return [0, "POLYLINE", 8, 14, 66, 1, 70, 1, *points, 0, "SEQEND", 8, 14]
+        case "lwpolyline":
+            points = [tag for x, y in _CORNERS for tag in (10, x, 20, y, 42, 0.1)]
+            return [0, "LWPOLYLINE", 100, "AcDbEntity", 8, 14, 100, "AcDbPolyline", 90, len(_CORNERS), 70, 1, *points]
+        case "lines":
+            return [tag for (x, y), (u, v) in sides for tag in (0, "LINE", 8, 14, 10, x, 20, y, 11, u, 21, v)]
+        case _:
+            arc = [0, "ARC", 100, "AcDbEntity", 8, 14, 100, "AcDbCircle", 10, 35, 20, 140, 40, 35]
+            arc += [100, "AcDbArc", 50, 0, 51, 180]
+            spline: list[object] = [
+                0,
+                "SPLINE",
+                100,
+                "AcDbEntity",
+                8,
+                14,
+                100,
+                "AcDbSpline",
+                70,
+                8,
+                71,
+                3,
+                72,
+                8,
+                73,
+                4,
+            ]
+            spline += [tag for knot in (0, 0, 0, 0, 1, 1, 1, 1) for tag in (40, knot)]
+            spline += [tag for x, y in ((0, -150), (20, -160), (50, -160), (70, -150)) for tag in (10, x, 20, y, 30, 0)]
+            straight = [
+                0,
+                "LINE",
+                8,
+                14,
+                10,
+                0,
+                20,
+                -150,
+                11,
+                0,
+                21,
+                140,
+                0,
+                "LINE",
+                8,
+                14,
+                10,
+                70,
+                20,
+                -150,
+                11,
+                70,
+                21,
+                140,
+            ]
+            return [*arc, *spline, *straight]
+
+
+def _files(folder: str, ending: str) -> tuple[bytes, ...]:
+    return tuple(path.read_bytes() for path in sorted((FIXTURES / folder).glob(f"*{ending}")))
+
+
+_MATERIALS = (
+    ("Name", "Kind", "Colour", "Cost per unit", "Quantity", "Length", "Width", "Dye lot", "Place", "Supplier", "Note"),
+    ("Coutil", "cloth", "white", "14.50", "3 1/2", "", "150 cm", "A7", "shelf 2", "merton", "washed"),
+    ("Spiral", "spiral", "", "0,35", "40", '8 1/2"', "5 mm", "", "drawer", "", ""),
+    ("Coutil", "cloth", "black", "€ 15", "12,25", "", "1400", "", "", "Merton", "=1+1"),
+)
+
+
+def _csv() -> bytes:
+    return "\n".join(";".join(row) for row in _MATERIALS).encode()
+
+
+def _xlsx() -> bytes:
+    book, out = Workbook(), BytesIO()
+    for row in _MATERIALS:
+        book.active.append(row)
+    book.save(out)
+    return out.getvalue()
+
+
+def _count_sheet() -> bytes:
+    """A sheet as it went out, and came back with its counts."""
+    units = ((1, StockUnit.METRE), (2, StockUnit.EACH))
+    lines = [SheetLine(line=pk, place="shelf", material="Coutil", lot="A", unit=unit, book=5) for pk, unit in units]
+    book, out = load_workbook(BytesIO(stocktake_sheet(3, lines, is_blind=False))), BytesIO()
+    for row, counted in ((2, 4.5), (3, 7)):
+        book.active.cell(row=row, column=8, value=counted)
+    book.save(out)
+    return out.getvalue()
+
+
+READERS_OF_FILES: Mapping[str, ReaderOfFiles] = {
+    **{f"pattern{kind}": _patterns(kind) for kind in READERS},
+    "commission": ReaderOfFiles(read=_commission, seeds=_files("commissions", ".json")),
+    "plan": ReaderOfFiles(read=_plan, seeds=_files("plans", ".json")),
+    "log": ReaderOfFiles(read=_log, seeds=_files("logs", ".json")),
+    "construction": ReaderOfFiles(
+        read=_construction, seeds=tuple(path.read_bytes() for path in sorted(Path(shipped_file).parent.glob("*.json")))
+    ),
+    "materials.csv": ReaderOfFiles(read=partial(_materials, ending=".csv"), seeds=(_csv(),)),
+    "materials.xlsx": ReaderOfFiles(read=partial(_materials, ending=".xlsx"), seeds=(_xlsx(),)),
+    "counts.xlsx": ReaderOfFiles(read=_counts, seeds=(_count_sheet(),)),
+    "photograph": ReaderOfFiles(read=_photograph, seeds=tuple(photograph(kind) for kind in ("JPEG", "PNG", "WEBP"))),
+}
