@@ -30,7 +30,8 @@ from studio.keeping.proving import proved
 __all__ = ["IN_USE", "Backup", "back_up", "in_use_here", "small_files"]
 
 IN_USE = "in-use.lock"
-_LOCK = "backup.lock"
+_LOCK_HERE, _LOCK_THERE = "copying.lock", "backup.lock"
+"""In the data folder, of which one copy is made at a time, and in the folder of copies."""
 _PHOTOGRAPHS = "photographs"
 _MOST_BYTES_SMALL = 1_000_000
 _TIMES = 3
@@ -77,7 +78,13 @@ def back_up(folder: Path | None = None, *, keep: int | None = None) -> Backup:
     try:
         chosen = choices(data)
         into = chosen.folder if folder is None else folder.absolute()
-        with nothing_for_others(), refusals_of(into), in_use_here(), _alone(into):
+        with (
+            nothing_for_others(),
+            refusals_of(into),
+            in_use_here(),
+            _alone(data / _LOCK_HERE),
+            _alone(into / _LOCK_THERE),
+        ):
             made = _made(into, keep=chosen.keep if keep is None else keep)
             if folder is None and made.is_good:
                 note_good(data, Path(made.where), at=made.made_at)
@@ -116,10 +123,10 @@ def small_files(data: Path) -> list[Path]:
     )
 
 
-def _alone(folder: Path) -> AbstractContextManager[None]:
-    words = "Another backup into this folder is under way."
-    refusal = refuse("backup.under-way", str(folder), words, "Wait until it has ended.")
-    return locked(folder / _LOCK, alone=True, refusal=refusal)
+def _alone(path: Path) -> AbstractContextManager[None]:
+    words = "Another backup is under way."
+    refusal = refuse("backup.under-way", str(path.parent), words, "Wait until it has ended.")
+    return locked(path, alone=True, refusal=refusal)
 
 
 def _made(into: Path, *, keep: int) -> Backup:

@@ -90,8 +90,8 @@ class PostgresqlBooks(Books):
 
     @contextmanager
     def opened(self, folder: Path) -> Iterator[dict[str, str]]:
-        beside = self.beside(f"_copy_{os.getpid()}")
-        self.administer(sql.SQL("DROP DATABASE IF EXISTS {}").format(sql.Identifier(beside)))
+        beside = self.beside("_copy")
+        self.administer(sql.SQL("DROP DATABASE IF EXISTS {} WITH (FORCE)").format(sql.Identifier(beside)))
         self.administer(sql.SQL("CREATE DATABASE {} TEMPLATE template0").format(sql.Identifier(beside)))
         try:
             self.fill(beside, folder)
@@ -115,12 +115,11 @@ class PostgresqlBooks(Books):
         """The books' address with the name of another database."""
         return urlunsplit(urlsplit(self.url)._replace(path=f"/{name}"))
 
-    def administer(self, *statements: sql.Composed) -> None:
-        """Run statements about whole databases, each by itself, from the database that every server has. Raises Refused."""
+    def administer(self, statement: sql.Composed) -> None:
+        """Run a statement about whole databases, from the database that every server has. Raises Refused."""
         try:
             with psycopg.connect(self.address("postgres"), autocommit=True) as connection:
-                for statement in statements:
-                    connection.execute(statement)
+                connection.execute(statement)
         except psycopg.errors.InsufficientPrivilege:
             raise refuse(
                 "database.permission",

@@ -140,13 +140,19 @@ class _PostgresqlReplacing(_Replacing):
         (folder / books.file).unlink()
 
     def replace(self, books: Books) -> None:
-        self.books.administer(
-            _named("ALTER DATABASE {} RENAME TO {}", self.books.name, self.aside),
-            _named("ALTER DATABASE {} RENAME TO {}", self.new, self.books.name),
-        )
+        self.books.administer(_renamed(self.books.name, self.aside))
+        try:
+            self.books.administer(_renamed(self.new, self.books.name))
+        except Refused:
+            self.books.administer(_renamed(self.aside, self.books.name))
+            raise
 
     def given_up(self) -> None:
         self.books.administer(_named("DROP DATABASE IF EXISTS {} WITH (FORCE)", self.new))
+
+
+def _renamed(name: str, other: str) -> sql.Composed:
+    return _named("ALTER DATABASE {} RENAME TO {}", name, other)
 
 
 def _named(statement: str, *names: str) -> sql.Composed:

@@ -3,6 +3,7 @@
 Nothing outside is compared with but the files themselves: SHA-256 by the standard library, modes by the file system.
 """
 
+import fcntl
 import json
 import lzma
 import sqlite3
@@ -104,6 +105,17 @@ def test_a_damaged_database_is_said_in_one_sentence(world: dict[str, str]):
     data = migrated(world)
     (data / "studio.sqlite3").write_bytes(b"no database at all, " * 500)
     assert sentence(world, "backup") == "database.not-copied"
+
+
+def test_two_at_once_do_not_mix(world: dict[str, str], tmp_path: Path):
+    """A lock that another holds as `flock(2)` says."""
+    data = migrated(world)
+    for lock in (data / "copying.lock", tmp_path / "copies" / "backup.lock"):
+        lock.parent.mkdir(exist_ok=True)
+        with lock.open("w") as held:
+            fcntl.flock(held, fcntl.LOCK_EX)
+            assert sentence(world, "backup", tmp_path / "copies") == "backup.under-way"
+    copied(world, tmp_path / "copies")
 
 
 def test_folders_that_cannot_be(world: dict[str, str], tmp_path: Path):
