@@ -131,7 +131,9 @@ class PostgresqlBooks(Books):
             raise in_use() from None
         except psycopg.Error as error:
             words = str(error).strip().partition("\n")[0]
-            raise refuse("database.server", "database", f"The server of the books refused: {words}.") from None
+            raise refuse(
+                "database.server", "database", f"The server of the books refused: {words.rstrip('.')}."
+            ) from None
 
     def run(self, tool: str, *arguments: str, name: str = "") -> None:
         """Run one of PostgreSQL's own tools on a database, the books where none is named. Raises Refused."""

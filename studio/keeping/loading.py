@@ -13,7 +13,7 @@ from django.contrib.contenttypes.models import ContentType
 from django.contrib.sessions.models import Session
 from django.core import checks
 from django.core.management.color import no_style
-from django.db import IntegrityError, connection, models, transaction
+from django.db import DataError, IntegrityError, connection, models, transaction
 
 from inventory.ground.findings import refuse
 from inventory.models import Shelf
@@ -96,9 +96,11 @@ def _fill(model: type[models.Model], folder: Path) -> int:
             for line in file:
                 instance_of(model, json.loads(line)).save_base(raw=True, force_insert=True)
                 count += 1
-    except (ValueError, AttributeError, IntegrityError, models.ObjectDoesNotExist) as error:
+    except (ValueError, AttributeError, IntegrityError, DataError) as error:
         words = str(error).partition("\n")[0]
-        raise refuse("load.row", f"{name}, line {count + 1}", f"This row cannot be loaded: {words}.") from None
+        raise refuse(
+            "load.row", f"{name}, line {count + 1}", f"This row cannot be loaded: {words.rstrip('.')}."
+        ) from None
     return count
 
 
@@ -115,7 +117,9 @@ def _must_hold() -> None:
         connection.check_constraints()
     except IntegrityError as error:
         words = str(error).partition("\n")[0]
-        raise refuse("load.broken-link", "database", f"A row points at one that is missing: {words}") from None
+        raise refuse(
+            "load.broken-link", "database", f"A row points at one that is missing: {words.rstrip('.')}."
+        ) from None
     for found in checks.run_checks(tags=[checks.Tags.database], databases=["default"]):
         raise refuse("load.not-guarded", "database", found.msg, found.hint or "")
     for difference in audit().differences:

@@ -52,7 +52,7 @@ def main(wishes: list[str]) -> None:
         proof = _proof()
     except DatabaseError as error:
         words = str(error).strip().partition("\n")[0]
-        proof = Proof(findings=(stop("copy.damaged", "database", f"The copy cannot be read: {words}."),))
+        proof = Proof(findings=(stop("copy.damaged", "database", f"The copy cannot be read: {words.rstrip('.')}."),))
     finally:
         connection.close()
     sys.stdout.write(json.dumps(plain(proof)))
