@@ -15,6 +15,7 @@ class StudioConfig(AppConfig):
     def ready(self) -> None:
         from inventory.stock.audit import also
         from studio.accounts.accounting import bring_along
+        from studio.books.auditing import audit_months
         from studio.client.open_money import open_money_of
         from studio.client.personal_data import forget_client
         from studio.learning.learning import propose_today
@@ -24,5 +25,6 @@ class StudioConfig(AppConfig):
         client_shown.connect(open_money_of)
         account_made.connect(propose_today)
         also(audit_money)
+        also(audit_months)
         guard(self, TRIGGERS)
         post_migrate.connect(bring_along, sender=self)

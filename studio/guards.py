@@ -20,9 +20,16 @@ _FIGURES = (
     "is_under_floor",
     "is_unsure",
     "document",
-    "frozen_at",
 )
-"""All but the client's name, which can be erased."""
+"""All but the client's name, which can be erased, and the moment of closing."""
+
+_LATER_OR_SAME = "substr(CAST(first_day AS TEXT), 1, 7) >= substr(CAST(OLD.delivered_on AS TEXT), 1, 7)"
+_ITS_MONTH_IS_CLOSED = f"EXISTS (SELECT 1 FROM studio_closedmonth WHERE {_LATER_OR_SAME})"
+_LATER_IS_CLOSED = "EXISTS (SELECT 1 FROM studio_closedmonth AS later WHERE later.first_day > OLD.first_day)"
+_OPENED_FOR_A_REASON = (
+    "EXISTS (SELECT 1 FROM studio_reopenedmonth AS opened "
+    "WHERE opened.first_day = OLD.first_day AND opened.closed_at = OLD.closed_at)"
+)
 
 _STARTED = ("id", "operation_id", "by_id", "started_at", "cause", "key", "replaces_id", "why", "written_at")
 """What stands of a timer once it runs; stopping it, once, adds the rest."""
@@ -53,6 +60,14 @@ TRIGGERS = (
         message="An account of a closed month never changes.",
     ),
     Trigger(
+        name="account_is_opened_with_its_month",
+        table="studio_pieceaccount",
+        event="UPDATE",
+        when="OLD.frozen_at IS NOT NULL AND NEW.frozen_at IS DISTINCT FROM OLD.frozen_at "
+        f"AND (NEW.frozen_at IS NOT NULL OR {_ITS_MONTH_IS_CLOSED})",
+        message="An account of a closed month is opened with its month only.",
+    ),
+    Trigger(
         name="account_of_closed_month_is_kept",
         table="studio_pieceaccount",
         event="DELETE",
@@ -60,10 +75,18 @@ TRIGGERS = (
         message="An account of a closed month is kept.",
     ),
     Trigger(
-        name="closed_month_is_not_opened",
+        name="closed_month_is_opened_last_first",
         table="studio_closedmonth",
         event="DELETE",
-        when="TRUE",
-        message="A closed month is not opened again.",
+        when=f"{_LATER_IS_CLOSED} OR NOT {_OPENED_FOR_A_REASON}",
+        message="A closed month is opened again after all later ones, and for a reason.",
     ),
+    Trigger(
+        name="closed_month_never_changes",
+        table="studio_closedmonth",
+        event="UPDATE",
+        when="TRUE",
+        message="The row of a closed month never changes.",
+    ),
+    *append_only("studio_reopenedmonth", "reopened_month", "That a closed month was opened again stays written."),
 )

@@ -51,8 +51,8 @@ def must_have_come(day: date, code: str, hint: str) -> None:
         raise refuse(code, "day", f"{day_text(day)} is still to come.", hint)
 
 
-def close_until(day: date) -> None:
-    """Let nothing be booked on a day or before it any more."""
+def close_until(day: date | None) -> None:
+    """Let nothing be booked on a day or before it any more; None opens all days again."""
     Shelf.objects.filter(pk=1).update(closed_until=day)
 
 

@@ -1,4 +1,7 @@
-"""Use case of months: closed in their order once they are over. What comes to light later counts in the next."""
+"""Use cases of months: closed in their order once they are over, the last of them opened again for a reason.
+
+What comes to light later counts in the next.
+"""
 
 import logging
 from calendar import monthrange
@@ -14,14 +17,25 @@ from django.db.models.functions import Greatest, TruncMonth
 from django.utils import timezone
 
 from inventory.ground.findings import refuse
+from inventory.ground.wording import day_text
 from inventory.models import Movement, Shelf
 from inventory.shelf.settings import close_until
 from studio.accounts.accounting import settle_all
 from studio.books.sums import pieces_of
-from studio.models import ClosedMonth, Credit, Job, Payment, PieceAccount
+from studio.jobs.last_entry import far_past_last_entry
+from studio.models import ClosedMonth, Credit, Job, Payment, PieceAccount, ReopenedMonth
 from studio.profit.totals import total, totals_by
 
-__all__ = ["Month", "close_month", "last_day", "month_start", "months", "next_to_close"]
+__all__ = [
+    "Month",
+    "close_month",
+    "last_closed",
+    "last_day",
+    "month_start",
+    "months",
+    "next_to_close",
+    "reopen_month",
+]
 
 logger = logging.getLogger(__name__)
 
@@ -67,12 +81,17 @@ def last_day(first_day: date) -> date:
     return first_day.replace(day=monthrange(first_day.year, first_day.month)[1])
 
 
+def last_closed() -> ClosedMonth | None:
+    """Return the last month that is closed, the one that can be opened again; None where none is."""
+    return ClosedMonth.objects.order_by("-first_day").first()
+
+
 def next_to_close(*, on: date) -> date | None:
     """Return the first day of the month that is closed next; None where that month is not over on a day.
 
     After the last closed one; before any is closed, the month of the first delivery, or the one before `on`'s.
     """
-    last = ClosedMonth.objects.order_by("-first_day").first()
+    last = last_closed()
     first = Job.objects.filter(stage=Job.Stage.DELIVERED).order_by("delivered_on").first()
     if last is not None:
         month = last_day(last.first_day) + timedelta(days=1)
@@ -88,7 +107,7 @@ def close_month(year: int, month: int, *, user: User | None) -> ClosedMonth:
     """Close a month: its pieces are worked out a last time, their figures stand, and nothing is booked in it any more.
 
     Raises:
-        Refused: it is closed already, it is not over, or another comes first.
+        Refused: it is closed already, it is not over, another comes first, or the clock stands far past the last entry.
     """
     # All that is booked asks this row whether its month is open.
     Shelf.objects.select_for_update().get(pk=1)
@@ -103,6 +122,48 @@ def close_month(year: int, month: int, *, user: User | None) -> ClosedMonth:
     closed = ClosedMonth.objects.create(first_day=first_day, closed_at=now, by=user)
     logger.info("Closed month=%s pieces=%s", first_day, pieces.count())
     return closed
+
+
+@transaction.atomic
+def reopen_month(year: int, month: int, *, why: str, user: User | None) -> ReopenedMonth:
+    """Open the last closed month again: its pieces are worked out as they are now, and it can be booked in.
+
+    What was counted as a correction of a later month counts in its pieces from now on.
+
+    Raises:
+        Refused: no reason; it is not closed, or a later one is.
+    """
+    Shelf.objects.select_for_update().get(pk=1)
+    first_day = date(year, month, 1)
+    words = f"{first_day:%B %Y}"
+    why = why.strip()
+    if not why:
+        raise refuse("month.no-reason", words, "A month is opened again for a reason.", "Say why.")
+    last = last_closed()
+    if last is None or last.first_day < first_day:
+        raise refuse("month.open", words, f"{words} is not closed.")
+    if last.first_day != first_day:
+        raise refuse("month.order", words, f"Months are opened again from the last. {last} comes first.")
+    opened = ReopenedMonth.objects.create(
+        first_day=last.first_day,
+        closed_at=last.closed_at,
+        closed_by=last.by,
+        reopened_at=timezone.now(),
+        by=user,
+        why=why,
+    )
+    last.delete()
+    before = last_closed()
+    until = last_day(before.first_day) if before else None
+    close_until(until)
+    accounts = PieceAccount.objects.filter(frozen_at__isnull=False)
+    if until is not None:
+        accounts = accounts.filter(delivered_on__gt=until)
+    pieces = list(accounts.values_list("job", flat=True))
+    accounts.update(frozen_at=None)
+    settle_all(Job.objects.filter(pk__in=pieces))
+    logger.info("Reopened month=%s pieces=%s", first_day, len(pieces))
+    return opened
 
 
 def months() -> list[Month]:
@@ -156,6 +217,13 @@ def _must_come_next(first_day: date) -> None:
         raise refuse("month.closed", words, f"{words} is closed already.")
     if last_day(first_day) >= today:
         raise refuse("month.not-over", words, f"{words} is not over yet.", "Close it on the first day of the next.")
+    if (last := far_past_last_entry(timezone.now())) is not None:
+        raise refuse(
+            "month.clock",
+            words,
+            f"The clock says {day_text(today)}, but the last entry of the books is of {day_text(timezone.localdate(last))}.",
+            "Set the clock of this machine; where it is right, enter something first, such as time at the bench.",
+        )
     following = next_to_close(on=today)
     if following != first_day:
         comes = f"{following:%B %Y} comes next." if following else "No month that is over is open."

@@ -12,6 +12,7 @@ from inventory.ground.wording import day_text, minor_text, minutes_text, money_t
 from studio.books.months import Month, months, next_to_close
 from studio.books.sums import overhead
 from studio.books.year import known_days
+from studio.models import ReopenedMonth
 from studio.profit.overhead import absorption_sentence
 from studio.profit.totals import Band, Piece, Total, best_and_worst
 
@@ -45,10 +46,15 @@ class MonthRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MonthsPage:
-    """Months and a year's overhead; `overhead` is empty where no yearly costs are entered."""
+    """Months and a year's overhead; `overhead` is empty where no yearly costs are entered.
+
+    `reopened` holds a sentence for each time that a month was opened again, the last first.
+    """
 
     months: list[MonthRow]
     to_close: date | None
+    to_reopen: date | None
+    reopened: list[str]
     year: int
     years: list[int]
     overhead: str
@@ -138,11 +144,18 @@ def months_page(*, year: int, on: date, currency: Currency) -> MonthsPage:
     return MonthsPage(
         months=[_month_row(month, currency) for month in every_month],
         to_close=next_to_close(on=on),
+        to_reopen=max((month.first_day for month in every_month if month.closed), default=None),
+        reopened=[_reopened(row) for row in ReopenedMonth.objects.select_related("by")],
         year=year,
         years=years,
         overhead=sentence,
         parts=parts,
     )
+
+
+def _reopened(row: ReopenedMonth) -> str:
+    by = f" by {row.by}" if row.by else ""
+    return f"{row.first_day:%B %Y} was opened again on {day_text(timezone.localdate(row.reopened_at))}{by}: {row.why}"
 
 
 def _month_row(month: Month, currency: Currency) -> MonthRow:

@@ -15,6 +15,7 @@ urlpatterns = [
     path("books/money/payments/", money_views.payments, name="payments"),
     path("books/months/", views.month_list, name="months"),
     path("books/months/close/", views.close, name="month-close"),
+    path("books/months/reopen/", views.reopen, name="month-reopen"),
     path("books/pieces/<str:reference>/", views.account, name="account"),
     path("books/pieces/<str:reference>/again/", views.again, name="account-again"),
 ]

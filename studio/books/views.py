@@ -23,8 +23,16 @@ from inventory.shelf.settings import studio_currency
 from studio.accounts.accounting import settle
 from studio.books.account_page import account_page
 from studio.books.filters import DaysFilter, PieceFilter
-from studio.books.forms import MonthForm
-from studio.books.months import close_month, last_day, month_start, months, next_to_close
+from studio.books.forms import MonthForm, ReopenForm
+from studio.books.months import (
+    close_month,
+    last_closed,
+    last_day,
+    month_start,
+    months,
+    next_to_close,
+    reopen_month,
+)
 from studio.books.page import band_rows, figures, months_page, ranked
 from studio.books.sums import KEYS, accounts, books_of, outcomes, pieces_of, with_margin
 from studio.books.tables import PER_PAGE, PieceTable, SumsTable
@@ -180,6 +188,24 @@ def close(request: HttpRequest) -> HttpResponse:
         "figures": next((figures for figures in months() if figures.first_day == month), None),
     }
     return render(request, "studio/books/month_close.html", context, status=422 if form.errors else 200)
+
+
+@require_http_methods(["GET", "POST"])
+def reopen(request: HttpRequest) -> HttpResponse:
+    """Open the last closed month again, after saying what that means and asking why."""
+    last = last_closed()
+    form = ReopenForm(request.POST or None, initial={"month": last.first_day if last else None})
+    if form.is_valid():
+        begin: date = form.cleaned_data["month"]
+        try:
+            reopen_month(begin.year, begin.month, why=form.cleaned_data["why"], user=maker(request))
+        except Refused as refusal:
+            add_refusal(form, refusal)
+        else:
+            messages.success(request, f"{begin:%B %Y} is open again.")
+            return redirect("months")
+    context = {"form": form, "last": last}
+    return render(request, "studio/books/month_reopen.html", context, status=422 if form.errors else 200)
 
 
 def _account(reference: str) -> PieceAccount:

@@ -1,7 +1,7 @@
 """The bench's tables, by subject."""
 
 from studio.models.jobs import ChangeOrder, Fitting, Job, JobNote, JobOperation, JobPhoto, SeamPass
-from studio.models.money import ClosedMonth, Credit, Payment, PieceAccount
+from studio.models.money import ClosedMonth, Credit, Payment, PieceAccount, ReopenedMonth
 from studio.models.planning import CalendarLink, DayOff, LearntChange, LogHabit, PromisedDay, WorkingHours
 from studio.models.time import AlsoWorked, DayPresent, TimeEntry
 
@@ -23,6 +23,7 @@ __all__ = [
     "Payment",
     "PieceAccount",
     "PromisedDay",
+    "ReopenedMonth",
     "SeamPass",
     "TimeEntry",
     "WorkingHours",

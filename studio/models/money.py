@@ -126,7 +126,7 @@ class PieceAccount(models.Model):
 
 
 class ClosedMonth(models.Model):
-    """A month whose figures stand; what comes to light later goes into the next."""
+    """A month whose figures stand; what comes to light later goes into the next. The last of them can be opened again."""
 
     first_day = models.DateField(unique=True)
     closed_at = models.DateTimeField()
@@ -137,3 +137,24 @@ class ClosedMonth(models.Model):
 
     def __str__(self) -> str:
         return f"{self.first_day:%B %Y}"
+
+
+class ReopenedMonth(models.Model):
+    """That a closed month was opened again, and why: its row among the closed ones, as it stood, is gone."""
+
+    first_day = models.DateField()
+    closed_at = models.DateTimeField()
+    closed_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
+    reopened_at = models.DateTimeField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
+    why = models.CharField(max_length=160)
+
+    class Meta:
+        ordering = ("-reopened_at", "-id")
+        constraints = (
+            models.UniqueConstraint(name="month_reopened_once_a_closing", fields=("first_day", "closed_at")),
+            models.CheckConstraint(name="reopened_month_has_a_reason", condition=~Q(why="")),
+        )
+
+    def __str__(self) -> str:
+        return f"{self.first_day:%B %Y} opened again"

@@ -233,6 +233,23 @@ def test_a_month_that_cannot_be_closed_is_answered_by_422_and_words(site: Browse
     assert not ClosedMonth.objects.exists()
 
 
+def test_a_month_is_opened_again_after_asking_why(site: Browser):
+    assert "No month is closed." in site.get("/books/months/reopen/").content.decode()
+    month = {"month": LAST.replace(day=1).isoformat()}
+    site.post("/books/months/close/", month)
+    page = site.get("/books/months/reopen/").content.decode()
+    assert f"{LAST:%B %Y} was closed on {today().day}" in page
+    without = site.post("/books/months/reopen/", {**month, "why": " "})
+    assert without.status_code == 422
+    assert "required" in without.content.decode()
+    answer = site.post("/books/months/reopen/", {**month, "why": "A receipt turned up"}, follow=True).content.decode()
+    assert f"{LAST:%B %Y} is open again." in answer
+    assert "by maker: A receipt turned up" in answer
+    again = site.post("/books/months/reopen/", {**month, "why": "A receipt turned up"})
+    assert again.status_code == 422
+    assert "is not closed" in again.content.decode()
+
+
 def test_overhead_is_said_for_the_year_that_is_asked(site: Browser):
     page = site.get(f"/books/months/?year={today().year}").content.decode()
     assert f"Overhead of {today().year}" in page

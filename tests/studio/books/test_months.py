@@ -5,18 +5,21 @@ under-absorbed: what the rate took less what there was to pay for). The calendar
 """
 
 from calendar import isleap
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
+from importlib import import_module
 from uuid import uuid4
 
 import pytest
 from django.contrib.auth.models import User
-from django.db import DatabaseError, transaction
+from django.db import DatabaseError, connection, transaction
 from django.utils import timezone
 from support_books import agreed, finished, month_before, operation, today, worked
+from support_commands import run
 from support_shelf import act, item, stocked
 
 from inventory.ground.findings import Refused
+from inventory.ground.site.triggers import Trigger
 from inventory.models import Movement, Shelf
 from inventory.stock import ledger
 from inventory.stock.ledger import Act
@@ -25,11 +28,11 @@ from studio.accounts.accounting import is_out_of_date, settle, settle_again
 from studio.bench.job_making import make_job
 from studio.bench.job_materials import spoil
 from studio.bench.timing import correct
-from studio.books.months import close_month, last_day, months, next_to_close
+from studio.books.months import close_month, last_day, months, next_to_close, reopen_month
 from studio.books.sums import overhead
 from studio.client.delivery import deliver, expected_invoice
 from studio.client.payments import take_payment
-from studio.models import ClosedMonth, Job, Payment, PieceAccount, TimeEntry
+from studio.models import ClosedMonth, Job, Payment, PieceAccount, ReopenedMonth, TimeEntry
 
 LAST = month_before(today())
 BEFORE = month_before(today(), 2)
@@ -150,10 +153,92 @@ def test_the_database_itself_refuses_to_change_a_closed_account(job: Job):
         lambda: kept.update(frozen_at=None),
         lambda: kept.delete(),
         lambda: ClosedMonth.objects.filter(pk=row.pk).delete(),
+        lambda: ClosedMonth.objects.filter(pk=row.pk).update(first_day=BEFORE),
     ):
         with pytest.raises(DatabaseError, match="closed month"), transaction.atomic():
             touch()
     kept.update(client_name="Erased client 1")
+
+
+def reopened(day: date, why: str = "An invoice was forgotten") -> ReopenedMonth:
+    return reopen_month(day.year, day.month, why=why, user=None)
+
+
+def test_a_month_that_was_opened_again_can_be_booked_in_and_closed_once_more(job: Job, books: User):
+    """2 tips at €0.11 were a correction of this month; in their piece they take €0.22 of its profit."""
+    row = closed(LAST)
+    stood = PieceAccount.objects.get().actual_profit_minor
+    tips = Movement.objects.get(posting__job=job.reference, item__code="tip-7").lot
+    spoil(job, lot=tips, quantity=2, cause="own-slip", words="", is_cut_again=True, key=uuid4(), user=books)
+    opened = reopened(LAST)
+    assert (opened.first_day, opened.closed_at, opened.why) == (
+        row.first_day,
+        row.closed_at,
+        "An invoice was forgotten",
+    )
+    assert not ClosedMonth.objects.exists()
+    assert Shelf.objects.get().closed_until is None
+    kept = PieceAccount.objects.get()
+    assert (kept.frozen_at, kept.actual_profit_minor) == (None, stood - 22)
+    assert all(month.corrections_minor == 0 for month in months())
+    cord = stocked(item("cord"), 5000, 500)
+    ledger.issue(act(day=LAST), lot=cord, quantity=1, job=job.reference)
+    assert closed(LAST).closed_at > row.closed_at
+    assert run("audit")[1]["differences"] == []
+
+
+def test_months_are_opened_again_from_the_last(job: Job, pattern: PatternRevision, books: User):
+    finished(agreed(pattern, books, title="Earlier"), books, on=BEFORE)
+    earlier, later = closed(BEFORE), closed(LAST)
+    with pytest.raises(Refused, match=rf"from the last\. {LAST:%B %Y} comes first"):
+        reopened(BEFORE)
+    with pytest.raises(Refused, match="for a reason"):
+        reopened(LAST, why=" ")
+    with pytest.raises(Refused, match="is not closed"):
+        reopened(today())
+    assert set(ClosedMonth.objects.all()) == {earlier, later}
+    reopened(LAST)
+    assert Shelf.objects.get().closed_until == last_day(earlier.first_day)
+    assert [kept.delivered_on for kept in PieceAccount.objects.filter(frozen_at=None)] == [LAST]
+    with pytest.raises(Refused, match="is not closed"):
+        reopened(LAST)
+    reopened(BEFORE)
+    assert not PieceAccount.objects.exclude(frozen_at=None).exists()
+    assert run("audit")[1]["differences"] == []
+
+
+def test_the_database_opens_the_last_month_only_and_only_for_a_reason(job: Job, pattern: PatternRevision, books: User):
+    finished(agreed(pattern, books, title="Earlier"), books, on=BEFORE)
+    earlier, later = closed(BEFORE), closed(LAST)
+    for row in (earlier, later):
+        with pytest.raises(DatabaseError, match="for a reason"), transaction.atomic():
+            ClosedMonth.objects.filter(pk=row.pk).delete()
+    said = ReopenedMonth.objects.create(
+        first_day=earlier.first_day, closed_at=earlier.closed_at, reopened_at=timezone.now(), why="Whim"
+    )
+    with pytest.raises(DatabaseError, match="after all later ones"), transaction.atomic():
+        ClosedMonth.objects.filter(pk=earlier.pk).delete()
+    for touch in (lambda: ReopenedMonth.objects.update(why="Another"), lambda: said.delete()):
+        with pytest.raises(DatabaseError, match="stays written"), transaction.atomic():
+            touch()
+
+
+def test_audit_names_what_does_not_agree_with_the_closed_months(job: Job):
+    closed(LAST)
+    Shelf.objects.update(closed_until=None)
+    assert [row["table"] for row in run("audit")[1]["differences"]] == ["inventory_shelf"]
+    ClosedMonth.objects.create(
+        first_day=today().replace(day=1).replace(year=today().year + 1), closed_at=timezone.now()
+    )
+    assert "studio_closedmonth" in {row["table"] for row in run("audit")[1]["differences"]}
+
+
+def test_no_month_is_closed_while_the_clock_stands_far_past_the_last_entry(job: Job, monkeypatch: pytest.MonkeyPatch):
+    """A clock at 2099, as a machine without a battery may have it."""
+    monkeypatch.setattr(timezone, "now", lambda: datetime(2099, 3, 1, 9, tzinfo=UTC))
+    with pytest.raises(Refused, match=r"The clock says 1 March 2099, but the last entry of the books is of"):
+        closed(LAST)
+    assert not ClosedMonth.objects.exists()
 
 
 def test_a_year_of_overhead_against_what_its_hours_carried(job: Job):
@@ -186,3 +271,18 @@ def test_losses_of_a_year_go_where_their_cause_sends_them(job: Job, books: User)
 def test_without_yearly_costs_there_is_nothing_to_absorb(job: Job):
     YearlyCost.objects.all().delete()
     assert overhead(LAST, today()) is None
+
+
+def test_the_guard_of_earlier_versions_is_taken_down(job: Job):
+    """Books that were made before months could be opened again have one that refuses it."""
+    name = "closed_month_is_not_opened"
+    old = Trigger(name=name, table="studio_closedmonth", event="DELETE", when="TRUE", message="Not opened again.")
+    with connection.cursor() as cursor:
+        for statement in old.install_sql(connection.vendor):
+            cursor.execute(statement)
+    closed(LAST)
+    with pytest.raises(DatabaseError, match="Not opened again"), transaction.atomic():
+        reopened(LAST)
+    migration = import_module("studio.migrations.0014_reopened_months")
+    migration.drop_guard_that_kept_all_closed(None, connection.schema_editor())
+    reopened(LAST)
