@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 
 from inventory.ground.faults import BEHIND, DAMAGED, Fault
 from inventory.ground.findings import Finding, stop, warn
@@ -84,18 +84,20 @@ def _clock(facts: Facts) -> Iterator[Finding]:
     last, figures = facts.last_entry, studio_defaults().machine
     if last is None:
         return
-    if last - facts.now > timedelta(minutes=figures.clock_slack_minutes):
+    # Python subtracts the readings of one zone as a wall clock shows them, which goes wrong by an hour in two nights a year.
+    past = facts.now.astimezone(UTC) - last.astimezone(UTC)
+    if -past > timedelta(minutes=figures.clock_slack_minutes):
         yield stop(
             "clock.behind",
             "clock",
             f"The clock says {_moment(facts.now)}, before the last entry of the books at {_moment(last)}.",
             "Set the clock of this machine; where that entry was made under a wrong clock, serve with --clock-is-right.",
         )
-    elif facts.now - last > timedelta(days=figures.far_ahead_days):
+    elif past > timedelta(days=figures.far_ahead_days):
         yield warn(
             "clock.far-ahead",
             "clock",
-            f"The clock says {_moment(facts.now)}, {(facts.now - last).days} days after the last entry of the books.",
+            f"The clock says {_moment(facts.now)}, {past.days} days after the last entry of the books.",
             "Look whether the clock of this machine is right; until something is entered, no month can be closed.",
         )
 

@@ -4,7 +4,7 @@ Sources: IANA time zone database, Europe/Amsterdam (clocks go from 02:00 to 03:0
 March by Directive 2000/84/EC); the rest is reckoned by hand.
 """
 
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from uuid import uuid4
 
 import pytest
@@ -38,6 +38,26 @@ def test_a_timer_runs_from_start_to_stop(job: Job, books: User, monkeypatch: pyt
     assert entry is not None
     assert (entry.minutes, entry.day) == (42, date(2027, 3, 1))
     assert timing.stop(user=books) is None
+
+
+@pytest.mark.parametrize(
+    ("start", "stop", "minutes"),
+    [
+        # 01:30 in summer time to the second 02:30 of 31 October 2027, when the hour from two to three comes twice.
+        ("2027-10-31T01:30+02:00", "2027-10-31T02:30+01:00", 120),
+        # The clock was set back meanwhile: nothing is counted, and nothing less.
+        ("2027-03-01T09:00+01:00", "2027-03-01T08:00+01:00", 0),
+    ],
+)
+def test_a_timer_counts_minutes_and_not_what_the_wall_shows(
+    start: str, stop: str, minutes: int, job: Job, books: User, monkeypatch: pytest.MonkeyPatch
+):
+    monkeypatch.setattr(timezone, "now", lambda: datetime.fromisoformat(start))
+    timing.start(operation(job, "SEW1"), user=books, key=uuid4())
+    monkeypatch.setattr(timezone, "now", lambda: datetime.fromisoformat(stop))
+    entry = timing.stop(user=books)
+    assert entry is not None
+    assert entry.minutes == minutes
 
 
 def test_a_timer_that_runs_has_its_minutes_so_far(job: Job, books: User, monkeypatch: pytest.MonkeyPatch):

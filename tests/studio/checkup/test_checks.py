@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
+from zoneinfo import ZoneInfo
 
 import pytest
 
@@ -67,6 +68,29 @@ def test_a_sentence_and_what_to_do(facts: dict[str, object], severity: Severity,
 )
 def test_on_the_border_nothing_is_said(facts: dict[str, object]):
     assert found(replace(SOUND, **facts)) == ()
+
+
+@pytest.mark.parametrize(
+    ("last", "now", "codes"),
+    [
+        # The hour from two to three comes twice on 31 October 2027: ten past two is after ten to three.
+        ((10, 31, 2, 50, 0), (10, 31, 2, 10, 1), []),
+        # An hour back in the second of the two.
+        ((10, 31, 2, 50, 1), (10, 31, 2, 50, 0), ["clock.behind"]),
+        # On 28 March three follows on two: from a quarter to two to a quarter past three is half an hour.
+        ((3, 28, 1, 45, 0), (3, 28, 3, 15, 0), []),
+        ((3, 28, 3, 5, 0), (3, 28, 1, 50, 0), ["clock.behind"]),
+        ((3, 28, 3, 5, 0), (3, 28, 1, 56, 0), []),
+    ],
+)
+def test_in_the_two_nights_when_clocks_are_moved(last: tuple[int, ...], now: tuple[int, ...], codes: list[str]):
+    """Directive 2000/84/EC and the IANA time zone database, Europe/Amsterdam."""
+
+    def moment(month: int, day: int, hour: int, minute: int, fold: int) -> datetime:
+        return datetime(2027, month, day, hour, minute, fold=fold, tzinfo=ZoneInfo("Europe/Amsterdam"))
+
+    findings = found(replace(SOUND, last_entry=moment(*last), now=moment(*now)))
+    assert [finding.code for finding in findings] == codes
 
 
 def test_of_books_that_are_behind_migrate_alone_is_asked():
