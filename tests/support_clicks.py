@@ -1,7 +1,7 @@
 """Eight presses at once on every form that makes something, in a process with a database of its own.
 
-Each case opens its page, fills the form in, and sends it eight times at once with the key that the page carries. Prints
-for each case, as JSON: the answers' statuses, how many more there are of what the form makes, and where the answers lead.
+Each case opens its page, fills the form in, and sends it eight times at once with the key that the page carries; with the
+argument `each-its-page` from eight pages that were opened beside one another. Prints for each case, as JSON: the answers' statuses, how many more there are of what the form makes, and where the answers lead.
 Started by test_eight_presses.
 """
 
@@ -77,28 +77,32 @@ def main() -> None:
 
     settings.ALLOWED_HOSTS = ["testserver"]
     cases = made_world()
-    told = {case.name: pressed(case) for case in cases}
+    told = {case.name: pressed(case, each_its_page=sys.argv[1:] == ["each-its-page"]) for case in cases}
     connections.close_all()
     sys.stdout.write(json.dumps(told))
 
 
-def pressed(case: Case) -> dict[str, Any]:
-    """What eight presses at once came to."""
+def pressed(case: Case, *, each_its_page: bool) -> dict[str, Any]:
+    """What eight presses at once came to, on one page or each on a page of its own."""
     from django.contrib.auth.models import User
     from django.core.files.uploadedfile import SimpleUploadedFile
     from django.db import connections
     from django.test import Client as Browser
-    from support_forms import PageForms
+    from support_forms import PageForms, SentForm
 
     browser = Browser(raise_request_exception=False)
     browser.force_login(User.objects.get(username="maker"))
     asked = (browser.post, case.begin) if case.begin else (browser.get, {})
-    opened = asked[0](case.page, asked[1], follow=True)
-    address = opened.redirect_chain[-1][0] if opened.redirect_chain else case.page
-    form = PageForms(opened.content.decode(), address).that_has(case.has)
     barrier = Barrier(PRESSES)
 
-    def press(_: int) -> tuple[int, str]:
+    def opened() -> SentForm:
+        page = asked[0](case.page, asked[1], follow=True)
+        address = page.redirect_chain[-1][0] if page.redirect_chain else case.page
+        return PageForms(page.content.decode(), address).that_has(case.has)
+
+    forms = [opened() for _ in range(PRESSES)] if each_its_page else [opened()] * PRESSES
+
+    def press(form: SentForm) -> tuple[int, str]:
         hand = Browser(raise_request_exception=False)
         hand.cookies = browser.cookies
         said = form.with_values(case.said)
@@ -113,7 +117,7 @@ def pressed(case: Case) -> dict[str, Any]:
 
     before = case.counts()
     with ThreadPoolExecutor(PRESSES) as hands:
-        answers = list(hands.map(press, range(PRESSES)))
+        answers = list(hands.map(press, forms))
     return {
         "statuses": sorted({status for status, _ in answers}),
         "made": case.counts() - before,
