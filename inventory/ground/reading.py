@@ -1,6 +1,7 @@
 """Files to data and back, strictly: bytes to text, text to JSON, JSON values to exact decimals; what cannot be read is said."""
 
 import json
+import math
 import re
 from collections.abc import Iterator
 from datetime import date
@@ -12,6 +13,7 @@ from typing import Any
 from inventory.ground.codec import Document
 from inventory.ground.defaults import shelf_defaults
 from inventory.ground.findings import Finding, refuse, stop
+from inventory.ground.schema import path_text
 
 __all__ = [
     "MOST_BYTES",
@@ -104,15 +106,21 @@ def json_data(data: bytes, where: str = "file") -> Any:
             found[key] = value
         return found
 
-    def no_constant(word: str) -> None:
-        raise refuse("file.not-a-number", where, f"{word} is no number that can be used.", "Write a plain number.")
+    odd = False
+
+    def number(word: str) -> float:
+        nonlocal odd
+        value = float(word)
+        odd = odd or not math.isfinite(value)
+        return value
 
     text = decoded(data, where)
     try:
-        found = json.loads(text, object_pairs_hook=unique, parse_constant=no_constant)
+        found = json.loads(text, object_pairs_hook=unique, parse_constant=number, parse_float=number)
         # Without an escape the bytes were text already.
-        if "\\u" in text and any(map(_NO_TEXT.search, _texts(found))):
-            raise refuse("file.not-text", where, "An escape such as \\u0000 or \\ud800 is no text.", "Take it out.")
+        if odd or "\\u" in text:
+            for path, value in _values(found, ()):
+                _must_be_kept(value, path_text(path) if where == "file" else f"{where}, {path_text(path)}")
     except json.JSONDecodeError as error:
         raise refuse(
             "file.not-json", f"{where}, line {error.lineno}", f"This is not valid JSON: {error.msg}.", "Mend the file."
@@ -124,18 +132,27 @@ def json_data(data: bytes, where: str = "file") -> Any:
     return found
 
 
-def _texts(data: Any) -> Iterator[str]:
-    """All that is written in JSON data, keys and values."""
+def _values(data: Any, path: tuple[str | int, ...]) -> Iterator[tuple[tuple[str | int, ...], Any]]:
+    """All that is written in JSON data, keys and values, with its path."""
     match data:
-        case str():
-            yield data
         case dict():
-            yield from data
-            for value in data.values():
-                yield from _texts(value)
+            for key, value in data.items():
+                yield path, key
+                yield from _values(value, (*path, key))
         case list():
-            for value in data:
-                yield from _texts(value)
+            for at, value in enumerate(data):
+                yield from _values(value, (*path, at))
+        case _:
+            yield path, data
+
+
+def _must_be_kept(value: Any, place: str) -> None:
+    if isinstance(value, float) and not math.isfinite(value):
+        raise refuse(
+            "file.not-a-number", place, f"{json.dumps(value)} is no number that can be used.", "Write a plain number."
+        )
+    if isinstance(value, str) and _NO_TEXT.search(value):
+        raise refuse("file.not-text", place, "An escape such as \\u0000 or \\ud800 is no text.", "Take it out.")
 
 
 def calendar_day(text: str, place: str, code: str) -> date:

@@ -114,7 +114,7 @@ class _Reader:
         tiers = sorted(
             (
                 Tier(
-                    from_packs=tier["from_packs"],
+                    from_packs=int(tier["from_packs"]),
                     price=self._money(tier["price"], f"{place}.breaks[{at}].price", currency),
                 )
                 for at, tier in enumerate(row["breaks"])
@@ -131,7 +131,7 @@ class _Reader:
             material=row["material"],
             pack=pack,
             tiers=tuple(tiers),
-            minimum_packs=row.get("minimum_packs", 1),
+            minimum_packs=int(row.get("minimum_packs", 1)),
         )
 
     def _supplier(self, row: Document, place: str, currency: Currency) -> Supplier:
@@ -140,7 +140,7 @@ class _Reader:
 
         return Supplier(
             code=row["code"],
-            lead_days=row["lead_days"],
+            lead_days=int(row["lead_days"]),
             postage=self._money(row["postage"], f"{place}.postage", currency),
             postage_free_from=optional("postage_free_from"),
             minimum_order=optional("minimum_order"),

@@ -82,3 +82,9 @@ def test_each_fault_of_a_plan_is_one_sentence_with_its_place(file: dict[str, Any
         read_problem(file)
     found = refusal.value.findings
     assert [(one.code, one.where, one.message) for one in found] == [(code, where, message)]
+
+
+def test_whole_numbers_may_be_written_with_a_point():
+    """JSON Schema 2020-12, 4.2.3: 1.0 is an integer. Fuzzing found that it was reckoned with as a float."""
+    file = altered("offers", 0, minimum_packs=2.0)
+    assert isinstance(read_problem(file).offers[0].minimum_packs, int)
