@@ -35,7 +35,7 @@ def _write_anew(row: Any) -> None:
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('studio', '0013_open_money'),
+        ('studio', '0014_reopened_months'),
         ('inventory', '0013_colours_and_pictures'),
     ]
 
