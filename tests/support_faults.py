@@ -23,6 +23,9 @@ _ARGUMENTS = {
     "quote": [str(_FIXTURES / "commissions" / "underbust-from-measures.json"), "--effort", "none"],
     "takeoff": [str(_FIXTURES / "patterns" / "underbust.dxf"), "--effort", "none"],
     "serve": ["--port", "99999"],
+    "export": ["no-such-folder/taken-along"],
+    "load": ["no-such-folder"],
+    "restore": ["no-such-folder"],
 }
 COMMANDS = sorted(path.stem for path in PROJECT.glob("*/management/commands/[a-z]*.py"))
 

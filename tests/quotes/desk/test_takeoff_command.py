@@ -199,7 +199,7 @@ def construction() -> dict:
     [
         ({"layers": []}, "layers"),
         ({"allowances": {"seam_mm": -3}}, "allowances.seam_mm"),
-        ({"allowances": {"seam_mm": float("nan")}}, "own.json"),
+        ({"allowances": {"seam_mm": float("nan")}}, "own.json, allowances.seam_mm"),
         ({"wings": 2}, "wings"),
         ({"shells": []}, "shells"),
         ({"operations": [{"code": "FLY"}]}, "operation FLY"),
