@@ -1,6 +1,7 @@
 """Opening a DXF file: whole or refused, its unit, how much its blocks come to, the text of an entity."""
 
 import io
+import math
 import re
 from collections.abc import Iterable, Iterator
 from fractions import Fraction
@@ -28,6 +29,8 @@ _MM_PER = {
     "yd": Fraction(9144, 10),
 }
 _EXCEPTION_NAME = re.compile(r"^(?:\w*(?:Error|Exception):?\s*)+")
+_MEASURES = frozenset(map(str, (*range(10, 60), *range(140, 150), *range(210, 240))))
+"""Group codes of floating-point values (DXF reference, group code value types)."""
 _UNITS_TEXT = re.compile(r"\bUNITS\s*:\s*(METRIC|ENGLISH)\b", re.IGNORECASE)
 
 
@@ -45,6 +48,7 @@ def open_document(data: bytes) -> Document:
         raise refuse(
             "dxf.cut-off", "file", "The DXF ends before its end mark: it was cut off.", "Save or send it again."
         )
+    _must_be_finite(text)
     try:
         document = filemanagement.read(io.StringIO(text.replace("\r\n", "\n")))
         auditor = document.audit()
@@ -64,6 +68,25 @@ def open_document(data: bytes) -> Document:
             "Save it again as ASCII DXF.",
         )
     return document
+
+
+def _must_be_finite(text: str) -> None:
+    """Refuse what is written as a number and is none: the library goes on with it without end."""
+    lines = text.splitlines()
+    for at in range(0, len(lines) - 1, 2):
+        if lines[at].strip() in _MEASURES:
+            try:
+                is_finite = math.isfinite(float(lines[at + 1]))
+            except ValueError:
+                # The library's own reader says what it makes of it.
+                continue
+            if not is_finite:
+                raise refuse(
+                    "pattern.not-finite",
+                    f"file, line {at + 2}",
+                    f"{lines[at + 1].strip()[:20]} is not a finite number.",
+                    "Draw the line again.",
+                )
 
 
 def _plain(error: object) -> str:
