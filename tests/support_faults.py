@@ -23,7 +23,7 @@ _ARGUMENTS = {
     "quote": [str(_FIXTURES / "commissions" / "underbust-from-measures.json"), "--effort", "none"],
     "takeoff": [str(_FIXTURES / "patterns" / "underbust.dxf"), "--effort", "none"],
     "serve": ["--port", "99999"],
-    "export": ["no-such-folder/taken-along"],
+    "export": [str(_FIXTURES / "README.md")],
     "load": ["no-such-folder"],
     "restore": ["no-such-folder"],
 }

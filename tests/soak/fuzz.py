@@ -120,7 +120,9 @@ def main() -> None:
 
     options = [f"-atheris_runs={runs + 100}", "-seed=20", f"-max_len={MOST_BYTES}", "-timeout=120", "-len_control=0"]
     atheris.Setup(
-        [sys.argv[0], str(corpus), *options, "-rss_limit_mb=0", "-verbosity=0"], fuzz.one, custom_mutator=mutate
+        [sys.argv[0], str(corpus), *options, "-rss_limit_mb=0", "-verbosity=0", f"-artifact_prefix={corpus}/"],
+        fuzz.one,
+        custom_mutator=mutate,
     )
     most = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * 1000 + MOST_MEMORY_BYTES
     resource.setrlimit(resource.RLIMIT_DATA, (most, most))
