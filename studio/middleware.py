@@ -48,7 +48,7 @@ def failed(request: HttpRequest) -> HttpResponse:
         "_fault.html" if is_part else "fault.html", {"fault": fault, "was_act": not _reads(request)}
     )
     response = HttpResponse(page, status=fault.status, headers={"Cache-Control": "no-store"})
-    response.fault = fault  # type: ignore[attr-defined]
+    response.fault = fault  # type: ignore[attr-defined]  # for the middleware below, which may read once more
     return response
 
 

@@ -127,14 +127,14 @@ class FirstOptionForm(MadeForm):
 class _FileForm(PatternFileForm):
     """A pattern file whose pattern is named by the piece."""
 
-    name = None  # type: ignore[assignment]
+    name = None  # type: ignore[assignment]  # how Django leaves an inherited field out
     use_required_attribute = False
 
 
 class _MeasuresForm(BlockForm):
     """Measures whose block is named by the piece."""
 
-    name = None  # type: ignore[assignment]
+    name = None  # type: ignore[assignment]  # how Django leaves an inherited field out
     use_required_attribute = False
 
 
