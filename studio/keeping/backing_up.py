@@ -130,9 +130,9 @@ def _alone(path: Path) -> AbstractContextManager[None]:
 
 
 def _made(into: Path, *, keep: int) -> Backup:
-    thin_out(into, keep=keep)
     books = books_here()
     made_at = datetime.now(UTC)
+    thin_out(into, keep=keep, now=made_at)
     where = into / stamp(made_at)
     with building(where) as partial:
         for path in small_files(settings.DATA_DIR):
@@ -158,7 +158,7 @@ def _made(into: Path, *, keep: int) -> Backup:
         bytes=sum(file.bytes for file in files),
         rows=sum(proof.counts.values()),
         photographs=len(proof.photographs) - len(missing),
-        taken_away=tuple(path.name for path in thin_out(into, keep=keep)),
+        taken_away=tuple(path.name for path in thin_out(into, keep=keep, now=made_at)),
         findings=findings,
     )
 

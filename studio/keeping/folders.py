@@ -144,13 +144,20 @@ def kept_in(folder: Path) -> list[Path]:
     return _named(folder, "")
 
 
-def thin_out(folder: Path, *, keep: int) -> list[Path]:
-    """Take away all but the last `keep` good copies, the last doubtful one, and what was broken off. Return what went."""
-    broken_off = sorted(folder.glob(f"{_PARTIAL}*"))
-    too_many = [*_named(folder, "")[:-keep], *_named(folder, DOUBTFUL)[:-_MOST_DOUBTFUL]]
+def thin_out(folder: Path, *, keep: int, now: datetime) -> list[Path]:
+    """Take away all but the last `keep` good copies, the last doubtful one, and copies that were broken off.
+
+    Copies from after `now` were made under a clock that stood wrong, and go first. Return what went.
+    """
+    broken_off = [path for path in folder.glob(f"{_PARTIAL}*") if _STAMP.match(path.name.removeprefix(_PARTIAL))]
+    too_many = [*_by_age(folder, "", now)[:-keep], *_by_age(folder, DOUBTFUL, now)[:-_MOST_DOUBTFUL]]
     for path in [*broken_off, *too_many]:
         shutil.rmtree(path, ignore_errors=True)
     return too_many
+
+
+def _by_age(folder: Path, ending: str, now: datetime) -> list[Path]:
+    return sorted(_named(folder, ending), key=lambda path: (path.name.removesuffix(ending) <= stamp(now), path.name))
 
 
 def _named(folder: Path, ending: str) -> list[Path]:

@@ -6,6 +6,7 @@ Nothing outside is compared with but the files themselves: SHA-256 by the standa
 import fcntl
 import json
 import lzma
+import shutil
 import sqlite3
 import stat
 from hashlib import sha256
@@ -14,6 +15,8 @@ from pathlib import Path
 import pytest
 from support_keeping import command, copied, is_postgresql, migrated, sentence, tell
 from support_processes import PROJECT
+
+from studio.keeping.folders import building
 
 ONE_PHOTOGRAPH = """
 from django.core.files.base import ContentFile
@@ -58,6 +61,25 @@ def test_the_last_few_are_kept(world: dict[str, str], tmp_path: Path):
     migrated(world)
     made = [copied(world, tmp_path / "elsewhere", "--keep", "2").name for _ in range(3)]
     assert kept(tmp_path / "elsewhere") == made[1:]
+
+
+def test_a_copy_from_a_clock_that_stood_wrong_goes_before_the_one_just_made(world: dict[str, str], tmp_path: Path):
+    migrated(world)
+    later = tmp_path / "copies" / "2999-01-01T00-00-00.000Z"
+    shutil.copytree(copied(world), later)
+    made = copied(world, tmp_path / "copies", "--keep", "1")
+    assert kept(tmp_path / "copies") == [made.name]
+
+
+def test_an_export_under_way_beside_the_copies_is_left_alone(world: dict[str, str], tmp_path: Path):
+    """A folder is written under the name that `building` gives it until it is whole."""
+    migrated(world)
+    broken_off = tmp_path / "copies" / ".partial-2027-03-28T02-30-05.000Z"
+    with building(tmp_path / "copies" / "everything") as under_way:
+        broken_off.mkdir()
+        copied(world, tmp_path / "copies")
+        assert under_way.is_dir()
+        assert not broken_off.exists()
 
 
 def test_books_that_do_not_add_up_are_copied_but_not_counted_as_good(world: dict[str, str]):
