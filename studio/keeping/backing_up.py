@@ -1,7 +1,7 @@
 """A backup: the database as it stood at one moment, the photographs that it names, the key and the other small files."""
 
 import shutil
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from contextlib import AbstractContextManager, contextmanager, suppress
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
@@ -10,7 +10,7 @@ from tempfile import TemporaryDirectory
 
 from django.conf import settings
 
-from inventory.ground.findings import Finding, Refused, refuse, stops, warn
+from inventory.ground.findings import Finding, Refused, refuse, stops
 from studio.keeping.choices import choices
 from studio.keeping.databases import Books, books_here, is_books_file
 from studio.keeping.folders import (
@@ -24,6 +24,7 @@ from studio.keeping.folders import (
 )
 from studio.keeping.last import STATE, note_failed, note_good
 from studio.keeping.manifest import Manifest, files_in, write_manifest
+from studio.keeping.photographs import copy_photographs
 from studio.keeping.proof import Proof
 from studio.keeping.proving import proved
 
@@ -32,7 +33,6 @@ __all__ = ["IN_USE", "Backup", "back_up", "in_use_here", "small_files"]
 IN_USE = "in-use.lock"
 _LOCK_HERE, _LOCK_THERE = "copying.lock", "backup.lock"
 """In the data folder, of which one copy is made at a time, and in the folder of copies."""
-_PHOTOGRAPHS = "photographs"
 _MOST_BYTES_SMALL = 1_000_000
 _TIMES = 3
 """A photograph that was taken away since the database was copied is in no later copy of it: how often that is tried."""
@@ -168,10 +168,10 @@ def _copied_with_photographs(books: Books, folder: Path) -> tuple[Proof, tuple[F
     for _ in range(_TIMES):
         books.copy(folder)
         proof = _proved(books, folder)
-        missing = [name for name in proof.photographs if not _copied_photograph(name, folder)]
+        missing = copy_photographs(proof.photographs, folder, kind="backup")
         if not missing:
-            return proof, ()
-    return proof, tuple(_lost(missing))
+            break
+    return proof, missing
 
 
 def _proved(books: Books, folder: Path) -> Proof:
@@ -188,23 +188,6 @@ def _proved(books: Books, folder: Path) -> Proof:
         shutil.copytree(folder, later, dirs_exist_ok=True)
         with books.opened(Path(later)) as environment:
             return replace(proved(environment, migrated=True), schema=proof.schema)
-
-
-def _copied_photograph(name: str, folder: Path) -> bool:
-    source, copy = settings.MEDIA_ROOT / name, folder / _PHOTOGRAPHS / name
-    if not copy.resolve().is_relative_to(folder.resolve()):
-        return False
-    copy.parent.mkdir(parents=True, exist_ok=True)
-    try:
-        shutil.copyfile(source, copy)
-    except FileNotFoundError:
-        return False
-    return True
-
-
-def _lost(names: Iterable[str]) -> Iterator[Finding]:
-    for name in names:
-        yield warn("backup.photograph", name, "The books name this photograph, and it is not in their folder.")
 
 
 def _note_refused(data: Path, why: str) -> None:

@@ -16,14 +16,14 @@ from studio.keeping.databases import books_here
 from studio.keeping.folders import building, nothing_for_others, refusals_of
 from studio.keeping.manifest import Manifest, files_in, write_manifest
 from studio.keeping.papers import papers
+from studio.keeping.photographs import copy_photographs
 from studio.keeping.rows import write_csv, write_lines
 from studio.keeping.tables import moved_tables, photographs, schema
 
-__all__ = ["PHOTOGRAPHS", "ROWS", "TIME_ZONE", "Exported", "export"]
+__all__ = ["ROWS", "TIME_ZONE", "Exported", "export"]
 
 ROWS = "rows"
 """Folder of the tables as `load` reads them."""
-PHOTOGRAPHS = "photographs"
 TIME_ZONE = "time-zone"
 _TABLES = "tables"
 _SNAPSHOT = {"sqlite": "BEGIN", "postgresql": "BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY"}
@@ -56,7 +56,7 @@ def export(folder: Path) -> Exported:
             made_at = datetime.now(UTC)
             with _one_moment():
                 counts = _write_tables(partial)
-                findings = (*_write_papers(partial), *_write_photographs(partial))
+                findings = (*_write_papers(partial), *copy_photographs(photographs(), partial, kind="export"))
                 applied = schema()
             if (settings.DATA_DIR / TIME_ZONE).exists():
                 shutil.copyfile(settings.DATA_DIR / TIME_ZONE, partial / TIME_ZONE)
@@ -109,13 +109,3 @@ def _write_papers(folder: Path) -> Iterator[Finding]:
             yield warn(
                 "export.paper", about, f"Its papers cannot be made: {error}", "Its rows are exported as they are."
             )
-
-
-def _write_photographs(folder: Path) -> Iterator[Finding]:
-    for name in photographs():
-        copy = folder / PHOTOGRAPHS / name
-        copy.parent.mkdir(parents=True, exist_ok=True)
-        try:
-            shutil.copyfile(settings.MEDIA_ROOT / name, copy)
-        except FileNotFoundError:
-            yield warn("export.photograph", name, "The books name this photograph, and it is not in their folder.")

@@ -19,9 +19,10 @@ from inventory.ground.findings import refuse
 from inventory.models import Shelf
 from inventory.stock.audit import audit
 from quotes.models import KeptConstruction, Workroom
-from studio.keeping.exporting import PHOTOGRAPHS, ROWS, TIME_ZONE
+from studio.keeping.exporting import ROWS, TIME_ZONE
 from studio.keeping.folders import flushed, nothing_for_others, refusals_of
 from studio.keeping.manifest import Manifest, checked
+from studio.keeping.photographs import PHOTOGRAPHS
 from studio.keeping.restoring import nobody_uses
 from studio.keeping.rows import instance_of
 from studio.keeping.tables import moved_tables, schema

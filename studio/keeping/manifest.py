@@ -1,5 +1,6 @@
 """What a folder of copied books holds: each file with its size and digest, the schema, the counts, when it was made."""
 
+import errno
 import hashlib
 import os
 from collections.abc import Mapping
@@ -53,11 +54,15 @@ _MANIFEST = Codec(kind=Manifest, version=1)
 
 
 def files_in(folder: Path) -> tuple[KeptFile, ...]:
-    """Return all files of a folder but its manifest, by name. Raises OSError for one that cannot be read."""
+    """Return all files of a folder but its manifest, by name.
+
+    Raises:
+        OSError: one that cannot be read; what is no file, such as a pipe or a link to a folder.
+    """
     paths = sorted(
         Path(at, name).relative_to(folder).as_posix()
-        for at, _, names in os.walk(folder, onerror=_raise)
-        for name in names
+        for at, folders, names in os.walk(folder, onerror=_raise)
+        for name in (*names, *(name for name in folders if Path(at, name).is_symlink()))
     )
     return tuple(_kept_file(folder, name) for name in paths if name != MANIFEST)
 
@@ -124,6 +129,8 @@ def checked(folder: Path, *, kind: str) -> Manifest:
 
 def _kept_file(folder: Path, name: str) -> KeptFile:
     path = folder / name
+    if not path.is_file():
+        raise OSError(errno.EINVAL, "it is no plain file", str(path))
     with path.open("rb") as file:
         digest = hashlib.file_digest(file, "sha256").hexdigest()
     return KeptFile(name=name, bytes=path.stat().st_size, sha256=digest)

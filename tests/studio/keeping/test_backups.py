@@ -57,6 +57,26 @@ def test_a_copy_holds_database_photograph_key_and_zone_and_their_digests(world: 
     assert others == []
 
 
+OUTSIDE = """
+from django.conf import settings
+from inventory.models import StockMaterial
+(settings.DATA_DIR / "elsewhere").mkdir()
+(settings.DATA_DIR / "elsewhere" / "a.png").write_bytes(b"no photograph of the books")
+StockMaterial.objects.create(code="a", name="A", kind="cord", unit_cost_millionths=1, photo="../elsewhere/a.png")
+print(0)
+"""
+
+
+@pytest.mark.parametrize("kind", ["backup", "export"])
+def test_a_photograph_named_outside_its_folder_is_not_taken_along(world: dict[str, str], tmp_path: Path, kind: str):
+    migrated(world)
+    tell(world, OUTSIDE)
+    code, document = command(world, kind, tmp_path / "out")
+    assert code == 0
+    assert [found["code"] for found in document["findings"]] == [f"{kind}.photograph"]
+    assert list((tmp_path / "out").rglob("a.png")) == []
+
+
 def test_the_last_few_are_kept(world: dict[str, str], tmp_path: Path):
     migrated(world)
     made = [copied(world, tmp_path / "elsewhere", "--keep", "2").name for _ in range(3)]
