@@ -12,7 +12,7 @@ from django.conf import settings
 
 from inventory.ground.findings import Finding, Refused, refuse, stops
 from studio.keeping.choices import choices
-from studio.keeping.databases import Books, books_here, is_books_file
+from studio.keeping.databases import Books, books_here, is_books_file, no_books_yet
 from studio.keeping.folders import (
     DOUBTFUL,
     building,
@@ -181,9 +181,7 @@ def _proved(books: Books, folder: Path) -> Proof:
     if not proof.is_behind or proof.findings:
         return proof
     if not proof.schema:
-        raise refuse(
-            "database.not-migrated", "database", "There are no books here yet.", "Run `manage.py migrate` once."
-        )
+        raise no_books_yet()
     with TemporaryDirectory(dir=folder.parent, prefix=f"{folder.name}-") as later:
         shutil.copytree(folder, later, dirs_exist_ok=True)
         with books.opened(Path(later)) as environment:

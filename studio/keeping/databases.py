@@ -17,7 +17,7 @@ from psycopg import sql
 
 from inventory.ground.findings import Refused, refuse
 
-__all__ = ["Books", "PostgresqlBooks", "SqliteBooks", "books_here", "in_use", "is_books_file"]
+__all__ = ["Books", "PostgresqlBooks", "SqliteBooks", "books_here", "in_use", "is_books_file", "no_books_yet"]
 
 _PAGES = 2000
 """Copied in one step; between steps other threads of the process have their turn."""
@@ -53,9 +53,7 @@ class SqliteBooks(Books):
 
     def copy(self, folder: Path) -> None:
         if not self.path.exists():
-            raise refuse(
-                "database.not-found", self.file, "There are no books here yet.", "Run `manage.py migrate` once."
-            )
+            raise no_books_yet()
         try:
             with (
                 closing(sqlite3.connect(f"{self.path.resolve().as_uri()}?mode=rw", uri=True, timeout=20)) as source,
@@ -173,3 +171,8 @@ def is_books_file(name: str) -> bool:
 def in_use() -> Refused:
     """The refusal to replace books that another program has open."""
     return refuse("database.in-use", "database", "Another program has the books open.", "Stop it, and the site, first.")
+
+
+def no_books_yet() -> Refused:
+    """The refusal to do something with books before `migrate` made them."""
+    return refuse("database.not-migrated", "database", "There are no books here yet.", "Run `manage.py migrate` once.")

@@ -19,6 +19,7 @@ from inventory.ground.findings import refuse
 from inventory.models import Shelf
 from inventory.stock.audit import audit
 from quotes.models import KeptConstruction, Workroom
+from studio.keeping.databases import no_books_yet
 from studio.keeping.exporting import ROWS, TIME_ZONE
 from studio.keeping.folders import flushed, nothing_for_others, refusals_of
 from studio.keeping.manifest import Manifest, checked
@@ -53,7 +54,7 @@ def load(folder: Path) -> Loaded:
         manifest = checked(folder, kind="export")
         _must_fit(manifest, folder)
         _must_be_empty()
-        with transaction.atomic(), _photographs_of(folder):
+        with _files_of(folder), transaction.atomic():
             for model in _MADE_BY_MIGRATE:
                 model._base_manager.all().delete()
             found = {model._meta.db_table: _fill(model, folder) for model in moved_tables()}
@@ -61,15 +62,14 @@ def load(folder: Path) -> Loaded:
                 raise refuse("load.counts", str(folder), "The rows are not as many as its manifest says.")
             _go_on_numbering()
             _must_hold()
-        zone = folder / TIME_ZONE
-        if zone.exists():
-            shutil.copyfile(zone, settings.DATA_DIR / TIME_ZONE)
         photographs = sum(file.name.startswith(f"{PHOTOGRAPHS}/") for file in manifest.files)
         return Loaded(tables=len(found), rows=sum(found.values()), photographs=photographs)
 
 
 def _must_fit(manifest: Manifest, folder: Path) -> None:
     here = schema()
+    if not here:
+        raise no_books_yet()
     other = sorted(app for app in manifest.schema.keys() | here.keys() if manifest.schema.get(app) != here.get(app))
     if other:
         raise refuse(
@@ -97,7 +97,7 @@ def _fill(model: type[models.Model], folder: Path) -> int:
             for line in file:
                 instance_of(model, json.loads(line)).save_base(raw=True, force_insert=True)
                 count += 1
-    except (ValueError, AttributeError, IntegrityError, DataError) as error:
+    except (ValueError, AttributeError, OverflowError, IntegrityError, DataError) as error:
         words = str(error).partition("\n")[0]
         raise refuse(
             "load.row", f"{name}, line {count + 1}", f"This row cannot be loaded: {words.rstrip('.')}."
@@ -129,13 +129,21 @@ def _must_hold() -> None:
 
 
 @contextmanager
-def _photographs_of(folder: Path) -> Iterator[None]:
-    """Put the photographs in their place before the rows count that name them; take them away where these do not."""
+def _files_of(folder: Path) -> Iterator[None]:
+    """Put photographs and time zone in their place before the rows count; take them away where these do not."""
+    zone = settings.DATA_DIR / TIME_ZONE
+    zone_before = zone.read_bytes() if zone.exists() else None
     try:
         if (folder / PHOTOGRAPHS).exists():
             shutil.copytree(folder / PHOTOGRAPHS, settings.MEDIA_ROOT, dirs_exist_ok=True)
             flushed(settings.MEDIA_ROOT)
+        if (folder / TIME_ZONE).exists():
+            shutil.copyfile(folder / TIME_ZONE, zone)
         yield
     except BaseException:
         shutil.rmtree(settings.MEDIA_ROOT, ignore_errors=True)
+        if zone_before is None:
+            zone.unlink(missing_ok=True)
+        else:
+            zone.write_bytes(zone_before)
         raise

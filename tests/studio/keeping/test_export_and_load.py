@@ -159,6 +159,7 @@ def test_what_cannot_be_loaded_loads_nothing(world: dict[str, str], tmp_path: Pa
         "another column": "load.row",
         "no such value": "load.row",
         "twice": "load.row",
+        "beyond all numbers": "load.row",
         "one row less": "load.counts",
         "points nowhere": "load.broken-link",
     }
@@ -203,6 +204,7 @@ CHANGES = {
     "another column": lambda folder: rows_changed(folder, "quotes_workroom", '"id"', '"number"'),
     "no such value": lambda folder: rows_changed(folder, "django_content_type", '"id": 1,', '"id": "one",'),
     "twice": first_line_twice,
+    "beyond all numbers": lambda folder: rows_changed(folder, "django_content_type", '"id": 1,', f'"id": {2**70},'),
     "one row less": last_line_less,
     "points nowhere": lambda folder: rows_changed(
         folder, "auth_permission", '"content_type_id": 1,', '"content_type_id": 9999,'
@@ -210,10 +212,48 @@ CHANGES = {
 }
 
 
+ONE_PHOTOGRAPH = """
+from django.core.files.base import ContentFile
+from inventory.models import StockMaterial
+cord = StockMaterial.objects.create(code="cord", name="Cord", kind="cord", unit_cost_millionths=1)
+cord.photo.save("cord.png", ContentFile(b"a picture"))
+print(0)
+"""
+FULL_AT_THE_END = """
+from pathlib import Path
+from django.db import DatabaseError, connection
+from studio.keeping.loading import load
+def full():
+    raise DatabaseError("database or disk is full")
+connection.commit = full
+try:
+    load(Path("%s"))
+    print(json.dumps("loaded"))
+except DatabaseError:
+    print(json.dumps("refused"))
+"""
+
+
+def test_a_disk_that_is_full_when_all_is_to_count_leaves_nothing(world: dict[str, str], tmp_path: Path):
+    (migrated(world) / "time-zone").write_text("Europe/Lisbon\n")
+    tell(world, ONE_PHOTOGRAPH)
+    exported(world, tmp_path / "out")
+    other = emptied(world, tmp_path)
+    assert tell(other, FULL_AT_THE_END % (tmp_path / "out")) == "refused"
+    assert not (tmp_path / "other" / "photographs").exists()
+    assert not (tmp_path / "other" / "time-zone").exists()
+    code, document = command(other, "load", tmp_path / "out")
+    assert code == 0, document
+    assert (tmp_path / "other" / "time-zone").read_text() == "Europe/Lisbon\n"
+
+
 @pytest.mark.skipif(is_postgresql(), reason="books in SQLite alone can be missing")
 def test_before_the_first_migration_it_is_said_in_one_sentence(world: dict[str, str], tmp_path: Path):
     assert sentence(world, "export", tmp_path / "out") == "database.not-migrated"
     assert sentence(world, "backup") == "database.not-migrated"
     (Path(world["STUDIO_DATA"]) / "studio.sqlite3").unlink()
-    assert sentence(world, "backup") == "database.not-found"
+    assert sentence(world, "backup") == "database.not-migrated"
     assert not (tmp_path / "out").exists()
+    migrated(world)
+    exported(world, tmp_path / "out")
+    assert sentence({**world, "STUDIO_DATA": str(tmp_path / "new")}, "load", tmp_path / "out") == "database.not-migrated"
