@@ -99,6 +99,13 @@ class ReadingDefaults:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ActDefaults:
+    """How long it is known of a form that it was sent already."""
+
+    kept_days: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ShelfDefaults:
     """All of them, a section a room."""
 
@@ -111,6 +118,7 @@ class ShelfDefaults:
     buying: BuyingDefaults
     pictures: PictureDefaults
     reading: ReadingDefaults
+    acts: ActDefaults
 
 
 @cache

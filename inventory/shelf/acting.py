@@ -2,20 +2,24 @@
 
 A form carries the key that its page was made with (`{% act_key %}`). What it does is done in one transaction, one act
 after another, and the address that it led to is kept beside it; the same key with the same words leads there again.
-Other words under the same key, of somebody who went back and changed them, are another act.
+Other words under the same key, of somebody who went back and changed them, are another act. A form that changes what
+is there carries no key: sent again, it says once more how things are to be.
 """
 
 import hashlib
 import json
 from collections.abc import Callable
+from datetime import timedelta
 from functools import partial, wraps
 from typing import Any, Concatenate, ParamSpec, TypeVar
 
 from django.db import connection, transaction
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
+from django.utils import timezone
 from django_htmx.http import HttpResponseClientRedirect
 
+from inventory.ground.defaults import shelf_defaults
 from inventory.models import DoneAct
 
 __all__ = ["ACT_KEY", "act_once", "counts_once"]
@@ -52,6 +56,9 @@ def act_once(request: HttpRequest, act: Callable[[], HttpResponse]) -> HttpRespo
     Args:
         act: saves, and answers with the way to what it made; any other answer, such as the form with its faults, leaves
             nothing saved. Whatever takes long is done before.
+
+    Raises:
+        Refused: as `act` does; then nothing is saved, and the same form may be sent again.
     """
     fingerprint = _fingerprint(request)
     with transaction.atomic():
@@ -66,8 +73,15 @@ def act_once(request: HttpRequest, act: Callable[[], HttpResponse]) -> HttpRespo
         if led_to is None:
             transaction.set_rollback(True)
         elif fingerprint:
+            _forget_old_acts()
             DoneAct.objects.create(fingerprint=fingerprint, led_to=led_to)
     return response
+
+
+def _forget_old_acts() -> None:
+    """Nobody sends a form again that was sent so long ago."""
+    kept = timedelta(days=shelf_defaults().acts.kept_days)
+    DoneAct.objects.filter(at__lt=timezone.now() - kept).delete()
 
 
 def _leading(request: HttpRequest, address: str) -> HttpResponse:

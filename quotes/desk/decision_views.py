@@ -8,7 +8,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 from inventory.ground.findings import Refused
 from inventory.ground.site.findings_form import RefusalsOn
 from inventory.ground.site.maker import maker
-from inventory.shelf.acting import counts_once
+from inventory.shelf.acting import act_once
 from quotes.desk import quoting
 from quotes.desk.client_offer import client_offer
 from quotes.desk.finding import as_opened, get_revision
@@ -76,13 +76,15 @@ def decline(request: HttpRequest, pk: int, number: int) -> HttpResponse:
 
 
 @require_POST
-@counts_once
 def revise(request: HttpRequest, pk: int, number: int) -> HttpResponse:
     """Open the next draft."""
     revision = get_revision(request, pk, number)
+
+    def act() -> HttpResponse:
+        return redirect("quotes:revision", pk, quoting.revise(revision=revision, user=maker(request)).number)
+
     try:
-        draft = quoting.revise(revision=revision, user=maker(request))
+        return act_once(request, act)
     except Refused as refusal:
         messages.error(request, str(refusal))
         return redirect("quotes:revision", pk, number)
-    return redirect("quotes:revision", pk, draft.number)

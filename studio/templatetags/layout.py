@@ -30,8 +30,8 @@ def places(here: str) -> dict[str, object]:
 
 @register.simple_tag
 def act_key() -> SafeString:
-    """The key of a form whose view counts once; it stands inside the form."""
-    return format_html('<input type="hidden" name="{}" value="{}">', ACT_KEY, uuid4())
+    """The key of a form whose view counts once; it stands inside the form. No browser fills in that of an earlier page."""
+    return format_html('<input type="hidden" name="{}" value="{}" autocomplete="off">', ACT_KEY, uuid4())
 
 
 @register.inclusion_tag("components/_field.html")

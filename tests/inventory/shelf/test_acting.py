@@ -3,18 +3,25 @@
 That the same request again has the effect of one is what RFC 9110 (9.2.2) calls idempotent.
 """
 
+from datetime import timedelta
 from uuid import uuid4
 
 import pytest
+from django.contrib.auth.models import User
 from django.http import HttpResponse
 from django.shortcuts import redirect
 from django.test import Client as Browser
 from django.test import RequestFactory
 from django.urls import reverse
+from django.utils import timezone
+from support_forms import PageForms
 from support_shelf import SupplierFactory
 
+from inventory.ground.defaults import shelf_defaults
 from inventory.models import DoneAct, Supplier
 from inventory.shelf.acting import ACT_KEY, act_once
+from quotes.desk.quoting import revise
+from quotes.models import QuoteRevision
 
 pytestmark = pytest.mark.django_db
 NEW = {"name": "Loom", "code": "loom", "currency": "EUR", "lead_days": "5", "lead_spread_days": "1"}
@@ -71,3 +78,29 @@ def test_what_asks_by_parts_of_a_page_is_led_as_such(key: str):
     act_once(request, lambda: redirect("/there/"))
     again = act_once(request, lambda: redirect("/elsewhere/"))
     assert again.headers["HX-Redirect"] == "/there/"
+
+
+def test_what_was_refused_may_be_sent_again_under_its_key(browser: Browser, maker: User, sent: QuoteRevision, key: str):
+    """The quote has a draft at first; once that is gone, the same press opens one."""
+    path = reverse("quotes:revise", args=[sent.quote_id, sent.number])
+    revise(revision=sent, user=maker)
+    assert browser.post(path, {ACT_KEY: key})["Location"] == reverse("quotes:revision", args=[sent.quote_id, 1])
+    sent.quote.revisions.filter(number=2).delete()
+    assert browser.post(path, {ACT_KEY: key})["Location"] == reverse("quotes:revision", args=[sent.quote_id, 2])
+
+
+def test_a_form_that_changes_what_is_there_counts_each_time(browser: Browser):
+    supplier = SupplierFactory(code="loom", name="Loom")
+    address = reverse("inventory:supplier-edit", args=["loom"])
+    form = PageForms(browser.get(address).content.decode(), address).that_has("lead_days")
+    for name in ("Mill", "Weaver", "Mill"):
+        browser.post(address, form.with_values({"name": name}))
+    supplier.refresh_from_db()
+    assert supplier.name == "Mill"
+
+
+def test_acts_of_long_ago_are_forgotten(browser: Browser, key: str):
+    DoneAct.objects.create(fingerprint="old", led_to="/")
+    DoneAct.objects.update(at=timezone.now() - timedelta(days=shelf_defaults().acts.kept_days + 1))
+    browser.post(reverse("inventory:supplier-new"), {**NEW, ACT_KEY: key})
+    assert [act.led_to for act in DoneAct.objects.all()] == [reverse("inventory:supplier", args=["loom"])]
