@@ -23,6 +23,8 @@ _PAGES = 2000
 """Copied in one step; between steps other threads of the process have their turn."""
 _MOST_NAME = 63
 """Characters of a name in PostgreSQL; longer ones are cut."""
+_OPENED = "_opened_by_backup"
+"""Ends the name of the database that a copy is opened in, and that is dropped before and after: nobody else's."""
 
 
 class Books(ABC):
@@ -88,7 +90,7 @@ class PostgresqlBooks(Books):
 
     @contextmanager
     def opened(self, folder: Path) -> Iterator[dict[str, str]]:
-        beside = self.beside("_copy")
+        beside = self.beside(_OPENED)
         self.administer(sql.SQL("DROP DATABASE IF EXISTS {} WITH (FORCE)").format(sql.Identifier(beside)))
         self.administer(sql.SQL("CREATE DATABASE {} TEMPLATE template0").format(sql.Identifier(beside)))
         try:

@@ -48,9 +48,10 @@ def open_document(data: bytes) -> Document:
         raise refuse(
             "dxf.cut-off", "file", "The DXF ends before its end mark: it was cut off.", "Save or send it again."
         )
+    text = text.replace("\r\n", "\n")
     _must_be_finite(text)
     try:
-        document = filemanagement.read(io.StringIO(text.replace("\r\n", "\n")))
+        document = filemanagement.read(io.StringIO(text))
         auditor = document.audit()
     except RecursionError:
         raise refuse(
@@ -72,7 +73,8 @@ def open_document(data: bytes) -> Document:
 
 def _must_be_finite(text: str) -> None:
     """Refuse what is written as a number and is none: the library goes on with it without end."""
-    lines = text.splitlines()
+    # Lines as the library counts them: what else Python takes for the end of one may stand in a text.
+    lines = text.split("\n")
     for at in range(0, len(lines) - 1, 2):
         if lines[at].strip() in _MEASURES:
             try:

@@ -151,6 +151,29 @@ def test_a_damaged_database_is_said_in_one_sentence(world: dict[str, str]):
     assert sentence(world, "backup") == "database.not-copied"
 
 
+ANOTHER_DATABASE = """
+from django.db import connection
+with connection.cursor() as cursor:
+    cursor.execute(f'DROP DATABASE IF EXISTS "{connection.settings_dict["NAME"]}_copy"')
+    cursor.execute(f'CREATE DATABASE "{connection.settings_dict["NAME"]}_copy" TEMPLATE template0')
+print(0)
+"""
+TAKEN_AWAY = """
+from django.db import connection
+with connection.cursor() as cursor:
+    cursor.execute(f'DROP DATABASE "{connection.settings_dict["NAME"]}_copy"')
+print(json.dumps("dropped"))
+"""
+
+
+@pytest.mark.skipif(not is_postgresql(), reason="databases on a server")
+def test_a_database_of_somebody_else_beside_the_books_is_left_alone(world: dict[str, str]):
+    migrated(world)
+    tell(world, ANOTHER_DATABASE)
+    copied(world)
+    assert tell(world, TAKEN_AWAY) == "dropped"
+
+
 def test_two_at_once_do_not_mix(world: dict[str, str], tmp_path: Path):
     """A lock that another holds as `flock(2)` says."""
     data = migrated(world)

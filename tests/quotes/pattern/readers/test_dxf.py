@@ -218,17 +218,18 @@ def test_numbers_that_are_none_are_refused():
     assert codes(broken.encode()) in (["pattern.not-finite"], ["dxf.broken"])
 
 
-def test_a_curve_through_no_number_is_refused_with_its_line():
-    """The library would divide such a curve without end."""
+@pytest.mark.parametrize("comment", ["", "999\nDrawn with\x0bcare\n"], ids=["plain", "odd ends of lines in a text"])
+def test_a_curve_through_no_number_is_refused_with_its_line(comment: str):
+    """The library would divide such a curve without end; it reads a line up to its line feed."""
     bezier = [(0, 0), (0, -10), (float("nan"), -10), (70, 0)]
     document = new_document()
     document.modelspace().add_open_spline(bezier)
-    data = dxf_bytes(document)
+    data = comment.encode() + dxf_bytes(document)
     with pytest.raises(Refused) as refused:
         read(data, ReadOptions(units="mm"))
     (found,) = refused.value.findings
     line = int(found.where.removeprefix("file, line "))
-    assert data.decode().splitlines()[line - 1].strip() == "nan"
+    assert data.decode().split("\n")[line - 1].strip() == "nan"
 
 
 def test_a_cut_out_in_a_panel_is_refused_with_a_word_why():
