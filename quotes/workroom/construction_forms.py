@@ -24,6 +24,7 @@ class CopyForm(forms.Form):
     title = forms.CharField(max_length=120, label="Title")
     code = forms.RegexField(
         CODE,
+        strip=True,
         max_length=60,
         label="Short name",
         help_text="Small letters, digits and hyphens: my-two-layer.",

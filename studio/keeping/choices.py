@@ -30,8 +30,7 @@ class Choices:
     hours: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Chosen:
+class _Chosen(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     folder: str = ""
     keep: int | None = None
     hours: float | None = None
@@ -41,7 +40,7 @@ def choices(data: Path) -> Choices:
     """Return what was chosen in a data folder.
 
     Raises:
-        Refused: a `keeping.json` that cannot be read, or figures that cannot be.
+        Refused: a `keeping.json` that cannot be read or says more than is known here, or figures that cannot be.
     """
     path, assumed = data / _FILE, studio_defaults().keeping
     chosen = _Chosen()

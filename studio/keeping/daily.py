@@ -43,8 +43,8 @@ class DailyBackup(threading.Thread):
                 self._look()
             except Refused as refusal:
                 logger.error("No copy of the books was made: %s", refusal)
-            except OSError as error:
-                logger.error("No copy of the books was made: %s.", error)
+            except Exception:
+                logger.exception("No copy of the books was made")
 
     def end(self) -> None:
         """Look no more; a copy under way is given up."""

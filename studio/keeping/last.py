@@ -48,9 +48,12 @@ def last_of(data: Path) -> Last:
     if not path.exists():
         return Last()
     try:
-        return _LAST.read(json_data(file_bytes(path), STATE))
+        last: Last = _LAST.read(json_data(file_bytes(path), STATE))
     except (Refused, ValueError, TypeError, AttributeError):
         return Last()
+    # A moment without its zone is none that the clock can be held against.
+    is_known = all(at is None or at.tzinfo for at in (last.good_at, last.failed_at))
+    return last if is_known else Last()
 
 
 def note_good(data: Path, where: Path, *, at: datetime) -> None:

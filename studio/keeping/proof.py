@@ -59,10 +59,11 @@ def main(wishes: list[str]) -> None:
 
 
 def _proof() -> Proof:
-    from studio.keeping.tables import counts, is_behind, photographs, schema
+    from inventory.ground.site.migrated import schema_of
+    from studio.keeping.tables import counts, photographs, schema
 
     findings = tuple(_whole())
-    if is_behind():
+    if schema_of().behind:
         return Proof(schema=schema(), findings=findings, is_behind=True)
     findings = findings or (*_guarded(), *_audited())
     return Proof(schema=schema(), counts=counts(), photographs=photographs(), findings=findings)

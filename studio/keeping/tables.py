@@ -6,7 +6,7 @@ from django.db import connection, models
 from django.db.migrations.loader import MigrationLoader
 from django.db.migrations.recorder import MigrationRecorder
 
-__all__ = ["counts", "is_behind", "moved_tables", "photographs", "schema", "schema_known", "tables"]
+__all__ = ["counts", "moved_tables", "photographs", "schema", "schema_known", "tables"]
 
 
 def tables() -> list[type[models.Model]]:
@@ -39,12 +39,6 @@ def schema() -> dict[str, str]:
     """Return the last migration that was applied of each app."""
     applied = MigrationRecorder(connection).applied_migrations()
     return dict(sorted(applied))
-
-
-def is_behind() -> bool:
-    """Tell whether a migration of this version was not applied yet."""
-    loader = MigrationLoader(connection)
-    return any(node not in loader.applied_migrations for node in loader.graph.leaf_nodes())
 
 
 def schema_known() -> set[tuple[str, str]]:

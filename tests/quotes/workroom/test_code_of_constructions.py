@@ -56,6 +56,15 @@ def test_a_code_that_can_be_read_is_taken(books: object, browser: Browser, code:
     assert constructions()[code].title == "Mine"
 
 
+@pytest.mark.django_db
+def test_an_end_of_line_is_no_part_of_a_code(books: object, browser: Browser):
+    answer = browser.post(
+        reverse("quotes:construction-copy", args=["two-layer"]), {"title": "Mine", "code": "mine\n"}, follow=True
+    )
+    assert answer.status_code == 200
+    assert "mine" in constructions()
+
+
 def test_one_row_that_cannot_be_read_is_skipped_and_named(draft: QuoteRevision, browser: Browser):
     bad = kept("worn-out")
     bad.document = {**bad.document, "layers": []}

@@ -3,6 +3,7 @@
 The limits are those of `studio/defaults.json`; nothing outside is compared with.
 """
 
+import json
 import logging
 import sys
 from collections.abc import Sequence
@@ -123,7 +124,13 @@ def test_a_note_that_cannot_be_read_counts_as_none(data: Path):
         assert last_of(data).good_at is None
 
 
-@pytest.mark.parametrize("chosen", ['{"keep": 0}', '{"keep": "many"}', '{"hours": -1}', "[]", "{"])
+def test_a_moment_without_its_zone_counts_as_none(data: Path):
+    note = {"version": 1, "good_at": "2027-03-27T00:00:00", "where": "x", "failed_at": None, "why": ""}
+    (data / "last-backup.json").write_text(json.dumps(note))
+    assert copy_standing(on=NOW).is_wrong
+
+
+@pytest.mark.parametrize("chosen", ['{"keep": 0}', '{"fodler": "/media/copies"}', '{"keep": "many"}', '{"hours": -1}', "[]", "{"])
 def test_a_choice_that_cannot_be_is_refused(data: Path, chosen: str):
     (data / "keeping.json").write_text(chosen)
     with pytest.raises(Refused):
