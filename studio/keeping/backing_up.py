@@ -33,6 +33,9 @@ __all__ = ["IN_USE", "Backup", "back_up", "in_use_here", "small_files"]
 IN_USE = "in-use.lock"
 _LOCK_HERE, _LOCK_THERE = "copying.lock", "backup.lock"
 """In the data folder, of which one copy is made at a time, and in the folder of copies."""
+_UNDER_WAY, _REPLACED = "backup.under-way", "folder.replaced"
+_OTHERS_AT_WORK = (_UNDER_WAY, _REPLACED)
+"""Refusals that are no failure of a copy: another program has the folder."""
 _MOST_BYTES_SMALL = 1_000_000
 _TIMES = 3
 """A photograph that was taken away since the database was copied is in no later copy of it: how often that is tried."""
@@ -92,7 +95,7 @@ def back_up(folder: Path | None = None, *, keep: int | None = None) -> Backup:
                 note_failed(data, stops(made.findings)[0].message, at=made.made_at)
             return made
     except Refused as refusal:
-        if folder is None and refusal.findings[0].code != "backup.under-way":
+        if folder is None and refusal.findings[0].code not in _OTHERS_AT_WORK:
             _note_refused(data, str(refusal))
         raise
 
@@ -101,7 +104,7 @@ def back_up(folder: Path | None = None, *, keep: int | None = None) -> Backup:
 def in_use_here() -> Iterator[None]:
     """Hold the data folder as one of those that use it, so that it is not replaced. Raises Refused while it is."""
     refusal = refuse(
-        "folder.replaced", settings.DATA_DIR.name, "The books of this folder are being replaced.", "Wait for the end."
+        _REPLACED, settings.DATA_DIR.name, "The books of this folder are being replaced.", "Wait for the end."
     )
     with locked(settings.DATA_DIR / IN_USE, alone=False, refusal=refusal):
         yield
@@ -125,7 +128,7 @@ def small_files(data: Path) -> list[Path]:
 
 def _alone(path: Path) -> AbstractContextManager[None]:
     words = "Another backup is under way."
-    refusal = refuse("backup.under-way", str(path.parent), words, "Wait until it has ended.")
+    refusal = refuse(_UNDER_WAY, str(path.parent), words, "Wait until it has ended.")
     return locked(path, alone=True, refusal=refusal)
 
 

@@ -9,7 +9,6 @@ from contextlib import contextmanager
 from datetime import UTC, datetime
 
 from django.conf import settings
-from django.core.management.base import CommandError
 
 from inventory.ground.findings import Refused
 from studio.defaults import studio_defaults
@@ -79,15 +78,12 @@ def served_here() -> Iterator[None]:
     """Hold the data folder while the site is served from it, and copy its books every day.
 
     Raises:
-        CommandError: the folder's books are being replaced.
+        Refused: the folder's books are being replaced.
     """
     daily = DailyBackup()
-    try:
-        with in_use_here():
-            daily.start()
-            try:
-                yield
-            finally:
-                daily.end()
-    except Refused as refusal:
-        raise CommandError(str(refusal)) from None
+    with in_use_here():
+        daily.start()
+        try:
+            yield
+        finally:
+            daily.end()

@@ -57,12 +57,12 @@ class Command(ActingCommand):
                 "Try another --port.",
             ) from None
         try:
-            self._look_first(is_clock_right=options["clock_is_right"])
+            with served_here():
+                self._look_first(is_clock_right=options["clock_is_right"])
+                self._run(server, host, port)
         except Refused:
             server.close()
             raise
-        with served_here():
-            self._run(server, host, port)
 
     def _run(self, server: Any, host: str, port: int) -> None:
         # A request under way is answered before the process ends.

@@ -1,5 +1,6 @@
 """`doctor` on real faults, and what `serve` does about them."""
 
+import fcntl
 import shutil
 import socket
 import subprocess
@@ -88,6 +89,17 @@ def test_what_endangers_the_books_is_told_and_not_served(break_it: Callable[[Pat
         assert done.returncode == 1
         assert sentence in done.stderr
         assert len(done.stderr.splitlines()) == 1
+
+
+def test_books_that_are_being_replaced_are_not_looked_at(data: Path):
+    """`restore` holds this lock alone; between its two moves no file of the books is there, and none may be made."""
+    (data / "studio.sqlite3").unlink()
+    with (data / "in-use.lock").open("w") as held:
+        fcntl.flock(held, fcntl.LOCK_EX)
+        done = run(data, "manage.py", "serve", "--port", str(free_port()))
+    assert done.returncode == 1
+    assert "The books of this folder are being replaced." in done.stderr
+    assert not (data / "studio.sqlite3").exists()
 
 
 def test_migrate_puts_a_guard_back(data: Path):

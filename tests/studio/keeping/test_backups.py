@@ -183,6 +183,11 @@ def test_two_at_once_do_not_mix(world: dict[str, str], tmp_path: Path):
             fcntl.flock(held, fcntl.LOCK_EX)
             assert sentence(world, "backup", tmp_path / "copies") == "backup.under-way"
     copied(world, tmp_path / "copies")
+    # Books that are being replaced are nothing that Today warns of.
+    with (data / "in-use.lock").open("w") as held:
+        fcntl.flock(held, fcntl.LOCK_EX)
+        assert sentence(world, "backup") == "folder.replaced"
+    assert not (data / "last-backup.json").exists()
 
 
 def test_folders_that_cannot_be(world: dict[str, str], tmp_path: Path):
