@@ -147,7 +147,7 @@ def _causes(error: BaseException | None) -> Iterator[BaseException]:
     while error is not None and id(error) not in seen:
         seen.add(id(error))
         yield error
-        error = error.__cause__ or error.__context__
+        error = error.__cause__ or (None if error.__suppress_context__ else error.__context__)
 
 
 def _of_database(error: BaseException) -> Fault | None:

@@ -102,3 +102,17 @@ def test_it_is_found_behind_what_was_raised_of_it():
     assert (found[0].code, found[0].where) == ("disk.full", "photograph.jpg")
     assert told(ValueError("a slip of ours")) is None
     assert told(refuse("a.code", "here", "No.")) == refuse("a.code", "here", "No.").findings
+
+
+def test_what_was_raised_from_none_is_no_fault_of_the_machine():
+    """PEP 409: `from None` says that what happened before is not what went wrong."""
+
+    def slips() -> None:
+        try:
+            raise PermissionError(errno.EACCES, "Permission denied")
+        except OSError:
+            raise KeyError("a slip of ours") from None
+
+    with pytest.raises(KeyError) as raised:
+        slips()
+    assert fault_of(raised.value) is None

@@ -130,7 +130,9 @@ def test_a_moment_without_its_zone_counts_as_none(data: Path):
     assert copy_standing(on=NOW).is_wrong
 
 
-@pytest.mark.parametrize("chosen", ['{"keep": 0}', '{"fodler": "/media/copies"}', '{"keep": "many"}', '{"hours": -1}', "[]", "{"])
+@pytest.mark.parametrize(
+    "chosen", ['{"keep": 0}', '{"fodler": "/media/copies"}', '{"keep": "many"}', '{"hours": -1}', "[]", "{"]
+)
 def test_a_choice_that_cannot_be_is_refused(data: Path, chosen: str):
     (data / "keeping.json").write_text(chosen)
     with pytest.raises(Refused):

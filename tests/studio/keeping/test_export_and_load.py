@@ -256,4 +256,6 @@ def test_before_the_first_migration_it_is_said_in_one_sentence(world: dict[str, 
     assert not (tmp_path / "out").exists()
     migrated(world)
     exported(world, tmp_path / "out")
-    assert sentence({**world, "STUDIO_DATA": str(tmp_path / "new")}, "load", tmp_path / "out") == "database.not-migrated"
+    assert (
+        sentence({**world, "STUDIO_DATA": str(tmp_path / "new")}, "load", tmp_path / "out") == "database.not-migrated"
+    )
