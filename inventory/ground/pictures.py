@@ -68,10 +68,13 @@ def photograph_of(data: bytes) -> Picture:
 
     Where and when it was taken, by which camera, and what else a file says is left behind. Raises as `swatch_of_cloth`.
     """
-    photo = _decoded(data, _BOUNDS.photo_side_px).convert("RGBA")
+    photo = _decoded(data, _BOUNDS.photo_side_px)
+    if photo.mode != "RGB" or photo.has_transparency_data:
+        photo = photo.convert("RGBA")
+    # Made smaller before anything else is made of it: a picture of the largest size has 180 MB.
     photo.thumbnail((_BOUNDS.photo_side_px, _BOUNDS.photo_side_px), Image.Resampling.LANCZOS)
     on_white = Image.new("RGBA", photo.size, "white")
-    on_white.alpha_composite(photo)
+    on_white.alpha_composite(photo.convert("RGBA"))
     return _jpeg(on_white.convert("RGB"), _BOUNDS.photo_kb * 1000)
 
 
@@ -135,6 +138,7 @@ def _decoded(data: bytes, side: int) -> Image.Image:
     try:
         found.draft("RGB", (side, side))
         found.load()
-        return ImageOps.exif_transpose(found)
+        ImageOps.exif_transpose(found, in_place=True)
     except _BROKEN:
         raise ValueError(broken) from None
+    return found

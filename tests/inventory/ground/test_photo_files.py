@@ -9,7 +9,10 @@ from PIL import Image
 from PIL.ExifTags import IFD
 from support_pictures import RED, photograph
 
+from inventory.ground.confined import confined
+from inventory.ground.defaults import shelf_defaults
 from inventory.ground.photo_files import photo_file
+from inventory.ground.pictures import photograph_of
 
 
 @pytest.mark.parametrize("kind", ["JPEG", "PNG", "WEBP"])
@@ -50,3 +53,11 @@ def test_what_was_see_through_is_white():
 def test_anything_else_is_no_picture(data: bytes):
     with pytest.raises(ValueError, match=r"^This is no JPEG, PNG or WebP picture, or a broken one\.$"):
         photo_file(data)
+
+
+def test_a_picture_of_the_largest_size_takes_no_more_memory_than_any_file_may():
+    """`confined` gives it what `inventory/defaults.json` allows for one file, under `reading`."""
+    out = BytesIO()
+    Image.new("RGB", (10_000, 5_900)).save(out, "PNG", compress_level=1)
+    kept = confined(photograph_of, out.getvalue(), name="a.png", mend="")
+    assert max(Image.open(BytesIO(kept.data)).size) == shelf_defaults().pictures.photo_side_px
