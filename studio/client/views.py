@@ -58,7 +58,6 @@ def fitting_new(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @require_http_methods(["GET", "POST"])
-@counts_once
 def fitting_move(request: HttpRequest, pk: int, fitting: int) -> HttpResponse:
     """Put a fitting on another time, or call it off."""
     job, appointment = get_job(pk), _fitting(pk, fitting)

@@ -6,6 +6,7 @@ import json
 import os
 import re
 import shutil
+import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime
@@ -101,9 +102,9 @@ def locked(path: Path, *, alone: bool, refusal: Refused) -> Iterator[None]:
 @contextmanager
 def building(folder: Path) -> Iterator[Path]:
     """Give an empty folder beside its place; renamed to `folder` when all went well, else taken away."""
-    partial = folder.with_name(f"{_PARTIAL}{folder.name}")
-    shutil.rmtree(partial, ignore_errors=True)
-    partial.mkdir(parents=True)
+    folder.parent.mkdir(parents=True, exist_ok=True)
+    # Of its own name: two that write the same folder at once leave each other's alone.
+    partial = Path(tempfile.mkdtemp(prefix=f"{_PARTIAL}{folder.name}", dir=folder.parent))
     try:
         yield partial
         flushed(partial)
