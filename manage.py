@@ -9,7 +9,7 @@ def main() -> None:
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "studio.settings")
     from django.core.management import execute_from_command_line
 
-    from inventory.ground.faults import told
+    from inventory.ground.faults import exit_code, told
 
     try:
         execute_from_command_line(sys.argv)
@@ -24,7 +24,7 @@ def main() -> None:
             return lambda text: stream.write(f"{text}\n")
 
         tell(findings, as_json="--json" in sys.argv, out=line(sys.stdout), err=line(sys.stderr))
-        sys.exit(1)
+        sys.exit(exit_code(findings))
 
 
 if __name__ == "__main__":

@@ -12,21 +12,19 @@ import os
 import secrets
 from pathlib import Path
 
-import dj_database_url
-
 from inventory.ground.findings import refuse
-from studio import sqlite
+from studio import environment, sqlite
 from studio.first_day.time_zone import kept_zone
 from studio.private_files import FILE_MODE, FOLDER_MODE, keep_private
 
 sqlite.install()
 
 BASE_DIR = Path(__file__).resolve().parent.parent
-DATA_DIR = Path(os.environ.get("STUDIO_DATA", BASE_DIR / "var"))
+DATA_DIR = environment.data_folder(BASE_DIR / "var")
 keep_private(DATA_DIR)
-DEBUG = os.environ.get("STUDIO_DEBUG") == "1"
-IS_HTTPS = os.environ.get("STUDIO_HTTPS") == "1"
-ALLOWED_HOSTS = os.environ.get("STUDIO_HOSTS", "localhost,127.0.0.1,[::1]").split(",")
+DEBUG = environment.switch("STUDIO_DEBUG")
+IS_HTTPS = environment.switch("STUDIO_HTTPS")
+ALLOWED_HOSTS = environment.hosts()
 
 
 def _secret_key() -> str:
@@ -109,8 +107,9 @@ SQLITE = {
         "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL; PRAGMA recursive_triggers=ON",
     },
 }
-IS_POSTGRESQL = bool(os.environ.get("DATABASE_URL"))
-DATABASES = {"default": dj_database_url.config(conn_max_age=600, conn_health_checks=True) if IS_POSTGRESQL else SQLITE}
+POSTGRESQL = environment.database()
+IS_POSTGRESQL = POSTGRESQL is not None
+DATABASES = {"default": POSTGRESQL or SQLITE}
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 AUTHENTICATION_BACKENDS = ["axes.backends.AxesStandaloneBackend", "django.contrib.auth.backends.ModelBackend"]
@@ -164,7 +163,7 @@ MEDIA_ROOT = DATA_DIR / "photographs"
 FILE_UPLOAD_PERMISSIONS, FILE_UPLOAD_DIRECTORY_PERMISSIONS = FILE_MODE, FOLDER_MODE
 
 LANGUAGE_CODE = "en-gb"
-TIME_ZONE = os.environ.get("STUDIO_TIME_ZONE") or kept_zone(DATA_DIR) or "Europe/Amsterdam"
+TIME_ZONE = environment.time_zone(kept_zone(DATA_DIR))
 USE_TZ = True
 STATIC_URL = "static/"
 STATICFILES_FINDERS = [

@@ -7,12 +7,25 @@ Codes are read off the exception and everything that it came from: errno (POSIX)
 """
 
 import errno
-from collections.abc import Iterator
+import re
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from inventory.ground.findings import Finding, Refused, stop
 
-__all__ = ["BEHIND", "DAMAGED", "FORBIDDEN", "FULL", "GONE", "LOCKED", "READ_ONLY", "Fault", "fault_of", "told"]
+__all__ = [
+    "BEHIND",
+    "DAMAGED",
+    "FORBIDDEN",
+    "FULL",
+    "GONE",
+    "LOCKED",
+    "READ_ONLY",
+    "Fault",
+    "exit_code",
+    "fault_of",
+    "told",
+]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,6 +78,16 @@ GONE = Fault(
     message="The database server does not answer.",
     hint="Start it, or look whether DATABASE_URL names it rightly; then try again.",
 )
+NOT_LET_IN = Fault(
+    code="setting.database-login",
+    message="The database server does not let this user in.",
+    hint="Write the right user and password into DATABASE_URL.",
+)
+NOT_NAMED = Fault(
+    code="setting.database-name",
+    message="The database server has no database of this name.",
+    hint="Write the right name into DATABASE_URL, or create that database.",
+)
 BEHIND = Fault(
     code="database.not-migrated",
     message="The database is new or of an earlier version.",
@@ -76,6 +99,8 @@ MISPLACED = Fault(
     hint="Look what STUDIO_DATA names: it must be a folder.",
 )
 
+_SETTING = "setting."
+"""Begins the codes of what an environment variable says wrongly."""
 _ERRNO = {
     errno.ENOSPC: FULL,
     errno.EDQUOT: FULL,
@@ -101,7 +126,9 @@ _SQLITE = {
 """By the primary result code: the lowest eight bits."""
 _SQLSTATE = {
     "25006": READ_ONLY,
-    "3D000": GONE,
+    "28000": NOT_LET_IN,
+    "28P01": NOT_LET_IN,
+    "3D000": NOT_NAMED,
     "40001": LOCKED,
     "40P01": LOCKED,
     "42703": BEHIND,
@@ -117,8 +144,15 @@ _SQLSTATE = {
     "XX001": DAMAGED,
     "XX002": DAMAGED,
 }
-_GONE_CLASSES = ("08", "28")
-"""Classes of SQLSTATE: connection exception, invalid authorization."""
+_GONE_CLASS = "08"
+"""Class of SQLSTATE: connection exception."""
+_WHILE_CONNECTING = {
+    re.compile(
+        'authentication failed|no password supplied|no pg_hba.conf entry|role ".*" (does not|is not)'
+    ): NOT_LET_IN,
+    re.compile('database ".*" does not exist'): NOT_NAMED,
+}
+"""By what the server says before there is a connection; its code is not handed on then."""
 _NOT_THERE = ("no such table", "no such column", "has no column named")
 
 
@@ -142,6 +176,11 @@ def told(error: Exception) -> tuple[Finding, ...] | None:
     return (fault.found(next(places, "database")),)
 
 
+def exit_code(findings: Iterable[Finding]) -> int:
+    """Return how a command leaves that findings refuse: 2 where a setting has to be written otherwise, else 1."""
+    return 2 if any(found.code.startswith(_SETTING) for found in findings) else 1
+
+
 def _causes(error: BaseException | None) -> Iterator[BaseException]:
     seen: set[int] = set()
     while error is not None and id(error) not in seen:
@@ -162,6 +201,8 @@ def _of_database(error: BaseException) -> Fault | None:
         return None
     state = getattr(error, "sqlstate", None)
     if state is None:
+        if type(error).__name__ not in ("OperationalError", "InterfaceError", "ConnectionTimeout"):
+            return None
         # Without a word from the server, its connection is what failed.
-        return GONE if type(error).__name__ in ("OperationalError", "InterfaceError", "ConnectionTimeout") else None
-    return GONE if state.startswith(_GONE_CLASSES) else _SQLSTATE.get(state)
+        return next((fault for words, fault in _WHILE_CONNECTING.items() if words.search(str(error))), GONE)
+    return GONE if state.startswith(_GONE_CLASS) else _SQLSTATE.get(state)

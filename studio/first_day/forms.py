@@ -85,7 +85,7 @@ class RoomForm(forms.Form):
         )
         self.fields["time_zone"].initial = settings.TIME_ZONE
         # What the environment says is said there.
-        self.fields["time_zone"].disabled = "STUDIO_TIME_ZONE" in os.environ
+        self.fields["time_zone"].disabled = bool(os.environ.get("STUDIO_TIME_ZONE", "").strip())
 
     def clean_currency(self) -> str:
         code = str(self.cleaned_data["currency"]).upper()

@@ -22,7 +22,7 @@ def zones() -> list[str]:
 def kept_zone(folder: Path) -> str:
     """Return the zone that was chosen, empty for none."""
     path = folder / _FILE
-    return path.read_text(encoding="utf-8").strip() if path.exists() else ""
+    return path.read_text(encoding="utf-8", errors="replace").strip() if path.exists() else ""
 
 
 def keep_zone(name: str) -> None:

@@ -82,7 +82,7 @@ def test_a_folder_that_may_not_be_opened(tmp_path: Path):
 def test_a_file_where_the_folder_should_be(tmp_path: Path):
     (tmp_path / "file").touch()
     done = run(tmp_path / "file", "manage.py", "audit")
-    assert (done.returncode, done.stdout) == (1, "")
+    assert (done.returncode, done.stdout) == (2, "")
     assert "STUDIO_DATA" in done.stderr
     assert len(done.stderr.splitlines()) == 1
 

@@ -13,7 +13,7 @@ from typing import Any, Generic, NoReturn, TypeVar
 from django.core.management.base import BaseCommand, CommandError
 
 from inventory.ground.codec import Document, plain
-from inventory.ground.faults import told
+from inventory.ground.faults import exit_code, told
 from inventory.ground.findings import Finding, stop
 
 __all__ = ["ActingCommand", "DaybookCommand", "tell"]
@@ -26,7 +26,7 @@ Answer = TypeVar("Answer")
 class ActingCommand(BaseCommand, ABC):
     """A command that does something. What refuses it, a fault of the machine too, is told in a sentence.
 
-    Exit 0: done. Exit 1: refused, with findings. Exit 2: wrong usage (argparse).
+    Exit 0: done. Exit 1: refused, with findings. Exit 2: wrong usage (argparse), or a setting that says what cannot be.
     """
 
     requires_system_checks: list[str] = []
@@ -50,9 +50,9 @@ class ActingCommand(BaseCommand, ABC):
             self.refuse(found, as_json=options.get("json", False))
 
     def refuse(self, findings: Sequence[Finding], *, as_json: bool = False) -> NoReturn:
-        """Say why not, and leave with 1."""
+        """Say why not, and leave with 1, or with 2 where a setting is wrong."""
         tell(findings, as_json=as_json, out=self.stdout.write, err=self.stderr.write)
-        sys.exit(1)
+        sys.exit(exit_code(findings))
 
 
 class DaybookCommand(ActingCommand, Generic[Answer]):
