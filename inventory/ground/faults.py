@@ -12,6 +12,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from inventory.ground.findings import Finding, Refused, stop
+from inventory.ground.materials import UnknownKind
 
 __all__ = [
     "BEHIND",
@@ -93,6 +94,11 @@ BEHIND = Fault(
     message="The database is new or of an earlier version.",
     hint="Run `python manage.py migrate` once.",
 )
+LATER = Fault(
+    code="database.later-row",
+    message="A material of this is of a kind that this version does not know.",
+    hint="Start the version that wrote it, or a later one.",
+)
 MISPLACED = Fault(
     code="disk.misplaced",
     message="A file or folder that is needed is not what stands at this place.",
@@ -159,7 +165,7 @@ _NOT_THERE = ("no such table", "no such column", "has no column named")
 def fault_of(error: BaseException) -> Fault | None:
     """Return the machine's fault behind an exception; None for a fault of ours."""
     for cause in _causes(error):
-        found = _ERRNO.get(cause.errno or 0) if isinstance(cause, OSError) else _of_database(cause)
+        found = _ERRNO.get(cause.errno or 0) if isinstance(cause, OSError) else _of_books(cause)
         if found is not None:
             return found
     return None
@@ -187,6 +193,10 @@ def _causes(error: BaseException | None) -> Iterator[BaseException]:
         seen.add(id(error))
         yield error
         error = error.__cause__ or (None if error.__suppress_context__ else error.__context__)
+
+
+def _of_books(error: BaseException) -> Fault | None:
+    return LATER if isinstance(error, UnknownKind) else _of_database(error)
 
 
 def _of_database(error: BaseException) -> Fault | None:

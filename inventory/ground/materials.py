@@ -12,7 +12,17 @@ from enum import StrEnum
 from inventory.ground.colours import NEUTRAL_TONE, tone_of
 from inventory.ground.defaults import shelf_defaults
 
-__all__ = ["CLOTHS", "KINDS", "Fact", "KindFacts", "Material", "MaterialKind", "StockUnit"]
+__all__ = [
+    "CLOTHS",
+    "KINDS",
+    "Fact",
+    "KindFacts",
+    "Material",
+    "MaterialKind",
+    "StockUnit",
+    "UnknownKind",
+    "kind_of",
+]
 
 
 class StockUnit(StrEnum):
@@ -84,6 +94,18 @@ class MaterialKind(StrEnum):
     def unit(self) -> StockUnit:
         """The unit in which the takeoff counts it."""
         return KINDS[self].unit
+
+
+class UnknownKind(ValueError):
+    """A row of the books is of a kind that a later version wrote: nothing is known of its unit and its facts."""
+
+
+def kind_of(written: str) -> MaterialKind:
+    """Return the kind that a row of the books is of. Raises UnknownKind."""
+    try:
+        return MaterialKind(written)
+    except ValueError:
+        raise UnknownKind(written) from None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -112,7 +112,9 @@ def match_columns(sheet: ImportSheet, columns: Mapping[Field, int]) -> None:
 
 def look_at(sheet: ImportSheet) -> Preview:
     """Return what taking the sheet in would do, and what is wrong with it."""
-    materials = StockMaterial.objects.values_list("code", "name", "kind", "unit_cost_millionths", "lengths_tenths_mm")
+    materials = StockMaterial.objects.filter(kind__in=list(MaterialKind)).values_list(
+        "code", "name", "kind", "unit_cost_millionths", "lengths_tenths_mm"
+    )
     suppliers = list(Supplier.objects.values_list("code", "name"))
     books = Books(
         currency=studio_currency(),

@@ -91,7 +91,7 @@ class StockMaterial(models.Model):
     @property
     def unit(self) -> pure.StockUnit:
         """The unit that this kind is counted in."""
-        return pure.MaterialKind(self.kind).unit
+        return pure.kind_of(self.kind).unit
 
     def dearer_by(self, unit_cost: Decimal) -> Decimal:
         """By what share a stock unit at another price is dearer than today's, below zero where cheaper; 0 without a price."""
@@ -107,7 +107,7 @@ class StockMaterial(models.Model):
         return pure.Material(
             code=self.code,
             name=self.name,
-            kind=pure.MaterialKind(self.kind),
+            kind=pure.kind_of(self.kind),
             unit=self.unit,
             unit_cost=self.unit_cost,
             usable_width_mm=float(self.usable_width_mm),

@@ -7,7 +7,7 @@ from datetime import date
 
 from django.utils import timezone
 
-from inventory.ground.materials import KINDS, MaterialKind
+from inventory.ground.materials import KINDS, kind_of
 from inventory.ground.measures import quantity_text, signed_quantity_text
 from inventory.ground.money import currency_of
 from inventory.ground.wording import day_text, minor_text, money_text, unit_cost_text
@@ -230,7 +230,7 @@ def _facts(item: StockItem) -> list[tuple[str, str]]:
         facts.append(("Nap", "One way only" if material.has_nap else ""))
     if material.width_tenths_mm:
         facts.append(("Width", f"{material.width_tenths_mm / 10:g} mm"))
-    for fact in KINDS[MaterialKind(material.kind)].facts:
+    for fact in KINDS[kind_of(material.kind)].facts:
         value = material.facts.get(fact.name, "")
         facts.append((fact.label, f"{value} {fact.unit}".strip() if value else ""))
     facts.append(("Place", item.place))

@@ -9,6 +9,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
+from inventory.ground.materials import MaterialKind
 from inventory.ground.site.exporting import exported
 from inventory.ground.site.findings_form import RefusalsOn
 from inventory.ground.site.maker import maker
@@ -22,13 +23,17 @@ from inventory.stock.filters import MovementFilter, StockFilter
 from inventory.stock.item_forms import ItemForm, SubstituteForm
 from inventory.stock.item_page import item_page
 from inventory.stock.lot_forms import ReceiveForm
+from inventory.stock.price_list import of_unknown_kind
 from inventory.stock.tables import MovementTable, StockTable
+
+KNOWN = list(MaterialKind)
+"""Kinds whose quantities can be read; what a later version wrote is named beside the list."""
 
 
 def listing(request: HttpRequest) -> HttpResponse:
     """What lies on the shelf, what of it is kept, coming and free."""
     today = timezone.localdate()
-    items = StockItem.objects.filter(material__is_retired=False).select_related("material")
+    items = StockItem.objects.filter(material__is_retired=False, material__kind__in=KNOWN).select_related("material")
     # What comes in lengths is listed by its lengths; without any, as such.
     lengths = StockItem.objects.filter(material=OuterRef("material"), size_tenths_mm__gt=0)
     items = items.exclude(Exists(lengths), size_tenths_mm=0, on_hand=0)
@@ -40,18 +45,19 @@ def listing(request: HttpRequest) -> HttpResponse:
     else:
         table.standing = availability([row.record.pk for row in table.page.object_list], on=today)
     return exported(table, request, name="stock") or render(
-        request, "inventory/stock/stock.html", {"filter": narrowed, "table": table}
+        request, "inventory/stock/stock.html", {"filter": narrowed, "table": table, "unknown": of_unknown_kind()}
     )
 
 
 def movements(request: HttpRequest) -> HttpResponse:
     """The ledger, last first."""
-    newest_first = Movement.objects.select_related("posting__by", "item__material", "lot").order_by("-id")
+    readable = Movement.objects.filter(item__material__kind__in=KNOWN)
+    newest_first = readable.select_related("posting__by", "item__material", "lot").order_by("-id")
     narrowed = MovementFilter(request.GET, queryset=newest_first)
     table = MovementTable(narrowed.qs, currency=shelf().currency, empty_text="Nothing was moved.")
     turn_to_page(table, request)
     return exported(table, request, name="ledger") or render(
-        request, "inventory/stock/movements.html", {"filter": narrowed, "table": table}
+        request, "inventory/stock/movements.html", {"filter": narrowed, "table": table, "unknown": of_unknown_kind()}
     )
 
 

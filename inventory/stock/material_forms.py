@@ -7,7 +7,7 @@ from django import forms
 from django.core.files.uploadedfile import UploadedFile
 
 from inventory.ground.colours import NEUTRAL_TONE
-from inventory.ground.materials import KINDS, Fact, MaterialKind
+from inventory.ground.materials import KINDS, Fact, kind_of
 from inventory.ground.pictures import Picture, swatch_of_cloth
 from inventory.ground.site.fields import FactField, PercentField, PhotoField, UnitCostField
 from inventory.ground.site.keyed_forms import Cleaned
@@ -112,7 +112,7 @@ class MaterialForm(RowForm[StockMaterial]):
             self.fields["code"].disabled = True
             # A kind is not changed once stock of it may have moved: its quantities would mean something else.
             self.fields["kind"].disabled = True
-            for fact in KINDS[MaterialKind(material.kind)].facts:
+            for fact in KINDS[kind_of(material.kind)].facts:
                 self.fields[f"fact_{fact.name}"] = _fact_field(fact, material.facts.get(fact.name, ""))
         self.order_fields(["name", "code", "kind", "unit_cost", "is_from_memory", "colour", "by_words", "colour_value"])
 

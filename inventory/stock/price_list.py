@@ -3,18 +3,45 @@
 from django.db import transaction
 from django.utils import timezone
 
-from inventory.ground.materials import Material
+from inventory.ground.findings import Finding, warn
+from inventory.ground.materials import Material, MaterialKind, UnknownKind
 from inventory.ground.pictures import Picture, tone_of_picture
 from inventory.models import PriceRecord, StockItem, StockMaterial
 from inventory.shelf.pictures import keep_picture
 from inventory.spreadsheet.codes import FreeCodes
 
-__all__ = ["item_of", "keep_material", "price_list"]
+__all__ = ["item_of", "keep_material", "of_unknown_kind", "price_list", "price_list_and_skipped"]
 
 
 def price_list() -> tuple[Material, ...]:
     """Return the materials that new quotes may use, in the order of the shelf; the first of a kind is its default."""
-    return tuple(material.priced() for material in StockMaterial.objects.filter(is_retired=False))
+    return price_list_and_skipped()[0]
+
+
+def price_list_and_skipped() -> tuple[tuple[Material, ...], tuple[Finding, ...]]:
+    """Return the price list, and a warning for each material that it goes without, as its kind is not known here."""
+    materials: list[Material] = []
+    skipped: list[Finding] = []
+    for row in StockMaterial.objects.filter(is_retired=False):
+        try:
+            materials.append(row.priced())
+        except UnknownKind:
+            skipped.append(_skipped(row))
+    return tuple(materials), tuple(skipped)
+
+
+def of_unknown_kind() -> tuple[Finding, ...]:
+    """Return a warning for each material, retired ones too, whose kind is not known here."""
+    return tuple(_skipped(row) for row in StockMaterial.objects.exclude(kind__in=list(MaterialKind)))
+
+
+def _skipped(row: StockMaterial) -> Finding:
+    return warn(
+        "shelf.unknown-kind",
+        f"{row.name} ({row.code})",
+        f"This material is of the kind {row.kind!r}, which this version does not know; it is left out here.",
+        "Start the version that wrote it, or a later one.",
+    )
 
 
 @transaction.atomic

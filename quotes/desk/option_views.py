@@ -12,7 +12,7 @@ from inventory.ground.findings import Refused
 from inventory.ground.site.findings_form import RefusalsOn
 from inventory.ground.site.maker import maker
 from inventory.shelf.acting import counts_once
-from inventory.stock.price_list import price_list
+from inventory.stock.price_list import price_list_and_skipped
 from quotes.desk.finding import get_draft, get_revision
 from quotes.desk.option_forms import OptionForm
 from quotes.desk.overrule_form import OverruleForm
@@ -114,11 +114,11 @@ def _option_page(
     request: HttpRequest, revision: QuoteRevision, start: Document, *, taken: list[str], place: int
 ) -> HttpResponse:
     is_redrawn = "redraw" in request.POST
-    kept = kept_constructions()
+    kept, (materials, skipped) = kept_constructions(), price_list_and_skipped()
     form_of = partial(
         OptionForm,
         constructions=readable(kept),
-        materials=price_list(),
+        materials=materials,
         language=revision.quote.client.language or workroom().language,
         taken_names=taken,
     )
@@ -136,7 +136,7 @@ def _option_page(
         "form": form,
         "revision": revision,
         "is_new": place == len(revision.inputs["options"]),
-        "unreadable": unreadable(kept),
+        "unreadable": (*unreadable(kept), *skipped),
     }
     return render(request, "quotes/desk/option.html", context, status=422 if form.errors else 200)
 

@@ -17,7 +17,7 @@ from inventory.ground.site.findings_form import add_refusal
 from inventory.ground.site.htmx import HtmxRequest
 from inventory.ground.site.maker import maker
 from inventory.ground.units import LengthUnit
-from inventory.stock.price_list import price_list
+from inventory.stock.price_list import price_list_and_skipped
 from quotes.desk.cloths import cloths_to_choose
 from quotes.desk.quoting import start_quote
 from quotes.desk.start_forms import StartForms
@@ -41,7 +41,7 @@ def start(request: HtmxRequest) -> HttpResponse:
         if started is not None:
             messages.info(request, "This quote was started before.")
             return redirect("quotes:quote", started.pk)
-    room, materials = workroom(), price_list()
+    room, (materials, skipped) = workroom(), price_list_and_skipped()
     measured = _measured(request.GET.get("client", ""))
     if request.htmx and "client" in request.GET and measured is None:
         return reswap(HttpResponse(), "none")
@@ -84,7 +84,7 @@ def start(request: HtmxRequest) -> HttpResponse:
         "forms": forms,
         "pickings": pickings,
         "unit": room.length_unit,
-        "unreadable": unreadable(kept),
+        "unreadable": (*unreadable(kept), *skipped),
     }
     return render(request, "quotes/desk/start.html", context, status=422 if request.method == "POST" else 200)
 

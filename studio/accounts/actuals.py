@@ -9,7 +9,7 @@ from decimal import Decimal
 from django.db.models import Sum
 
 from inventory.ground.findings import refuse
-from inventory.ground.materials import MaterialKind
+from inventory.ground.materials import kind_of
 from inventory.ground.measures import amount_of
 from inventory.ground.money import Currency
 from inventory.models import Movement, Posting
@@ -106,7 +106,7 @@ def _materials(job: Job, money: Currency) -> Iterator[UsedMaterial]:
     )
     for code, name, kind, quantity, value in taken:
         if quantity:
-            unit = MaterialKind(kind).unit
+            unit = kind_of(kind).unit
             yield UsedMaterial(
                 code=code,
                 what=name,
