@@ -15,6 +15,7 @@ from pathlib import Path
 from inventory.ground.findings import refuse
 from studio import environment, sqlite
 from studio.first_day.time_zone import kept_zone
+from studio.keeping.replacing import take_back_broken_off
 from studio.private_files import FILE_MODE, FOLDER_MODE, keep_private
 
 sqlite.install()
@@ -22,6 +23,8 @@ sqlite.install()
 BASE_DIR = Path(__file__).resolve().parent.parent
 DATA_DIR = environment.data_folder(BASE_DIR / "var")
 keep_private(DATA_DIR)
+# Before anything is read that a broken-off restore may have moved: the key is made anew where it is missing.
+take_back_broken_off(DATA_DIR, url=os.environ.get("DATABASE_URL", ""))
 DEBUG = environment.switch("STUDIO_DEBUG")
 IS_HTTPS = environment.switch("STUDIO_HTTPS")
 ALLOWED_HOSTS = environment.hosts()

@@ -27,10 +27,10 @@ from studio.keeping.manifest import Manifest, files_in, write_manifest
 from studio.keeping.photographs import copy_photographs
 from studio.keeping.proof import Proof
 from studio.keeping.proving import proved
+from studio.keeping.replacing import IN_USE, being_replaced
 
-__all__ = ["IN_USE", "Backup", "back_up", "in_use_here", "small_files"]
+__all__ = ["Backup", "back_up", "in_use_here", "small_files"]
 
-IN_USE = "in-use.lock"
 _LOCK_HERE, _LOCK_THERE = "copying.lock", "backup.lock"
 """In the data folder, of which one copy is made at a time, and in the folder of copies."""
 _UNDER_WAY, _REPLACED = "backup.under-way", "folder.replaced"
@@ -103,10 +103,7 @@ def back_up(folder: Path | None = None, *, keep: int | None = None) -> Backup:
 @contextmanager
 def in_use_here() -> Iterator[None]:
     """Hold the data folder as one of those that use it, so that it is not replaced. Raises Refused while it is."""
-    refusal = refuse(
-        _REPLACED, settings.DATA_DIR.name, "The books of this folder are being replaced.", "Wait for the end."
-    )
-    with locked(settings.DATA_DIR / IN_USE, alone=False, refusal=refusal):
+    with locked(settings.DATA_DIR / IN_USE, alone=False, refusal=being_replaced(settings.DATA_DIR)):
         yield
 
 

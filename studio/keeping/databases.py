@@ -9,13 +9,14 @@ from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import Any
-from urllib.parse import urlsplit, urlunsplit
+from urllib.parse import urlsplit
 
 import psycopg
 from django.conf import settings
 from psycopg import sql
 
 from inventory.ground.findings import Refused, refuse
+from studio.keeping.replacing import address_of
 
 __all__ = ["Books", "PostgresqlBooks", "SqliteBooks", "books_here", "in_use", "is_books_file", "no_books_yet"]
 
@@ -113,7 +114,7 @@ class PostgresqlBooks(Books):
 
     def address(self, name: str) -> str:
         """The books' address with the name of another database."""
-        return urlunsplit(urlsplit(self.url)._replace(path=f"/{name}"))
+        return address_of(self.url, name)
 
     def administer(self, statement: sql.Composed) -> None:
         """Run a statement about whole databases, from the database that every server has. Raises Refused."""

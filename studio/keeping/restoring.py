@@ -1,5 +1,6 @@
 """A copy brought back: checked, opened and audited before it replaces anything; what was there is moved aside."""
 
+import os
 import shutil
 import sqlite3
 from collections.abc import Iterator
@@ -13,11 +14,12 @@ from django.db import connection
 from psycopg import sql
 
 from inventory.ground.findings import Finding, Refused, Severity, refuse, stop, stops
-from studio.keeping.backing_up import IN_USE, small_files
+from studio.keeping.backing_up import small_files
 from studio.keeping.databases import Books, PostgresqlBooks, SqliteBooks, books_here, in_use, is_books_file
-from studio.keeping.folders import flush, flushed, locked, nothing_for_others, refusals_of, stamp
+from studio.keeping.folders import flushed, locked, nothing_for_others, refusals_of, stamp
 from studio.keeping.manifest import MANIFEST, Manifest, checked
 from studio.keeping.proving import proved
+from studio.keeping.replacing import IN_USE, Moves, Renaming, replaced
 from studio.keeping.tables import schema_known
 
 __all__ = ["Restored", "nobody_uses", "restore"]
@@ -81,8 +83,10 @@ def restore(folder: Path, *, doubtful: bool = False) -> Restored:
             flushed(new)
             aside = data / f"{_ASIDE}{now}"
             connection.close()
-            with _moved(data, new, aside, books):
-                replacing.replace(books)
+            if isinstance(books, SqliteBooks):
+                _close_file(books.path)
+            with replaced(data, _moves(data, new, aside, replacing.names), url=os.environ.get("DATABASE_URL", "")):
+                replacing.replace()
         return Restored(
             made_at=manifest.made_at,
             rows=sum(proof.counts.values()),
@@ -110,13 +114,14 @@ class _Replacing:
     """A database in a file: the copy's own file is opened, and moved with the others."""
 
     aside = ""
+    names: Renaming | None = None
 
     @contextmanager
     def opened(self, books: Books, folder: Path) -> Iterator[dict[str, str]]:
         with books.opened(folder) as environment:
             yield environment
 
-    def replace(self, books: Books) -> None:
+    def replace(self) -> None:
         """Nothing more than the files were."""
 
     def given_up(self) -> None:
@@ -130,6 +135,7 @@ class _PostgresqlReplacing(_Replacing):
         self.books = books
         self.new = books.beside("_restoring")
         self.aside = books.beside(f"_before_{now}")
+        self.names = Renaming(books=books.name, new=self.new, aside=self.aside)
 
     @contextmanager
     def opened(self, books: Books, folder: Path) -> Iterator[dict[str, str]]:
@@ -139,13 +145,9 @@ class _PostgresqlReplacing(_Replacing):
         yield self.books.environment(folder, self.new)
         (folder / books.file).unlink()
 
-    def replace(self, books: Books) -> None:
+    def replace(self) -> None:
         self.books.administer(_renamed(self.books.name, self.aside))
-        try:
-            self.books.administer(_renamed(self.new, self.books.name))
-        except Refused:
-            self.books.administer(_renamed(self.aside, self.books.name))
-            raise
+        self.books.administer(_renamed(self.new, self.books.name))
 
     def given_up(self) -> None:
         self.books.administer(_named("DROP DATABASE IF EXISTS {} WITH (FORCE)", self.new))
@@ -195,27 +197,14 @@ def _weighed(findings: tuple[Finding, ...], *, doubtful: bool) -> Iterator[Findi
             yield stop(found.code, found.where, found.message, "Take another copy, or this one with --doubtful.")
 
 
-@contextmanager
-def _moved(data: Path, new: Path, aside: Path, books: Books) -> Iterator[None]:
-    """Move aside what is in the data folder and the new files into it; all of it back where anything fails."""
-    if isinstance(books, SqliteBooks):
-        _close_file(books.path)
-    moves = [(path, aside / path.name) for path in _replaced(data)]
-    moves += [(path, data / path.name) for path in sorted(new.iterdir())]
-    aside.mkdir()
-    done: list[tuple[Path, Path]] = []
-    try:
-        for source, target in moves:
-            source.rename(target)
-            done.append((source, target))
-        flush(aside)
-        flush(data)
-        yield
-    except BaseException:
-        for source, target in reversed(done):
-            target.rename(source)
-        aside.rmdir()
-        raise
+def _moves(data: Path, new: Path, aside: Path, databases: Renaming | None) -> Moves:
+    return Moves(
+        new=new.name,
+        aside=aside.name,
+        leaving=[path.name for path in _replaced(data)],
+        coming=sorted(path.name for path in new.iterdir()),
+        databases=databases,
+    )
 
 
 def _replaced(data: Path) -> list[Path]:

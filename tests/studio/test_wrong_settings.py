@@ -7,14 +7,10 @@ Connection URIs). Exit 2 is what argparse leaves with at wrong usage.
 import json
 import subprocess
 import sys
-import tempfile
-from collections.abc import Iterator
 from pathlib import Path
 
-import psycopg
 import pytest
 from support_faults import PROJECT, environment_of
-from support_postgresql import OwnPostgresql
 
 WRONG = [
     ("DATABASE_URL", "oracle://studio@127.0.0.1/studio", "'oracle' is no kind of database"),
@@ -102,36 +98,3 @@ def test_what_can_be_is_taken(tmp_path: Path):
 def test_a_kept_time_zone_that_is_none(kept: bytes, tmp_path: Path):
     (tmp_path / "time-zone").write_bytes(kept)
     is_told(audited(tmp_path), "time-zone")
-
-
-@pytest.fixture(scope="module")
-def server() -> Iterator[OwnPostgresql]:
-    """A server that asks for a password."""
-    with tempfile.TemporaryDirectory() as folder:
-        server = OwnPostgresql(Path(folder))
-        asks_for_a_password(server)
-        yield server
-        server.stop()
-
-
-def asks_for_a_password(server: OwnPostgresql) -> None:
-    with psycopg.connect(server.url, autocommit=True) as connection:
-        connection.execute("ALTER ROLE studio PASSWORD 'right'")
-        rules = server.books / "pg_hba.conf"
-        rules.write_text(rules.read_text().replace("trust", "scram-sha-256"))
-        connection.execute("SELECT pg_reload_conf()")
-
-
-@pytest.mark.parametrize(
-    ("login", "name", "sentence"),
-    [
-        ("studio:hush", "studio", "does not let this user in."),
-        ("studio", "studio", "does not let this user in."),
-        ("nobody-known:hush", "studio", "does not let this user in."),
-        ("studio:right", "elsewhere", "has no database of this name."),
-    ],
-)
-def test_a_server_that_refuses_the_login(login: str, name: str, sentence: str, server: OwnPostgresql, tmp_path: Path):
-    done = audited(tmp_path, DATABASE_URL=f"postgres://{login}@127.0.0.1:{server.port}/{name}")
-    is_told(done, "DATABASE_URL")
-    assert sentence in done.stderr
