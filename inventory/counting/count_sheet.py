@@ -10,14 +10,14 @@ from inventory.ground.sheets import SheetBook
 from inventory.reckoning.weighing import counted_quantity
 from inventory.spreadsheet.rows import sheet_rows
 
-__all__ = ["ReturnedCount", "SheetLine", "returned_counts", "stocktake_sheet"]
+__all__ = ["ReturnedCount", "SheetLine", "not_its_movement", "returned_counts", "stocktake_sheet"]
 
 MOST_FAULTS = 20
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SheetLine:
-    """A lot to count, with what the book holds of it in base units."""
+    """A lot to count, with what the book holds of it in base units, and the number of its last movement."""
 
     line: int
     place: str
@@ -25,15 +25,20 @@ class SheetLine:
     lot: str
     unit: StockUnit
     book: int
+    movement: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReturnedCount:
-    """What the sheet says of a line, in base units, and in which row."""
+    """What the sheet says of a line, in base units, and in which row.
+
+    `movement` is the lot's last one when the sheet was handed out; None in a sheet that does not say it.
+    """
 
     line: int
     quantity: int
     row: int
+    movement: int | None
 
 
 def stocktake_sheet(number: int, lines: Sequence[SheetLine], *, is_blind: bool) -> bytes:
@@ -42,11 +47,12 @@ def stocktake_sheet(number: int, lines: Sequence[SheetLine], *, is_blind: bool) 
     workbook = SheetBook()
     workbook.sheet(
         f"Stocktake {number}",
-        ["Stocktake", "Line", "Place", "Material", "Lot", "Unit", *book, "Counted"],
+        ["Stocktake", "Line", "Movement", "Place", "Material", "Lot", "Unit", *book, "Counted"],
         (
             [
                 number,
                 line.line,
+                line.movement,
                 line.place,
                 line.material,
                 line.lot,
@@ -75,7 +81,7 @@ def returned_counts(data: bytes, filename: str, number: int, units: Mapping[int,
     counts: dict[int, ReturnedCount] = {}
     faults: list[Finding] = []
     for row, cells in enumerate(rows[head + 1 :], start=head + 2):
-        of_stocktake, line_text, counted = (cells[column] for column in columns)
+        of_stocktake, line_text, counted, *movement = (cells[column] for column in columns)
         if not (of_stocktake or line_text or counted):
             continue
         if of_stocktake != str(number):
@@ -88,7 +94,7 @@ def returned_counts(data: bytes, filename: str, number: int, units: Mapping[int,
         try:
             line = _line(row, line_text, units, counts)
             if counted:
-                counts[line] = _count(row, line, counted, units[line])
+                counts[line] = _count(row, line, counted, units[line], movement)
         except Refused as refusal:
             faults += refusal.findings
         if len(faults) == MOST_FAULTS:
@@ -100,12 +106,23 @@ def returned_counts(data: bytes, filename: str, number: int, units: Mapping[int,
     return list(counts.values())
 
 
+def not_its_movement(row: int, said: object) -> Refused:
+    """The refusal of a row whose movement is not one of its lot."""
+    return refuse(
+        "stocktake.other-movement",
+        f"row {row}, Movement",
+        f"{str(said)[:20] or '(none)'} is no movement of this lot.",
+        "Leave the columns Stocktake, Line and Movement as they are, or take a new sheet.",
+    )
+
+
 def _header(rows: Iterable[Sequence[str]]) -> tuple[int, list[int]]:
-    """Which row is the header, and where its three columns stand."""
+    """Which row is the header, and where its three columns stand, and that of the movement where there is one."""
     for head, cells in enumerate(rows):
         names = [cell.casefold() for cell in cells]
         if all(name in names for name in ("stocktake", "line", "counted")):
-            return head, [names.index(name) for name in ("stocktake", "line", "counted")]
+            known = ("stocktake", "line", "counted", *(["movement"] if "movement" in names else []))
+            return head, [names.index(name) for name in known]
     raise refuse(
         "stocktake.columns",
         "row 1",
@@ -115,13 +132,13 @@ def _header(rows: Iterable[Sequence[str]]) -> tuple[int, list[int]]:
 
 
 def _line(row: int, text: str, units: Mapping[int, StockUnit], counts: Mapping[int, ReturnedCount]) -> int:
-    line = int(text) if text.isascii() and text.isdigit() and len(text) < 19 else 0
+    line = _whole(text) or 0
     if line not in units:
         raise refuse(
             "stocktake.unknown-line",
             f"row {row}",
             f"Line {text[:20] or '(none)'} is not of this stocktake.",
-            "Leave the columns Stocktake and Line as they are; receive what the sheet does not list.",
+            "Leave the columns Stocktake, Line and Movement as they are; receive what the sheet does not list.",
         )
     if line in counts:
         raise refuse(
@@ -130,8 +147,15 @@ def _line(row: int, text: str, units: Mapping[int, StockUnit], counts: Mapping[i
     return line
 
 
-def _count(row: int, line: int, counted: str, unit: StockUnit) -> ReturnedCount:
+def _whole(text: str) -> int | None:
+    return int(text) if text.isascii() and text.isdigit() and len(text) < 19 else None
+
+
+def _count(row: int, line: int, counted: str, unit: StockUnit, movement: Sequence[str]) -> ReturnedCount:
+    seen = _whole(movement[0]) if movement else None
+    if movement and seen is None:
+        raise not_its_movement(row, movement[0])
     try:
-        return ReturnedCount(line=line, quantity=counted_quantity(counted, unit), row=row)
+        return ReturnedCount(line=line, quantity=counted_quantity(counted, unit), row=row, movement=seen)
     except ValueError as error:
         raise refuse("stocktake.not-a-count", f"row {row}, Counted", str(error)) from None

@@ -135,7 +135,7 @@ class SheetForm(forms.Form):
 
     file = forms.FileField(
         label="Filled-in sheet",
-        help_text="XLSX or CSV. Hand it in before anything else moves: the book is read at that moment.",
+        help_text="XLSX or CSV. What moved since it was handed out has to be counted again.",
     )
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:

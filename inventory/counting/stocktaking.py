@@ -16,17 +16,17 @@ from django.db.models import Count, F, Max, Q, QuerySet, Value
 from django.db.models.functions import Coalesce, NullIf
 from django.utils import timezone
 
-from inventory.counting.count_sheet import returned_counts
+from inventory.counting.count_sheet import ReturnedCount, not_its_movement, returned_counts
 from inventory.ground.confined import confined
 from inventory.ground.defaults import shelf_defaults
-from inventory.ground.findings import Refused, refuse, stop
+from inventory.ground.findings import Finding, Refused, refuse, stop
 from inventory.models import CountLine, Lot, Movement, Posting, ReservationLine, Shelf, StockItem, Stocktake
 from inventory.reserving.reservations import firm_lines
 from inventory.shelf.settings import shelf
 from inventory.spreadsheet.rows import SHEET_MEND
 from inventory.stock import ledger
 from inventory.stock.ledger import Act
-from inventory.stock.moved import moved_words, must_not_have_moved
+from inventory.stock.moved import moved_since, moved_words, must_not_have_moved
 
 __all__ = [
     "UNEXPLAINED_PERCENT",
@@ -37,7 +37,9 @@ __all__ = [
     "differences",
     "drop",
     "keep_counts",
+    "last_movements",
     "lines_of",
+    "moved_since_start",
     "places",
     "post",
     "shortfalls",
@@ -139,8 +141,11 @@ def start(*, place: str, is_blind: bool, by: User | None) -> Stocktake:
     return stocktake
 
 
-def keep_counts(stocktake: Stocktake, counts: Sequence[Counted]) -> None:
+def keep_counts(stocktake: Stocktake, counts: Sequence[Counted], *, opened: str = "this form was opened") -> None:
     """Keep what was counted, each with what the ledger holds of the lot at this moment; a later count replaces it.
+
+    Args:
+        opened: when the movements that were seen were the last ones, in words.
 
     Raises:
         Refused: the stocktake is over, or a lot moved since the form of its count was opened; then nothing is kept.
@@ -153,10 +158,9 @@ def keep_counts(stocktake: Stocktake, counts: Sequence[Counted]) -> None:
         list(StockItem.objects.select_for_update().filter(pk__in=items).order_by("pk"))
         lots = Lot.objects.filter(pk__in=[line.lot_id for line in lines]).select_related("item__material")
         there = lots.annotate(last=Coalesce(Max("movements"), 0)).in_bulk()
+        _must_not_have_moved([(there[line.lot_id], count_of[line.pk].seen) for line in lines], opened)
         for line in lines:
             count, lot = count_of[line.pk], there[line.lot_id]
-            if count.seen is not None:
-                must_not_have_moved(lot, since=count.seen)
             line.counted, line.how = count.quantity, count.how
             line.book_quantity, line.counted_after = lot.on_hand, lot.last
         CountLine.objects.bulk_update(lines, ["counted", "book_quantity", "counted_after", "how"], batch_size=500)
@@ -165,20 +169,45 @@ def keep_counts(stocktake: Stocktake, counts: Sequence[Counted]) -> None:
 def take_sheet(stocktake: Stocktake, *, data: bytes, filename: str) -> int:
     """Keep the counts of a sheet that came back, all or none, and return how many.
 
-    A line that is counted already and stands there with the same figure keeps the moment at which it was counted.
+    A line that is counted already and stands there with the same figure keeps the moment at which it was counted. A sheet
+    that does not say up to which movement it was made counts as made when the stocktake was started.
 
     Raises:
-        Refused: the sheet is not this stocktake's or says what cannot be, by rows; the stocktake is over.
+        Refused: the sheet is not this stocktake's or says what cannot be, by rows; lots moved since it was handed out;
+            the stocktake is over.
     """
     lines = {line.pk: line for line in lines_of(stocktake)}
+    seen_at_start = dict(_moved_up_to(stocktake, Q(lot__movements__posting__at__lte=stocktake.started_at)))
     units = {pk: line.lot.item.unit for pk, line in lines.items()}
-    counts = [
-        Counted(line=count.line, quantity=count.quantity, how=f"from the sheet, row {count.row}")
+    returned = [
+        count
         for count in confined(returned_counts, data, filename, stocktake.number, units, name=filename, mend=SHEET_MEND)
         if count.quantity != lines[count.line].counted
     ]
-    keep_counts(stocktake, counts)
+    _must_be_of_their_lots(returned, {pk: line.lot_id for pk, line in lines.items()})
+    counts = [
+        Counted(
+            line=count.line,
+            quantity=count.quantity,
+            how=f"from the sheet, row {count.row}",
+            seen=seen_at_start[count.line] if count.movement is None else count.movement,
+        )
+        for count in returned
+    ]
+    keep_counts(stocktake, counts, opened="the sheet was handed out")
     return len(counts)
+
+
+def last_movements(stocktake: Stocktake) -> dict[int, int]:
+    """Return for each line the number of its lot's last movement, 0 where nothing of it ever moved."""
+    return dict(_moved_up_to(stocktake, Q()))
+
+
+def moved_since_start(line: CountLine) -> str:
+    """Return what a line's lot moved since its stocktake was started, in words; empty for nothing."""
+    stocktake = line.stocktake
+    seen = dict(_moved_up_to(stocktake, Q(lot__movements__posting__at__lte=stocktake.started_at)))
+    return moved_since(line.lot, seen[line.pk])
 
 
 def differences(stocktake: Stocktake) -> list[Difference]:
@@ -286,6 +315,38 @@ def _locked(stocktake: Stocktake) -> Stocktake:
     if locked.state != Stocktake.State.OPEN:
         raise refuse("stocktake.over", str(locked), f"{locked} is {locked.get_state_display().lower()} already.")
     return locked
+
+
+def _moved_up_to(stocktake: Stocktake, which: Q) -> QuerySet[CountLine, tuple[int, int]]:
+    """Lines, each with its lot's last of such movements, 0 for none."""
+    return stocktake.lines.values_list("pk").annotate(last=Coalesce(Max("lot__movements", filter=which), 0))
+
+
+def _must_be_of_their_lots(returned: Sequence[ReturnedCount], lots: Mapping[int, int]) -> None:
+    """A number that a spreadsheet counted on is not believed."""
+    said = {count.movement for count in returned if count.movement}
+    known = set(Movement.objects.filter(pk__in=said).values_list("lot", "pk"))
+    faults = [
+        fault
+        for count in returned
+        if count.movement and (lots[count.line], count.movement) not in known
+        for fault in not_its_movement(count.row, count.movement).findings
+    ]
+    if faults:
+        raise Refused(faults)
+
+
+def _must_not_have_moved(seen: Iterable[tuple[Lot, int | None]], opened: str) -> None:
+    """Lots, each with the last movement that was seen. Raises Refused with each that moved since."""
+    faults: list[Finding] = []
+    for lot, since in seen:
+        if since is not None:
+            try:
+                must_not_have_moved(lot, since=since, opened=opened)
+            except Refused as refusal:
+                faults += refusal.findings
+    if faults:
+        raise Refused(faults)
 
 
 def _must_not_be_counted_apart(differing: Sequence[Difference]) -> None:

@@ -4,6 +4,7 @@ from django.contrib import messages
 from django.db.models import Count, Q
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from inventory.counting.count_sheet import SheetLine, stocktake_sheet
@@ -14,7 +15,9 @@ from inventory.counting.stocktaking import (
     counts_fingerprint,
     differences,
     keep_counts,
+    last_movements,
     lines_of,
+    moved_since_start,
     places,
     post,
     shortfalls,
@@ -87,6 +90,7 @@ def count_line(request: HttpRequest, number: int, pk: int) -> HttpResponse:
     context = {
         "stocktake": stocktake,
         "row": line_row(line, stocktake),
+        "moved": moved_since_start(line),
         "form": form,
         "grams": form.grams,
         "after": after,
@@ -100,7 +104,9 @@ def print_sheet(request: HttpRequest, number: int) -> HttpResponse:
     """The count sheet on paper."""
     stocktake = get_object_or_404(Stocktake, number=number)
     return render(
-        request, "inventory/counting/stocktake_print.html", {"stocktake": stocktake, "places": by_place(stocktake)}
+        request,
+        "inventory/counting/stocktake_print.html",
+        {"stocktake": stocktake, "places": by_place(stocktake), "now": timezone.localtime()},
     )
 
 
@@ -108,9 +114,11 @@ def print_sheet(request: HttpRequest, number: int) -> HttpResponse:
 def xlsx(request: HttpRequest, number: int) -> HttpResponse:
     """The count sheet as a workbook to fill in."""
     stocktake = get_object_or_404(Stocktake, number=number)
+    movements = last_movements(stocktake)
     lines = [
         SheetLine(
             line=line.pk,
+            movement=movements[line.pk],
             place=place_of(line),
             material=str(line.lot.item),
             lot=lot_words(line.lot),

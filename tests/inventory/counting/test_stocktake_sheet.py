@@ -36,7 +36,7 @@ def test_a_sheet_is_in_whatever_order_and_may_come_back_as_csv(
     rows = list(sheet(browser, 1).active.iter_rows(values_only=True))
     text = "\n".join(";".join(str(cell or "") for cell in reversed(row)) for row in rows)
     lines = text.splitlines()
-    assert lines[0] == "Counted;Unit;Lot;Material;Place;Line;Stocktake"
+    assert lines[0] == "Counted;Unit;Lot;Material;Place;Movement;Line;Stocktake"
     lines[2] = "9,75" + lines[2]
     assert take_sheet(count, data="\n".join([lines[0], "", *lines[:0:-1]]).encode(), filename="count.csv") == 1
     assert line(count, cord).counted == 9_750
