@@ -36,8 +36,12 @@ def _secret_key() -> str:
     if not path.exists():
         DATA_DIR.mkdir(parents=True, exist_ok=True)
         handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, FILE_MODE)
-        with os.fdopen(handle, "w") as file:
-            file.write(secrets.token_urlsafe(64))
+        try:
+            with os.fdopen(handle, "w") as file:
+                file.write(secrets.token_urlsafe(64))
+        except OSError:
+            path.unlink()
+            raise
     key = path.read_bytes().decode("ascii", errors="replace").strip()
     if not key or "\ufffd" in key:
         hint = (
@@ -163,6 +167,10 @@ DJANGO_TABLES2_TEMPLATE = "components/_table.html"
 
 # Photographs; they are shown by a view of their own, never by their path.
 MEDIA_ROOT = DATA_DIR / "photographs"
+STORAGES = {
+    "default": {"BACKEND": "studio.storage.WholeFileStorage"},
+    "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
+}
 FILE_UPLOAD_PERMISSIONS, FILE_UPLOAD_DIRECTORY_PERMISSIONS = FILE_MODE, FOLDER_MODE
 
 LANGUAGE_CODE = "en-gb"

@@ -14,6 +14,7 @@ from unittest import mock
 import django
 import psycopg
 import pysqlite3
+from django.core.files.uploadedfile import SimpleUploadedFile
 
 WORDS = "x" * 100_000
 """More than the pages hold that are left on a full disk."""
@@ -43,6 +44,22 @@ class Met:
     def writes(self, name: str, **headers: Any) -> None:
         form = {"name": self.client.name, "language": "en", "notes": WORDS}
         self._keep(name, self.browser.post(f"/clients/{self.client.pk}/edit/", form, **headers))
+
+    def photographs(self, name: str, picture: bytes) -> None:
+        from inventory.models import StockMaterial
+
+        material = StockMaterial.objects.get(code="cord")
+        form = {
+            "name": material.name,
+            "code": "cord",
+            "kind": "cord",
+            "unit_cost": "1.15",
+            "pack": "1",
+            "step_mm": "10",
+        }
+        form |= {"usable_width_mm": "1400", "shrinkage_percent": "0", "sort_order": "0"}
+        sent = SimpleUploadedFile("cord.jpg", picture, "image/jpeg")
+        self._keep(name, self.browser.post("/shelf/materials/cord/", {**form, "photo": sent}))
 
     def notes(self) -> int:
         """How long the client's notes are in the books, where they can be read."""
@@ -95,6 +112,43 @@ def full(met: Met) -> None:
     met.books |= {"postings": Posting.objects.count(), "differences": len(audit().differences)}
     asked("PRAGMA max_page_count = 1000000")
     met.writes("write when mended")
+
+
+def full_disk(met: Met) -> None:
+    """The disk of the data folder is filled to its last block; stock is received, a photograph and a form are sent."""
+    from django.conf import settings
+    from django.db import DatabaseError, connection
+    from support_pictures import photograph
+    from support_shelf import item, stocked
+    from support_small_disk import emptied, filled
+
+    from inventory.models import Posting
+    from inventory.stock.audit import audit
+
+    cord = item("cord", material__code="cord")
+    stocked(cord, 5000, 500)
+    filled(settings.DATA_DIR)
+    acknowledged = 1
+    try:
+        for _ in range(MOST_ACTS):
+            stocked(cord, 5000, 500)
+            acknowledged += 1
+    except DatabaseError:
+        met.books["received"] = acknowledged
+    picture = photograph("JPEG")
+    met.writes("write")
+    met.reads("read")
+    met.photographs("photograph", picture)
+    connection.close()
+    filled(settings.DATA_DIR)
+    met.reads("read on a new connection")
+    met.writes("write on a new connection")
+    met.books["photographs when full"] = len(list(settings.MEDIA_ROOT.rglob("*.*")))
+    emptied(settings.DATA_DIR)
+    met.books |= {"postings": Posting.objects.count(), "differences": len(audit().differences)}
+    met.writes("write when mended")
+    met.photographs("photograph when mended", picture)
+    met.books["photographs"] = len(list(settings.MEDIA_ROOT.rglob("*.*")))
 
 
 def read_only(met: Met) -> None:

@@ -62,7 +62,7 @@ FORBIDDEN = Fault(
 DISK = Fault(
     code="disk.failing",
     message="The disk did not read or write what it was asked to.",
-    hint="Look whether the disk is still there and sound, and copy the data folder elsewhere.",
+    hint="Look whether it has room, is still there and is sound; where it is not, copy the data folder elsewhere.",
 )
 LOCKED = Fault(
     code="database.locked",

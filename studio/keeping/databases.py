@@ -15,6 +15,7 @@ import psycopg
 from django.conf import settings
 from psycopg import sql
 
+from inventory.ground.faults import FULL
 from inventory.ground.findings import Refused, refuse
 from studio.keeping.replacing import address_of
 
@@ -67,6 +68,9 @@ class SqliteBooks(Books):
                 source.execute("SELECT COUNT(*) FROM sqlite_master").fetchone()
                 source.backup(copy, pages=_PAGES, sleep=0)
         except sqlite3.Error as error:
+            # Its copying gives no code along with the words of SQLite.
+            if "disk is full" in str(error):
+                raise Refused([FULL.found(str(folder.parent))]) from None
             raise refuse("database.not-copied", self.file, f"The books cannot be copied: {error}.") from None
 
     @contextmanager
