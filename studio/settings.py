@@ -15,6 +15,7 @@ from pathlib import Path
 from inventory.ground.findings import refuse
 from studio import environment, sqlite
 from studio.first_day.time_zone import kept_zone
+from studio.keeping.read_only import may_only_be_read, read_only_name
 from studio.keeping.replacing import take_back_broken_off
 from studio.private_files import FILE_MODE, FOLDER_MODE, keep_private
 
@@ -116,7 +117,14 @@ SQLITE = {
 }
 POSTGRESQL = environment.database()
 IS_POSTGRESQL = POSTGRESQL is not None
-DATABASES = {"default": POSTGRESQL or SQLITE}
+# Who may not write can read on: commands that only read work, and the site, where nobody could log in, is not served.
+IS_READ_ONLY = not IS_POSTGRESQL and may_only_be_read(DATA_DIR / "studio.sqlite3")
+READING = {
+    **SQLITE,
+    "NAME": read_only_name(DATA_DIR / "studio.sqlite3") if IS_READ_ONLY else "",
+    "OPTIONS": {"timeout": 20, "init_command": "PRAGMA query_only=ON"},
+}
+DATABASES = {"default": POSTGRESQL or (READING if IS_READ_ONLY else SQLITE)}
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 AUTHENTICATION_BACKENDS = ["axes.backends.AxesStandaloneBackend", "django.contrib.auth.backends.ModelBackend"]

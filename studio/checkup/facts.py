@@ -72,7 +72,7 @@ def _damage() -> tuple[str, ...]:
 
 def _database_files() -> list[Path]:
     """The files of the database; of one that is elsewhere, or in memory, none."""
-    name = str(settings.DATABASES["default"]["NAME"])
+    name = str((settings.SQLITE if settings.IS_READ_ONLY else settings.DATABASES["default"])["NAME"])
     return [path for path in (Path(name), Path(f"{name}-wal"), Path(f"{name}-shm")) if path.is_file()]
 
 

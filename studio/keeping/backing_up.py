@@ -2,7 +2,7 @@
 
 import shutil
 from collections.abc import Iterator
-from contextlib import AbstractContextManager, contextmanager, suppress
+from contextlib import AbstractContextManager, contextmanager, nullcontext, suppress
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -85,7 +85,7 @@ def back_up(folder: Path | None = None, *, keep: int | None = None) -> Backup:
             nothing_for_others(),
             refusals_of(into),
             in_use_here(),
-            _alone(data / _LOCK_HERE),
+            nullcontext() if settings.IS_READ_ONLY else _alone(data / _LOCK_HERE),
             _alone(into / _LOCK_THERE),
         ):
             made = _made(into, keep=chosen.keep if keep is None else keep)
@@ -102,7 +102,13 @@ def back_up(folder: Path | None = None, *, keep: int | None = None) -> Backup:
 
 @contextmanager
 def in_use_here() -> Iterator[None]:
-    """Hold the data folder as one of those that use it, so that it is not replaced. Raises Refused while it is."""
+    """Hold the data folder as one of those that use it, so that it is not replaced. Raises Refused while it is.
+
+    A folder that may only be read is not held: nobody who may not write replaces it.
+    """
+    if settings.IS_READ_ONLY:
+        yield
+        return
     with locked(settings.DATA_DIR / IN_USE, alone=False, refusal=being_replaced(settings.DATA_DIR)):
         yield
 

@@ -17,6 +17,7 @@ from psycopg import sql
 
 from inventory.ground.faults import FULL
 from inventory.ground.findings import Refused, refuse
+from studio.keeping.read_only import read_only_name
 from studio.keeping.replacing import address_of
 
 __all__ = ["Books", "PostgresqlBooks", "SqliteBooks", "books_here", "in_use", "is_books_file", "no_books_yet"]
@@ -60,7 +61,7 @@ class SqliteBooks(Books):
             raise no_books_yet()
         try:
             with (
-                closing(sqlite3.connect(f"{self.path.resolve().as_uri()}?mode=rw", uri=True, timeout=20)) as source,
+                closing(sqlite3.connect(self._name(), uri=True, timeout=20)) as source,
                 closing(sqlite3.connect(folder / self.file)) as copy,
             ):
                 # A reader's snapshot: what is written meanwhile neither starts the copy anew nor comes into it.
@@ -72,6 +73,9 @@ class SqliteBooks(Books):
             if "disk is full" in str(error):
                 raise Refused([FULL.found(str(folder.parent))]) from None
             raise refuse("database.not-copied", self.file, f"The books cannot be copied: {error}.") from None
+
+    def _name(self) -> str:
+        return read_only_name(self.path) if settings.IS_READ_ONLY else f"{self.path.resolve().as_uri()}?mode=rw"
 
     @contextmanager
     def opened(self, folder: Path) -> Iterator[dict[str, str]]:

@@ -5,6 +5,7 @@ holds the folder brings back what stood there before; that may be broken off too
 """
 
 import json
+import os
 import shutil
 import sys
 from collections.abc import Iterator, Sequence
@@ -82,7 +83,8 @@ def take_back_broken_off(data: Path, *, url: str) -> None:
     Raises:
         Refused: the restore is still under way, or its journal cannot be read.
     """
-    if not (data / _JOURNAL).exists():
+    if not os.path.lexists(data / _JOURNAL):
+        # A folder that may not be opened is told by who opens a file of it.
         return
     with nothing_for_others(), locked(data / IN_USE, alone=True, refusal=being_replaced(data)):
         if not (data / _JOURNAL).exists():

@@ -39,6 +39,7 @@ def test_a_full_disk(new_books: Path, tmp_path: Path):
     assert status == 507
     assert "<h1>This could not be saved</h1>" in page
     assert "The disk is full, so nothing more can be written. Free some space" in page
+    assert "Try again" not in page
     assert found["answers"]["read"][0] == 200
     books = found["books"]
     assert 0 < books["received"] == books["postings"]
@@ -81,6 +82,7 @@ def test_books_of_an_earlier_version(new_books: Path, tmp_path: Path):
     assert answers["read"][0] == 503
     assert "<h1>This cannot be shown now</h1>" in answers["read"][1]
     assert "Run `python manage.py migrate` once." in answers["read a part"][1]
+    assert '<a href="">Try again</a>' in answers["read"][1]
 
 
 def test_what_the_system_refuses(new_books: Path, tmp_path: Path):

@@ -10,6 +10,7 @@ from dataclasses import replace
 from typing import Any
 
 import waitress
+from django.conf import settings
 
 from inventory.ground.findings import Refused, Severity, refuse, stops
 from inventory.ground.reading import MOST_BYTES
@@ -75,6 +76,14 @@ class Command(ActingCommand):
 
     def _look_first(self, *, is_clock_right: bool) -> None:
         """Warn of what was found, or raise Refused where the books are in danger."""
+        if settings.IS_READ_ONLY:
+            raise refuse(
+                "serve.read-only",
+                str(settings.DATA_DIR),
+                "The books cannot be written, so nobody could log in.",
+                "Give the user that runs this program the right to write in the data folder, or mount its disk writable; "
+                "commands that only read, such as profit and export, work meanwhile.",
+            )
         findings = [
             replace(finding, severity=Severity.WARN) if is_clock_right and finding.code == "clock.behind" else finding
             for finding in found(facts())
