@@ -10,7 +10,9 @@ STUDIO_DEBUG    1 for development only
 
 import os
 import secrets
+from contextlib import suppress
 from pathlib import Path
+from tempfile import NamedTemporaryFile
 
 from inventory.ground.findings import refuse
 from studio import environment, sqlite
@@ -36,13 +38,12 @@ def _secret_key() -> str:
     path = DATA_DIR / "secret-key"
     if not path.exists():
         DATA_DIR.mkdir(parents=True, exist_ok=True)
-        handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, FILE_MODE)
-        try:
-            with os.fdopen(handle, "w") as file:
-                file.write(secrets.token_urlsafe(64))
-        except OSError:
-            path.unlink()
-            raise
+        # Whole under another name first: a full disk leaves no empty key, and two first starts at once read one.
+        with NamedTemporaryFile("w", dir=DATA_DIR, prefix="secret-key-") as file:
+            file.write(secrets.token_urlsafe(64))
+            file.flush()
+            with suppress(FileExistsError):
+                os.link(file.name, path)
     key = path.read_bytes().decode("ascii", errors="replace").strip()
     if not key or "\ufffd" in key:
         hint = (
