@@ -7,7 +7,15 @@ from pathlib import Path
 from support_keeping import command, copied, migrated, tell
 from support_processes import python
 
-__all__ = ["acknowledged_but_not_restored"]
+__all__ = ["acknowledged_but_not_restored", "watcher"]
+
+_WATCH = """
+import sys
+import django; django.setup()
+from studio.keeping.daily import DailyBackup
+left = iter([False] * int(sys.argv[1]) + [True])
+DailyBackup(wait=lambda: next(left)).run()
+"""
 
 _HELD = """
 from inventory.models import Posting, StockMaterial
@@ -52,6 +60,11 @@ def acknowledged_but_not_restored(world: dict[str, str], *, rounds: int) -> list
         held, lost = tell(world, _HELD)
         found.append((len(before), more, sorted(set(before) - set(held)), lost))
     return found
+
+
+def watcher(world: dict[str, str], *, looks: int) -> subprocess.Popen[str]:
+    """A process that looks so many times whether a copy is due, and has it made, as each server does."""
+    return python(world, "-c", _WATCH, str(looks))
 
 
 def _listen(writer: subprocess.Popen[str], said: list[str], enough: threading.Semaphore) -> None:

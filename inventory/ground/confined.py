@@ -47,7 +47,7 @@ def confined(call: Callable[..., T], *given: object, name: str, mend: str) -> T:
         mend: what to do with a file that takes too much, one sentence.
 
     Raises:
-        Refused: as the call does, or that it took too much time or memory or broke down.
+        Refused: as the call does, or that it took too much time or memory, broke down or was ended from outside.
     """
     try:
         done = subprocess.run(
@@ -66,6 +66,13 @@ def confined(call: Callable[..., T], *given: object, name: str, mend: str) -> T:
     if done.returncode == -signal.SIGXCPU:
         raise refuse(
             "file.too-slow", name, f"The file could not be read within {_LIMITS.cpu_seconds} seconds of work.", mend
+        )
+    if done.returncode == -signal.SIGKILL:
+        raise refuse(
+            "file.broken-off",
+            name,
+            "Reading the file was ended from outside, as a machine does that is short of memory.",
+            "Hand it in once more.",
         )
     if done.returncode != 0:
         raise refuse(

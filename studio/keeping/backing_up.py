@@ -10,7 +10,8 @@ from tempfile import TemporaryDirectory
 
 from django.conf import settings
 
-from inventory.ground.findings import Finding, Refused, refuse, stops
+from inventory.ground.findings import Finding, Refused, refuse, stops, warn
+from studio.defaults import studio_defaults
 from studio.keeping.choices import choices
 from studio.keeping.databases import Books, books_here, is_books_file, no_books_yet
 from studio.keeping.folders import (
@@ -22,14 +23,14 @@ from studio.keeping.folders import (
     stamp,
     thin_out,
 )
-from studio.keeping.last import STATE, note_failed, note_good
+from studio.keeping.last import STATE, last_of, note_failed, note_good
 from studio.keeping.manifest import Manifest, files_in, write_manifest
 from studio.keeping.photographs import copy_photographs
 from studio.keeping.proof import Proof
 from studio.keeping.proving import proved
 from studio.keeping.replacing import IN_USE, being_replaced
 
-__all__ = ["Backup", "back_up", "in_use_here", "small_files"]
+__all__ = ["Backup", "back_up", "back_up_when_due", "in_use_here", "is_copy_due", "small_files"]
 
 _LOCK_HERE, _LOCK_THERE = "copying.lock", "backup.lock"
 """In the data folder, of which one copy is made at a time, and in the folder of copies."""
@@ -77,6 +78,34 @@ def back_up(folder: Path | None = None, *, keep: int | None = None) -> Backup:
     Raises:
         Refused: another backup is under way, the disk refuses, the books cannot be copied or the copy not opened.
     """
+    made = _backed_up(folder, keep=keep, only_when_due=False)
+    assert made is not None
+    return made
+
+
+def back_up_when_due() -> Backup | None:
+    """Copy the books into the chosen folder where the last good copy is older than was chosen, else return None.
+
+    It is looked again once no other copy can be under way, so that of several servers on one data folder one makes it.
+
+    Raises:
+        Refused: the disk refuses, the books cannot be copied or the copy not opened.
+    """
+    try:
+        return _backed_up(None, keep=None, only_when_due=True)
+    except Refused as refusal:
+        if refusal.findings[0].code == _UNDER_WAY:
+            return None
+        raise
+
+
+def is_copy_due(data: Path) -> bool:
+    """Whether the last good copy of a data folder is older than was chosen and none failed just now. Raises Refused."""
+    hours, retry = choices(data).hours, studio_defaults().keeping.retry_hours
+    return last_of(data).is_due(datetime.now(UTC), hours=hours, retry_hours=retry)
+
+
+def _backed_up(folder: Path | None, *, keep: int | None, only_when_due: bool) -> Backup | None:
     data: Path = settings.DATA_DIR
     try:
         chosen = choices(data)
@@ -88,6 +117,8 @@ def back_up(folder: Path | None = None, *, keep: int | None = None) -> Backup:
             nullcontext() if settings.IS_READ_ONLY else _alone(data / _LOCK_HERE),
             _alone(into / _LOCK_THERE),
         ):
+            if only_when_due and not is_copy_due(data):
+                return None
             made = _made(into, keep=chosen.keep if keep is None else keep)
             if folder is None and made.is_good:
                 note_good(data, Path(made.where), at=made.made_at)

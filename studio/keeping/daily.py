@@ -6,21 +6,18 @@ import sys
 import threading
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
-from datetime import UTC, datetime
 
 from django.conf import settings
 
 from inventory.ground.findings import Refused
 from studio.defaults import studio_defaults
-from studio.keeping.backing_up import in_use_here
-from studio.keeping.choices import choices
-from studio.keeping.last import last_of
+from studio.keeping.backing_up import in_use_here, is_copy_due
 
 __all__ = ["DailyBackup", "served_here"]
 
 logger = logging.getLogger(__name__)
 
-_BACKUP = (sys.executable, "manage.py", "backup")
+_BACKUP = (sys.executable, "manage.py", "backup", "--when-due")
 
 
 class DailyBackup(threading.Thread):
@@ -55,8 +52,7 @@ class DailyBackup(threading.Thread):
         return self._ended.wait(60 * studio_defaults().keeping.look_minutes)
 
     def _look(self) -> None:
-        hours, retry = choices(settings.DATA_DIR).hours, studio_defaults().keeping.retry_hours
-        if not last_of(settings.DATA_DIR).is_due(datetime.now(UTC), hours=hours, retry_hours=retry):
+        if not is_copy_due(settings.DATA_DIR):
             return
         self._making = subprocess.Popen(
             self._command,

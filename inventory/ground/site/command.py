@@ -79,7 +79,7 @@ class DaybookCommand(ActingCommand, Generic[Answer]):
         document = plain(answer)
         self.stdout.write(_json(document) if options["json"] else self.text(answer))
         if not options["json"]:
-            _tell_rows(document.get("findings", []), self.stderr.write)
+            _tell_rows((document or {}).get("findings", []), self.stderr.write)
         if not self.is_sound(answer):
             sys.exit(1)
 

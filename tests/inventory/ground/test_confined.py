@@ -3,6 +3,7 @@ memory beyond RLIMIT_AS; the figures are those of inventory/defaults.json.
 """
 
 import os
+import signal
 from pathlib import Path
 
 import pytest
@@ -37,6 +38,15 @@ def test_memory_without_bounds_is_refused():
     with pytest.raises(Refused, match="more than 550 MB") as refused:
         confined(bytearray, 600_000_000, name="a.svg", mend=MEND)
     assert code(refused) == "file.too-much"
+
+
+def test_what_was_killed_is_no_fault_of_the_file_and_is_read_when_handed_in_again():
+    """A machine without memory kills by SIGKILL (kill(2), oom_score_adj(5))."""
+    with pytest.raises(Refused, match="ended from outside") as refused:
+        confined(signal.raise_signal, signal.SIGKILL, name="a.svg", mend=MEND)
+    (found,) = refused.value.findings
+    assert (found.code, found.where, found.hint) == ("file.broken-off", "a.svg", "Hand it in once more.")
+    assert confined(len, b"abc", name="a.svg", mend=MEND) == 3
 
 
 def test_only_plain_files_are_read(tmp_path: Path):
