@@ -1,29 +1,23 @@
-"""A workroom under load whose server, or whose database's, is killed again and again.
+"""A workroom whose sites are killed again and again while hands send forms to them (`support_hands`)."""
 
-Hands send forms over HTTP. Whoever gets no answer sends the same form again, as a maker does who presses once more, so that
-in the end each act was acknowledged, and must stand in the books once.
-"""
-
-import http.client
 import json
-import random
+import os
+import signal
 import socket
 import subprocess
 import sys
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
-from dataclasses import dataclass, field
-from threading import Condition, Event, Thread
-from urllib.parse import urlencode
-from uuid import uuid4
+import time
+from dataclasses import dataclass
+from pathlib import Path
 
-from support_forms import PageForms
 from support_processes import PROJECT, python, said
 
-__all__ = ["Load", "Server", "Workroom", "books_of", "made", "under_load"]
+__all__ = ["PARTS", "WORKERS", "Server", "Workroom", "books_of", "made", "no_worker_is_left"]
 
-HANDS = 4
-ANSWER_SECONDS = 60
+PATIENCE_SECONDS = 120
+"""What lasts longer counts as stuck."""
+WORKERS = {"answer_request": "reading", "quotes.lay.packer": "lay"}
+"""What stands in the command line of a process that works for the site, and what it does."""
 MAKE = """
 import django; django.setup()
 import json
@@ -46,18 +40,29 @@ TELL = """
 import django; django.setup()
 import json
 from django.db.models import Count
-from inventory.models import Movement, PurchaseOrder, Posting
-from quotes.models import Client, MeasurementSet
+from inventory.models import ImportSheet, Movement, PurchaseOrder, Posting
+from quotes.commission.quote import option_lays
+from quotes.desk.figures import commission_of
+from quotes.desk.kept_lays import DRAWN, kept_lays
+from quotes.models import Client, DrawnLay, KeptPattern, MeasurementSet, Quote, QuoteRevision
+def drawn(revision):
+    problems = option_lays(commission_of(revision.inputs, revision.pattern))
+    return int(len(kept_lays(problems)) == len(problems) and bool(revision.snapshot.drawings.lays))
 rows = {
     "client": list(Client.objects.filter(name__startswith="act ").values_list("name", "may_photograph")),
     "measure": list(MeasurementSet.objects.annotate(n=Count("measures")).values_list("notes", "n")),
     "issue": list(Posting.objects.filter(kind="issue").annotate(n=Count("movements")).values_list("key", "n")),
     "order": list(PurchaseOrder.objects.annotate(n=Count("lines")).values_list("key", "n")),
+    "pattern": list(KeptPattern.objects.annotate(n=Count("revisions")).values_list("name", "n")),
+    "sheet": [(name, len(found)) for name, found in ImportSheet.objects.values_list("filename", "rows")],
+    "quote": list(Quote.objects.annotate(n=Count("revisions")).values_list("title", "n")),
+    "lay": [(row.quote.title, drawn(row)) for row in QuoteRevision.objects.select_related("quote", "pattern")],
 }
+assert not [lay.pk for lay in DrawnLay.objects.all() if DRAWN.read(lay.plan).has_failed]
 print(json.dumps({kind: [[str(name), int(parts)] for name, parts in found] for kind, found in rows.items()}))
 """
-PARTS = {"client": 0, "measure": 2, "issue": 1, "order": 1}
-"""How many rows belong to what each kind of act makes; fewer are half a document."""
+PARTS = {"client": 0, "measure": 2, "issue": 1, "order": 1, "pattern": 1, "sheet": 2, "quote": 1, "lay": 1}
+"""How many rows belong to what each kind of act makes; fewer are half a document. A lay counts once all of a quote are drawn."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -68,24 +73,6 @@ class Workroom:
     lot: int
     offer: int
     client: int
-
-
-@dataclass(kw_only=True)
-class Load:
-    """What the hands have done so far: acknowledged acts by kind and name, and how many forms were broken off under way."""
-
-    acknowledged: list[tuple[str, str]] = field(default_factory=list)
-    broken: int = 0
-    faults: list[str] = field(default_factory=list)
-    changed: Condition = field(default_factory=Condition)
-
-    def wait_for(self, more: int) -> None:
-        """Wait until so many more acts were acknowledged."""
-        with self.changed:
-            goal = len(self.acknowledged) + more
-            came = self.changed.wait_for(lambda: len(self.acknowledged) >= goal or self.faults, ANSWER_SECONDS)
-        assert came, "No act was acknowledged any more: work is stuck."
-        assert not self.faults, self.faults
 
 
 def made(world: dict[str, str]) -> Workroom:
@@ -129,118 +116,39 @@ class Server:
         self.process.kill()
         self.process.communicate()
 
-
-@contextmanager
-def under_load(server: Server, workroom: Workroom, *, seed: int) -> Iterator[Load]:
-    """Hands at work until the end of the block; then each sends its last form until it is answered."""
-    load, over = Load(), Event()
-    hands = [
-        Thread(target=_work, args=(server.port, workroom, load, over, random.Random(seed + number)), daemon=True)
-        for number in range(HANDS)
-    ]
-    for hand in hands:
-        hand.start()
-    try:
-        yield load
-    finally:
-        over.set()
-        for hand in hands:
-            hand.join(ANSWER_SECONDS)
-    assert not any(hand.is_alive() for hand in hands), "A form was never answered: work is stuck."
-    assert not load.faults, load.faults
+    def kill_worker(self, work: str) -> None:
+        """Wait until a process does such work for this site (a value of `WORKERS`), and end it in the middle of it."""
+        assert self.process is not None
+        until = time.monotonic() + PATIENCE_SECONDS
+        while time.monotonic() < until:
+            found = _workers(self.world)
+            pid = next((pid for pid, parent, does in found if (parent, does) == (self.process.pid, work)), None)
+            if pid is not None:
+                os.kill(pid, signal.SIGKILL)
+                return
+            os.sched_yield()
+        raise AssertionError(f"No {work} any more: work is stuck.")
 
 
-def _work(port: int, workroom: Workroom, load: Load, over: Event, chance: random.Random) -> None:
-    while not over.is_set() and not load.faults:
-        kind = chance.choice(sorted(_FORMS))
+def no_worker_is_left(world: dict[str, str]) -> None:
+    """Wait until every process has ended that worked for a site, also for one that was killed meanwhile."""
+    until = time.monotonic() + PATIENCE_SECONDS
+    while left := _workers(world):
+        assert time.monotonic() < until, f"Stuck: {left}"
+        os.sched_yield()
+
+
+def _workers(world: dict[str, str]) -> list[tuple[int, int, str]]:
+    """The processes that read files or draw lays for the sites of a world: number, parent's number, work."""
+    own, found = f"STUDIO_DATA={world['STUDIO_DATA']}\0".encode(), []
+    for process in Path("/proc").glob("[0-9]*"):
         try:
-            page, begin, has, fill = _FORMS[kind](workroom)
-            status, html = _ask(port, workroom, page, begin)
-        except (OSError, http.client.HTTPException):
-            status, html = 0, ""
-        if status != http.client.OK:
-            _wait(over)
+            words = (process / "cmdline").read_bytes().decode(errors="replace")
+            work = next((work for mark, work in WORKERS.items() if mark in words), None)
+            if work is None or own not in (process / "environ").read_bytes() + b"\0":
+                continue
+            parent = int((process / "stat").read_text().rpartition(")")[2].split()[1])
+        except OSError:
             continue
-        form = PageForms(html, page).that_has(has)
-        said = form.with_values(fill)
-        name = str(fill.get("name") or fill.get("notes") or form.values["key"][0])
-        _send(port, workroom, load, (kind, name), form.action, said, over)
-
-
-def _send(
-    port: int, workroom: Workroom, load: Load, act: tuple[str, str], action: str, said: dict[str, object], over: Event
-) -> None:
-    """Send a form until it is answered."""
-    while True:
-        try:
-            status, html = _ask(port, workroom, action, said)
-        except ConnectionRefusedError:
-            _wait(over)
-            continue
-        except (OSError, http.client.HTTPException):
-            status, html = 0, ""
-        # With its database away a page says that there is a fault; what was asked for then is not acknowledged.
-        is_broken = status == 0 or status >= http.client.INTERNAL_SERVER_ERROR
-        with load.changed:
-            if status == http.client.FOUND:
-                load.acknowledged.append(act)
-            elif is_broken:
-                load.broken += 1
-            else:
-                load.faults.append(f"{act}: {status} {html[-400:]}")
-            load.changed.notify_all()
-        if not is_broken:
-            return
-        _wait(over)
-
-
-def _wait(over: Event) -> None:
-    """A breath before the next try."""
-    if over.wait(0.05):
-        Event().wait(0.05)
-
-
-def _ask(port: int, workroom: Workroom, path: str, said: dict[str, object] | None) -> tuple[int, str]:
-    """A page, or what a form that was sent came to: status and text."""
-    token = "t" * 32
-    headers = {"Cookie": f"sessionid={workroom.session}; csrftoken={token}", "Host": f"127.0.0.1:{port}"}
-    body = None
-    if said is not None:
-        body = urlencode({**said, "csrfmiddlewaretoken": token}, doseq=True)
-        headers["Content-Type"] = "application/x-www-form-urlencoded"
-    connection = http.client.HTTPConnection("127.0.0.1", port, timeout=ANSWER_SECONDS)
-    try:
-        connection.request("POST" if body is not None else "GET", path, body, headers)
-        answer = connection.getresponse()
-        return answer.status, answer.read().decode()
-    finally:
-        connection.close()
-
-
-_Form = tuple[str, dict[str, object] | None, str, dict[str, object]]
-
-
-def _client(workroom: Workroom) -> _Form:
-    return "/clients/new/", None, "name", {"name": f"act {uuid4()}"}
-
-
-def _measure(workroom: Workroom) -> _Form:
-    said: dict[str, object] = {"waist.1": "72", "underbust.1": "80", "notes": f"act {uuid4()}"}
-    return f"/clients/{workroom.client}/measures/", None, "waist.1", said
-
-
-def _issue(workroom: Workroom) -> _Form:
-    return f"/shelf/lots/{workroom.lot}/issue/", None, "quantity", {"quantity": "0.001", "job": "for:sample"}
-
-
-def _order(workroom: Workroom) -> _Form:
-    packs = f"packs_{workroom.offer}"
-    return "/shelf/orders/new/", {"supplier": "fennimore"}, packs, {packs: "1"}
-
-
-_FORMS: dict[str, Callable[[Workroom], _Form]] = {
-    "client": _client,
-    "measure": _measure,
-    "issue": _issue,
-    "order": _order,
-}
+        found.append((int(process.name), parent, work))
+    return found
