@@ -45,8 +45,8 @@ def python(world: dict[str, str], *arguments: str) -> subprocess.Popen[str]:
     )
 
 
-def said(process: subprocess.Popen[str]) -> str:
+def said(process: subprocess.Popen[str], *, within_seconds: int = 120) -> str:
     """What a process still has to say; it ended well."""
-    out, err = process.communicate(timeout=120)
+    out, err = process.communicate(timeout=within_seconds)
     assert process.returncode == 0, err[-2000:]
     return out

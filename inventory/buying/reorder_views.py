@@ -7,11 +7,12 @@ from django.utils import timezone
 from django.views.decorators.http import require_POST
 
 from inventory.buying.reorder_page import reorder_page
-from inventory.buying.reordering import make_orders, plan_reorder
+from inventory.buying.reordering import make_orders, plan_to_keep
 from inventory.ground.findings import Refused
 from inventory.ground.site.maker import maker
 from inventory.models import KeptPlan
 from inventory.replenish.plan import SECONDS
+from inventory.shelf.acting import act_once, counts_once
 
 
 def show(request: HttpRequest) -> HttpResponse:
@@ -22,15 +23,22 @@ def show(request: HttpRequest) -> HttpResponse:
 
 @require_POST
 def plan(request: HttpRequest) -> HttpResponse:
-    """Work the joint order out anew."""
+    """Work the joint order out anew; the search is over before anybody waits for it."""
     try:
-        plan_reorder(on=timezone.localdate(), user=maker(request), seconds=SECONDS)
+        made = plan_to_keep(on=timezone.localdate(), user=maker(request), seconds=SECONDS)
     except Refused as refusal:
         messages.error(request, str(refusal))
+        return redirect("inventory:reorder")
+    return act_once(request, lambda: _kept(made))
+
+
+def _kept(plan: KeptPlan) -> HttpResponse:
+    plan.save()
     return redirect("inventory:reorder")
 
 
 @require_POST
+@counts_once
 def orders(request: HttpRequest, pk: int) -> HttpResponse:
     """Draft the plan's orders, once."""
     kept = get_object_or_404(KeptPlan, pk=pk)

@@ -42,7 +42,7 @@ from inventory.shelf.settings import shelf
 from inventory.suppliers.terms import expected_on, home_amount, offers_on
 from inventory.use.expected_use import expectations
 
-__all__ = ["Question", "make_orders", "plan_reorder", "planned", "question"]
+__all__ = ["Question", "make_orders", "plan_reorder", "plan_to_keep", "planned", "question"]
 
 Told = TypeVar("Told", ExplainedPlan, ExplainedOrder, ExplainedLine)
 
@@ -130,11 +130,18 @@ def planned(*, on: date, seconds: float) -> tuple[Question, Plan]:
     return asked, replace(plan, findings=(*asked.findings, *plan.findings))
 
 
-def plan_reorder(*, on: date, user: User | None, seconds: float) -> KeptPlan:
-    """Work the joint order out and keep it with its reasons. Raises Refused where no plan is found in time."""
+def plan_to_keep(*, on: date, user: User | None, seconds: float) -> KeptPlan:
+    """Return the joint order with its reasons, not saved yet. Raises Refused where no plan is found in time."""
     asked, plan = planned(on=on, seconds=seconds)
     document = EXPLAINED_PLAN.written(_explained(plan, asked))
-    return KeptPlan.objects.create(made_at=timezone.now(), question=asked.fingerprint, document=document, made_by=user)
+    return KeptPlan(made_at=timezone.now(), question=asked.fingerprint, document=document, made_by=user)
+
+
+def plan_reorder(*, on: date, user: User | None, seconds: float) -> KeptPlan:
+    """Work the joint order out and keep it with its reasons. Raises Refused where no plan is found in time."""
+    kept = plan_to_keep(on=on, user=user, seconds=seconds)
+    kept.save()
+    return kept
 
 
 @transaction.atomic

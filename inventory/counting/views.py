@@ -151,6 +151,7 @@ def upload(request: HttpRequest, number: int) -> HttpResponse:
 
 
 @require_http_methods(["GET", "POST"])
+@counts_once
 def review(request: HttpRequest, number: int) -> HttpResponse:
     """What differs, with reasons, and its posting; once posted, what was posted and which work is short now."""
     stocktake = get_object_or_404(Stocktake, number=number)

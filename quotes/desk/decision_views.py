@@ -18,6 +18,7 @@ from quotes.seal.snapshot import offer_fingerprint
 
 
 @require_http_methods(["GET", "POST"])
+@counts_once
 def send(request: HttpRequest, pk: int, number: int) -> HttpResponse:
     """Seal a draft. Asks first: a sent revision does not change any more; one that was sent shows itself and says so."""
     revision = get_revision(request, pk, number)
@@ -50,6 +51,7 @@ def send(request: HttpRequest, pk: int, number: int) -> HttpResponse:
 
 
 @require_http_methods(["GET", "POST"])
+@counts_once
 def accept(request: HttpRequest, pk: int, number: int) -> HttpResponse:
     """Note which option the client chose."""
     revision = get_revision(request, pk, number)

@@ -19,6 +19,7 @@ from inventory.ground.site.downloads import download
 from inventory.ground.site.exporting import exported
 from inventory.ground.site.findings_form import add_refusal
 from inventory.ground.site.paging import turn_to_page
+from inventory.shelf.acting import counts_once
 from inventory.shelf.settings import studio_currency
 from studio.accounts.accounting import settle
 from studio.books.account_page import account_page
@@ -168,6 +169,7 @@ def month_list(request: HttpRequest) -> HttpResponse:
 
 
 @require_http_methods(["GET", "POST"])
+@counts_once
 def close(request: HttpRequest) -> HttpResponse:
     """Close the month that comes next, after saying what that means."""
     month = next_to_close(on=timezone.localdate())
@@ -191,6 +193,7 @@ def close(request: HttpRequest) -> HttpResponse:
 
 
 @require_http_methods(["GET", "POST"])
+@counts_once
 def reopen(request: HttpRequest) -> HttpResponse:
     """Open the last closed month again, after saying what that means and asking why."""
     last = last_closed()

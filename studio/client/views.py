@@ -267,6 +267,7 @@ def _lowered(fitting: Fitting) -> str:
 
 
 @require_http_methods(["GET", "POST"])
+@counts_once
 def deliver(request: HttpRequest, pk: int) -> HttpResponse:
     """Note what was invoiced and hand the piece over."""
     job = get_job(pk)
