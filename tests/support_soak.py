@@ -7,6 +7,7 @@ import socket
 import subprocess
 import sys
 import time
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -83,7 +84,7 @@ def made(world: dict[str, str]) -> Workroom:
 
 def books_of(world: dict[str, str]) -> dict[str, list[list[object]]]:
     """What the books hold of the hands' acts, by kind: names and how many rows belong to each."""
-    told: dict[str, list[list[object]]] = json.loads(said(python(world, "-c", TELL)))
+    told: dict[str, list[list[object]]] = json.loads(said(python(world, "-c", TELL), within_seconds=600))
     return told
 
 
@@ -123,9 +124,11 @@ class Server:
         while time.monotonic() < until:
             found = _workers(self.world)
             pid = next((pid for pid, parent, does in found if (parent, does) == (self.process.pid, work)), None)
-            if pid is not None:
-                os.kill(pid, signal.SIGKILL)
-                return
+            # One that has just ended is none.
+            with suppress(ProcessLookupError):
+                if pid is not None:
+                    os.kill(pid, signal.SIGKILL)
+                    return
             os.sched_yield()
         raise AssertionError(f"No {work} any more: work is stuck.")
 

@@ -10,7 +10,7 @@ from tempfile import TemporaryDirectory
 
 from django.conf import settings
 
-from inventory.ground.findings import Finding, Refused, refuse, stops, warn
+from inventory.ground.findings import Finding, Refused, refuse, stops
 from studio.defaults import studio_defaults
 from studio.keeping.choices import choices
 from studio.keeping.databases import Books, books_here, is_books_file, no_books_yet

@@ -113,7 +113,7 @@ def test_two_servers_stand_on_one_database(world: dict[str, str], capsys: pytest
         with under_load(servers, workroom, (*FORMS, *PIECES), seed=SEED, hands=8) as load:
             watching = [watcher(world, looks=4) for _ in servers]
             load.wait_for(ACTS_OF_TWO)
-            assert [said(each) for each in watching] == ["", ""]
+            assert [said(each, within_seconds=600) for each in watching] == ["", ""]
             assert load.broken == 0
             for number in range(KILLS_OF_TWO):
                 load.wait_for(1 + number % MOST_BETWEEN)
