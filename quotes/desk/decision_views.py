@@ -8,7 +8,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 from inventory.ground.findings import Refused
 from inventory.ground.site.findings_form import RefusalsOn
 from inventory.ground.site.maker import maker
-from inventory.shelf.acting import act_once
+from inventory.shelf.acting import act_once, counts_once
 from quotes.desk import quoting
 from quotes.desk.client_offer import client_offer
 from quotes.desk.finding import as_opened, get_revision
