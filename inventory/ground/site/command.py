@@ -16,7 +16,7 @@ from inventory.ground.codec import Document, plain
 from inventory.ground.faults import exit_code, told
 from inventory.ground.findings import Finding, stop
 
-__all__ = ["ActingCommand", "DaybookCommand", "tell"]
+__all__ = ["ActingCommand", "DaybookCommand", "output_of_libraries_to_stderr", "tell"]
 
 logger = logging.getLogger(__name__)
 
@@ -74,7 +74,7 @@ class DaybookCommand(ActingCommand, Generic[Answer]):
         return True
 
     def act(self, **options: Any) -> None:
-        with _output_of_libraries_to_stderr():
+        with output_of_libraries_to_stderr():
             answer = self.answer(**options)
         document = plain(answer)
         self.stdout.write(_json(document) if options["json"] else self.text(answer))
@@ -101,7 +101,7 @@ def _tell_rows(rows: Sequence[dict[str, str]], err: Callable[[str], object]) -> 
 
 
 @contextmanager
-def _output_of_libraries_to_stderr() -> Iterator[None]:
+def output_of_libraries_to_stderr() -> Iterator[None]:
     """Standard output is the document's alone; some libraries write a banner there, below Python."""
     sys.stdout.flush()
     kept = os.dup(1)

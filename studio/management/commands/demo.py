@@ -8,7 +8,7 @@ from django.conf import settings
 from django.contrib.auth.models import User
 from django.db import transaction
 
-from inventory.ground.site.command import ActingCommand
+from inventory.ground.site.command import ActingCommand, output_of_libraries_to_stderr
 from studio.demo import is_empty, load
 
 LOGIN = "maker"
@@ -31,7 +31,8 @@ class Command(ActingCommand):
             if is_empty():
                 self.stdout.write("Living through two years of the demo workroom; this takes a minute.")
                 self.stdout.flush()
-            loaded = load(maker)
+            with output_of_libraries_to_stderr():
+                loaded = load(maker)
         words = "Loaded the demo workroom." if loaded else "The demo workroom is there already."
         login = f" Log in as {LOGIN} with the password {path.read_text()}" if path.exists() else ""
         self.stdout.write(words + login)
