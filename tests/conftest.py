@@ -9,6 +9,7 @@ import pytest
 from django.contrib.auth.models import User
 from django.test import Client as Browser
 from django.utils import timezone
+from hypothesis import settings as drawn
 from support_patterns import block_a
 from support_processes import own_world
 
@@ -17,6 +18,10 @@ from quotes.models import Client, PatternRevision, QuoteRevision
 from quotes.patterns.kept_patterns import keep_block
 from quotes.seal.snapshot import offer_fingerprint
 from studio.demo import shelf, workroom
+
+# How long a case takes is for `make bench` to say: no test fails because the machine has more to do.
+drawn.register_profile("untimed", deadline=None)
+drawn.load_profile("untimed")
 
 
 @pytest.fixture
