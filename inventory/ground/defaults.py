@@ -48,6 +48,8 @@ class ForecastDefaults:
     variation_border: Decimal
     fewest_weeks: int
     smoothing_share: float
+    longest_history_weeks: int
+    believable_gap_intervals: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

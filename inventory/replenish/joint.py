@@ -1,7 +1,8 @@
 """The joint order: packs of all offers at once, so that goods + postage + holding is least, after lateness.
 
 Exact: price tiers hold for all packs of a line, postage is free from a value of goods, a minimum order binds only where
-a supplier is used, and a surplus is what is bought beyond the needs and safety that stock leaves open.
+a supplier is used, and a surplus is what is bought beyond the needs and safety that stock leaves open. What is worth
+having along counts with its worth instead of as surplus.
 """
 
 from collections import defaultdict
@@ -12,7 +13,7 @@ from decimal import Decimal
 from math import ceil
 
 from inventory.replenish.flow import arcs, bought_sources, decimals, stock_sources
-from inventory.replenish.problem import Demand, Offer, Problem, Stocked, Supplier
+from inventory.replenish.problem import Ahead, Demand, Offer, Problem, Stocked, Supplier
 from inventory.replenish.program import Program
 
 __all__ = ["Packs", "joint_packs"]
@@ -22,13 +23,15 @@ __all__ = ["Packs", "joint_packs"]
 class Packs:
     """Packs to buy of each offer, by its place in the problem; `bound` is below the cost of every plan.
 
-    `wanted` is, per code that is bought, how much of it needs and safety call for beyond stock.
+    `wanted` is, per code that is bought, how much of it needs and safety call for beyond stock. `gap` is how much the
+    cost of these packs is above the bound.
     """
 
     packs: dict[int, int]
     wanted: dict[str, Decimal]
     is_optimal: bool
     bound: float
+    gap: float
 
 
 def joint_packs(problem: Problem, *, lateness: Decimal, seconds: float) -> Packs | None:
@@ -57,6 +60,9 @@ class _Joint:
         for need in self.needs:
             for code in (need.material, *self.materials[need.material].substitutes):
                 self.servable[code] += need.quantity
+        self.ahead: dict[str, list[Ahead]] = defaultdict(list)
+        for more in problem.ahead:
+            self.ahead[more.material].append(more)
         # What lies there serves these in time, so that their needs ask nothing of the program.
         self.settled = {row.code for row in problem.materials if self._is_settled(row)}
         self.needs = [need for need in self.needs if need.material not in self.settled]
@@ -82,7 +88,10 @@ class _Joint:
         wanted = {code: self._wanted(code) for code in self.bought if code not in self.is_exchanged}
         for code, column in self.wanted_columns.items():
             wanted[code] = round(Decimal(answer.values[column]), 6)
-        return Packs(packs=packs, wanted=wanted, is_optimal=answer.is_optimal, bound=answer.bound + self.offset)
+        bound = answer.bound + self.offset
+        return Packs(
+            packs=packs, wanted=wanted, is_optimal=answer.is_optimal, bound=bound, gap=answer.cost - answer.bound
+        )
 
     def _suppliers(self) -> None:
         by_supplier: dict[str, list[int]] = defaultdict(list)
@@ -132,7 +141,7 @@ class _Joint:
         """Whether a code that is not exchanged is served by what lies there: more of it only fills an order up."""
         needed = self.servable[row.code]
         is_enough = row.on_hand >= needed and self.stock[row.code] >= needed + row.safety
-        return is_enough and row.code not in self.is_exchanged
+        return is_enough and row.code not in self.is_exchanged and row.code not in self.ahead
 
     def _most_fill(self, supplier: Supplier, places: Iterable[int]) -> Decimal | None:
         """What packs beyond all wants cost at the most, with their holding; None where nothing tells.
@@ -161,7 +170,8 @@ class _Joint:
         """More than these are never cheaper: all that may be wanted, the next break, and a fill-up on top."""
         row = self.materials[offer.material]
         there = Decimal(0) if row.code in self.is_exchanged else row.on_hand
-        wanted = ceil(max(Decimal(0), self.servable[row.code] + row.safety - there) / offer.pack)
+        ahead = sum((more.quantity for more in self.ahead.get(row.code, ())), Decimal(0))
+        wanted = ceil((max(Decimal(0), self.servable[row.code] + row.safety - there) + ahead) / offer.pack)
         threshold = max(supplier.minimum_order or Decimal(0), supplier.postage_free_from or Decimal(0))
         cheapest = min((tier.price for tier in offer.tiers if tier.price), default=None)
         fill = ceil(threshold / cheapest) if cheapest else 0
@@ -226,11 +236,23 @@ class _Joint:
             for column, pack in bought.items():
                 self.program.costs[column] += rate * pack
             if row.code in self.is_exchanged:
-                self._wanted_of_bought(row, rate)
+                wanted = self._wanted_of_bought(row, rate)
+                self._having_along(row, {column: -pack for column, pack in bought.items()} | {wanted: 1.0}, 0.0, rate)
             else:
-                self.offset -= rate * float(self._wanted(row.code))
+                fixed = float(self._wanted(row.code))
+                self.offset -= rate * fixed
+                self._having_along(row, {column: -pack for column, pack in bought.items()}, -fixed, rate)
 
-    def _wanted_of_bought(self, row: Stocked, rate: float) -> None:
+    def _having_along(self, row: Stocked, taken: dict[int, float], most: float, rate: float) -> None:
+        """Columns for what is worth having along, out of what is bought beyond what is wanted; it is no surplus."""
+        along = {
+            self.program.column(cost=-(more.worth + rate), high=float(more.quantity)): 1.0
+            for more in self.ahead.get(row.code, ())
+        }
+        if along:
+            self.program.row(along | taken, high=most)
+
+    def _wanted_of_bought(self, row: Stocked, rate: float) -> int:
         """A column for max(0, use + safety − stock), where the use is the program's own choice."""
         open_after_stock = float(row.safety - self.stock[row.code])
         most = float(self.servable[row.code] + row.safety)
@@ -240,7 +262,11 @@ class _Joint:
         self.program.row({wanted: 1.0, has_any: -most}, high=0.0)
         use = dict.fromkeys(self.use[row.code], -1.0)
         self.program.row({wanted: 1.0, has_any: slack, **use}, high=open_after_stock + slack)
+        if row.code in self.ahead:
+            # Its worth must not tempt the program to call for less than it uses.
+            self.program.row({wanted: 1.0, **use}, low=open_after_stock)
         self.wanted_columns[row.code] = wanted
+        return wanted
 
 
 def _by_material_and_day(needs: Iterable[Demand]) -> list[Demand]:

@@ -21,6 +21,8 @@ SECONDS = 6.0
 def make_plan(problem: Problem, *, seconds: float = SECONDS) -> Plan:
     """Return the joint order that covers all needs with the least lateness and then the least cost.
 
+    Where something is worth having along, that decides with cost; there is then no comparison line by line.
+
     Raises:
         Refused: a need or a safety that nothing can ever meet; no plan found in time.
     """
@@ -44,17 +46,17 @@ def make_plan(problem: Problem, *, seconds: float = SECONDS) -> Plan:
         orders=orders,
         shortages=late,
         holding=holding,
-        line_by_line_total=line_by_line_total(problem, lateness=lateness),
+        line_by_line_total=None if problem.ahead else line_by_line_total(problem, lateness=lateness),
         is_optimal=joint.is_optimal,
         bound=Decimal(0),
         findings=[_late_finding(row.need.material, row.need.job, row.late_days) for row in late],
     )
-    bound = plan.total if joint.is_optimal else min(plan.total, _floor(problem, joint.bound))
-    return replace(plan, bound=bound)
-
-
-def _floor(problem: Problem, bound: float) -> Decimal:
-    return Decimal(bound).quantize(problem.currency.minor_unit, rounding=ROUND_FLOOR)
+    if joint.is_optimal:
+        return replace(plan, bound=plan.total)
+    # Worth is no money of this order: where it counts, what is proven is how much better an order can be.
+    least = float(plan.total) - joint.gap if problem.ahead else joint.bound
+    floor = Decimal(least).quantize(problem.currency.minor_unit, rounding=ROUND_FLOOR)
+    return replace(plan, bound=min(plan.total, floor))
 
 
 def holding_of(problem: Problem, joint: Packs) -> Decimal:

@@ -14,7 +14,10 @@ from inventory.ground.findings import Finding
 from inventory.ground.money import Currency
 
 __all__ = [
+    "Ahead",
     "Demand",
+    "ExpectedUse",
+    "NextOrder",
     "Offer",
     "OpenOrder",
     "Order",
@@ -25,6 +28,7 @@ __all__ = [
     "Stocked",
     "Supplier",
     "Tier",
+    "Watched",
 ]
 
 
@@ -89,13 +93,24 @@ class Offer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Supplier:
-    """Days until an order comes, postage, from what value of goods it is free, and the least value that is taken."""
+    """Postage, from what value of goods it is free, the least value that is taken, and days until an order comes.
+
+    Attributes:
+        lead_days: days that an order usually takes.
+        late_days: days within which nine in ten have come; None where only the usual days are known.
+    """
 
     code: str
     lead_days: int
     postage: Decimal
     postage_free_from: Decimal | None = None
     minimum_order: Decimal | None = None
+    late_days: int | None = None
+
+    @property
+    def latest_days(self) -> int:
+        """Days within which nine orders in ten have come; the usual days where nothing else is known."""
+        return self.lead_days if self.late_days is None else max(self.lead_days, self.late_days)
 
     def postage_on(self, goods: Decimal) -> Decimal:
         """Postage of an order of that value."""
@@ -104,8 +119,20 @@ class Supplier:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Ahead:
+    """A quantity beyond needs and safety that is worth having along, and what a unit of it is worth, in the currency.
+
+    Floats, since the worth is an expectation; it decides what is bought and is never part of a sum of money.
+    """
+
+    material: str
+    quantity: Decimal
+    worth: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Problem:
-    """What is there, what is needed, what can be had."""
+    """What is there, what is needed, what can be had; `ahead` says what more is worth having along."""
 
     currency: Currency
     as_of: date
@@ -116,6 +143,7 @@ class Problem:
     open_orders: tuple[OpenOrder, ...]
     offers: tuple[Offer, ...]
     suppliers: tuple[Supplier, ...]
+    ahead: tuple[Ahead, ...] = ()
 
     def material(self, code: str) -> Stocked:
         """The material of a code."""
@@ -192,8 +220,41 @@ class Shortage:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ExpectedUse:
+    """What is expected of a material: use per week, known work included, and the reserve kept beyond known work."""
+
+    material: str
+    per_week: Decimal
+    reserve: Decimal
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NextOrder:
+    """When a supplier's next order is likely to go out, and the material that will then be at its reserve first."""
+
+    supplier: str
+    about: date
+    material: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Watched:
+    """What a review found beside its order: when the next one is, what is expected, which orders are likely to follow."""
+
+    next_review: date
+    expected: tuple[ExpectedUse, ...]
+    next_orders: tuple[NextOrder, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Plan:
-    """The joint order. `line_by_line_total` is None where material by material would break a rule or come later."""
+    """The joint order.
+
+    Attributes:
+        line_by_line_total: None where material by material would break a rule or come later, and where what is worth
+            having along is counted.
+        watched: what a review found; None where no use is forecast.
+    """
 
     problem: Problem
     orders: tuple[Order, ...]
@@ -203,6 +264,7 @@ class Plan:
     is_optimal: bool
     bound: Decimal
     findings: Sequence[Finding] = ()
+    watched: Watched | None = None
 
     @property
     def total(self) -> Decimal:

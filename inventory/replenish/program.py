@@ -12,9 +12,10 @@ INFINITY = float(highspy.kHighsInf)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Answer:
-    """Values by column. `is_optimal` says that nothing is cheaper; `bound` is below every answer."""
+    """Values by column and what they cost. `is_optimal` says that nothing is cheaper; `bound` is below every answer."""
 
     values: tuple[float, ...]
+    cost: float
     is_optimal: bool
     bound: float
 
@@ -56,7 +57,7 @@ class Program:
         if not self.costs:
             # The solver calls a program without columns empty, not solved.
             holds = all(low <= 0 <= high for low, high in zip(self.row_lows, self.row_highs, strict=True))
-            return Answer(values=(), is_optimal=True, bound=0.0) if holds else None
+            return Answer(values=(), cost=0.0, is_optimal=True, bound=0.0) if holds else None
         model = highspy.HighsLp()
         model.num_col_, model.num_row_ = len(self.costs), len(self.row_lows)
         model.col_cost_, model.col_lower_, model.col_upper_ = self.costs, [0.0] * len(self.costs), self.highs
@@ -81,4 +82,5 @@ class Program:
         if info.primal_solution_status != highspy.SolutionStatus.kSolutionStatusFeasible:
             return None
         bound = float(info.mip_dual_bound) if any(self.whole) else float(info.objective_function_value)
-        return Answer(values=tuple(solver.getSolution().col_value), is_optimal=is_optimal, bound=bound)
+        cost = float(info.objective_function_value)
+        return Answer(values=tuple(solver.getSolution().col_value), cost=cost, is_optimal=is_optimal, bound=bound)

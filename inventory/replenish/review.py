@@ -1,0 +1,238 @@
+"""What is best ordered at this review, and what may wait for a later one.
+
+At a review the question is what cannot wait: known work that an order of the next review would reach too late, and
+materials that have fallen to their reserve. Where there is none, nothing is ordered. Where there is, the joint order
+covers it exactly, and fills up besides with what is worth having along: use that is expected within the cover of its
+supplier's cycle need not be bought, and posted, later.
+"""
+
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import replace
+from datetime import date, timedelta
+from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
+from zlib import crc32
+
+from inventory.replenish.ahead import worth_ahead
+from inventory.replenish.cycle import Numbers
+from inventory.replenish.flow import least_lateness, shortages
+from inventory.replenish.plan import make_plan
+from inventory.replenish.problem import Ahead, Demand, ExpectedUse, NextOrder, Order, Plan, Problem, Watched
+from inventory.replenish.reserve import Lead, lead_draws, reserve_of, use_until_next_chance
+from inventory.replenish.sourcing import Sourcing, sourcing
+from inventory.replenish.watch import Watch, weekly_use
+
+__all__ = ["plan_review"]
+
+LEAST_UNFORESEEN_SHARE = 0.1  # however much is known, something more may come
+WEEK = 7
+
+
+def plan_review(problem: Problem, watch: Watch, *, seconds: float) -> Plan:
+    """Return what is best ordered on the problem's day, where the shelf is watched; its orders may be none.
+
+    The plan's problem is what this review has to answer: the work that cannot wait, reserves as safeties, and what is
+    worth having along.
+
+    Raises:
+        Refused: a need or a safety that nothing can ever meet; no plan found in time.
+    """
+    least_lateness(problem)  # names what can never be met, also of what may wait
+    review = _Review(problem, watch)
+    asked = review.question()
+    if shortages(asked, {}) == ():
+        return Plan(
+            problem=asked,
+            orders=(),
+            shortages=(),
+            holding=Decimal(0),
+            line_by_line_total=None,
+            is_optimal=True,
+            bound=Decimal(0),
+            watched=review.watched(()),
+        )
+    plan = make_plan(replace(asked, ahead=review.ahead()), seconds=seconds)
+    orders = tuple(replace(order, order_by=review.order_by(order)) for order in plan.orders)
+    holding = review.holding(plan.orders)
+    return replace(
+        plan,
+        orders=orders,
+        holding=holding,
+        line_by_line_total=None,
+        bound=max(Decimal(0), plan.bound + holding - plan.holding),
+        watched=review.watched(plan.orders),
+    )
+
+
+class _Review:
+    """One look at the shelf; quantities by code."""
+
+    def __init__(self, problem: Problem, watch: Watch) -> None:
+        self.problem = problem
+        self.watch = watch
+        self.next_review = problem.as_of + timedelta(days=watch.review_days)
+        self.rows = {row.code: row for row in problem.materials}
+        self.suppliers = {row.code: row for row in problem.suppliers}
+        used = weekly_use(watch.history, until=problem.as_of)
+        self.weeks: dict[str, Numbers] = {code: series for code, series in used.items() if code in self.rows}
+        self.per_week = {code: float(series.mean()) for code, series in self.weeks.items()}
+        self.usual: Sourcing = sourcing(problem, self.weeks, review_weeks=max(1, round(watch.review_days / WEEK)))
+        self.chance_on = self._next_chances()
+        self.pressing: dict[str, Decimal] = defaultdict(Decimal)
+        self.later: dict[str, list[Demand]] = defaultdict(list)
+        for need in problem.needs:
+            chance = self.chance_on[need.material]
+            if chance is None or need.day < chance:
+                self.pressing[need.material] += need.quantity
+            else:
+                self.later[need.material].append(need)
+        self.unforeseen_share = self._unforeseen_share()
+        self.reserves = {code: self._reserve(code) for code in self.weeks if code in watch.service}
+
+    def question(self) -> Problem:
+        """What cannot wait for the next review: its needs, and reserves as safeties."""
+        waiting = {id(need) for needs in self.later.values() for need in needs}
+        return replace(
+            self.problem,
+            needs=tuple(need for need in self.problem.needs if id(need) not in waiting),
+            open_orders=tuple(
+                order
+                for order in self.problem.open_orders
+                if (chance := self.chance_on[order.material]) is None or order.day <= chance
+            ),
+            materials=tuple(replace(row, safety=self._safety(row.code)) for row in self.problem.materials),
+        )
+
+    def ahead(self) -> tuple[Ahead, ...]:
+        """What is worth having along in an order that goes out anyway."""
+        later = {
+            code: [(((need.day - chance).days + 1) / WEEK, float(need.quantity)) for need in needs]
+            for code, needs in self.later.items()
+            if (chance := self.chance_on[code]) is not None
+        }
+        left_over = {code: float(self._left_over(code, Decimal(0))) for code in self.rows}
+        return worth_ahead(self.problem, self.usual, per_week=self.per_week, later=later, left_over=left_over)
+
+    def order_by(self, order: Order) -> date:
+        """The last day on which nothing comes later than planned even where the supplier is late; today for a reserve."""
+        if any(self._is_at_reserve(line.offer.material) for line in order.lines):
+            return self.problem.as_of
+        spread = timedelta(days=order.supplier.latest_days - order.supplier.lead_days)
+        return max(self.problem.as_of, min(order.order_by - spread, self.next_review))
+
+    def holding(self, orders: Iterable[Order]) -> Decimal:
+        """Holding of what is bought beyond all needs, also those that may wait, and reserves; rounded once."""
+        total = Decimal(0)
+        for code, quantity in _bought(orders).items():
+            wanted = self._safety(code) + self.pressing[code] + self._waiting(code) - self._stock(code)
+            beyond = max(Decimal(0), quantity - max(Decimal(0), wanted))
+            total += beyond * self.problem.holding_per_unit(self.rows[code])
+        return self.problem.currency.round(total)
+
+    def watched(self, orders: Iterable[Order]) -> Watched:
+        """When to look again, what is expected, and which orders are likely to follow these."""
+        return Watched(
+            next_review=self.next_review,
+            expected=tuple(
+                ExpectedUse(
+                    material=code,
+                    per_week=Decimal(self.per_week[code]).quantize(Decimal("0.001"), rounding=ROUND_HALF_UP),
+                    reserve=self._safety(code),
+                )
+                for code in sorted(self.weeks)
+            ),
+            next_orders=self._next_orders(_bought(orders)),
+        )
+
+    def _next_chances(self) -> dict[str, date | None]:
+        """By code, the day when an order of the next review is there even if it is late, from whoever is soonest."""
+        soonest: dict[str, int] = {}
+        for offer in self.problem.offers:
+            days = self.suppliers[offer.supplier].latest_days
+            soonest[offer.material] = min(days, soonest.get(offer.material, days))
+        chances: dict[str, date | None] = {}
+        for row in self.problem.materials:
+            days_of = [soonest[code] for code in (row.code, *row.substitutes) if code in soonest]
+            chances[row.code] = self.next_review + timedelta(days=min(days_of)) if days_of else None
+        return chances
+
+    def _unforeseen_share(self) -> float:
+        """What share of the use until the next chance is not known yet, over all materials that are forecast.
+
+        Known work is part of what was used before, not on top of it. One material's few jobs tell little about the share;
+        all together tell it well.
+        """
+        known, materials = 0.0, 0
+        for code, per_week in self.per_week.items():
+            if (chance := self.chance_on[code]) is not None:
+                known += float(self.pressing[code]) / (per_week * (chance - self.problem.as_of).days / WEEK)
+                materials += 1
+        return max(LEAST_UNFORESEEN_SHARE, 1 - known / materials) if materials else 1.0
+
+    def _reserve(self, code: str) -> Decimal:
+        if code not in self.usual.supplier:
+            return Decimal(0)
+        supplier = self.suppliers[self.usual.supplier[code]]
+        seed = crc32(code.encode())
+        use = use_until_next_chance(
+            self.weeks[code],
+            review_days=self.watch.review_days,
+            leads=lead_draws(Lead(likely=supplier.lead_days, late=supplier.latest_days), seed=seed),
+            unforeseen_share=self.unforeseen_share,
+            seed=seed,
+        )
+        unforeseen_in_cycle = self.per_week[code] * self.unforeseen_share * self.usual.cycle[supplier.code].weeks
+        allowed = (1 - self.watch.service[code]) * unforeseen_in_cycle / self.usual.begins[code]
+        return Decimal(reserve_of(use, allowed_short=allowed)).quantize(self._fineness(code), rounding=ROUND_CEILING)
+
+    def _fineness(self, code: str) -> Decimal:
+        """The finest step in which the material is used or lies there."""
+        amounts = [use.quantity for use in self.watch.history if use.material == code] + [self.rows[code].on_hand]
+        return Decimal(1).scaleb(min(0, *(int(amount.normalize().as_tuple().exponent) for amount in amounts)))
+
+    def _safety(self, code: str) -> Decimal:
+        return max(self.rows[code].safety, self.reserves.get(code, Decimal(0)))
+
+    def _stock(self, code: str) -> Decimal:
+        coming = (order.quantity for order in self.problem.open_orders if order.material == code)
+        return self.rows[code].on_hand + sum(coming, Decimal(0))
+
+    def _waiting(self, code: str) -> Decimal:
+        return sum((need.quantity for need in self.later.get(code, ())), Decimal(0))
+
+    def _left_over(self, code: str, bought: Decimal) -> Decimal:
+        """What is there, on its way and bought beyond the work that cannot wait and the reserve."""
+        return max(Decimal(0), self._stock(code) + bought - self.pressing[code] - self._safety(code))
+
+    def _is_at_reserve(self, code: str) -> bool:
+        chance = self.chance_on[code]
+        coming = (
+            order.quantity
+            for order in self.problem.open_orders
+            if order.material == code and (chance is None or order.day <= chance)
+        )
+        there = self.rows[code].on_hand + sum(coming, Decimal(0))
+        return there - self.pressing[code] < self._safety(code)
+
+    def _next_orders(self, bought: dict[str, Decimal]) -> tuple[NextOrder, ...]:
+        """For each usual supplier, the day on which the first of its materials is likely to reach its reserve."""
+        first: dict[str, tuple[date, str]] = {}
+        for code, per_week in self.per_week.items():
+            if code not in self.usual.supplier:
+                continue
+            days = int(float(self._left_over(code, bought.get(code, Decimal(0)))) / per_week * WEEK)
+            about = self.next_review + timedelta(days=days // self.watch.review_days * self.watch.review_days)
+            supplier = self.usual.supplier[code]
+            first[supplier] = min((about, code), first.get(supplier, (about, code)))
+        return tuple(
+            NextOrder(supplier=supplier, about=about, material=code)
+            for supplier, (about, code) in sorted(first.items())
+        )
+
+
+def _bought(orders: Iterable[Order]) -> dict[str, Decimal]:
+    bought: dict[str, Decimal] = defaultdict(Decimal)
+    for order in orders:
+        for line in order.lines:
+            bought[line.offer.material] += line.quantity
+    return bought
