@@ -1,7 +1,8 @@
-"""A plan's file to a problem: every fault with its path, nothing guessed."""
+"""A plan's file to a problem, and how the shelf is watched: every fault with its path, nothing guessed."""
 
 from collections import Counter
 from collections.abc import Callable, Iterable
+from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from typing import TypeVar
@@ -13,16 +14,25 @@ from inventory.ground.money import Currency, currency_of
 from inventory.ground.reading import calendar_day, data_beside, decimal_at
 from inventory.ground.schema import schema_findings
 from inventory.replenish.problem import Demand, Offer, OpenOrder, Problem, Stocked, Supplier, Tier
+from inventory.replenish.watch import Use, Watch
 
-__all__ = ["read_problem"]
+__all__ = ["PlanFile", "read_plan_file"]
 
 T = TypeVar("T")
 MOST_QUANTITY = Decimal(10) ** 9
 MOST_DECIMALS = 6
 
 
-def read_problem(document: object, *, as_of: date | None = None) -> Problem:
-    """Return the problem that `document` describes; `as_of` goes before the file's own date.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanFile:
+    """What a plan's file asks; `watch` is None where the file tells of one day only."""
+
+    problem: Problem
+    watch: Watch | None
+
+
+def read_plan_file(document: object, *, as_of: date | None = None) -> PlanFile:
+    """Return what `document` asks; `as_of` goes before the file's own date.
 
     Raises:
         Refused: every key, number, date or code that does not fit, with its path.
@@ -32,11 +42,11 @@ def read_problem(document: object, *, as_of: date | None = None) -> Problem:
         raise Refused(faults)
     assert isinstance(document, dict)
     reader = _Reader(document)
-    problem = reader.problem(as_of)
+    problem, watch = reader.problem(as_of), reader.watch()
     if reader.faults:
         raise Refused(reader.faults)
     assert problem is not None
-    return problem
+    return PlanFile(problem=problem, watch=watch)
 
 
 class _Reader:
@@ -70,6 +80,24 @@ class _Reader:
             suppliers=self._rows("suppliers", lambda row, place: self._supplier(row, place, currency)),
         )
 
+    def watch(self) -> Watch | None:
+        document = self.document
+        if "history" not in document:
+            return None
+        share = self._number(document["service_share"], "service_share", most=Decimal(1))
+        if not 0 < share < 1:
+            self._fault(
+                "plan.service-share",
+                "service_share",
+                f"A share of {share} is not between 0 and 1.",
+                'Write what share of unforeseen use is to be met from the shelf, such as "0.95".',
+            )
+        return Watch(
+            review_days=int(document["review_days"]),
+            history=self._rows("history", self._use),
+            service=dict.fromkeys(self.codes, float(share)),
+        )
+
     def _rows(self, name: str, read: Callable[[Document, str], T]) -> tuple[T, ...]:
         return tuple(read(row, f"{name}[{index}]") for index, row in enumerate(self.document[name]))
 
@@ -100,6 +128,14 @@ class _Reader:
     def _open_order(self, row: Document, place: str) -> OpenOrder:
         self._known(row["material"], self.codes, f"{place}.material", "material")
         return OpenOrder(
+            material=row["material"],
+            quantity=self._number(row["quantity"], f"{place}.quantity"),
+            day=self._day(row["date"], f"{place}.date"),
+        )
+
+    def _use(self, row: Document, place: str) -> Use:
+        self._known(row["material"], self.codes, f"{place}.material", "material")
+        return Use(
             material=row["material"],
             quantity=self._number(row["quantity"], f"{place}.quantity"),
             day=self._day(row["date"], f"{place}.date"),
@@ -138,9 +174,19 @@ class _Reader:
         def optional(name: str) -> Decimal | None:
             return self._money(row[name], f"{place}.{name}", currency) if name in row else None
 
+        lead = row["lead_days"]
+        likely, late = (lead["likely"], lead["late"]) if isinstance(lead, dict) else (lead, None)
+        if late is not None and late < likely:
+            self._fault(
+                "plan.lead",
+                f"{place}.lead_days",
+                f"The late days ({late}) are fewer than the likely ones ({likely}).",
+                "Write the days within which nine orders in ten have come.",
+            )
         return Supplier(
             code=row["code"],
-            lead_days=int(row["lead_days"]),
+            lead_days=int(likely),
+            late_days=None if late is None else int(late),
             postage=self._money(row["postage"], f"{place}.postage", currency),
             postage_free_from=optional("postage_free_from"),
             minimum_order=optional("minimum_order"),

@@ -10,7 +10,16 @@ from inventory.ground.findings import Finding
 from inventory.ground.money import Currency
 from inventory.replenish.problem import Order, Plan, Problem
 
-__all__ = ["PrintedLine", "PrintedOrder", "PrintedPlan", "PrintedShortage", "printed_plan", "problem_fingerprint"]
+__all__ = [
+    "PrintedExpectation",
+    "PrintedLine",
+    "PrintedOrder",
+    "PrintedPlan",
+    "PrintedReview",
+    "PrintedShortage",
+    "printed_plan",
+    "problem_fingerprint",
+]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,6 +58,15 @@ class PrintedShortage:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class PrintedExpectation:
+    """What is used of a material in a week, known work included, and the reserve that is kept beyond known work."""
+
+    material: str
+    per_week: Decimal
+    reserve: Decimal
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PrintedPlan:
     """A plan: money rounded to the currency's decimals, quantities without needless zeros.
 
@@ -70,10 +88,18 @@ class PrintedPlan:
     findings: tuple[Finding, ...]
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PrintedReview(PrintedPlan):
+    """What is best ordered at one review of several, when the next one is, and what use is expected."""
+
+    next_review: datetime.date
+    expected: tuple[PrintedExpectation, ...]
+
+
 def printed_plan(plan: Plan) -> PrintedPlan:
-    """Return the plan as it is printed."""
-    problem, money = plan.problem, plan.problem.currency.round
-    return PrintedPlan(
+    """Return the plan as it is printed; that of a review with what it expects."""
+    problem, money, watched = plan.problem, plan.problem.currency.round, plan.watched
+    printed = PrintedPlan(
         as_of=problem.as_of,
         currency=problem.currency.code,
         orders=tuple(_order(order, problem.currency) for order in plan.orders),
@@ -94,6 +120,16 @@ def printed_plan(plan: Plan) -> PrintedPlan:
         optimal=plan.is_optimal,
         bound=money(plan.bound),
         findings=tuple(plan.findings),
+    )
+    if watched is None:
+        return printed
+    return PrintedReview(
+        **{entry.name: getattr(printed, entry.name) for entry in fields(printed)},
+        next_review=watched.next_review,
+        expected=tuple(
+            PrintedExpectation(material=row.material, per_week=_bare(row.per_week), reserve=_bare(row.reserve))
+            for row in watched.expected
+        ),
     )
 
 

@@ -17,12 +17,13 @@ from inventory.replenish.ahead import worth_ahead
 from inventory.replenish.cycle import Numbers
 from inventory.replenish.flow import least_lateness, shortages
 from inventory.replenish.plan import make_plan
+from inventory.replenish.plan_file import PlanFile
 from inventory.replenish.problem import Ahead, Demand, ExpectedUse, NextOrder, Order, Plan, Problem, Watched
 from inventory.replenish.reserve import Lead, lead_draws, reserve_of, use_until_next_chance
 from inventory.replenish.sourcing import Sourcing, sourcing
 from inventory.replenish.watch import Watch, weekly_use
 
-__all__ = ["plan_review"]
+__all__ = ["answered", "plan_review"]
 
 LEAST_UNFORESEEN_SHARE = 0.1  # however much is known, something more may come
 WEEK = 7
@@ -62,6 +63,13 @@ def plan_review(problem: Problem, watch: Watch, *, seconds: float) -> Plan:
         bound=max(Decimal(0), plan.bound + holding - plan.holding),
         watched=review.watched(plan.orders),
     )
+
+
+def answered(file: PlanFile, *, seconds: float) -> Plan:
+    """Return the plan that a file asks for: of one review where it says how the shelf is watched, else of one day."""
+    if file.watch is None:
+        return make_plan(file.problem, seconds=seconds)
+    return plan_review(file.problem, file.watch, seconds=seconds)
 
 
 class _Review:

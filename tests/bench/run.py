@@ -113,7 +113,7 @@ def joint_order() -> None:
 
     from support_replenish import day
 
-    from inventory.replenish import make_plan, read_problem
+    from inventory.replenish import make_plan, read_plan_file
 
     draw = random.Random(7)
     codes = [f"M{number:03}" for number in range(300)]
@@ -170,7 +170,7 @@ def joint_order() -> None:
         "offers": offers,
         "suppliers": suppliers,
     }
-    problem = read_problem(file)
+    problem = read_plan_file(file).problem
     plans = []
     measured("joint order, 300 materials × 12 suppliers", lambda: plans.append(make_plan(problem)), times=2, asked=5.0)
     plan = plans[-1]

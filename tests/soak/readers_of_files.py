@@ -17,7 +17,7 @@ from inventory.ground.materials import StockUnit
 from inventory.ground.money import currency_of
 from inventory.ground.photo_files import photo_file
 from inventory.ground.reading import json_data
-from inventory.replenish import make_plan, printed_plan, read_problem
+from inventory.replenish import answered, printed_plan, read_plan_file
 from inventory.spreadsheet.rows import sheet_rows
 from inventory.spreadsheet.table import Books, read_table
 from inventory.spreadsheet.words import guess_columns, header_place
@@ -74,7 +74,7 @@ def _commission(data: bytes) -> None:
 
 
 def _plan(data: bytes) -> None:
-    _must_be_written(printed_plan(make_plan(read_problem(json_data(data)), seconds=1.0)))
+    _must_be_written(printed_plan(answered(read_plan_file(json_data(data)), seconds=1.0)))
 
 
 def _log(data: bytes) -> None:

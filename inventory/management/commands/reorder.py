@@ -12,9 +12,9 @@ from inventory.ground.confined import read_json_file
 from inventory.ground.findings import refuse
 from inventory.ground.reading import calendar_day, write_file
 from inventory.ground.site.command import DaybookCommand
-from inventory.replenish import make_plan, printed_plan, read_problem
+from inventory.replenish import answered, printed_plan, read_plan_file
 from inventory.replenish.plan import SECONDS
-from inventory.replenish.plan_json import PrintedPlan
+from inventory.replenish.plan_json import PrintedPlan, PrintedReview
 from inventory.replenish.plan_workbook import plan_workbook
 
 
@@ -41,7 +41,9 @@ class Command(DaybookCommand[PrintedPlan]):
         if options["plan"] is None:
             _, plan = planned(on=as_of or timezone.localdate(), seconds=SECONDS)
         else:
-            plan = make_plan(read_json_file(Path(options["plan"]), partial(read_problem, as_of=as_of)))
+            plan = answered(
+                read_json_file(Path(options["plan"]), partial(read_plan_file, as_of=as_of)), seconds=SECONDS
+            )
         printed = printed_plan(plan)
         if options["xlsx"]:
             write_file(Path(options["xlsx"]), plan_workbook(printed), "--xlsx")
@@ -57,6 +59,8 @@ class Command(DaybookCommand[PrintedPlan]):
             f"{shortage.quantity} {shortage.material} for {shortage.job} come {shortage.late_days} days late"
             for shortage in answer.shortages
         ]
+        if isinstance(answer, PrintedReview) and not answer.orders:
+            lines.append(f"Nothing to order today; look again on {answer.next_review}.")
         lines.append(f"Together {answer.total}, of it holding {answer.holding}")
         if answer.saving is not None:
             lines.append(f"Line by line {answer.line_by_line_total}: {answer.saving} saved")

@@ -4,12 +4,12 @@ import pytest
 from support_replenish import document
 
 from inventory.ground.findings import Refused
-from inventory.replenish import make_plan, read_problem
+from inventory.replenish import make_plan, read_plan_file
 from inventory.replenish.explain import topping_up, toppings_up
 
 
 def test_an_order_that_pays_its_postage_is_not_topped_up():
-    plan = make_plan(read_problem(document()))
+    plan = make_plan(read_plan_file(document()).problem)
     assert plan.orders
     for order in plan.orders:
         assert order.postage
@@ -21,7 +21,7 @@ def test_what_is_not_proven_in_time_is_not_told():
     """Ten metres at 3.60 reach 36.00, so that postage of 4.50 is saved."""
     suppliers = [{"code": "B", "lead_days": 10, "postage": "4.50", "postage_free_from": "10.00"}]
     offers = [row for row in document()["offers"] if row["supplier"] == "B"]
-    plan = make_plan(read_problem(document(suppliers=suppliers, offers=offers)))
+    plan = make_plan(read_plan_file(document(suppliers=suppliers, offers=offers)).problem)
     (order,) = plan.orders
     assert not order.postage
     assert topping_up(plan, order, seconds=2) is not None
@@ -31,7 +31,7 @@ def test_what_is_not_proven_in_time_is_not_told():
 
 def test_a_plan_that_is_not_found_in_time_is_refused():
     with pytest.raises(Refused) as refusal:
-        make_plan(read_problem(document()), seconds=0)
+        make_plan(read_plan_file(document()).problem, seconds=0)
     assert [(found.code, found.where, found.message) for found in refusal.value.findings] == [
         ("plan.no-answer", "file", "No plan was found in time.")
     ]

@@ -18,11 +18,11 @@ from support_replenish import brute_force, checked, day, document
 
 from inventory.ground.codec import plain
 from inventory.ground.findings import Refused
-from inventory.replenish import make_plan, printed_plan, read_problem
+from inventory.replenish import make_plan, printed_plan, read_plan_file
 
 
 def planned(file: dict[str, Any]) -> dict[str, Any]:
-    problem = read_problem(file)
+    problem = read_plan_file(file).problem
     printed: dict[str, Any] = plain(printed_plan(make_plan(problem)))
     checked(problem, printed)
     return printed
@@ -98,7 +98,7 @@ def files(draw: st.DrawFn, *, with_substitutes: bool) -> dict[str, Any]:
 
 
 def agrees_with_brute_force(file: dict[str, Any]) -> None:
-    best = brute_force(read_problem(file))
+    best = brute_force(read_plan_file(file).problem)
     if best is None:
         with pytest.raises(Refused):
             planned(file)
@@ -241,7 +241,7 @@ def test_a_safety_that_cannot_be_kept_is_named():
 )
 def test_faults_are_named_with_their_places(changes: dict[str, Any], place: str):
     with pytest.raises(Refused) as caught:
-        read_problem(document(**changes))
+        read_plan_file(document(**changes))
     assert place in {found.where for found in caught.value.findings}
 
 

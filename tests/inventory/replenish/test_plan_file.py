@@ -6,7 +6,7 @@ import pytest
 from support_replenish import document
 
 from inventory.ground.findings import Refused
-from inventory.replenish import read_problem
+from inventory.replenish import read_plan_file
 
 
 def altered(name: str, place: int, **fields: Any) -> dict[str, Any]:
@@ -79,7 +79,7 @@ def altered(name: str, place: int, **fields: Any) -> dict[str, Any]:
 )
 def test_each_fault_of_a_plan_is_one_sentence_with_its_place(file: dict[str, Any], code: str, where: str, message: str):
     with pytest.raises(Refused) as refusal:
-        read_problem(file)
+        read_plan_file(file)
     found = refusal.value.findings
     assert [(one.code, one.where, one.message) for one in found] == [(code, where, message)]
 
@@ -87,4 +87,4 @@ def test_each_fault_of_a_plan_is_one_sentence_with_its_place(file: dict[str, Any
 def test_whole_numbers_may_be_written_with_a_point():
     """JSON Schema 2020-12, 4.2.3: 1.0 is an integer. Fuzzing found that it was reckoned with as a float."""
     file = altered("offers", 0, minimum_packs=2.0)
-    assert isinstance(read_problem(file).offers[0].minimum_packs, int)
+    assert isinstance(read_plan_file(file).problem.offers[0].minimum_packs, int)
