@@ -116,7 +116,7 @@ def weekly(
     return {item: tuple(row[begin:]) for item, row, begin in zip(firsts.index.tolist(), series, begins, strict=True)}
 
 
-def croston(series: Sequence[int], alpha: float) -> float:
+def croston(series: Sequence[float], alpha: float) -> float:
     """Return Croston's forecast per period: the smoothed size ÷ the smoothed interval; 0 without any demand.
 
     Both are smoothed by `alpha` (0 < alpha <= 1) at each demand. The first size is the first demand, and the first
@@ -138,7 +138,7 @@ def croston(series: Sequence[int], alpha: float) -> float:
     return size / interval if interval else 0.0
 
 
-def syntetos_boylan(series: Sequence[int], alpha: float) -> float:
+def syntetos_boylan(series: Sequence[float], alpha: float) -> float:
     """Return Croston's forecast without its bias: times (1 − alpha / 2)."""
     return croston(series, alpha) * (1 - alpha / 2)
 
@@ -154,7 +154,7 @@ def size_variation(series: Sequence[int]) -> Fraction:
     return Fraction(len(sizes) * sum(size * size for size in sizes), sum(sizes) ** 2) - 1
 
 
-def classify(series: Sequence[int]) -> DemandClass:
+def classify(series: Sequence[float]) -> DemandClass:
     """Return the class of a series: seldom where ADI is above its border, of unlike sizes from that of CV² on.
 
     >>> classify([0, 0, 4, 0, 0, 0, 5])
@@ -172,7 +172,7 @@ def classify(series: Sequence[int]) -> DemandClass:
     return DemandClass.INTERMITTENT if is_seldom else DemandClass.SMOOTH
 
 
-def expected_per_week(series: Sequence[int]) -> float:
+def expected_per_week(series: Sequence[float]) -> float:
     """Return the forecast per week: the mean of smooth demand, that of Syntetos and Boylan for every other."""
     is_smooth = _is_told(series) and classify(series) is DemandClass.SMOOTH
     return fmean(series) if is_smooth else syntetos_boylan(series, shelf_defaults().forecast.smoothing_share)
@@ -257,14 +257,14 @@ def safety_stock(
     )
 
 
-def _sizes(series: Sequence[int]) -> list[int]:
+def _sizes(series: Sequence[float]) -> list[float]:
     sizes = [demand for demand in series if demand]
     if not sizes:
         raise ValueError("A series without any demand has no class.")
     return sizes
 
 
-def _is_told(series: Sequence[int]) -> bool:
+def _is_told(series: Sequence[float]) -> bool:
     """Whether enough weeks have demand to tell how it varies."""
     return sum(1 for demand in series if demand) >= FEWEST_WEEKS
 

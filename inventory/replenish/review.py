@@ -15,6 +15,7 @@ from zlib import crc32
 
 from inventory.replenish.ahead import worth_ahead
 from inventory.replenish.cycle import Numbers
+from inventory.replenish.forecast import expected_per_week
 from inventory.replenish.flow import least_lateness, shortages
 from inventory.replenish.plan import make_plan
 from inventory.replenish.plan_file import PlanFile
@@ -82,8 +83,11 @@ class _Review:
         self.rows = {row.code: row for row in problem.materials}
         self.suppliers = {row.code: row for row in problem.suppliers}
         used = weekly_use(watch.history, until=problem.as_of)
-        self.weeks: dict[str, Numbers] = {code: series for code, series in used.items() if code in self.rows}
-        self.per_week = {code: float(series.mean()) for code, series in self.weeks.items()}
+        self.per_week = {code: expected_per_week(series.tolist()) for code, series in used.items() if code in self.rows}
+        # What is drawn varies as past weeks did, around what is expected now.
+        self.weeks: dict[str, Numbers] = {
+            code: used[code] * (per_week / used[code].mean()) for code, per_week in self.per_week.items()
+        }
         self.usual: Sourcing = sourcing(problem, self.weeks, review_weeks=max(1, round(watch.review_days / WEEK)))
         self.chance_on = self._next_chances()
         self.pressing: dict[str, Decimal] = defaultdict(Decimal)
