@@ -18,6 +18,7 @@ from enum import StrEnum
 from fractions import Fraction
 from math import ceil, sqrt
 from statistics import NormalDist, fmean, stdev
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -40,6 +41,8 @@ __all__ = [
     "syntetos_boylan",
     "weekly",
 ]
+
+Amount = TypeVar("Amount", int, float)
 
 INTERVAL_BORDER = Fraction(shelf_defaults().forecast.interval_border)
 VARIATION_BORDER = Fraction(shelf_defaults().forecast.variation_border)
@@ -257,7 +260,7 @@ def safety_stock(
     )
 
 
-def _sizes(series: Sequence[float]) -> list[float]:
+def _sizes(series: Sequence[Amount]) -> list[Amount]:
     sizes = [demand for demand in series if demand]
     if not sizes:
         raise ValueError("A series without any demand has no class.")
