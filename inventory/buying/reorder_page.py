@@ -10,7 +10,6 @@ from inventory.ground.findings import Finding
 from inventory.ground.wording import day_text, money_text
 from inventory.models import KeptPlan, StockItem, Supplier
 from inventory.replenish.explained_plan import ExplainedLine, ExplainedOrder, ExplainedPlan
-from inventory.replenish.forecast import Expectation
 
 __all__ = ["ReorderPage", "reorder_page"]
 
@@ -82,7 +81,7 @@ def reorder_page(kept: KeptPlan | None, *, on: date) -> ReorderPage:
                         what=str(items[line.material]),
                         packs=f"{line.packs} × {line.pack}",
                         amount=money(line.amount),
-                        reasons=_reasons(line, items[line.material], plan.expectations.get(line.material)),
+                        reasons=_reasons(line, items[line.material], plan.rules.get(line.material)),
                     )
                     for line in order.lines
                 ],
@@ -104,7 +103,7 @@ def reorder_page(kept: KeptPlan | None, *, on: date) -> ReorderPage:
     )
 
 
-def _reasons(line: ExplainedLine, item: StockItem, expected: Expectation | None) -> list[tuple[str, str]]:
+def _reasons(line: ExplainedLine, item: StockItem, rule: str | None) -> list[tuple[str, str]]:
     waiting = ", ".join(line.waiting)
     washed = ", once it is washed" if item.material.is_cloth and item.material.shrinkage_permille else ""
     reasons = [
@@ -113,8 +112,8 @@ def _reasons(line: ExplainedLine, item: StockItem, expected: Expectation | None)
         ("Brings", f"{line.quantity} {item.unit.value}{washed}"),
         ("Without it", f"{waiting} would wait." if waiting else "No work would wait."),
     ]
-    if expected is not None:
-        reasons.append(("Forecast", expected.rule))
+    if rule is not None:
+        reasons.append(("Forecast", rule))
     return reasons
 
 

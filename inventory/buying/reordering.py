@@ -3,7 +3,7 @@
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields, replace
-from datetime import date, timedelta
+from datetime import date
 from decimal import Decimal
 from typing import TypeVar
 
@@ -26,64 +26,63 @@ from inventory.models import (
     Substitute,
     Supplier,
 )
-from inventory.replenish import make_plan, printed_plan
+from inventory.replenish import plan_review, printed_plan
 from inventory.replenish.explain import toppings_up, waiting_without
 from inventory.replenish.explained_plan import EXPLAINED_PLAN, ExplainedLine, ExplainedOrder, ExplainedPlan
-from inventory.replenish.forecast import Expectation
 from inventory.replenish.one_lot import stranded
 from inventory.replenish.plan_json import PrintedLine, PrintedOrder, PrintedPlan, problem_fingerprint
 from inventory.replenish.possible import without_the_impossible
 from inventory.replenish.problem import Demand, OpenOrder, OrderLine, Plan, Problem, Stocked, Tier
 from inventory.replenish.problem import Offer as PlannedOffer
 from inventory.replenish.problem import Supplier as PlannedSupplier
+from inventory.replenish.watch import Watch
 from inventory.reserving.availability import coming, ready_lots, washes_off
 from inventory.reserving.reservations import firm_lines, starts_on
 from inventory.shelf.settings import shelf
-from inventory.suppliers.terms import expected_on, home_amount, offers_on
-from inventory.use.expected_use import expectations
+from inventory.suppliers.terms import expected_on, home_amount, late_on, offers_on
+from inventory.use.expected_use import watch_of
 
 __all__ = ["Question", "make_orders", "plan_reorder", "plan_to_keep", "planned", "question"]
 
 Told = TypeVar("Told", ExplainedPlan, ExplainedOrder, ExplainedLine)
 
-EXPECTED_USE = "expected use"
 EXPLAIN_SECONDS = 4.0  # for all orders of a plan together
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Question:
-    """What the books ask to be bought: the problem, what is expected of which item, and what cannot be asked."""
+    """What the books ask to be bought: the problem, how the shelf is watched, and what cannot be asked."""
 
     problem: Problem
-    expectations: Mapping[str, Expectation]
+    watch: Watch
     offers: Mapping[PlannedOffer, int]  # the kept offer that each one of the problem is
     findings: tuple[Finding, ...]
 
     @property
     def fingerprint(self) -> str:
-        """The same as long as stock, needs, open orders and offers are the same."""
-        return problem_fingerprint(self.problem)
+        """The same as long as stock, needs, open orders, offers and past use are the same."""
+        return problem_fingerprint(self.problem, self.watch)
 
 
 def question(*, on: date) -> Question:
     """Return what stock, firm reservations, open orders, offers and policies ask for on a day."""
     bought_still = StockItem.objects.filter(material__is_retired=False).select_related("material")
     items = {item.pk: item for item in bought_still.defer("material__lengths_tenths_mm", "material__facts")}
-    kept_offers, leads = _offers(items, on)
+    kept_offers = _offers(items, on)
     offers = list(kept_offers)
-    expected = expectations(items.values(), leads=_least_lead(offers, leads), on=on)
-    needs = _needs(items, expected, on)
+    watch = watch_of(items.values(), on=on)
+    needs = _needs(items, on)
     substitutes = _substitutes(items)
     arriving = [arrival for arrival in coming(on=on) if arrival.item in items]
     asked = {need.material for need in needs}
-    asked |= {items[pk].code for pk, expectation in expected.items() if expectation.safety}
+    asked |= {item.code for item in items.values() if _own_reserve(item)}
     # Offers of what nobody needs may fill an order up; of the rest, only what is asked for matters.
     sold = {offer.material for offer in offers}
     stand_ins = {code for own, others in substitutes.items() if own in asked for code in others}
     codes = asked | stand_ins | sold
     relevant = {pk: item for pk, item in items.items() if item.code in codes}
     settings, lost = shelf(), washes_off()
-    odd = _stranded(relevant, needs, {pk: expectation.safety for pk, expectation in expected.items()})
+    odd = _stranded(relevant, needs)
     problem = Problem(
         currency=currency_of(settings.currency),
         as_of=on,
@@ -94,7 +93,7 @@ def question(*, on: date) -> Question:
                 code=item.code,
                 unit=unit.value,
                 on_hand=amount_of(max(0, item.on_hand - lost.get(pk, 0) - odd.get(pk, 0)), unit),
-                safety=amount_of(expected[pk].safety, unit) if pk in expected else Decimal(0),
+                safety=amount_of(_own_reserve(item), unit),
                 unit_value=_unit_value(item, settings.currency),
                 substitutes=tuple(code for code in substitutes.get(item.code, ()) if code != item.code),
             )
@@ -117,7 +116,7 @@ def question(*, on: date) -> Question:
     problem, findings = without_the_impossible(problem)
     return Question(
         problem=problem,
-        expectations={items[pk].code: expectation for pk, expectation in expected.items()},
+        watch=watch,
         offers=kept_offers,
         findings=(*findings, *_of_odd_lots(relevant, odd), *_of_retired()),
     )
@@ -126,7 +125,7 @@ def question(*, on: date) -> Question:
 def planned(*, on: date, seconds: float) -> tuple[Question, Plan]:
     """Return the joint order of a day and the question that it answers; nothing is kept. Raises Refused."""
     asked = question(on=on)
-    plan = make_plan(asked.problem, seconds=seconds)
+    plan = plan_review(asked.problem, asked.watch, seconds=seconds)
     return asked, replace(plan, findings=(*asked.findings, *plan.findings))
 
 
@@ -175,10 +174,10 @@ def make_orders(kept: KeptPlan, *, user: User | None, on: date) -> list[Purchase
     return orders
 
 
-def _needs(items: Mapping[int, StockItem], expected: Mapping[int, Expectation], on: date) -> list[Demand]:
-    """What firm work still needs, dated, and what else is expected to be used until the cover ends."""
+def _needs(items: Mapping[int, StockItem], on: date) -> list[Demand]:
+    """What firm work still needs, dated."""
     lines = firm_lines().filter(item__material__is_retired=False).select_related("reservation")
-    needs = [
+    return [
         Demand(
             material=items[line.item_id].code,
             quantity=amount_of(line.remaining, items[line.item_id].unit),
@@ -187,27 +186,14 @@ def _needs(items: Mapping[int, StockItem], expected: Mapping[int, Expectation], 
         )
         for line in lines
     ]
-    known: dict[int, int] = defaultdict(int)
-    for line in lines:
-        expectation = expected.get(line.item_id)
-        if expectation is not None and line.reservation.needed_by <= on + timedelta(days=expectation.horizon_days):
-            known[line.item_id] += line.remaining
-    for pk, expectation in expected.items():
-        # Work that is known is part of what was expected, not on top of it.
-        beyond = expectation.use - known[pk]
-        if beyond > 0:
-            needs.append(
-                Demand(
-                    material=items[pk].code,
-                    quantity=amount_of(beyond, items[pk].unit),
-                    day=on + timedelta(days=expectation.horizon_days),
-                    job=EXPECTED_USE,
-                )
-            )
-    return needs
 
 
-def _stranded(items: Mapping[int, StockItem], needs: Sequence[Demand], safety: Mapping[int, int]) -> dict[int, int]:
+def _own_reserve(item: StockItem) -> int:
+    """The reserve that the maker set, in base units."""
+    return item.safety if item.policy == StockItem.Policy.SAFETY else 0
+
+
+def _stranded(items: Mapping[int, StockItem], needs: Sequence[Demand]) -> dict[int, int]:
     """What lies in lots too small for firm work that is taken from one lot, and that nothing else needs, by item."""
     whole: dict[int, list[int]] = defaultdict(list)
     for line in firm_lines().filter(needs_one_lot=True, item__in=items):
@@ -220,7 +206,7 @@ def _stranded(items: Mapping[int, StockItem], needs: Sequence[Demand], safety: M
         wanted[need.material] += need.quantity
     in_small_lots = {}
     for pk, needed in whole.items():
-        loose = quantity_of(wanted[items[pk].code], items[pk].unit) - sum(needed) + safety.get(pk, 0)
+        loose = quantity_of(wanted[items[pk].code], items[pk].unit) - sum(needed) + _own_reserve(items[pk])
         in_small_lots[pk] = stranded(lots[pk], needed, loose)
     return {pk: amount for pk, amount in in_small_lots.items() if amount}
 
@@ -237,19 +223,16 @@ def _of_odd_lots(items: Mapping[int, StockItem], odd: Mapping[int, int]) -> list
     ]
 
 
-def _offers(items: Mapping[int, StockItem], on: date) -> tuple[dict[PlannedOffer, int], dict[str, tuple[int, int]]]:
-    """Offers in the studio's money with their keys, and the days that each supplier takes, with their spread."""
+def _offers(items: Mapping[int, StockItem], on: date) -> dict[PlannedOffer, int]:
+    """Offers in the studio's money with their keys."""
     home = currency_of(shelf().currency)
     offers = list(offers_on(on).select_related(None))
     suppliers = {supplier.pk: supplier for supplier in Supplier.objects.all()}
     kept_offers: dict[PlannedOffer, int] = {}
-    leads: dict[str, tuple[int, int]] = {}
     for offer in offers:
         item, supplier = items.get(offer.item_id), suppliers[offer.supplier_id]
         if item is None:
             continue
-        if supplier.code not in leads:
-            leads[supplier.code] = ((expected_on(supplier, ordered_on=on) - on).days, supplier.lead_spread_days)
         kept_offers.setdefault(
             PlannedOffer(
                 supplier=supplier.code,
@@ -268,7 +251,7 @@ def _offers(items: Mapping[int, StockItem], on: date) -> tuple[dict[PlannedOffer
             ),
             offer.pk,
         )
-    return kept_offers, leads
+    return kept_offers
 
 
 def _pack(offer: Offer, unit: StockUnit) -> Decimal:
@@ -296,21 +279,13 @@ def _suppliers(on: date, codes: set[str]) -> tuple[PlannedSupplier, ...]:
         PlannedSupplier(
             code=supplier.code,
             lead_days=(expected_on(supplier, ordered_on=on) - on).days,
+            late_days=(late_on(supplier, ordered_on=on) - on).days,
             postage=at_home(supplier, supplier.postage_minor) or Decimal(0),
             postage_free_from=at_home(supplier, supplier.postage_free_from_minor),
             minimum_order=at_home(supplier, supplier.minimum_order_minor),
         )
         for supplier in Supplier.objects.filter(code__in=codes).order_by("code")
     )
-
-
-def _least_lead(offers: list[PlannedOffer], leads: Mapping[str, tuple[int, int]]) -> dict[str, tuple[int, int]]:
-    """The soonest that each item can be had, in days, and the spread, by its code."""
-    least: dict[str, tuple[int, int]] = {}
-    for offer in offers:
-        lead = leads[offer.supplier]
-        least[offer.material] = min(lead, least.get(offer.material, lead))
-    return least
 
 
 def _substitutes(items: Mapping[int, StockItem]) -> dict[str, list[str]]:
@@ -375,7 +350,14 @@ def _explained(plan: Plan, asked: Question) -> ExplainedPlan:
         )
         for row, order in zip(printed.orders, plan.orders, strict=True)
     )
-    return _more(ExplainedPlan, printed, orders=orders, expectations=asked.expectations)
+    assert plan.watched is not None
+    return _more(
+        ExplainedPlan,
+        printed,
+        orders=orders,
+        rules={row.material: row.rule for row in plan.watched.expected},
+        next_orders=plan.watched.next_orders,
+    )
 
 
 def _more(kind: type[Told], printed: PrintedPlan | PrintedOrder | PrintedLine, **more: object) -> Told:

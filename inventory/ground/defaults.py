@@ -33,11 +33,10 @@ class KeepingDefaults:
 class UseDefaults:
     """What is expected to be used, and for how long it is to last."""
 
-    history_weeks: int
     cover_weeks: int
     service_percent: int
-    unknown_lead_days: int
-    unknown_lead_spread_days: int
+    review_days: int
+    fewest_reviews: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,8 +47,9 @@ class ForecastDefaults:
     variation_border: Decimal
     fewest_weeks: int
     smoothing_share: float
-    longest_history_weeks: int
+    history_weeks: int
     believable_gap_intervals: int
+    least_unforeseen_share: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -24,7 +24,7 @@ class StockItem(models.Model):
     class Policy(models.TextChoices):
         AS_NEEDED = "as-needed", "Bought for the job"
         SAFETY = "safety", "Kept, with a reserve of"
-        SERVICE = "service", "Kept so that it lasts in"
+        SERVICE = "service", "Kept for unforeseen use"
 
     material = models.ForeignKey(StockMaterial, models.PROTECT, related_name="items")
     size_tenths_mm = models.PositiveIntegerField(default=0)  # 0: it comes in no sizes

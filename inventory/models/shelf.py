@@ -1,5 +1,6 @@
 """The one row of settings that the shelf works by."""
 
+from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import Q
 
@@ -28,6 +29,10 @@ class Shelf(models.Model):
     )
     holding_percent_per_year = models.PositiveSmallIntegerField(default=shelf_defaults().shelf.holding_percent_per_year)
     surplus_days = models.PositiveSmallIntegerField(default=shelf_defaults().shelf.surplus_days)
+    # How often the maker looks what to order; empty where it is learnt from when that was done.
+    review_days = models.PositiveSmallIntegerField(
+        null=True, blank=True, validators=[MinValueValidator(1), MaxValueValidator(90)]
+    )
     # The box of the smallest panel: across the cloth and along its grain.
     remnant_width_mm = models.PositiveIntegerField(default=shelf_defaults().shelf.remnant_width_mm)
     remnant_length_mm = models.PositiveIntegerField(default=shelf_defaults().shelf.remnant_length_mm)

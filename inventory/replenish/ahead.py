@@ -25,6 +25,7 @@ def worth_ahead(
     usual: Sourcing,
     *,
     per_week: Mapping[str, float],
+    own_cover: Mapping[str, float],
     later: Mapping[str, list[tuple[float, float]]],
     left_over: Mapping[str, float],
 ) -> tuple[Ahead, ...]:
@@ -32,6 +33,7 @@ def worth_ahead(
 
     Args:
         per_week: expected use of each material that is forecast.
+        own_cover: weeks of use that an order is to last for, where the maker says so.
         later: of each material, known work that may wait: weeks from the next chance on, and quantity.
         left_over: what is there beyond the reserve and the work that cannot wait: it serves the soonest use.
     """
@@ -40,7 +42,7 @@ def worth_ahead(
     for code in sorted(set(per_week) | set(later)):
         if code not in usual.supplier:
             continue
-        cover, holding = usual.cover_weeks(code), usual.holding_per_week[code]
+        cover, holding = own_cover.get(code) or usual.cover_weeks(code), usual.holding_per_week[code]
         there, before, begin = left_over.get(code, 0.0), 0.0, 0.0
         for end in (cover * share for share in ENDS):
             known = sum(quantity for weeks, quantity in later.get(code, ()) if weeks <= end)

@@ -22,6 +22,7 @@ __all__ = ["Cycle", "joint_cycle"]
 
 DRAWS = 160
 LONGEST_WEEKS = 104
+HOPELESS = 1.5  # times the least cost so far: longer covers only hold more
 STEP = 1.15  # from one cover that is tried to the next; the cost is flat around its least
 
 Numbers = NDArray[np.float64]
@@ -70,7 +71,7 @@ def joint_cycle(
         cost, cycle = _tried(cover, used, mean * cover, holding_per_week, order_cost, review_weeks)
         if best is None or cost < best[0]:
             best = cost, cycle
-        elif cover > 2 * best[1].cover_weeks:
+        elif cost > HOPELESS * best[0]:
             break
         cover *= STEP
     assert best is not None
@@ -96,6 +97,9 @@ def _tried(
     begun = float(filled @ holding_per_week) * review_weeks
     # Between two reviews the shelf is as full as on the average of both.
     holding = begun / 2 + (kept * within).sum(axis=1) + kept[np.arange(len(first)), first] / 2
+    # What falls below the reserve before its order goes out has to lie there for the whole cycle.
+    below = np.maximum(-left[:, np.arange(len(first)), first], 0.0)
+    holding += lengths * np.einsum("id,i->d", below, holding_per_week)
     expected = float(lengths.mean())
     begins = has_run_low[:, np.arange(len(first)), first].mean(axis=1)
     cost = (order_cost(expected) + float(holding.mean())) / expected

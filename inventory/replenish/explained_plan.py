@@ -3,10 +3,10 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from inventory.ground.codec import Codec
+from inventory.ground.codec import Codec, Document
 from inventory.replenish.explain import ToppedUp
-from inventory.replenish.forecast import Expectation
-from inventory.replenish.plan_json import PrintedLine, PrintedOrder, PrintedPlan
+from inventory.replenish.plan_json import PrintedLine, PrintedOrder, PrintedReview
+from inventory.replenish.problem import NextOrder
 
 __all__ = ["EXPLAINED_PLAN", "ExplainedLine", "ExplainedOrder", "ExplainedPlan"]
 
@@ -29,11 +29,19 @@ class ExplainedOrder(PrintedOrder):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class ExplainedPlan(PrintedPlan):
-    """A plan with what was expected of the items that are kept in stock, by their code."""
+class ExplainedPlan(PrintedReview):
+    """A review with where its expectations come from, by material, and the orders that are likely to follow."""
 
     orders: tuple[ExplainedOrder, ...]
-    expectations: Mapping[str, Expectation]
+    rules: Mapping[str, str]
+    next_orders: tuple[NextOrder, ...]
 
 
-EXPLAINED_PLAN = Codec(kind=ExplainedPlan, version=1)
+def _of_one_day(document: Document) -> Document:
+    """A plan of the first version looked at no later review: it names none but its own day, and no reserves."""
+    bare = {key: value for key, value in document.items() if key != "expectations"}
+    rules = {code: told["rule"] for code, told in document["expectations"].items()}
+    return {**bare, "next_review": document["as_of"], "expected": [], "next_orders": [], "rules": rules}
+
+
+EXPLAINED_PLAN = Codec(kind=ExplainedPlan, version=2, upgrades={1: _of_one_day})

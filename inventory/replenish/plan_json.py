@@ -9,6 +9,7 @@ from decimal import Decimal
 from inventory.ground.findings import Finding
 from inventory.ground.money import Currency
 from inventory.replenish.problem import Order, Plan, Problem
+from inventory.replenish.watch import Watch
 
 __all__ = [
     "PrintedExpectation",
@@ -133,9 +134,9 @@ def printed_plan(plan: Plan) -> PrintedPlan:
     )
 
 
-def problem_fingerprint(problem: Problem) -> str:
-    """Return a text that is the same as long as everything in the problem is."""
-    return hashlib.sha256(json.dumps(problem, default=_as_json, sort_keys=True).encode()).hexdigest()
+def problem_fingerprint(problem: Problem, watch: Watch) -> str:
+    """Return a text that is the same as long as everything in the problem, and how the shelf is watched, is."""
+    return hashlib.sha256(json.dumps([problem, watch], default=_as_json, sort_keys=True).encode()).hexdigest()
 
 
 def _as_json(value: object) -> object:

@@ -221,11 +221,15 @@ class Shortage:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ExpectedUse:
-    """What is expected of a material: use per week, known work included, and the reserve kept beyond known work."""
+    """What is expected of a material: use per week, known work included, and the reserve kept beyond known work.
+
+    `rule` says in words where both come from, without amounts of the material.
+    """
 
     material: str
     per_week: Decimal
     reserve: Decimal
+    rule: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

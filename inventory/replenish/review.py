@@ -7,16 +7,17 @@ supplier's cycle need not be bought, and posted, later.
 """
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
 from zlib import crc32
 
+from inventory.ground.defaults import shelf_defaults
 from inventory.replenish.ahead import worth_ahead
 from inventory.replenish.cycle import Numbers
-from inventory.replenish.forecast import expected_per_week
 from inventory.replenish.flow import least_lateness, shortages
+from inventory.replenish.forecast import classify, expected_per_week
 from inventory.replenish.plan import make_plan
 from inventory.replenish.plan_file import PlanFile
 from inventory.replenish.problem import Ahead, Demand, ExpectedUse, NextOrder, Order, Plan, Problem, Watched
@@ -26,7 +27,7 @@ from inventory.replenish.watch import Watch, weekly_use
 
 __all__ = ["answered", "plan_review"]
 
-LEAST_UNFORESEEN_SHARE = 0.1  # however much is known, something more may come
+LEAST_UNFORESEEN_SHARE = shelf_defaults().forecast.least_unforeseen_share
 WEEK = 7
 
 
@@ -123,7 +124,14 @@ class _Review:
             if (chance := self.chance_on[code]) is not None
         }
         left_over = {code: float(self._left_over(code, Decimal(0))) for code in self.rows}
-        return worth_ahead(self.problem, self.usual, per_week=self.per_week, later=later, left_over=left_over)
+        return worth_ahead(
+            self.problem,
+            self.usual,
+            per_week=self.per_week,
+            own_cover=self.watch.cover_weeks,
+            later=later,
+            left_over=left_over,
+        )
 
     def order_by(self, order: Order) -> date:
         """The last day on which nothing comes later than planned even where the supplier is late; today for a reserve."""
@@ -150,6 +158,7 @@ class _Review:
                     material=code,
                     per_week=Decimal(self.per_week[code]).quantize(Decimal("0.001"), rounding=ROUND_HALF_UP),
                     reserve=self._safety(code),
+                    rule=self._rule(code),
                 )
                 for code in sorted(self.weeks)
             ),
@@ -197,6 +206,30 @@ class _Review:
         allowed = (1 - self.watch.service[code]) * unforeseen_in_cycle / self.usual.begins[code]
         return Decimal(reserve_of(use, allowed_short=allowed)).quantize(self._fineness(code), rounding=ROUND_CEILING)
 
+    def _rule(self, code: str) -> str:
+        words = [_told_use(self.weeks[code].tolist())]
+        if code in self.usual.supplier:
+            supplier = self.suppliers[self.usual.supplier[code]]
+            cycle = self.usual.cycle[supplier.code]
+            cover = self.watch.cover_weeks.get(code, cycle.cover_weeks)
+            lead = f"{supplier.lead_days}"
+            if supplier.latest_days > supplier.lead_days:
+                lead += f" days, nine times in ten within {supplier.latest_days}"
+            words.append(
+                f"Usually from {supplier.code}, where postage and holding are least with an order about every "
+                f"{cycle.weeks:.0f} weeks that fills up for {cover:.0f}; this material begins "
+                f"{self.usual.begins[code]:.0%} of them."
+            )
+            if code in self.reserves:
+                words.append(
+                    f"The reserve is to meet {self.watch.service[code]:.0%} of unforeseen use until an order of the next "
+                    f"review, in {self.watch.review_days} days, has come ({lead} days); {self.unforeseen_share:.0%} of "
+                    "what is used was not known so long ahead."
+                )
+        if code not in self.reserves:
+            words.append("The reserve is the maker’s own figure.")
+        return " ".join(words)
+
     def _fineness(self, code: str) -> Decimal:
         """The finest step in which the material is used or lies there."""
         amounts = [use.quantity for use in self.watch.history if use.material == code] + [self.rows[code].on_hand]
@@ -240,6 +273,12 @@ class _Review:
             NextOrder(supplier=supplier, about=about, material=code)
             for supplier, (about, code) in sorted(first.items())
         )
+
+
+def _told_use(series: Sequence[float]) -> str:
+    """How often and how evenly it is used, in words."""
+    used = sum(1 for amount in series if amount)
+    return f"Used in {used} of the last {len(series)} weeks, {classify(series).value}."
 
 
 def _bought(orders: Iterable[Order]) -> dict[str, Decimal]:

@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 
@@ -13,7 +13,7 @@ from inventory.ground.defaults import shelf_defaults
 
 __all__ = ["Use", "Watch", "weekly_use"]
 
-HISTORY_WEEKS = shelf_defaults().forecast.longest_history_weeks
+HISTORY_WEEKS = shelf_defaults().forecast.history_weeks
 BELIEVABLE_GAP = shelf_defaults().forecast.believable_gap_intervals
 
 
@@ -35,11 +35,13 @@ class Watch:
         history: what was used; a material without any in the last two years is not forecast.
         service: by material, the share of unforeseen use to be met from the shelf, between 0 and 1; a material that is
             not in it keeps the reserve that it was given.
+        cover_weeks: by material, how many weeks of use an order is to last for, where the maker says so.
     """
 
     review_days: int
     history: tuple[Use, ...]
     service: Mapping[str, float]
+    cover_weeks: Mapping[str, float] = field(default_factory=dict)
 
 
 def weekly_use(history: Iterable[Use], *, until: date) -> dict[str, NDArray[np.float64]]:

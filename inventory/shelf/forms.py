@@ -15,6 +15,7 @@ class ShelfForm(RowForm[Shelf]):
             "method",
             "holding_percent_per_year",
             "surplus_days",
+            "review_days",
             "remnant_width_mm",
             "remnant_length_mm",
         )
@@ -22,12 +23,14 @@ class ShelfForm(RowForm[Shelf]):
             "method": "Stock is valued by",
             "holding_percent_per_year": "Holding stock costs a year",
             "surplus_days": "What is bought beyond need lies (days)",
+            "review_days": "You look what to order every (days)",
             "remnant_width_mm": "A remnant is kept from a width of",
             "remnant_length_mm": "and a length along the grain of",
         }
         help_texts = {
             "method": "Chosen once: it stays after the first movement. An accountant says which suits.",
             "holding_percent_per_year": "Money tied up, room, what goes out of use: 12 to 24 % is common practice.",
+            "review_days": "Reserves must last until then. Empty: learnt from when you did.",
         }
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:

@@ -26,8 +26,8 @@ class ItemForm(RowForm[StockItem]):
             "cover_weeks": "Order covers (weeks)",
         }
         help_texts = {
-            "service_percent": "In so many of a hundred waits for a delivery it lasts.",
-            "cover_weeks": "Beyond the wait for the delivery; four to eight is usual. Empty for six.",
+            "service_percent": "So much of the unforeseen use is to be met from the shelf.",
+            "cover_weeks": "Beyond the reserve. Empty: as long as makes postage and holding least.",
         }
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:

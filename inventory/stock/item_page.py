@@ -4,20 +4,19 @@ from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 
 from django.utils import timezone
 
 from inventory.ground.materials import KINDS, kind_of
 from inventory.ground.measures import quantity_text, signed_quantity_text
-from inventory.ground.money import currency_of
-from inventory.ground.wording import day_text, minor_text, money_text, unit_cost_text
-from inventory.models import Lot, Movement, Offer, Posting, ReservationLine, StockItem, Substitute
+from inventory.ground.wording import day_text, minor_text, unit_cost_text
+from inventory.models import KeptPlan, Lot, Movement, Offer, Posting, ReservationLine, StockItem, Substitute
 from inventory.reckoning.balance_drawing import balance_plot
 from inventory.reckoning.projection import Change, projected
 from inventory.reserving.availability import Arriving, Availability, availability, coming
 from inventory.reserving.reservations import active_lines, starts_on
 from inventory.suppliers.terms import offer_words
-from inventory.use.order_advice import advice
 
 __all__ = [
     "ItemPage",
@@ -75,7 +74,7 @@ def item_page(item: StockItem, *, on: date, currency: str) -> ItemPage:
     movements = item.movements.select_related("posting__by", "lot").order_by("-id")[:LAST]
     return ItemPage(
         reserve=quantity_text(item.safety, item.unit),
-        figures=[*_figures(item, standing, lines, arriving, currency), *_advice(item, on, currency)],
+        figures=[*_figures(item, standing, lines, arriving, currency), *_expected(item)],
         facts=_facts(item),
         lots=[row for row in lots if not row.size],
         remnants=[row for row in lots if row.size],
@@ -173,44 +172,25 @@ def _figures(
     return figures
 
 
-def _advice(item: StockItem, on: date, currency: str) -> list[tuple[str, str, list[tuple[str, str]]]]:
-    """When to order again and how much at once, for what is kept in stock and used."""
-    advised = advice(item, on=on)
-    if advised is None:
+def _expected(item: StockItem) -> list[tuple[str, str, list[tuple[str, str]]]]:
+    """What the last look at the shelf expected of the item: the same figures that orders are planned by."""
+    kept = KeptPlan.objects.first()
+    row = next((row for row in kept.plan.expected if row.material == item.code), None) if kept else None
+    if kept is None or row is None:
         return []
-
-    def amount(quantity: int) -> str:
-        return quantity_text(quantity, item.unit)
-
-    week = amount(round(advised.per_week)) if advised.per_week >= 1 else f"{advised.per_week:.2f}"
-    figures = [
+    looked = f"Looked at on {day_text(timezone.localdate(kept.made_at))}. {kept.plan.rules.get(item.code, '')}"
+    return [
+        ("Expected a week", _amount(row.per_week, item), [("Forecast", looked)]),
         (
-            "Reorder at",
-            amount(advised.reorder_at),
-            [
-                ("Formula", f"{week} a week × {advised.lead_days} days ÷ 7 + {amount(advised.safety)} in reserve"),
-                ("Forecast", advised.rule),
-            ],
-        )
+            "Reserve",
+            _amount(row.reserve, item),
+            [("Counted", "Beyond what accepted work needs."), ("Forecast", looked)],
+        ),
     ]
-    if advised.economic is not None and advised.offer is not None:
-        cost = currency_of(currency).round(advised.economic.yearly_cost)
-        figures.append(
-            (
-                "At once",
-                f"{advised.packs} packs",
-                [
-                    ("Counted", f"Packs of {offer_words(advised.offer)[0]} from {advised.offer.supplier}."),
-                    (
-                        "Formula",
-                        "√(2 × packs a year × postage ÷ holding of a pack), within each price break; then the cheapest of goods, "
-                        f"postage and holding over a year: {money_text(cost, currency)}.",
-                    ),
-                    ("Source", "Harris 1913; a joint order with other materials may do better."),
-                ],
-            )
-        )
-    return figures
+
+
+def _amount(amount: Decimal, item: StockItem) -> str:
+    return f"{amount.normalize():f} {item.unit.value}"
 
 
 def _average(item: StockItem, currency: str) -> str:

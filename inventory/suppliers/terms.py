@@ -3,7 +3,8 @@
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
-from statistics import fmean, pstdev
+from math import ceil
+from statistics import NormalDist, fmean, pstdev
 
 from django.db.models import Q, QuerySet
 
@@ -18,12 +19,14 @@ __all__ = [
     "actual_lead",
     "expected_on",
     "home_amount",
+    "late_on",
     "offer_words",
     "offers_on",
     "postage_minor",
 ]
 
 MILLIONTHS = 1_000_000
+NINE_IN_TEN = NormalDist().inv_cdf(0.9)
 SHOWN_ORDERS = 12
 
 
@@ -40,6 +43,12 @@ class ActualLead:
 def expected_on(supplier: Supplier, *, ordered_on: date) -> date:
     """Return the day on which an order placed then should come."""
     return arrival(ordered_on, supplier.lead_days, supplier.closed_periods)
+
+
+def late_on(supplier: Supplier, *, ordered_on: date) -> date:
+    """Return the day by which nine in ten orders placed then have come, by the spread that the maker gave."""
+    late_days = ceil(supplier.lead_days + NINE_IN_TEN * supplier.lead_spread_days)
+    return arrival(ordered_on, late_days, supplier.closed_periods)
 
 
 def actual_lead(supplier: Supplier) -> ActualLead | None:

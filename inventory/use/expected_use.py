@@ -1,76 +1,80 @@
-"""What the ledger leads one to expect: use over lead time and cover, and the reserve that each item's policy asks for."""
+"""What the ledger tells of use: week by week, and how the shelf is watched so that orders can be planned over time."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator
 from datetime import date, timedelta
-from functools import lru_cache
-from math import ceil
+from itertools import pairwise
+from statistics import median
 
 from django.db.models import CharField, Sum
 from django.db.models.functions import Cast
+from django.utils import timezone
 
 from inventory.ground.defaults import shelf_defaults
-from inventory.models import Movement, Posting, StockItem
-from inventory.replenish.forecast import Expectation, expected_per_week, safety_stock, weekly
+from inventory.ground.measures import amount_of
+from inventory.models import KeptPlan, Movement, Posting, PurchaseOrder, StockItem
+from inventory.replenish.forecast import weekly
+from inventory.replenish.watch import HISTORY_WEEKS, Use, Watch
+from inventory.shelf.settings import shelf
 
-__all__ = ["USE", "expectations", "uses"]
+__all__ = ["USE", "review_days", "uses", "watch_of"]
 
-UNKNOWN_LEAD = (shelf_defaults().use.unknown_lead_days, shelf_defaults().use.unknown_lead_spread_days)
-"""Days until something can be had that nobody is known to sell, and their spread."""
 USE = (Posting.Kind.ISSUE, Posting.Kind.RETURN, Posting.Kind.SCRAP)
+YEAR_DAYS = 365
 
 Policy = StockItem.Policy
-# The same figures give the same draws: a page that looks again finds what was worked out.
-_reserve = lru_cache(maxsize=5000)(safety_stock)
 
 
-def uses(*, until: date, weeks: int, from_first: bool = False) -> dict[int, tuple[int, ...]]:
+def uses(*, until: date, weeks: int) -> dict[int, tuple[int, ...]]:
     """Return what was used of each item that is kept in stock, week by week: issued less returned, and scrapped.
 
-    An item that was not used in those weeks has none; `from_first` begins with the week in which it was first used.
+    An item that was not used in those weeks has none.
     """
+    return weekly(_used(until=until, weeks=weeks), until=until, weeks=weeks)
+
+
+def watch_of(items: Iterable[StockItem], *, on: date) -> Watch:
+    """Return how the shelf is watched on a day: past use of what is kept in stock, reviews, what is to be met of its use.
+
+    What is bought for the job is left out: it is not forecast.
+    """
+    kept = {item.pk: item for item in items if item.policy != Policy.AS_NEEDED}
+    history = tuple(
+        Use(material=kept[pk].code, day=date.fromisoformat(day), quantity=amount_of(quantity, kept[pk].unit))
+        for pk, day, quantity in _used(until=on, weeks=HISTORY_WEEKS)
+        if pk in kept and quantity
+    )
+    by_service = [item for item in kept.values() if item.policy == Policy.SERVICE]
+    return Watch(
+        review_days=review_days(on=on),
+        history=history,
+        service={item.code: item.service_percent / 100 for item in by_service},
+        cover_weeks={item.code: float(item.cover_weeks) for item in kept.values() if item.cover_weeks},
+    )
+
+
+def review_days(*, on: date) -> int:
+    """Return after how many days the maker looks again what to order.
+
+    As set; else the median distance of the days of the last year on which orders were planned or went out; the default
+    where there are too few.
+    """
+    if (told := shelf().review_days) is not None:
+        return told
+    since = on - timedelta(days=YEAR_DAYS)
+    made = KeptPlan.objects.filter(made_at__date__gt=since, made_at__date__lte=on).values_list("made_at", flat=True)
+    placed = PurchaseOrder.objects.filter(placed_on__gt=since, placed_on__lte=on).values_list("placed_on", flat=True)
+    days = sorted({timezone.localdate(moment) for moment in made} | {day for day in placed if day})
+    defaults = shelf_defaults().use
+    if len(days) < defaults.fewest_reviews:
+        return defaults.review_days
+    return max(1, round(median((after - before).days for before, after in pairwise(days))))
+
+
+def _used(*, until: date, weeks: int) -> Iterator[tuple[int, str, int]]:
+    """Item, day in ISO 8601, and what was used of it then, in base units."""
     movements = Movement.objects.filter(
         day__gt=until - timedelta(weeks=weeks), day__lte=until, posting__kind__in=USE
     ).exclude(item__policy=Policy.AS_NEEDED)
     # As text: reading a day for every row takes longer than finding the rows.
     days = movements.annotate(iso_day=Cast("day", CharField())).values_list("item", "iso_day")
-    return weekly(days.annotate(total=-Sum("quantity")).order_by(), until=until, weeks=weeks, from_first=from_first)
-
-
-def expectations(
-    items: Iterable[StockItem], *, leads: Mapping[str, tuple[int, int]], on: date
-) -> dict[int, Expectation]:
-    """Return what is expected of the items that are kept in stock, by id; those bought for the job are left out.
-
-    Args:
-        leads: the days until each item can be had at the soonest, and their spread, by its code.
-    """
-    history = uses(until=on - timedelta(days=1), weeks=shelf_defaults().use.history_weeks, from_first=True)
-    return {
-        item.pk: _expected(item, history.get(item.pk, (0,)), leads.get(item.code, UNKNOWN_LEAD))
-        for item in items
-        if item.policy != Policy.AS_NEEDED
-    }
-
-
-def _expected(item: StockItem, series: tuple[int, ...], lead: tuple[int, int]) -> Expectation:
-    lead_days, spread_days = lead
-    if item.policy == Policy.SERVICE:
-        reserve = _reserve(
-            series,
-            lead_weeks=max(1.0, lead_days / 7),
-            lead_spread_weeks=spread_days / 7,
-            service=item.service_percent / 100,
-            seed=item.pk,
-        )
-        safety, per_week, rule = reserve.quantity, reserve.expected_per_week, reserve.rule
-    else:
-        safety, per_week = item.safety, expected_per_week(series)
-        rule = "The reserve is the maker's own figure."
-    cover = shelf_defaults().use.cover_weeks if item.cover_weeks is None else item.cover_weeks
-    horizon = lead_days + 7 * cover
-    return Expectation(
-        safety=safety,
-        use=ceil(per_week * horizon / 7),
-        horizon_days=horizon,
-        rule=f"{rule} Use is expected for {lead_days} days until a delivery and {cover} weeks of cover.",
-    )
+    yield from days.annotate(total=-Sum("quantity")).order_by()
