@@ -34,6 +34,7 @@ class UseDefaults:
     """What is expected to be used, and for how long it is to last."""
 
     cover_weeks: int
+    longest_cover_weeks: int
     service_percent: int
     review_days: int
     fewest_reviews: int

@@ -10,6 +10,7 @@ from collections import defaultdict
 from collections.abc import Mapping
 from decimal import ROUND_FLOOR, Decimal
 
+from inventory.replenish.cycle import LONGEST_WEEKS
 from inventory.replenish.problem import Ahead, Problem
 from inventory.replenish.sourcing import Sourcing
 
@@ -44,7 +45,7 @@ def worth_ahead(
             continue
         cover, holding = own_cover.get(code) or usual.cover_weeks(code), usual.holding_per_week[code]
         there, before, begin = left_over.get(code, 0.0), 0.0, 0.0
-        for end in (cover * share for share in ENDS):
+        for end in (min(cover * share, LONGEST_WEEKS) for share in ENDS):
             known = sum(quantity for weeks, quantity in later.get(code, ()) if weeks <= end)
             total = max(per_week.get(code, 0.0) * end, known)
             quantity = total - max(before, min(total, there))

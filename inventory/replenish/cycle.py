@@ -18,10 +18,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Cycle", "joint_cycle"]
+from inventory.ground.defaults import shelf_defaults
+
+__all__ = ["LONGEST_WEEKS", "Cycle", "Numbers", "joint_cycle"]
 
 DRAWS = 160
-LONGEST_WEEKS = 104
+LONGEST_WEEKS = shelf_defaults().use.longest_cover_weeks
 HOPELESS = 1.5  # times the least cost so far: longer covers only hold more
 STEP = 1.15  # from one cover that is tried to the next; the cost is flat around its least
 

@@ -21,6 +21,7 @@ __all__ = ["PlanFile", "read_plan_file"]
 T = TypeVar("T")
 MOST_QUANTITY = Decimal(10) ** 9
 MOST_DECIMALS = 6
+WATCH_KEYS = ("history", "review_days", "service_share")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,7 +83,17 @@ class _Reader:
 
     def watch(self) -> Watch | None:
         document = self.document
-        if "history" not in document:
+        missing = [key for key in WATCH_KEYS if key not in document]
+        if len(missing) == len(WATCH_KEYS):
+            return None
+        if missing:
+            self._fault(
+                "plan.watch",
+                missing[0],
+                f"{' and '.join(missing)} {'is' if len(missing) == 1 else 'are'} missing beside what else tells how the "
+                "shelf is watched.",
+                f"Give {', '.join(WATCH_KEYS)} together, or none of them.",
+            )
             return None
         share = self._number(document["service_share"], "service_share", most=Decimal(1))
         if not 0 < share < 1:

@@ -257,7 +257,7 @@ class _Review:
             if order.material == code and (chance is None or order.day <= chance)
         )
         there = self.rows[code].on_hand + sum(coming, Decimal(0))
-        return there - self.pressing[code] < self._safety(code)
+        return there - self.pressing[code] < self._safety(code) != 0
 
     def _next_orders(self, bought: dict[str, Decimal]) -> tuple[NextOrder, ...]:
         """For each usual supplier, the day on which the first of its materials is likely to reach its reserve."""
