@@ -1,7 +1,7 @@
 """The joint order in words: what to buy from whom, why, what it saves, and what waits without it."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 
@@ -39,8 +39,35 @@ class PlannedOrder:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class PlannedWait:
+    """Known work that may wait for a later order."""
+
+    code: str
+    what: str
+    quantity: str
+    job: str
+    needed: str
+    until: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlannedUse:
+    """What is expected of a material, and why."""
+
+    code: str
+    what: str
+    per_week: str
+    reserve: str
+    rule: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ReorderPage:
-    """The page; `kept` None before the first plan."""
+    """The page; `kept` None before the first plan.
+
+    Attributes:
+        next_orders: supplier, about when, and the material that begins the order.
+    """
 
     kept: KeptPlan | None
     is_stale: bool
@@ -49,6 +76,10 @@ class ReorderPage:
     shortages: list[tuple[str, str, str, str]]
     findings: list[Finding]
     is_proven: bool
+    next_review: str = ""
+    waiting: list[PlannedWait] = field(default_factory=list)
+    next_orders: list[tuple[str, str, str]] = field(default_factory=list)
+    expected: list[PlannedUse] = field(default_factory=list)
 
 
 def reorder_page(kept: KeptPlan | None, *, on: date) -> ReorderPage:
@@ -57,7 +88,8 @@ def reorder_page(kept: KeptPlan | None, *, on: date) -> ReorderPage:
         return ReorderPage(kept=None, is_stale=False, orders=[], sums=[], shortages=[], findings=[], is_proven=True)
     plan = kept.plan
     codes = {line.material for order in plan.orders for line in order.lines}
-    codes |= {shortage.material for shortage in plan.shortages}
+    codes |= {row.material for row in plan.waiting} | {row.material for row in plan.expected}
+    codes |= {row.material for row in plan.shortages} | {row.material for row in plan.next_orders}
     items = {item.code: item for item in StockItem.objects.filter(code__in=codes).select_related("material")}
     suppliers = dict(Supplier.objects.values_list("code", "name"))
 
@@ -100,7 +132,37 @@ def reorder_page(kept: KeptPlan | None, *, on: date) -> ReorderPage:
         ],
         findings=[finding for finding in plan.findings if finding.code != "plan.late"],
         is_proven=plan.optimal,
+        next_review=day_text(plan.next_review),
+        waiting=[
+            PlannedWait(
+                code=row.material,
+                what=str(items[row.material]),
+                quantity=_amount(row.quantity, items[row.material]),
+                job=row.job,
+                needed=day_text(row.day),
+                until=day_text(row.until),
+            )
+            for row in plan.waiting
+        ],
+        next_orders=[
+            (suppliers.get(row.supplier, row.supplier), day_text(row.about), str(items[row.material]))
+            for row in plan.next_orders
+        ],
+        expected=[
+            PlannedUse(
+                code=row.material,
+                what=str(items[row.material]),
+                per_week=_amount(row.per_week, items[row.material]),
+                reserve=_amount(row.reserve, items[row.material]),
+                rule=plan.rules.get(row.material, ""),
+            )
+            for row in plan.expected
+        ],
     )
+
+
+def _amount(amount: Decimal, item: StockItem) -> str:
+    return f"{amount.normalize():f} {item.unit.value}"
 
 
 def _reasons(line: ExplainedLine, item: StockItem, rule: str | None) -> list[tuple[str, str]]:
@@ -141,6 +203,6 @@ def _topping_up(order: ExplainedOrder, money: Callable[[Decimal], str]) -> str:
     if topping_up is None or not topping_up.goods_more:
         return ""
     return (
-        f"Topped up to free postage: {money(topping_up.goods_more)} more goods and holding, "
-        f"{money(topping_up.postage_saved)} postage saved."
+        f"Topped up to free postage: to have along what reaches it costs {money(topping_up.goods_more)} more than to buy it "
+        f"later, {money(topping_up.postage_saved)} postage saved."
     )

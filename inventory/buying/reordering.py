@@ -357,6 +357,7 @@ def _explained(plan: Plan, asked: Question) -> ExplainedPlan:
         orders=orders,
         rules={row.material: row.rule for row in plan.watched.expected},
         next_orders=plan.watched.next_orders,
+        waiting=plan.watched.waiting,
     )
 
 

@@ -9,7 +9,6 @@ from time import monotonic
 from inventory.replenish.flow import shortages
 from inventory.replenish.joint import Packs, joint_packs
 from inventory.replenish.parts import Parts
-from inventory.replenish.plan import holding_of
 from inventory.replenish.problem import Order, OrderLine, Plan, Problem, Shortage
 
 __all__ = ["ToppedUp", "topping_up", "toppings_up", "waiting_without"]
@@ -20,7 +19,8 @@ class ToppedUp:
     """An order that reaches free postage, against the plan in which it could not.
 
     Attributes:
-        goods_more: what all orders cost more in goods and holding than without the threshold.
+        goods_more: what all orders cost more in goods and holding than without the threshold, less what the goods that
+            are had along are worth.
         postage_saved: what is paid less in postage.
         saving: postage saved less goods more; above zero, or the plan would not top up.
     """
@@ -67,8 +67,8 @@ def topping_up(plan: Plan, order: Order, *, seconds: float) -> ToppedUp | None:
         return None
     goods = _goods_by_supplier(problem, other)
     postage = sum((problem.supplier(code).postage_on(value) for code, value in goods.items()), Decimal(0))
-    goods_more = _goods(plan) - sum(goods.values(), Decimal(0)) - holding_of(problem, other)
-    postage_saved = postage - _postage(plan)
+    postage_saved = postage - sum((order.postage for order in plan.orders), Decimal(0))
+    goods_more = problem.currency.round(Decimal(plan.cost - other.cost)) + postage_saved
     return ToppedUp(goods_more=goods_more, postage_saved=postage_saved, saving=postage_saved - goods_more)
 
 
@@ -116,11 +116,3 @@ def _goods_by_supplier(problem: Problem, joint: Packs) -> dict[str, Decimal]:
         offer = problem.offers[place]
         goods[offer.supplier] += packs * offer.price(packs)
     return goods
-
-
-def _goods(plan: Plan) -> Decimal:
-    return sum((order.goods for order in plan.orders), Decimal(0)) + plan.holding
-
-
-def _postage(plan: Plan) -> Decimal:
-    return sum((order.postage for order in plan.orders), Decimal(0))

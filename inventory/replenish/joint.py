@@ -23,15 +23,15 @@ __all__ = ["Packs", "joint_packs"]
 class Packs:
     """Packs to buy of each offer, by its place in the problem; `bound` is below the cost of every plan.
 
-    `wanted` is, per code that is bought, how much of it needs and safety call for beyond stock. `gap` is how much the
-    cost of these packs is above the bound.
+    `wanted` is, per code that is bought, how much of it needs and safety call for beyond stock. `cost` is goods, postage
+    and holding, less what is worth having along.
     """
 
     packs: dict[int, int]
     wanted: dict[str, Decimal]
     is_optimal: bool
+    cost: float
     bound: float
-    gap: float
 
 
 def joint_packs(problem: Problem, *, lateness: Decimal, seconds: float) -> Packs | None:
@@ -88,9 +88,12 @@ class _Joint:
         wanted = {code: self._wanted(code) for code in self.bought if code not in self.is_exchanged}
         for code, column in self.wanted_columns.items():
             wanted[code] = round(Decimal(answer.values[column]), 6)
-        bound = answer.bound + self.offset
         return Packs(
-            packs=packs, wanted=wanted, is_optimal=answer.is_optimal, bound=bound, gap=answer.cost - answer.bound
+            packs=packs,
+            wanted=wanted,
+            is_optimal=answer.is_optimal,
+            cost=answer.cost + self.offset,
+            bound=answer.bound + self.offset,
         )
 
     def _suppliers(self) -> None:

@@ -13,7 +13,7 @@ from inventory.replenish.parts import Parts
 from inventory.replenish.problem import Demand, Offer, OpenOrder, Order, OrderLine, Plan, Problem, Stocked, Supplier
 from inventory.replenish.single import line_by_line_total
 
-__all__ = ["holding_of", "make_plan"]
+__all__ = ["make_plan"]
 
 SECONDS = 6.0
 
@@ -39,7 +39,7 @@ def make_plan(problem: Problem, *, seconds: float = SECONDS) -> Plan:
         raise refuse(
             "plan.no-answer", "file", "The plan that was found does not hold.", "Plan fewer materials at once."
         )
-    holding = holding_of(problem, joint)
+    holding = _holding(problem, joint)
     orders = _orders(problem, joint, bought)
     plan = Plan(
         problem=problem,
@@ -48,18 +48,19 @@ def make_plan(problem: Problem, *, seconds: float = SECONDS) -> Plan:
         holding=holding,
         line_by_line_total=None if problem.ahead else line_by_line_total(problem, lateness=lateness),
         is_optimal=joint.is_optimal,
+        cost=joint.cost,
         bound=Decimal(0),
         findings=[_late_finding(row.need.material, row.need.job, row.late_days) for row in late],
     )
     if joint.is_optimal:
         return replace(plan, bound=plan.total)
     # Worth is no money of this order: where it counts, what is proven is how much better an order can be.
-    least = float(plan.total) - joint.gap if problem.ahead else joint.bound
+    least = float(plan.total) - (joint.cost - joint.bound) if problem.ahead else joint.bound
     floor = Decimal(least).quantize(problem.currency.minor_unit, rounding=ROUND_FLOOR)
     return replace(plan, bound=min(plan.total, floor))
 
 
-def holding_of(problem: Problem, joint: Packs) -> Decimal:
+def _holding(problem: Problem, joint: Packs) -> Decimal:
     """Return the holding of all that is bought beyond needs and safety, rounded once."""
     by_code: dict[str, Decimal] = defaultdict(Decimal)
     for place, packs in joint.packs.items():

@@ -28,6 +28,7 @@ __all__ = [
     "Stocked",
     "Supplier",
     "Tier",
+    "Waiting",
     "Watched",
 ]
 
@@ -242,12 +243,31 @@ class NextOrder:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Waiting:
+    """Known work that may wait: what of it is not there yet, and the last day on which an order is surely in time."""
+
+    material: str
+    quantity: Decimal
+    job: str
+    day: date
+    until: date
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Watched:
-    """What a review found beside its order: when the next one is, what is expected, which orders are likely to follow."""
+    """What a review found beside its order.
+
+    Attributes:
+        next_review: when to look again.
+        expected: of each material that is forecast, what is used and kept in reserve.
+        next_orders: which orders are likely to follow.
+        waiting: known work that a later order serves in time.
+    """
 
     next_review: date
     expected: tuple[ExpectedUse, ...]
     next_orders: tuple[NextOrder, ...]
+    waiting: tuple[Waiting, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -257,6 +277,7 @@ class Plan:
     Attributes:
         line_by_line_total: None where material by material would break a rule or come later, and where what is worth
             having along is counted.
+        cost: goods, postage and holding, less what is worth having along; it decides, and is no money of the order.
         watched: what a review found; None where no use is forecast.
     """
 
@@ -266,6 +287,7 @@ class Plan:
     holding: Decimal
     line_by_line_total: Decimal | None
     is_optimal: bool
+    cost: float
     bound: Decimal
     findings: Sequence[Finding] = ()
     watched: Watched | None = None

@@ -7,7 +7,7 @@ supplier's cycle need not be bought, and posted, later.
 """
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
@@ -20,7 +20,7 @@ from inventory.replenish.flow import least_lateness, shortages
 from inventory.replenish.forecast import classify, expected_per_week
 from inventory.replenish.plan import make_plan
 from inventory.replenish.plan_file import PlanFile
-from inventory.replenish.problem import Ahead, Demand, ExpectedUse, NextOrder, Order, Plan, Problem, Watched
+from inventory.replenish.problem import Ahead, Demand, ExpectedUse, NextOrder, Order, Plan, Problem, Waiting, Watched
 from inventory.replenish.reserve import Lead, lead_draws, reserve_of, use_until_next_chance
 from inventory.replenish.sourcing import Sourcing, sourcing
 from inventory.replenish.watch import Watch, weekly_use
@@ -51,6 +51,7 @@ def plan_review(problem: Problem, watch: Watch, *, seconds: float) -> Plan:
             holding=Decimal(0),
             line_by_line_total=None,
             is_optimal=True,
+            cost=0.0,
             bound=Decimal(0),
             watched=review.watched(()),
         )
@@ -150,7 +151,8 @@ class _Review:
         return self.problem.currency.round(total)
 
     def watched(self, orders: Iterable[Order]) -> Watched:
-        """When to look again, what is expected, and which orders are likely to follow these."""
+        """When to look again, what is expected, and what is likely to follow these orders."""
+        bought = _bought(orders)
         return Watched(
             next_review=self.next_review,
             expected=tuple(
@@ -162,7 +164,8 @@ class _Review:
                 )
                 for code in sorted(self.weeks)
             ),
-            next_orders=self._next_orders(_bought(orders)),
+            next_orders=self._next_orders(bought),
+            waiting=tuple(row for code in sorted(self.later) for row in self._still_to_come(code, bought)),
         )
 
     def _next_chances(self) -> dict[str, date | None]:
@@ -259,7 +262,18 @@ class _Review:
         there = self.rows[code].on_hand + sum(coming, Decimal(0))
         return there - self.pressing[code] < self._safety(code) != 0
 
-    def _next_orders(self, bought: dict[str, Decimal]) -> tuple[NextOrder, ...]:
+    def _still_to_come(self, code: str, bought: Mapping[str, Decimal]) -> Iterator[Waiting]:
+        """What of the work that may wait is not there yet, soonest first."""
+        there = self._left_over(code, bought.get(code, Decimal(0)))
+        chance = self.chance_on[code]
+        for need in sorted(self.later[code], key=lambda need: (need.day, need.job)):
+            covered = min(there, need.quantity)
+            there -= covered
+            if need.quantity > covered and chance is not None:
+                until = need.day - (chance - self.next_review)
+                yield Waiting(material=code, quantity=need.quantity - covered, job=need.job, day=need.day, until=until)
+
+    def _next_orders(self, bought: Mapping[str, Decimal]) -> tuple[NextOrder, ...]:
         """For each usual supplier, the day on which the first of its materials is likely to reach its reserve."""
         first: dict[str, tuple[date, str]] = {}
         for code, per_week in self.per_week.items():

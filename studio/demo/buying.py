@@ -6,7 +6,7 @@ from functools import partial
 from inventory.buying.purchasing import Arrived, place, take_in
 from inventory.buying.reordering import make_orders, plan_reorder
 from inventory.ground.materials import StockUnit
-from inventory.models import Lot, PurchaseOrder, StockItem, Supplier
+from inventory.models import Lot, PurchaseOrder, Shelf, StockItem, Supplier
 from inventory.stock.ledger import Arrival, receive
 from studio.demo.diary import Diary, workday
 from studio.demo.suppliers import item
@@ -39,7 +39,7 @@ SECONDS = 10.0
 DUTY_FREE = 0
 FETCHED_STEP_MM = 100
 FETCHED_DEARER = 1.25  # what is bought over a counter costs so much of the list price
-# Policy: what is in every piece lasts in 95 of 100 waits, what is dear or quick to get keeps one piece's reserve.
+# Policy: of what is in every piece 95 % of unforeseen use is met, what is dear or quick to get keeps one piece's reserve.
 BY_SERVICE = {"tip-7", "grommet-00-nickel-free", "cord-flat-6", "spiral-7-coil", "thread-core-spun"}
 SAFETY_PIECES = 1
 PLACES = {
@@ -57,7 +57,8 @@ OTHER_PLACE = "Shelf by the window"
 
 
 def policies() -> None:
-    """Say of each item where it lies and what is kept of it in reserve."""
+    """Say how often the maker looks what to order, and of each item where it lies and what is kept of it in reserve."""
+    Shelf.objects.update(review_days=DAYS_BETWEEN)
     for words in PER_PIECE:
         item(words)
     for row in StockItem.objects.select_related("material"):

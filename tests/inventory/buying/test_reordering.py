@@ -4,6 +4,7 @@ Sources: the record of material requirements planning (net = gross − scheduled
 plan (support_replenish). Covers and reserves: common practice, no source.
 """
 
+from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
 
@@ -12,11 +13,11 @@ from support_replenish import checked
 from support_shelf import SupplierFactory, act, item, offered, stocked
 
 from inventory.buying.purchasing import OrderWish, draft_order, place
-from inventory.buying.reordering import EXPECTED_USE, make_orders, plan_reorder, question
+from inventory.buying.reordering import make_orders, plan_reorder, question
 from inventory.ground.codec import plain
 from inventory.ground.findings import Refused
-from inventory.models import KeptPlan, PurchaseOrder, StockItem, Substitute
-from inventory.replenish import make_plan, printed_plan
+from inventory.models import KeptPlan, PurchaseOrder, Shelf, StockItem, Substitute
+from inventory.replenish import plan_review, printed_plan
 from inventory.reserving.availability import lacks
 from inventory.reserving.reservations import Wish, reserve
 from inventory.stock.ledger import issue
@@ -24,7 +25,8 @@ from inventory.stock.ledger import issue
 pytestmark = pytest.mark.django_db
 
 TODAY = date(2027, 1, 4)
-SOON = TODAY + timedelta(days=20)
+SOON = TODAY + timedelta(days=13)
+"""The last day for which an order must go out today: seven days of lead, seven until the next review."""
 
 
 def firm(reference: str, *wishes: tuple[StockItem, int], needed_by: date = SOON) -> None:
@@ -39,9 +41,10 @@ def firm(reference: str, *wishes: tuple[StockItem, int], needed_by: date = SOON)
 
 
 def planned(seconds: float = 5.0) -> dict:
-    problem = question(on=TODAY).problem
-    printed = plain(printed_plan(make_plan(problem, seconds=seconds)))
-    checked(problem, printed)
+    asked = question(on=TODAY)
+    plan = plan_review(asked.problem, asked.watch, seconds=seconds)
+    printed = plain(printed_plan(plan))
+    checked(replace(plan.problem, ahead=()), printed)
     return printed
 
 
@@ -151,20 +154,45 @@ def test_a_stand_in_that_must_be_asked_for_is_not_taken_unasked():
     assert planned()["orders"] == []
 
 
-def test_use_that_is_expected_counts_only_beyond_work_that_is_known():
-    cord = item(policy="safety", safety=1000, cover_weeks=4)
-    offered(SupplierFactory(lead_days=7), cord, 1)
-    lot = stocked(cord, 10_000, 100)
-    for week in range(1, 21):
-        issue(act(day=TODAY - timedelta(days=7 * week)), lot=lot, quantity=500, job=f"P{week}")
+def test_the_books_tell_what_was_used_and_what_of_it_is_to_be_met():
+    cord, tape, own = (
+        item(policy="service", service_percent=90),
+        item(policy="as-needed"),
+        item(policy="safety", safety=1000, cover_weeks=4),
+    )
+    for row in (cord, tape, own):
+        lot = stocked(row, 10_000, 100)
+        for week in range(1, 11):
+            issue(act(day=TODAY - timedelta(days=7 * week)), lot=lot, quantity=500, job=f"P{week}")
     asked = question(on=TODAY)
-    (need,) = asked.problem.needs
-    # Half a metre a week over one week's wait and four weeks of cover.
-    assert (need.job, need.quantity) == (EXPECTED_USE, Decimal("2.5"))
-    assert asked.problem.material(cord.code).safety == Decimal("1")
-    firm("Q1", (cord, 2000))
-    needs = {need.job: need.quantity for need in question(on=TODAY).problem.needs}
-    assert needs == {"Q1": Decimal("2"), EXPECTED_USE: Decimal("0.5")}
+    assert asked.watch.service == {cord.code: 0.9}
+    assert asked.watch.cover_weeks == {own.code: 4.0}
+    assert {use.material for use in asked.watch.history} == {cord.code, own.code}
+    assert sum(use.quantity for use in asked.watch.history) == 10
+    assert {row.code: row.safety for row in asked.problem.materials if row.safety} == {own.code: Decimal(1)}
+
+
+def test_work_that_a_later_order_serves_in_time_waits_and_says_until_when():
+    cord = item()
+    offered(SupplierFactory(lead_days=7), cord, 5)
+    firm("Q1", (cord, 900), needed_by=TODAY + timedelta(days=30))
+    plan = plan_reorder(on=TODAY, user=None, seconds=5).plan
+    assert plan.orders == ()
+    assert plan.next_review == TODAY + timedelta(days=7)
+    (waiting,) = plan.waiting
+    assert (waiting.job, waiting.quantity) == ("Q1", Decimal("0.9"))
+    assert waiting.until == waiting.day - timedelta(days=7)
+
+
+@pytest.mark.parametrize(("placed_ago", "days"), [((), 7), ((3, 17, 31, 45, 59), 14), ((1, 2, 300), 7)])
+def test_how_often_the_maker_looks_is_learnt_from_when_orders_went_out(placed_ago: tuple[int, ...], days: int):
+    offer = offered(SupplierFactory(), item(), 5)
+    for ago in placed_ago:
+        day = TODAY - timedelta(days=ago)
+        place(draft_order(offer.supplier, [OrderWish(offer=offer, packs=1)], user=None, on=day), on=day)
+    assert question(on=TODAY).watch.review_days == days
+    Shelf.objects.update(review_days=28)
+    assert question(on=TODAY).watch.review_days == 28
 
 
 def test_the_plan_says_which_work_waits_without_a_line_and_what_topping_up_brings():

@@ -24,7 +24,14 @@ def plan(document: dict[str, Any]) -> ExplainedPlan:
 
 def test_nothing_that_was_kept_is_lost(document: dict[str, Any], plan: ExplainedPlan):
     rules = {code: told["rule"] for code, told in document["expectations"].items()}
-    now = {"version": 2, "next_review": document["as_of"], "expected": [], "next_orders": [], "rules": rules}
+    now = {
+        "version": 2,
+        "next_review": document["as_of"],
+        "expected": [],
+        "next_orders": [],
+        "waiting": [],
+        "rules": rules,
+    }
     kept = {key: value for key, value in document.items() if key != "expectations"}
     assert EXPLAINED_PLAN.written(plan) == {**kept, **now}
 
