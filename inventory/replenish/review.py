@@ -101,7 +101,7 @@ class _Review:
             else:
                 self.later[need.material].append(need)
         self.unforeseen_share = self._unforeseen_share()
-        self.reserves = {code: self._reserve(code) for code in self.weeks if code in watch.service}
+        self.reserves = {code: self._reserve(code) for code in self.weeks}
 
     def question(self) -> Problem:
         """What cannot wait for the next review: its needs, and reserves as safeties."""
@@ -194,6 +194,7 @@ class _Review:
         return max(LEAST_UNFORESEEN_SHARE, 1 - known / materials) if materials else 1.0
 
     def _reserve(self, code: str) -> Decimal:
+        """What must be there beyond known work for the next review to be soon enough."""
         if code not in self.usual.supplier:
             return Decimal(0)
         supplier = self.suppliers[self.usual.supplier[code]]
@@ -205,9 +206,12 @@ class _Review:
             unforeseen_share=self.unforeseen_share,
             seed=seed,
         )
+        service = self.watch.service.get(code)
+        if service is None:
+            return self.rows[code].safety + self._in_steps(code, float(use.mean()))
         unforeseen_in_cycle = self.per_week[code] * self.unforeseen_share * self.usual.cycle[supplier.code].weeks
-        allowed = (1 - self.watch.service[code]) * unforeseen_in_cycle / self.usual.begins[code]
-        return Decimal(reserve_of(use, allowed_short=allowed)).quantize(self._fineness(code), rounding=ROUND_CEILING)
+        allowed = (1 - service) * unforeseen_in_cycle / self.usual.begins[code]
+        return self._in_steps(code, reserve_of(use, allowed_short=allowed))
 
     def _rule(self, code: str) -> str:
         words = [_told_use(self.weeks[code].tolist())]
@@ -217,26 +221,25 @@ class _Review:
             cover = self.watch.cover_weeks.get(code, cycle.cover_weeks)
             lead = f"{supplier.lead_days}"
             if supplier.latest_days > supplier.lead_days:
-                lead += f" days, nine times in ten within {supplier.latest_days}"
+                lead += f", nine times in ten within {supplier.latest_days},"
             words.append(
                 f"Usually from {supplier.code}, where postage and holding are least with an order about every "
                 f"{cycle.weeks:.0f} weeks that fills up for {cover:.0f}; this material begins "
                 f"{self.usual.begins[code]:.0%} of them."
             )
-            if code in self.reserves:
-                words.append(
-                    f"The reserve is to meet {self.watch.service[code]:.0%} of unforeseen use until an order of the next "
-                    f"review, in {self.watch.review_days} days, has come ({lead} days); {self.unforeseen_share:.0%} of "
-                    "what is used was not known so long ahead."
-                )
-        if code not in self.reserves:
-            words.append("The reserve is the maker’s own figure.")
+            service = self.watch.service.get(code)
+            kept = "the maker’s own reserve and mean use" if service is None else f"{service:.0%} of unforeseen use"
+            words.append(
+                f"Beyond known work there must be {kept} until an order of the next review, in {self.watch.review_days} "
+                f"days, has come ({lead} days); {self.unforeseen_share:.0%} of what is used is not known so long ahead."
+            )
         return " ".join(words)
 
-    def _fineness(self, code: str) -> Decimal:
-        """The finest step in which the material is used or lies there."""
+    def _in_steps(self, code: str, amount: float) -> Decimal:
+        """An amount rounded up to the finest step in which the material is used or lies there."""
         amounts = [use.quantity for use in self.watch.history if use.material == code] + [self.rows[code].on_hand]
-        return Decimal(1).scaleb(min(0, *(int(amount.normalize().as_tuple().exponent) for amount in amounts)))
+        step = Decimal(1).scaleb(min(0, *(int(row.normalize().as_tuple().exponent) for row in amounts)))
+        return Decimal(amount).quantize(step, rounding=ROUND_CEILING)
 
     def _safety(self, code: str) -> Decimal:
         return max(self.rows[code].safety, self.reserves.get(code, Decimal(0)))

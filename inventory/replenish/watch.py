@@ -34,7 +34,7 @@ class Watch:
         review_days: the maker looks once in so many days, >= 1.
         history: what was used; a material without any in the last two years is not forecast.
         service: by material, the share of unforeseen use to be met from the shelf, between 0 and 1; a material that is
-            not in it keeps the reserve that it was given.
+            not in it keeps the reserve that it was given, on top of its mean use until an order comes.
         cover_weeks: by material, how many weeks of use an order is to last for, where the maker says so.
     """
 

@@ -20,7 +20,7 @@ DAYS_BETWEEN = (7, 16)
 LATELY_DAYS_AGO = 55  # what was asked for since then was all taken, so that the bench is full today
 ANSWERED = 0.5  # of the quotes that are not taken; the rest runs out
 MEASURES_LAST_DAYS = 10
-DUE_AFTER_DAYS = 84
+DUE_AFTER_DAYS = 49
 VALID_DAYS = 21
 
 
