@@ -3,7 +3,7 @@ PYTHON ?= python3
 BIN := .venv/bin
 MANAGE := $(BIN)/python manage.py
 
-.PHONY: setup studio workroom test browser soak check bench hours promises mutants lock
+.PHONY: setup studio workroom test browser soak check bench hours promises reorder-years mutants lock
 
 setup: .venv/installed
 
@@ -60,6 +60,10 @@ hours: setup
 # Days promised in invented workrooms, some minutes: prints a table, fails nothing.
 promises: setup
 	@$(BIN)/python tests/bench/promises.py
+
+# Years of invented shelves with orders planned at each review, some minutes: prints a table, fails nothing.
+reorder-years: setup
+	@$(BIN)/python tests/bench/reorder_years.py
 
 # Pin what pyproject.toml asks for.
 lock: setup
