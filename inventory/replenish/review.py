@@ -236,10 +236,13 @@ class _Review:
         return " ".join(words)
 
     def _in_steps(self, code: str, amount: float) -> Decimal:
-        """An amount rounded up to the finest step in which the material is used or lies there."""
+        """An amount rounded up to the finest step in which the material is used or lies there; one at least.
+
+        With none, a shelf that is just empty would wait for known work.
+        """
         amounts = [use.quantity for use in self.watch.history if use.material == code] + [self.rows[code].on_hand]
         step = Decimal(1).scaleb(min(0, *(int(row.normalize().as_tuple().exponent) for row in amounts)))
-        return Decimal(amount).quantize(step, rounding=ROUND_CEILING)
+        return max(step, Decimal(amount).quantize(step, rounding=ROUND_CEILING))
 
     def _safety(self, code: str) -> Decimal:
         return max(self.rows[code].safety, self.reserves.get(code, Decimal(0)))
