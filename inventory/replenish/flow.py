@@ -16,6 +16,7 @@ __all__ = [
     "arcs",
     "bought_sources",
     "decimals",
+    "least_late",
     "least_lateness",
     "out_of_reach",
     "shortages",
@@ -108,6 +109,13 @@ def least_lateness(problem: Problem) -> Decimal:
     if faults:
         raise Refused(faults)
     return sum((row.quantity * row.late_days for row in late), Decimal(0))
+
+
+def least_late(problem: Problem) -> list[Shortage]:
+    """Return the parts of needs that come late whatever is bought, least in all."""
+    sources = stock_sources(problem) + bought_sources(problem, None, problem.arrivals)
+    late, _, _ = _served(problem, sources)
+    return late
 
 
 def shortages(

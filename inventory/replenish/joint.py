@@ -12,7 +12,9 @@ from datetime import date
 from decimal import Decimal
 from math import ceil
 
-from inventory.replenish.flow import arcs, bought_sources, decimals, stock_sources
+from inventory.replenish.blocks import solved_by_blocks
+from inventory.replenish.flow import arcs, bought_sources, decimals, least_late, stock_sources
+from inventory.replenish.parts import Parts
 from inventory.replenish.problem import Ahead, Demand, Offer, Problem, Stocked, Supplier
 from inventory.replenish.program import Program
 
@@ -77,7 +79,7 @@ class _Joint:
 
     def solved(self, seconds: float) -> Packs | None:
         gap = float(self.problem.currency.minor_unit) / 1000
-        answer = self.program.solved(seconds=seconds, gap=gap)
+        answer = solved_by_blocks(self.program, seconds=seconds, gap=gap)
         if answer is None:
             return None
         packs = {
@@ -103,16 +105,16 @@ class _Joint:
         for supplier in self.problem.suppliers:
             places = by_supplier[supplier.code]
             most_fill = self._most_fill(supplier, places)
-            used = self.program.column(cost=float(supplier.postage), high=1.0, whole=True)
+            used = self.program.column(cost=float(supplier.postage), high=1.0, whole=True, shared=True)
             goods: dict[int, float] = {}
             for place in places:
                 goods |= self._offer(place, supplier, used, most_fill)
             if supplier.minimum_order:
-                self.program.row({**goods, used: -float(supplier.minimum_order)}, low=0.0)
+                self.program.row({**goods, used: -float(supplier.minimum_order)}, low=0.0, shared=True)
             if supplier.postage_free_from is not None and supplier.postage:
-                free = self.program.column(cost=-float(supplier.postage), high=1.0, whole=True)
-                self.program.row({free: 1.0, used: -1.0}, high=0.0)
-                self.program.row({**goods, free: -float(supplier.postage_free_from)}, low=0.0)
+                free = self.program.column(cost=-float(supplier.postage), high=1.0, whole=True, shared=True)
+                self.program.row({free: 1.0, used: -1.0}, high=0.0, shared=True)
+                self.program.row({**goods, free: -float(supplier.postage_free_from)}, low=0.0, shared=True)
 
     def _offer(self, place: int, supplier: Supplier, used: int, most_fill: Decimal | None) -> dict[int, float]:
         """Columns of an offer's packs, a tier each, with their prices; returns what they add to the goods."""
@@ -193,6 +195,7 @@ class _Joint:
         return max(Decimal(0), self.servable[code] + self.materials[code].safety - self.stock[code])
 
     def _flows(self, lateness: Decimal) -> None:
+        part_of, late_of = self._late_parts(lateness)
         sources = stock_sources(self.problem) + bought_sources(self.problem, None, self.problem.arrivals)
         packs_of: dict[tuple[str, str], dict[int, float]] = defaultdict(dict)
         for place, columns in self.pack_columns.items():
@@ -200,16 +203,17 @@ class _Joint:
             packs_of[offer.material, offer.supplier] |= dict.fromkeys(columns, float(offer.pack))
         to_need: dict[int, dict[int, float]] = defaultdict(dict)
         from_source: dict[int, dict[int, float]] = defaultdict(dict)
-        late: dict[int, float] = {}
+        late: dict[int, dict[int, float]] = defaultdict(dict)
         for index, place in arcs(self.problem, self.needs, sources):
             source, need = sources[place], self.needs[index]
             days = source.late_days(need)
-            if days and not lateness:
+            part = part_of.get(need.material)
+            if days and part is None:
                 continue
             column = self.program.column(high=float(need.quantity))
             to_need[index][column] = from_source[place][column] = self.use[source.code][column] = 1.0
-            if days:
-                late[column] = float(days)
+            if days and part is not None:
+                late[part][column] = float(days)
         for index, need in enumerate(self.needs):
             self.program.row(to_need[index], low=float(need.quantity), high=float(need.quantity))
         for place, terms in from_source.items():
@@ -219,15 +223,30 @@ class _Joint:
             else:
                 bought = {column: -pack for column, pack in packs_of[source.code, source.supplier].items()}
                 self.program.row({**terms, **bought}, high=0.0)
-        if late:
-            # Lateness comes in whole steps of the finest quantity. Less room than half a step makes the solver cut off
-            # plans that hold, by its own rounding.
-            step = Decimal(1).scaleb(-decimals(self.problem))
-            self.program.row(late, high=float(lateness + step / 2))
+        # Lateness comes in whole steps of the finest quantity. Less room than half a step makes the solver cut off plans
+        # that hold, by its own rounding.
+        step = Decimal(1).scaleb(-decimals(self.problem))
+        for part, terms in late.items():
+            self.program.row(terms, high=float(late_of[part] + step / 2))
         for row in self.problem.materials:
             if row.safety and row.code not in self.settled:
                 bought = {column: -pack for column, pack in self.bought[row.code].items()}
                 self.program.row({**self.use[row.code], **bought}, high=float(self.stock[row.code] - row.safety))
+
+    def _late_parts(self, lateness: Decimal) -> tuple[dict[str, int], list[Decimal]]:
+        """Codes of the parts where something comes late, with the part's number; the least lateness of each part."""
+        part_of: dict[str, int] = {}
+        late_of: list[Decimal] = []
+        if not lateness:
+            return part_of, late_of
+        parts = Parts(self.problem)
+        for row in least_late(self.problem):
+            code = row.need.material
+            if code not in part_of:
+                part_of |= {other.code: len(late_of) for other in parts.of([code]).materials}
+                late_of.append(Decimal(0))
+            late_of[part_of[code]] += row.quantity * row.late_days
+        return part_of, late_of
 
     def _holding(self) -> None:
         """Holding on what is bought, less on what of it is wanted, per material."""

@@ -1,0 +1,119 @@
+"""One answer of each block, chosen so that the shared rows hold and the whole costs least (Dantzig and Wolfe 1960)."""
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from inventory.replenish.program import INFINITY, Answer, Entries, Numbers, Places, Program, Relaxation
+
+__all__ = ["Choice", "Master", "Prices"]
+
+# Missing what a shared row asks for costs more than anything that could be bought.
+MISSING_COST = 1e4
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Choice:
+    """An answer of a block: values of these columns of the whole, shared ones among them."""
+
+    columns: Places
+    values: Numbers
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Prices:
+    """Duals of the whole program’s shared rows, and what a block is asked for a shared column, by block and column."""
+
+    of_rows: Numbers
+    of_links: Mapping[tuple[int, int], float]
+
+
+class Master:
+    """The shared columns and rows of a program, with a column for each answer of each block."""
+
+    def __init__(self, whole: Program, in_shared_rows: Entries) -> None:
+        self.whole = whole
+        self.costs = np.array(whole.costs)
+        self.is_shared = np.zeros(len(self.costs), dtype=bool)
+        self.is_shared[whole.shared_columns] = True
+        self.in_shared_rows = in_shared_rows
+
+    def prices(self, choices: Sequence[Sequence[Choice]], *, seconds: float) -> Prices | None:
+        """Return the prices at which no answer is better than a mix of these; None where time runs out."""
+        built = _Built(self, choices, missing_cost=MISSING_COST)
+        point = Relaxation(built.program).solved(seconds=seconds)
+        if point is None:
+            return None
+        of_rows = np.zeros(len(self.whole.row_lows))
+        of_rows[self.whole.shared_rows] = point.duals[built.rows]
+        links: dict[tuple[int, int], float] = defaultdict(float)
+        links.update({key: -point.duals[row] for key, row in built.links.items()})
+        return Prices(of_rows=of_rows, of_links=links)
+
+    def best(self, choices: Sequence[Sequence[Choice]], *, seconds: float, gap: float) -> Answer | None:
+        """Return the best answer of the whole that takes one answer a block; None where none is found in time."""
+        built = _Built(self, choices, missing_cost=None)
+        answer = built.program.solved(seconds=max(0.0, seconds), gap=gap)
+        if answer is None:
+            return None
+        values = np.zeros(len(self.costs))
+        for column, own in built.whole_columns.items():
+            values[column] = round(answer.values[own])
+        for own, choice in built.chosen.items():
+            if answer.values[own] > 0.5:
+                values += self.own_values(choice)
+        return Answer(values=tuple(values), cost=float(self.costs @ values), is_optimal=False, bound=-INFINITY)
+
+    def own_values(self, choice: Choice) -> Numbers:
+        """Values of all columns of the whole where nothing but this is chosen, without the shared ones."""
+        values = np.zeros(len(self.costs))
+        values[choice.columns] = choice.values
+        values[self.is_shared] = 0.0
+        return values
+
+
+class _Built:
+    """The program of a master."""
+
+    def __init__(self, master: Master, choices: Sequence[Sequence[Choice]], *, missing_cost: float | None) -> None:
+        whole = master.whole
+        self.program = Program()
+        self.chosen: dict[int, Choice] = {}
+        self.links: dict[tuple[int, int], int] = {}
+        self.whole_columns = {
+            column: self.program.column(cost=whole.costs[column], high=whole.highs[column], whole=whole.whole[column])
+            for column in whole.shared_columns
+        }
+        terms: dict[int, dict[int, float]] = {row: {} for row in whole.shared_rows}
+        of_shared = master.in_shared_rows.where(master.is_shared[master.in_shared_rows.columns])
+        for row, column, factor in zip(of_shared.rows, of_shared.columns, of_shared.factors, strict=True):
+            terms[row][self.whole_columns[column]] = float(factor)
+        for place, block_choices in enumerate(choices):
+            self._block(place, block_choices, master, terms)
+        self.rows = []
+        for row in whole.shared_rows:
+            if missing_cost is not None and whole.row_lows[row] > -np.inf:
+                terms[row][self.program.column(cost=missing_cost)] = 1.0
+            self.rows.append(self.program.row(terms[row], low=whole.row_lows[row], high=whole.row_highs[row]))
+
+    def _block(
+        self, place: int, choices: Sequence[Choice], master: Master, terms: Mapping[int, dict[int, float]]
+    ) -> None:
+        """One of the choices, each with what it costs, gives to the shared rows and asks of shared columns."""
+        ones: dict[int, float] = {}
+        asking: dict[int, dict[int, float]] = defaultdict(dict)
+        for choice in choices:
+            own_values = master.own_values(choice)
+            column = self.program.column(cost=float(master.costs @ own_values), high=1.0, whole=True)
+            self.chosen[column] = choice
+            ones[column] = 1.0
+            given = master.in_shared_rows.by_row(own_values, len(master.whole.row_lows))
+            for row in np.flatnonzero(given).tolist():
+                terms[row][column] = float(given[row])
+            for shared in choice.columns[master.is_shared[choice.columns] & (choice.values > 0.5)].tolist():
+                asking[shared][column] = 1.0
+        self.program.row(ones, low=1.0, high=1.0)
+        for shared, askers in asking.items():
+            self.links[place, shared] = self.program.row({**askers, self.whole_columns[shared]: -1.0}, high=0.0)
