@@ -7,11 +7,13 @@ from random import Random
 from inventory.ground.money import currency_of
 from inventory.replenish.problem import Demand, Offer, OpenOrder, Problem, Stocked, Supplier, Tier
 
-__all__ = ["large_plan"]
+__all__ = ["CHEAP", "DEAR", "large_plan"]
 
 START = date(2027, 1, 4)
 CENT = Decimal("0.01")
 PACKS = (1, 5, 10, 25)
+# Cents that a unit is worth at the most.
+CHEAP, DEAR = 200, 2500
 
 
 def large_plan(
@@ -21,7 +23,7 @@ def large_plan(
     suppliers: int = 12,
     needs: int = 400,
     most_offers: int = 5,
-    most_worth: int = 2500,
+    most_worth: int = DEAR,
 ) -> Problem:
     """Return the plan of a seed; each material is offered by two to `most_offers` suppliers.
 

@@ -177,6 +177,27 @@ def joint_order() -> None:
     told(f"optimal {plan.is_optimal}, total {plan.total}, bound {plan.bound}, line by line {plan.line_by_line_total}")
 
 
+def large_plans() -> None:
+    """Ten large plans each of two kinds: how far above its bound each is, and the processor's seconds it took."""
+    from large_plans import CHEAP, DEAR, large_plan
+
+    from inventory.replenish import make_plan
+
+    print(f"{'large plans':<34} {'seed':>6}  {'total':>10}  {'bound':>10}  {'gap':>8}  {'CPU':>7}")
+    for what, most_worth in (("postage is little beside goods", DEAR), ("postage decides who is asked", CHEAP)):
+        gaps, seconds = [], []
+        for seed in range(1, 11):
+            problem = large_plan(seed, most_worth=most_worth)
+            start = time.process_time()
+            plan = make_plan(problem)
+            seconds.append(time.process_time() - start)
+            gaps.append(float((plan.total - plan.bound) / plan.total))
+            numbers = f"{plan.total:>10}  {plan.bound:>10}  {gaps[-1]:>8.3%}  {seconds[-1]:>5.1f} s"
+            print(f"{what:<34} {seed:>6}  {numbers}", flush=True)
+        middle = f"{statistics.median(gaps):>8.3%}  {statistics.median(seconds):>5.1f} s"
+        print(f"{what:<34} median  {'':>10}  {'':>10}  {middle}", flush=True)
+
+
 def pages() -> None:
     """A quote's page in a fresh demo workroom, with one revision and with fifty; queries counted."""
     from django.contrib.auth.models import User
@@ -252,6 +273,7 @@ def main() -> None:
         for script in ("workbench.py", "shelf.py", "books.py"):
             with_books_of_its_own(script)
         lays()
+        large_plans()
 
 
 if __name__ == "__main__":
