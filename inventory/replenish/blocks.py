@@ -22,9 +22,9 @@ __all__ = ["solved_by_blocks"]
 MOST_ROUNDS, MOST_MASTER_ROUNDS = 6, 4
 # Costs nearer than this are the same.
 WITHIN = 1e-6
-# Of the time that is given: until when blocks are solved at the prices of the relaxation, then at those of their answers,
-# and until when these are put together.
-CUTS_SHARE, ANSWERS_SHARE, TOGETHER_SHARE = 0.35, 0.5, 0.7
+# Of the time that is given: until when blocks are solved at the prices of the relaxation, then at those of their answers.
+# Putting these together may take this share of what is left.
+CUTS_SHARE, ANSWERS_SHARE, TOGETHER_SHARE = 0.35, 0.5, 0.5
 
 
 def solved_by_blocks(program: Program, *, seconds: float, gap: float) -> Answer | None:
@@ -33,16 +33,16 @@ def solved_by_blocks(program: Program, *, seconds: float, gap: float) -> Answer 
     Args:
         gap: absolute difference from the bound that counts as optimal.
     """
-    begun = monotonic()
+    begun, end = monotonic(), monotonic() + seconds
     blocks = _Blocks(program)
     if len(blocks.blocks) < 2:
         return program.solved(seconds=seconds, gap=gap)
-    bound = blocks.tighten(until=begun + CUTS_SHARE * seconds)
+    bound = blocks.tighten(until=begun + CUTS_SHARE * seconds, end=end)
     master = Master(program, blocks.in_shared_rows)
     blocks.answer_to(master, until=begun + ANSWERS_SHARE * seconds)
-    start = master.best(blocks.choices, seconds=begun + TOGETHER_SHARE * seconds - monotonic(), gap=gap)
+    start = master.best(blocks.choices, seconds=TOGETHER_SHARE * (end - monotonic()), gap=gap)
     values = None if start is None else np.array(start.values)
-    answer = program.solved(seconds=max(0.0, begun + seconds - monotonic()), gap=gap, start=values)
+    answer = program.solved(seconds=max(0.0, end - monotonic()), gap=gap, start=values)
     if answer is None and start is not None:
         answer = start
     return None if answer is None else replace(answer, bound=max(answer.bound, bound))
@@ -131,25 +131,29 @@ class _Blocks:
             whole=np.array(part.whole, dtype=bool),
         )
 
-    def tighten(self, *, until: float) -> float:
-        """Add to the program what its blocks cost at the least, until that says nothing new; return what bounds it."""
+    def tighten(self, *, until: float, end: float) -> float:
+        """Add to the program what its blocks cost at the least, until that says nothing new; return what bounds it.
+
+        The first round goes on until `end`: without an answer of each block there is none of the whole.
+        """
         bound = -INFINITY
         relaxation = Relaxation(self.program)
-        for _ in range(MOST_ROUNDS):
-            point = relaxation.solved(seconds=until - monotonic())
+        for number in range(MOST_ROUNDS):
+            stop = until if number else end
+            point = relaxation.solved(seconds=stop - monotonic())
             if point is None:
-                return bound
+                break
             bound = point.cost
             priced = self._priced(point.duals)
             found = 0
             for block in self.blocks:
-                if monotonic() > until:
+                if monotonic() > stop:
                     return bound
                 there = point.values[block.columns]
                 costs = self._costs(block, priced, point.duals)
                 if not self._may_cost_more(block, costs, there):
                     continue
-                least = block.least(costs, until - monotonic())
+                least = block.least(costs, stop - monotonic())
                 if least > costs @ there + WITHIN:
                     self._cut(relaxation, block, costs, least)
                     found += 1
