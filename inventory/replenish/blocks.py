@@ -13,18 +13,18 @@ from time import monotonic
 import numpy as np
 from numpy.typing import NDArray
 
-from inventory.replenish.master import Choice, Master
+from inventory.replenish.master import Choice, Master, Prices
 from inventory.replenish.program import INFINITY, Answer, Entries, Numbers, Places, Program, Relaxation
 
 __all__ = ["solved_by_blocks"]
 
 # Rounds of prices: of the relaxation until nothing is new, then of the answers found.
-MOST_ROUNDS, MOST_MASTER_ROUNDS = 6, 4
+MOST_ROUNDS, MOST_MASTER_ROUNDS = 6, 40
 # Costs nearer than this are the same.
 WITHIN = 1e-6
 # Of the time that is given: until when blocks are solved at the prices of the relaxation, then at those of their answers.
 # Putting these together may take this share of what is left.
-CUTS_SHARE, ANSWERS_SHARE, TOGETHER_SHARE = 0.35, 0.5, 0.5
+CUTS_SHARE, ANSWERS_SHARE, TOGETHER_SHARE = 0.35, 0.6, 0.5
 
 
 def solved_by_blocks(program: Program, *, seconds: float, gap: float) -> Answer | None:
@@ -37,15 +37,17 @@ def solved_by_blocks(program: Program, *, seconds: float, gap: float) -> Answer 
     blocks = _Blocks(program)
     if len(blocks.blocks) < 2:
         return program.solved(seconds=seconds, gap=gap)
-    bound = blocks.tighten(until=begun + CUTS_SHARE * seconds, end=end)
+    blocks.tighten(until=begun + CUTS_SHARE * seconds, end=end)
     master = Master(program, blocks.in_shared_rows)
-    blocks.answer_to(master, until=begun + ANSWERS_SHARE * seconds)
     start = master.best(blocks.choices, seconds=TOGETHER_SHARE * (end - monotonic()), gap=gap)
+    if start is None or start.cost - blocks.bound > gap:
+        blocks.answer_to(master, until=begun + ANSWERS_SHARE * seconds)
+        start = master.best(blocks.choices, seconds=TOGETHER_SHARE * (end - monotonic()), gap=gap) or start
     values = None if start is None else np.array(start.values)
     answer = program.solved(seconds=max(0.0, end - monotonic()), gap=gap, start=values)
     if answer is None and start is not None:
         answer = start
-    return None if answer is None else replace(answer, bound=max(answer.bound, bound))
+    return None if answer is None else replace(answer, bound=max(answer.bound, blocks.bound))
 
 
 @dataclass(slots=True)
@@ -90,6 +92,8 @@ class _Blocks:
         self.is_shared_row[program.shared_rows] = True
         entries = program.entries
         self.in_shared_rows = entries.where(self.is_shared_row[entries.rows])
+        self.relaxation = Relaxation(program)
+        self.bound = -INFINITY
         self.blocks = self._found(entries.where(~self.is_shared_row[entries.rows]))
 
     def _found(self, entries: Entries) -> list[_Block]:
@@ -131,35 +135,32 @@ class _Blocks:
             whole=np.array(part.whole, dtype=bool),
         )
 
-    def tighten(self, *, until: float, end: float) -> float:
-        """Add to the program what its blocks cost at the least, until that says nothing new; return what bounds it.
+    def tighten(self, *, until: float, end: float) -> None:
+        """Add to the program what its blocks cost at the least, until that says nothing new.
 
         The first round goes on until `end`: without an answer of each block there is none of the whole.
         """
-        bound = -INFINITY
-        relaxation = Relaxation(self.program)
         for number in range(MOST_ROUNDS):
             stop = until if number else end
-            point = relaxation.solved(seconds=stop - monotonic())
+            point = self.relaxation.solved(seconds=stop - monotonic())
             if point is None:
-                break
-            bound = point.cost
+                return
+            self.bound = max(self.bound, point.cost)
             priced = self._priced(point.duals)
             found = 0
             for block in self.blocks:
                 if monotonic() > stop:
-                    return bound
+                    return
                 there = point.values[block.columns]
                 costs = self._costs(block, priced, point.duals)
                 if not self._may_cost_more(block, costs, there):
                     continue
                 least = block.least(costs, stop - monotonic())
                 if least > costs @ there + WITHIN:
-                    self._cut(relaxation, block, costs, least)
+                    self._cut(block, costs, least)
                     found += 1
             if not found:
-                break
-        return bound
+                return
 
     def _priced(self, duals: Numbers) -> Numbers:
         """Costs of all columns less what the shared rows pay for them."""
@@ -187,28 +188,43 @@ class _Blocks:
         block.answers.append(whole)
         return False
 
-    @staticmethod
-    def _cut(relaxation: Relaxation, block: _Block, costs: Numbers, least: float) -> None:
+    def _cut(self, block: _Block, costs: Numbers, least: float) -> None:
         places = np.flatnonzero(costs)
         terms = dict(zip(block.columns[places].tolist(), costs[places].tolist(), strict=True))
-        block.cuts.append((relaxation.row(terms, low=least), costs))
+        block.cuts.append((self.relaxation.row(terms, low=least), costs))
 
     def answer_to(self, master: Master, *, until: float) -> None:
-        """Find the answers of blocks that the best mix of known ones lacks."""
+        """Find the answers of blocks that better the mix of known ones, until none does; cut at the best prices."""
+        best: list[tuple[_Block, Numbers, float]] = []
+        best_bound = -INFINITY
         for _ in range(MOST_MASTER_ROUNDS):
-            before = sum(len(block.answers) for block in self.blocks)
             prices = master.prices(self.choices, seconds=until - monotonic())
-            if prices is None:
-                return
-            priced = self._priced(prices.of_rows)
-            for place, block in enumerate(self.blocks):
-                if monotonic() > until:
-                    return
-                costs = priced[block.columns]
-                costs[~block.own] = [prices.of_links[place, column] for column in block.columns[~block.own]]
-                block.least(_clean(costs), until - monotonic())
-            if sum(len(block.answers) for block in self.blocks) == before:
-                return
+            if prices is None or monotonic() > until:
+                break
+            found = self._priced_by(prices, until)
+            worse = np.array([least for _, _, least in found]) - prices.of_blocks[: len(found)]
+            bound = prices.cost + float(worse.sum())
+            if len(found) == len(self.blocks) and bound > best_bound:
+                best, best_bound = found, bound
+            if worse.min(initial=0.0) > -WITHIN:
+                break
+        for block, costs, least in best:
+            if costs.any() and not any(np.array_equal(costs, other) for _, other in block.cuts):
+                self._cut(block, costs, least)
+        self.bound = max(self.bound, best_bound)
+
+    def _priced_by(self, prices: Prices, until: float) -> list[tuple[_Block, Numbers, float]]:
+        """Each block, its costs at these prices, and the least that it costs; of some blocks where time runs out."""
+        priced = self._priced(prices.of_rows)
+        found: list[tuple[_Block, Numbers, float]] = []
+        for place, block in enumerate(self.blocks):
+            if monotonic() > until:
+                break
+            costs = priced[block.columns]
+            costs[~block.own] = [prices.of_links[place, column] for column in block.columns[~block.own]]
+            costs = _clean(costs)
+            found.append((block, costs, block.least(costs, until - monotonic())))
+        return found
 
     @property
     def choices(self) -> list[list[Choice]]:

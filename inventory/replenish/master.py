@@ -24,10 +24,18 @@ class Choice:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Prices:
-    """Duals of the whole program’s shared rows, and what a block is asked for a shared column, by block and column."""
+    """What the best mix of known answers costs, and the prices that it makes.
 
+    Attributes:
+        of_rows: duals of the whole program’s rows, those of its blocks zero.
+        of_links: what a block is asked for a shared column, by block and column.
+        of_blocks: the cost, at these prices, under which an answer of a block betters the mix.
+    """
+
+    cost: float
     of_rows: Numbers
     of_links: Mapping[tuple[int, int], float]
+    of_blocks: Numbers
 
 
 class Master:
@@ -50,7 +58,7 @@ class Master:
         of_rows[self.whole.shared_rows] = point.duals[built.rows]
         links: dict[tuple[int, int], float] = defaultdict(float)
         links.update({key: -point.duals[row] for key, row in built.links.items()})
-        return Prices(of_rows=of_rows, of_links=links)
+        return Prices(cost=point.cost, of_rows=of_rows, of_links=links, of_blocks=point.duals[built.blocks])
 
     def best(self, choices: Sequence[Sequence[Choice]], *, seconds: float, gap: float) -> Answer | None:
         """Return the best answer of the whole that takes one answer a block; None where none is found in time."""
@@ -82,6 +90,7 @@ class _Built:
         self.program = Program()
         self.chosen: dict[int, Choice] = {}
         self.links: dict[tuple[int, int], int] = {}
+        self.blocks: list[int] = []
         self.whole_columns = {
             column: self.program.column(cost=whole.costs[column], high=whole.highs[column], whole=whole.whole[column])
             for column in whole.shared_columns
@@ -114,6 +123,6 @@ class _Built:
                 terms[row][column] = float(given[row])
             for shared in choice.columns[master.is_shared[choice.columns] & (choice.values > 0.5)].tolist():
                 asking[shared][column] = 1.0
-        self.program.row(ones, low=1.0, high=1.0)
+        self.blocks.append(self.program.row(ones, low=1.0, high=1.0))
         for shared, askers in asking.items():
             self.links[place, shared] = self.program.row({**askers, self.whole_columns[shared]: -1.0}, high=0.0)
