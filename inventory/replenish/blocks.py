@@ -23,8 +23,9 @@ MOST_ROUNDS, MOST_MASTER_ROUNDS = 6, 40
 # Costs nearer than this are the same.
 WITHIN = 1e-6
 # Of the time that is given: until when blocks are solved at the prices of the relaxation, then at those of their answers.
-# Putting these together may take this share of what is left.
-CUTS_SHARE, ANSWERS_SHARE, TOGETHER_SHARE = 0.35, 0.6, 0.5
+CUTS_SHARE, ANSWERS_SHARE = 0.35, 0.6
+# Of the time that is left then: for putting answers together, before the last prices and after them.
+FIRST_SHARE, TOGETHER_SHARE = 0.2, 0.5
 
 
 def solved_by_blocks(program: Program, *, seconds: float, gap: float) -> Answer | None:
@@ -39,10 +40,10 @@ def solved_by_blocks(program: Program, *, seconds: float, gap: float) -> Answer 
         return program.solved(seconds=seconds, gap=gap)
     blocks.tighten(until=begun + CUTS_SHARE * seconds, end=end)
     master = Master(program, blocks.in_shared_rows)
-    start = master.best(blocks.choices, seconds=TOGETHER_SHARE * (end - monotonic()), gap=gap)
+    start = master.best(blocks.choices(master), seconds=FIRST_SHARE * (end - monotonic()), gap=gap)
     if start is None or start.cost - blocks.bound > gap:
         blocks.answer_to(master, until=begun + ANSWERS_SHARE * seconds)
-        start = master.best(blocks.choices, seconds=TOGETHER_SHARE * (end - monotonic()), gap=gap) or start
+        start = master.best(blocks.choices(master), seconds=TOGETHER_SHARE * (end - monotonic()), gap=gap) or start
     values = None if start is None else np.array(start.values)
     answer = program.solved(seconds=max(0.0, end - monotonic()), gap=gap, start=values)
     if answer is None and start is not None:
@@ -62,6 +63,7 @@ class _Block:
     whole: NDArray[np.bool_]
     cuts: list[tuple[int, Numbers]] = field(default_factory=list)
     answers: list[Numbers] = field(default_factory=list)
+    choices: list[Choice] = field(default_factory=list)
     known: dict[bytes, float] = field(default_factory=dict)
 
     def least(self, costs: Numbers, seconds: float) -> float:
@@ -198,7 +200,7 @@ class _Blocks:
         best: list[tuple[_Block, Numbers, float]] = []
         best_bound = -INFINITY
         for _ in range(MOST_MASTER_ROUNDS):
-            prices = master.prices(self.choices, seconds=until - monotonic())
+            prices = master.prices(self.choices(master), seconds=until - monotonic())
             if prices is None or monotonic() > until:
                 break
             found = self._priced_by(prices, until)
@@ -226,10 +228,12 @@ class _Blocks:
             found.append((block, costs, block.least(costs, until - monotonic())))
         return found
 
-    @property
-    def choices(self) -> list[list[Choice]]:
-        """The known answers of each block."""
-        return [[Choice(columns=block.columns, values=values) for values in block.answers] for block in self.blocks]
+    def choices(self, master: Master) -> list[list[Choice]]:
+        """The known answers of each block, as the master has them."""
+        for block in self.blocks:
+            fresh = block.answers[len(block.choices) :]
+            block.choices += [master.choice(block.columns, values) for values in fresh]
+        return [block.choices for block in self.blocks]
 
 
 def _clean(costs: Numbers) -> Numbers:

@@ -16,10 +16,21 @@ MISSING_COST = 1e4
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Choice:
-    """An answer of a block: values of these columns of the whole, shared ones among them."""
+    """An answer of a block.
+
+    Attributes:
+        columns: its own columns of the whole, those that are not zero.
+        values: what they are.
+        cost: of them all.
+        given: what they add to the shared rows, by row of the whole.
+        asked: the shared columns without which it cannot be.
+    """
 
     columns: Places
     values: Numbers
+    cost: float
+    given: Mapping[int, float]
+    asked: tuple[int, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,6 +59,22 @@ class Master:
         self.is_shared[whole.shared_columns] = True
         self.in_shared_rows = in_shared_rows
 
+    def choice(self, columns: Places, values: Numbers) -> Choice:
+        """Return what an answer of a block is to the whole; `values` by column of the whole."""
+        is_own = ~self.is_shared[columns] & (values != 0.0)
+        own, amounts = columns[is_own], values[is_own]
+        of_whole = np.zeros(len(self.costs))
+        of_whole[own] = amounts
+        given = self.in_shared_rows.by_row(of_whole, len(self.whole.row_lows))
+        rows = np.flatnonzero(given)
+        return Choice(
+            columns=own,
+            values=amounts,
+            cost=float(self.costs[own] @ amounts),
+            given=dict(zip(rows.tolist(), given[rows].tolist(), strict=True)),
+            asked=tuple(columns[self.is_shared[columns] & (values > 0.5)].tolist()),
+        )
+
     def prices(self, choices: Sequence[Sequence[Choice]], *, seconds: float) -> Prices | None:
         """Return the prices at which no answer is better than a mix of these; None where time runs out."""
         built = _Built(self, choices, missing_cost=MISSING_COST)
@@ -71,15 +98,8 @@ class Master:
             values[column] = round(answer.values[own])
         for own, choice in built.chosen.items():
             if answer.values[own] > 0.5:
-                values += self.own_values(choice)
+                values[choice.columns] = choice.values
         return Answer(values=tuple(values), cost=float(self.costs @ values), is_optimal=False, bound=-INFINITY)
-
-    def own_values(self, choice: Choice) -> Numbers:
-        """Values of all columns of the whole where nothing but this is chosen, without the shared ones."""
-        values = np.zeros(len(self.costs))
-        values[choice.columns] = choice.values
-        values[self.is_shared] = 0.0
-        return values
 
 
 class _Built:
@@ -100,28 +120,24 @@ class _Built:
         for row, column, factor in zip(of_shared.rows, of_shared.columns, of_shared.factors, strict=True):
             terms[row][self.whole_columns[column]] = float(factor)
         for place, block_choices in enumerate(choices):
-            self._block(place, block_choices, master, terms)
+            self._block(place, block_choices, terms)
         self.rows = []
         for row in whole.shared_rows:
             if missing_cost is not None and whole.row_lows[row] > -np.inf:
                 terms[row][self.program.column(cost=missing_cost)] = 1.0
             self.rows.append(self.program.row(terms[row], low=whole.row_lows[row], high=whole.row_highs[row]))
 
-    def _block(
-        self, place: int, choices: Sequence[Choice], master: Master, terms: Mapping[int, dict[int, float]]
-    ) -> None:
+    def _block(self, place: int, choices: Sequence[Choice], terms: Mapping[int, dict[int, float]]) -> None:
         """One of the choices, each with what it costs, gives to the shared rows and asks of shared columns."""
         ones: dict[int, float] = {}
         asking: dict[int, dict[int, float]] = defaultdict(dict)
         for choice in choices:
-            own_values = master.own_values(choice)
-            column = self.program.column(cost=float(master.costs @ own_values), high=1.0, whole=True)
+            column = self.program.column(cost=choice.cost, high=1.0, whole=True)
             self.chosen[column] = choice
             ones[column] = 1.0
-            given = master.in_shared_rows.by_row(own_values, len(master.whole.row_lows))
-            for row in np.flatnonzero(given).tolist():
-                terms[row][column] = float(given[row])
-            for shared in choice.columns[master.is_shared[choice.columns] & (choice.values > 0.5)].tolist():
+            for row, amount in choice.given.items():
+                terms[row][column] = amount
+            for shared in choice.asked:
                 asking[shared][column] = 1.0
         self.blocks.append(self.program.row(ones, low=1.0, high=1.0))
         for shared, askers in asking.items():
