@@ -48,7 +48,7 @@ def solved_by_blocks(program: Program, *, seconds: float, gap: float) -> Answer 
     answer = program.solved(seconds=max(0.0, end - monotonic()), gap=gap, start=values)
     if answer is None and start is not None:
         answer = start
-    return None if answer is None else replace(answer, bound=max(answer.bound, blocks.bound))
+    return None if answer is None else replace(answer, bound=min(answer.cost, max(answer.bound, blocks.bound)))
 
 
 @dataclass(slots=True)

@@ -37,7 +37,9 @@ class Packs:
 
 
 def joint_packs(problem: Problem, *, lateness: Decimal, seconds: float) -> Packs | None:
-    """Return the cheapest packs whose lateness is no more than `lateness`; None where time runs out before any.
+    """Return the cheapest packs that come as little late as can be, which is `lateness` in all; None where time runs out.
+
+    What nothing joins is as little late as can be each by itself, so that lateness joins nothing either.
 
     Cost is in the currency; differences under a thousandth of a minor unit count as none.
     """
@@ -195,6 +197,7 @@ class _Joint:
         return max(Decimal(0), self.servable[code] + self.materials[code].safety - self.stock[code])
 
     def _flows(self, lateness: Decimal) -> None:
+        """Rows by which what is there and bought serves all needs, and keeps the safeties."""
         part_of, late_of = self._late_parts(lateness)
         sources = stock_sources(self.problem) + bought_sources(self.problem, None, self.problem.arrivals)
         packs_of: dict[tuple[str, str], dict[int, float]] = defaultdict(dict)

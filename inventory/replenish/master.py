@@ -10,7 +10,7 @@ from inventory.replenish.program import INFINITY, Answer, Entries, Numbers, Plac
 
 __all__ = ["Choice", "Master", "Prices"]
 
-# Missing what a shared row asks for costs more than anything that could be bought.
+# Missing what a shared row asks for costs more, by its unit, than anything that adds to it.
 MISSING_COST = 1e4
 
 
@@ -60,7 +60,7 @@ class Master:
         self.in_shared_rows = in_shared_rows
 
     def choice(self, columns: Places, values: Numbers) -> Choice:
-        """Return what an answer of a block is to the whole; `values` by column of the whole."""
+        """Return what an answer of a block is to the whole: `values` of these of its columns."""
         is_own = ~self.is_shared[columns] & (values != 0.0)
         own, amounts = columns[is_own], values[is_own]
         of_whole = np.zeros(len(self.costs))
@@ -132,7 +132,7 @@ class _Built:
         ones: dict[int, float] = {}
         asking: dict[int, dict[int, float]] = defaultdict(dict)
         for choice in choices:
-            column = self.program.column(cost=choice.cost, high=1.0, whole=True)
+            column = self.program.column(cost=choice.cost, whole=True)
             self.chosen[column] = choice
             ones[column] = 1.0
             for row, amount in choice.given.items():
