@@ -26,6 +26,8 @@ WITHIN = 1e-6
 CUTS_SHARE, ANSWERS_SHARE = 0.35, 0.6
 # Of the time that is left then: for putting answers together, before the last prices and after them.
 FIRST_SHARE, TOGETHER_SHARE = 0.2, 0.5
+# Seconds that putting together may take where no time is left: a plan a little late is better than none.
+LEAST_SECONDS = 0.5
 
 
 def solved_by_blocks(program: Program, *, seconds: float, gap: float) -> Answer | None:
@@ -40,7 +42,8 @@ def solved_by_blocks(program: Program, *, seconds: float, gap: float) -> Answer 
         return program.solved(seconds=seconds, gap=gap)
     blocks.tighten(until=begun + CUTS_SHARE * seconds, end=end)
     master = Master(program, blocks.in_shared_rows)
-    start = master.best(blocks.choices(master), seconds=FIRST_SHARE * (end - monotonic()), gap=gap)
+    first_seconds = max(LEAST_SECONDS, FIRST_SHARE * (end - monotonic()))
+    start = master.best(blocks.choices(master), seconds=first_seconds, gap=gap)
     if start is None or start.cost - blocks.bound > gap:
         blocks.answer_to(master, until=begun + ANSWERS_SHARE * seconds)
         start = master.best(blocks.choices(master), seconds=TOGETHER_SHARE * (end - monotonic()), gap=gap) or start
@@ -147,7 +150,8 @@ class _Blocks:
             point = self.relaxation.solved(seconds=stop - monotonic())
             if point is None:
                 return
-            self.bound = max(self.bound, point.cost)
+            bound = point.cost
+            self.bound = max(self.bound, bound)
             priced = self._priced(point.duals)
             found = 0
             for block in self.blocks:
@@ -158,9 +162,13 @@ class _Blocks:
                 if not self._may_cost_more(block, costs, there):
                     continue
                 least = block.least(costs, stop - monotonic())
-                if least > costs @ there + WITHIN:
+                more = least - float(costs @ there)
+                if more > WITHIN:
                     self._cut(block, costs, least)
                     found += 1
+                    # At these prices no block costs less than the relaxation says, and this one costs more.
+                    bound += more
+                    self.bound = max(self.bound, bound)
             if not found:
                 return
 
