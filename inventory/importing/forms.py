@@ -9,7 +9,7 @@ from openpyxl.utils import get_column_letter
 from inventory.ground.site.keyed_forms import Cleaned, KeyForm
 from inventory.spreadsheet.words import LABELS, Field
 
-__all__ = ["MatchForm", "SheetForm", "TakeInForm"]
+__all__ = ["HINTS", "MatchForm", "SheetForm", "TakeInForm"]
 
 HINTS = {
     Field.CODE: "Where it is left out, it is made from the name.",
@@ -28,17 +28,20 @@ class SheetForm(forms.Form):
 
     file = forms.FileField(
         label="Your table",
-        help_text="XLSX or CSV, one material a row, up to 20,000 rows.",
+        help_text="XLSX or CSV as you keep it, one material a row, up to 20,000 rows.",
         widget=forms.ClearableFileInput(attrs={"accept": ".xlsx,.csv"}),
     )
 
 
 class MatchForm(forms.Form):
-    """A select per field with the columns of one header; hands over the columns by field."""
+    """A select per field with the columns of one header, the first being column `left` of its sheet, from 0.
 
-    def __init__(self, data: Any = None, *, header: Sequence[str], likely: Mapping[Field, int]) -> None:
+    Hands over the columns by field.
+    """
+
+    def __init__(self, data: Any = None, *, header: Sequence[str], likely: Mapping[Field, int], left: int = 0) -> None:
         super().__init__(data, initial={field.value: column for field, column in likely.items()})
-        letters = [get_column_letter(place + 1) for place in range(len(header))]
+        letters = [get_column_letter(left + place + 1) for place in range(len(header))]
         choices = [
             ("", "none"),
             *((place, f"{letters[place]}: {words[:40] or 'no header'}") for place, words in enumerate(header)),

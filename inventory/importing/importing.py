@@ -1,7 +1,7 @@
 """A maker's own table on its way in: kept as it is, its columns matched, looked at, taken in whole or not at all."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from datetime import timedelta
 from uuid import UUID
 
@@ -9,21 +9,35 @@ from django.contrib.auth.models import User
 from django.core.files.uploadedfile import UploadedFile
 from django.db import IntegrityError, transaction
 from django.utils import timezone
+from openpyxl.utils import get_column_letter
 
 from inventory.ground.confined import confined
 from inventory.ground.findings import Finding, Refused, refuse, stops
 from inventory.ground.materials import MaterialKind
+from inventory.importing.choosing import choices_of, take_table
 from inventory.importing.opening_stock import put_on_shelf
-from inventory.models import ColumnMatching, ImportSheet, Posting, StockMaterial, Supplier
+from inventory.models import ColumnMatching, ImportSheet, LearntWord, Posting, StockMaterial, Supplier
 from inventory.models.materials import MILLIONTHS
 from inventory.shelf.settings import studio_currency
-from inventory.spreadsheet.cells import KnownMaterial
-from inventory.spreadsheet.rows import SHEET_MEND, sheet_rows
-from inventory.spreadsheet.table import Books, Reading, SheetRow, read_table
-from inventory.spreadsheet.words import Field, guess_columns, header_key, header_place
+from inventory.spreadsheet.cells import ASKED_KIND, ASKED_MARK, KnownMaterial
+from inventory.spreadsheet.rows import SHEET_MEND, cells_kept, kept_cells
+from inventory.spreadsheet.table import Books, Reading, SheetRow, TablePlace, read_table
+from inventory.spreadsheet.tables import read_file
+from inventory.spreadsheet.words import Field, guess_columns, header_key
 from inventory.stock.ledger import Act
 
-__all__ = ["Preview", "likely_columns", "look_at", "match_columns", "save_sheet", "sheet_of_upload", "take_in"]
+__all__ = [
+    "Preview",
+    "columns_of",
+    "header_of",
+    "letters_of",
+    "likely_columns",
+    "look_at",
+    "match_columns",
+    "save_sheet",
+    "sheet_of_upload",
+    "take_in",
+]
 
 KEPT_DAYS = 2
 """A sheet that was not taken in for so long is dropped when the next one comes."""
@@ -39,6 +53,26 @@ class Preview:
     def stops(self) -> tuple[Finding, ...]:
         """What has to be mended first."""
         return stops(self.reading.findings)
+
+    @property
+    def faults(self) -> tuple[tuple[int, tuple[Finding, ...]], ...]:
+        """Rows that have to be mended or left out, without what the questions on marks and kinds answer."""
+        asked = (ASKED_KIND, ASKED_MARK)
+        found = (
+            (row, tuple(fault for fault in faults if fault.code not in asked))
+            for row, faults in self.reading.faults.items()
+        )
+        return tuple((row, faults) for row, faults in found if faults)
+
+    @property
+    def told(self) -> tuple[Finding, ...]:
+        """What need not be mended and is worth knowing."""
+        return tuple(found for found in self.reading.findings if found not in self.stops)
+
+    @property
+    def is_asking(self) -> bool:
+        """Whether some rows wait for an answer on marks or kinds."""
+        return any(fault.code in (ASKED_KIND, ASKED_MARK) for fault in self.stops)
 
     @property
     def rows(self) -> tuple[SheetRow, ...]:
@@ -79,11 +113,19 @@ class Preview:
 def sheet_of_upload(*, upload: "UploadedFile[bytes]", user: User | None) -> ImportSheet:
     """Read the rows of an uploaded XLSX or CSV; nothing is saved yet. Raises Refused for what is no table."""
     filename = (upload.name or "table")[-100:]
-    rows = confined(sheet_rows, upload.read(), filename, name=filename, mend=SHEET_MEND)
-    header = header_place(rows)
-    if len(rows) - header < 2:
+    found = confined(read_file, upload.read(), filename, name=filename, mend=SHEET_MEND)
+    chosen = found.tables[0]
+    if not chosen.filled:
         raise refuse("sheet.no-rows", filename, "There is a header and no row below it.", "Add the materials.")
-    return ImportSheet(filename=filename, rows=rows[header:], first_row=header + 1, made_by=user)
+    sheet = ImportSheet(
+        filename=filename,
+        pages=[{"name": page.name, "is_hidden": page.is_hidden, "rows": kept_cells(page.rows)} for page in found.pages],
+        tables=[asdict(table) for table in found.tables],
+        assumed=list(found.assumed),
+        made_by=user,
+    )
+    take_table(sheet, chosen)
+    return sheet
 
 
 def save_sheet(sheet: ImportSheet) -> ImportSheet:
@@ -94,9 +136,14 @@ def save_sheet(sheet: ImportSheet) -> ImportSheet:
     return sheet
 
 
+def header_of(sheet: ImportSheet) -> list[str]:
+    """Return the cells of the chosen table's header."""
+    return cells_kept(sheet.rows[:1])[0]
+
+
 def likely_columns(sheet: ImportSheet) -> dict[Field, int]:
     """Return which column holds which field: as matched on this sheet, as remembered for its header, else guessed."""
-    header = sheet.rows[0]
+    header = header_of(sheet)
     remembered = ColumnMatching.objects.filter(header_key=header_key(header)).first()
     matched = sheet.columns or (remembered.columns if remembered else {})
     return _columns(matched) or guess_columns(header)
@@ -107,7 +154,8 @@ def match_columns(sheet: ImportSheet, columns: Mapping[Field, int]) -> None:
     """Say which column holds which field, for this sheet and for the next with the same header."""
     sheet.columns = {field.value: column for field, column in columns.items()}
     sheet.save(update_fields=["columns"])
-    ColumnMatching.objects.update_or_create(header_key=header_key(sheet.rows[0]), defaults={"columns": sheet.columns})
+    key = header_key(header_of(sheet))
+    ColumnMatching.objects.update_or_create(header_key=key, defaults={"columns": sheet.columns})
 
 
 def look_at(sheet: ImportSheet) -> Preview:
@@ -132,8 +180,19 @@ def look_at(sheet: ImportSheet) -> Preview:
             **{name.casefold(): code for code, name in suppliers},
             **{code.casefold(): code for code, _ in suppliers},
         },
+        kinds={
+            word: MaterialKind(kind)
+            for word, kind in LearntWord.objects.filter(kind__in=list(MaterialKind)).values_list("word", "kind")
+        },
     )
-    reading = read_table(sheet.rows, _columns(sheet.columns), first_row=sheet.first_row, books=books)
+    reading = read_table(
+        cells_kept(sheet.rows),
+        columns_of(sheet),
+        first_row=sheet.first_row,
+        books=books,
+        choices=choices_of(sheet),
+        place=TablePlace(page=sheet.table.get("sheet", ""), letters=_letters(sheet)),
+    )
     return Preview(reading=reading)
 
 
@@ -158,10 +217,12 @@ def take_in(sheet: ImportSheet, *, key: UUID, user: User | None) -> Preview | No
                 raise refuse("ledger.key-reused", "form", "This form was sent before.", "Open it again and repeat.")
             act = Act(key=key, by=user, why=f"Opening stock from {sheet.filename}")
             put_on_shelf(act, preview.rows, price_source=f"Import of {sheet.filename}")
+            for word, kind in choices_of(sheet).kinds.items():
+                LearntWord.objects.update_or_create(word=word, defaults={"kind": kind})
             # The ledger holds what was in them.
-            sheet.rows = sheet.rows[:1]
+            sheet.rows, sheet.pages = sheet.rows[:1], []
             sheet.taken_at = timezone.now()
-            sheet.save(update_fields=["rows", "taken_at"])
+            sheet.save(update_fields=["rows", "pages", "taken_at"])
             return preview
     except IntegrityError:
         # Somebody else made one of the codes between the look and the writing, unless the shelf looks as before.
@@ -170,6 +231,22 @@ def take_in(sheet: ImportSheet, *, key: UUID, user: User | None) -> Preview | No
         raise refuse(
             "sheet.overtaken", sheet.filename, "The shelf was changed at the same moment.", "Take it in again."
         ) from None
+
+
+def columns_of(sheet: ImportSheet) -> dict[Field, int]:
+    """Return which column was said to hold which field."""
+    return _columns(sheet.columns)
+
+
+def letters_of(sheet: ImportSheet) -> dict[Field, str]:
+    """Return the letters of the columns by what they hold, as the maker's program names them."""
+    letters = _letters(sheet)
+    return {field: letters[column] for field, column in columns_of(sheet).items()}
+
+
+def _letters(sheet: ImportSheet) -> list[str]:
+    left = sheet.table.get("left", 0)
+    return [get_column_letter(left + at + 1) for at in range(len(sheet.rows[0]))]
 
 
 def _columns(matched: Mapping[str, int]) -> dict[Field, int]:

@@ -1,8 +1,11 @@
 """A maker's own table comes in: hand it in, match its columns, look at it, take it in."""
 
+from collections.abc import Container, Mapping
 from dataclasses import dataclass
+from itertools import islice
 
 from django.contrib import messages
+from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -13,9 +16,13 @@ from inventory.ground.measures import quantity_text
 from inventory.ground.site.findings_form import RefusalsOn, add_refusal
 from inventory.ground.site.maker import maker
 from inventory.ground.wording import day_text, minor_text, unit_cost_text
+from inventory.importing.choosing import asides, choices_of
+from inventory.importing.choosing_forms import AnswersForm
 from inventory.importing.forms import MatchForm, SheetForm, TakeInForm
 from inventory.importing.importing import (
     Preview,
+    header_of,
+    letters_of,
     likely_columns,
     look_at,
     match_columns,
@@ -27,10 +34,15 @@ from inventory.models import ImportSheet
 from inventory.models.materials import MILLIONTHS
 from inventory.shelf.acting import act_once
 from inventory.shelf.settings import shelf
+from inventory.spreadsheet.points import evidence_words
+from inventory.spreadsheet.rows import cells_kept
 from inventory.spreadsheet.table import SheetRow
+from inventory.spreadsheet.words import LABELS, Field
 
 SHOWN_ROWS = 20
 SHOWN_OF_FILE = 5
+SHOWN_FAULTS = 100
+MOST_ASIDES = 30
 
 
 @require_http_methods(["GET", "POST"])
@@ -49,9 +61,9 @@ def match(request: HttpRequest, pk: int) -> HttpResponse:
     """Say which column holds what."""
     sheet = get_object_or_404(ImportSheet, pk=pk)
     if sheet.taken_at:
-        return _was_taken(request, sheet)
-    header = sheet.rows[0]
-    form = MatchForm(request.POST or None, header=header, likely=likely_columns(sheet))
+        return was_taken(request, sheet)
+    header = header_of(sheet)
+    form = MatchForm(request.POST or None, header=header, likely=likely_columns(sheet), left=sheet.table.get("left", 0))
     if form.is_valid():
         match_columns(sheet, form.columns)
         return redirect("inventory:import-preview", pk)
@@ -60,7 +72,8 @@ def match(request: HttpRequest, pk: int) -> HttpResponse:
         "form": form,
         "letters": form.letters,
         "header": header,
-        "rows": sheet.rows[1 : SHOWN_OF_FILE + 1],
+        "rows": cells_kept(sheet.rows[1 : SHOWN_OF_FILE + 1]),
+        "asides": list(islice(asides(sheet), MOST_ASIDES)),
     }
     return render(request, "inventory/importing/import_match.html", context, status=422 if form.errors else 200)
 
@@ -68,9 +81,9 @@ def match(request: HttpRequest, pk: int) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def preview(request: HttpRequest, pk: int) -> HttpResponse:
     """See what would be kept, and take it in: all of it or nothing."""
-    sheet = get_object_or_404(ImportSheet, pk=pk)
+    sheet = get_object_or_404(ImportSheet.objects.defer("pages"), pk=pk)
     if sheet.taken_at:
-        return _was_taken(request, sheet)
+        return was_taken(request, sheet)
     if not sheet.columns:
         return redirect("inventory:import-match", pk)
     form = TakeInForm(request.POST or None)
@@ -88,25 +101,33 @@ def preview(request: HttpRequest, pk: int) -> HttpResponse:
     else:
         seen = look_at(sheet)
     currency = shelf().currency
+    page = Paginator(seen.rows, SHOWN_ROWS).get_page(request.GET.get("page"))
+    questions = AnswersForm(marks=seen.reading.marks, kinds=seen.reading.kinds, letters=letters_of(sheet))
     context = {
         "sheet": sheet,
         "form": form,
         "seen": seen,
         "value": minor_text(seen.value_minor, currency),
-        "rows": [_row_words(row, currency) for row in seen.rows[:SHOWN_ROWS]],
+        "page": page,
+        "rows": [_row_words(row, currency, choices_of(sheet).mended) for row in page],
+        "questions": questions,
+        "faults": seen.faults[:SHOWN_FAULTS],
+        "more_faults": max(0, len(seen.faults) - SHOWN_FAULTS),
+        "marks": _mark_words(seen, letters_of(sheet)),
     }
     return render(request, "inventory/importing/import_preview.html", context, status=422 if form.errors else 200)
 
 
 def _taken(request: HttpRequest, sheet: ImportSheet, taken: Preview | None) -> HttpResponse:
     if taken is None:
-        return _was_taken(request, sheet)
+        return was_taken(request, sheet)
     materials = taken.new_materials + taken.known_materials
     messages.success(request, f"{sheet.filename} is taken in: {materials} materials, {taken.lots} lots.")
     return redirect("inventory:stock")
 
 
-def _was_taken(request: HttpRequest, sheet: ImportSheet) -> HttpResponse:
+def was_taken(request: HttpRequest, sheet: ImportSheet) -> HttpResponse:
+    """Lead away from a sheet that was taken in, and say when."""
     sheet.refresh_from_db(fields=["taken_at"])
     messages.info(request, f"{sheet.filename} was taken in on {day_text(timezone.localdate(sheet.taken_at))}.")
     return redirect("inventory:stock")
@@ -117,19 +138,31 @@ class _RowWords:
     """A row as people read it."""
 
     row: SheetRow
+    is_mended: bool
     size: str
     price: str
     quantity: str
     value: str
 
 
-def _row_words(row: SheetRow, currency: str) -> _RowWords:
+def _row_words(row: SheetRow, currency: str, mended: Container[int]) -> _RowWords:
     size = f"{row.size_tenths_mm / 10:g} mm" if row.size_tenths_mm else ""
     price = row.unit_cost_millionths
     return _RowWords(
         row=row,
+        is_mended=row.number in mended,
         size=size,
         price="as it is" if price is None else unit_cost_text(price / MILLIONTHS, currency),
         quantity=quantity_text(row.quantity, row.unit),
         value=minor_text(row.value_minor, currency),
     )
+
+
+def _mark_words(seen: Preview, letters: Mapping[Field, str]) -> list[str]:
+    """How the marks in numbers are read, a sentence a column that has any."""
+    sentences = []
+    for field, found in seen.reading.marks.items():
+        shown = "as you said" if found.is_told else " and ".join(evidence_words(found))
+        if shown:
+            sentences.append(f"{LABELS[field].capitalize()}, column {letters[field]}: {shown}.")
+    return sentences

@@ -1,7 +1,7 @@
 """The shelf's tables, by subject."""
 
 from inventory.models.acts import DoneAct
-from inventory.models.importing import ColumnMatching, ImportSheet
+from inventory.models.importing import ColumnMatching, ImportSheet, LearntWord
 from inventory.models.items import Lot, StockItem, Substitute
 from inventory.models.ledger import Movement, Posting
 from inventory.models.materials import StockMaterial
@@ -19,6 +19,7 @@ __all__ = [
     "ImportSheet",
     "KeptPicture",
     "KeptPlan",
+    "LearntWord",
     "Lot",
     "Movement",
     "Offer",

@@ -4,21 +4,26 @@ Words: a *row* carries its number in the file; a *table* is a header with the ro
 material, each length of it an item, each dye lot of an item a lot.
 """
 
-import re
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
-from decimal import Decimal
+from dataclasses import dataclass, field
 from fractions import Fraction
 
 from inventory.ground.findings import Finding, warn
 from inventory.ground.materials import CLOTHS, MaterialKind, StockUnit
 from inventory.ground.money import Currency
+from inventory.ground.units import LengthUnit
+from inventory.spreadsheet.asking import AskedKind, asked_kinds
 from inventory.spreadsheet.cells import MOST_LETTERS, CellReader, KnownMaterial, RowCells, price_text
 from inventory.spreadsheet.codes import CodedRow, coded_rows
+from inventory.spreadsheet.left_out import LeftOut, rows_to_leave
+from inventory.spreadsheet.points import ColumnMarks, Mark, NumberCell, judged_marks
 from inventory.spreadsheet.words import LABELS, Field, length_unit_of
 
-__all__ = ["Books", "Reading", "SheetRow", "read_table"]
+__all__ = ["NUMBERS", "Books", "Choices", "Reading", "SheetRow", "TablePlace", "own_text", "read_table"]
+
+NUMBERS = (Field.UNIT_COST, Field.QUANTITY, Field.VALUE)
+"""The fields whose columns are judged for their decimal mark."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,41 +72,110 @@ class Books:
 
     Attributes:
         suppliers: codes by code and by name, both in small letters.
+        kinds: what the maker’s own words for kinds mean, learnt earlier, by plain word.
     """
 
     currency: Currency
     materials: tuple[KnownMaterial, ...] = ()
     suppliers: Mapping[str, str]
+    kinds: Mapping[str, MaterialKind] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Choices:
+    """What the maker said of one table.
+
+    Attributes:
+        marks: the decimal marks of columns that leave it open.
+        kinds: what words for kinds mean, by plain word; before what was learnt earlier.
+        mended: cells by row and field, in place of those in the file.
+        left_out: by row, whether it is left out, in place of what is proposed.
+    """
+
+    marks: Mapping[Field, Mark] = field(default_factory=dict)
+    kinds: Mapping[str, MaterialKind] = field(default_factory=dict)
+    mended: Mapping[int, Mapping[Field, str]] = field(default_factory=dict)
+    left_out: Mapping[int, bool] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TablePlace:
+    """Where a table stands, for the places of findings: its sheet, empty for an only one, and the letters of its columns."""
+
+    page: str = ""
+    letters: Sequence[str] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reading:
-    """The good rows of a table in its order, how many say anything, and all findings by row, stops first."""
+    """What a table says.
+
+    Attributes:
+        rows: the good ones, in the table's order.
+        filled: how many rows say anything, without those that are left out.
+        findings: all of them by row, stops first; `faults` the stops by their row.
+        marks: what is known of the decimal marks of columns with numbers.
+        kinds: the words that kinds are said in, which the maker may set; those that are asked for first.
+        left_out: rows that are not taken, with the reason; `cells` what every other row says.
+    """
 
     rows: tuple[SheetRow, ...]
     filled: int
     findings: tuple[Finding, ...]
+    faults: Mapping[int, Sequence[Finding]] = field(default_factory=dict)
+    marks: Mapping[Field, ColumnMarks] = field(default_factory=dict)
+    kinds: tuple[AskedKind, ...] = ()
+    left_out: tuple[LeftOut, ...] = ()
+    cells: tuple[RowCells, ...] = ()
 
 
 def read_table(
-    table: Sequence[Sequence[str]], columns: Mapping[Field, int], *, first_row: int, books: Books
+    table: Sequence[Sequence[str]],
+    columns: Mapping[Field, int],
+    *,
+    first_row: int,
+    books: Books,
+    choices: Choices | None = None,
+    place: TablePlace | None = None,
 ) -> Reading:
-    """Return what a table says, with every fault of every row.
+    """Return what a table says, with every fault of every row that is not left out.
 
     Args:
         table: the header and the rows below it, as text; blank rows are passed over.
         columns: which column holds which field.
         first_row: the number that the header's row has in the file.
+        place: where the table stands, where findings are to say so.
     """
+    choices, place = choices or Choices(), place or TablePlace()
+    known = {words.casefold() for material in books.materials for words in (material.name, material.code)}
+    leaving = rows_to_leave(table, columns, first_row=first_row, chosen=choices.left_out, known=known)
+    left_out = {row.number: row for row in leaving}
+    said_by_row = {
+        first_row + at: _said(row, columns, choices.mended.get(first_row + at, {}))
+        for at, row in enumerate(table)
+        if at and first_row + at not in left_out
+    }
+    said_by_row = {number: said for number, said in said_by_row.items() if any(said.values())}
+    marks = {
+        number_field: judged_marks(
+            ((number, said[number_field]) for number, said in said_by_row.items() if said.get(number_field)),
+            choices.marks.get(number_field),
+        )
+        for number_field in NUMBERS
+        if number_field in columns
+    }
     header = table[0] if table else ()
-    units = {field: length_unit_of(header[columns[field]]) for field in (Field.LENGTH, Field.WIDTH) if field in columns}
-    filled = [
-        RowCells(number=first_row + place, said=said, units=units)
-        for place, row in enumerate(table)
-        if place and any((said := {field: _own_text(row[column]) for field, column in columns.items()}).values())
-    ]
+    shared = _Shared(
+        units={length: length_unit_of(header[columns[length]]) for length in _LENGTHS if length in columns},
+        marks={found: judged.mark for found, judged in marks.items() if judged.mark is not None},
+        page=place.page,
+        letters={found: place.letters[at] for found, at in columns.items() if at < len(place.letters)},
+    )
+    filled = [shared.cells(number, said) for number, said in said_by_row.items()]
+    kinds = {**books.kinds, **choices.kinds}
     faults: defaultdict[int, list[Finding]] = defaultdict(list)
-    read = [(coded.cells, _read_row(coded, books, faults)) for coded in coded_rows(filled, books.materials, faults)]
+    coded_ones = list(coded_rows(filled, books.materials, faults))
+    read = [(coded.cells, _read_row(coded, books, kinds, faults)) for coded in coded_ones]
     rows = {row.number: (cells, row) for cells, row in read if row is not None}
     _compare(rows.values(), books.materials, faults)
     return Reading(
@@ -110,15 +184,45 @@ def read_table(
         findings=(
             *(found for number in sorted(faults) for found in faults[number]),
             *_several_prices(row for _, row in rows.values()),
-            *_thousands(filled),
         ),
+        faults={number: faults[number] for number in sorted(faults)},
+        marks=marks,
+        kinds=asked_kinds(((coded.cells, coded.known is not None) for coded in coded_ones), kinds),
+        left_out=tuple(left_out.values()),
+        cells=tuple(filled),
     )
 
 
-def _read_row(coded: CodedRow, books: Books, faults: defaultdict[int, list[Finding]]) -> SheetRow | None:
+_LENGTHS = (Field.LENGTH, Field.WIDTH)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Shared:
+    """What all rows of a table have in common."""
+
+    units: Mapping[Field, LengthUnit]
+    marks: Mapping[Field, Mark]
+    page: str
+    letters: Mapping[Field, str]
+
+    def cells(self, number: int, said: Mapping[Field, str]) -> RowCells:
+        """The cells of one row."""
+        return RowCells(
+            number=number, said=said, units=self.units, marks=self.marks, page=self.page, letters=self.letters
+        )
+
+
+def _said(row: Sequence[str], columns: Mapping[Field, int], mended: Mapping[Field, str]) -> dict[Field, str]:
+    """The cells of a row by field, mended ones in place of the file's."""
+    return {**{found: own_text(row[column]) for found, column in columns.items()}, **mended}
+
+
+def _read_row(
+    coded: CodedRow, books: Books, kinds: Mapping[str, MaterialKind], faults: defaultdict[int, list[Finding]]
+) -> SheetRow | None:
     """Return a row as it would be kept, or None after adding all that is wrong with it."""
     cells, known = coded.cells, coded.known
-    reader = CellReader(cells, books.currency)
+    reader = CellReader(cells, books.currency, kinds)
     texts = {field: reader.short(field) for field in MOST_LETTERS}
     supplier = reader.supplier(books.suppliers)
     row = None
@@ -153,8 +257,15 @@ def _read_row(coded: CodedRow, books: Books, faults: defaultdict[int, list[Findi
     return row
 
 
-def _own_text(cell: str) -> str:
-    """A cell without the apostrophe that keeps a spreadsheet from taking it for a formula."""
+_SPACES = str.maketrans(dict.fromkeys("\u00a0\u2007\u2009\u202f", " "))
+
+
+def own_text(cell: str) -> str:
+    """Return a cell with plain spaces, without the apostrophe that keeps a spreadsheet from taking it for a formula."""
+    if isinstance(cell, NumberCell):
+        return cell
+    if not cell.isascii():
+        cell = cell.translate(_SPACES)
     return cell[1:] if cell[:1] == "'" and cell[1:2] in ("=", "+", "-", "@") else cell
 
 
@@ -203,20 +314,4 @@ def _several_prices(rows: Iterable[SheetRow]) -> Iterator[Finding]:
                 f"Row {found[0][0]}, {LABELS[Field.UNIT_COST]}",
                 f"{code} has prices from {price_text(min(prices))} to {price_text(max(prices))} in its rows: "
                 "the stock of each row takes its own, new quotes the highest.",
-            )
-
-
-def _thousands(rows: Iterable[RowCells]) -> Iterator[Finding]:
-    """Say where a comma was taken for a decimal point and may have been meant for thousands."""
-    for field in (Field.UNIT_COST, Field.QUANTITY, Field.VALUE):
-        found = [row for row in rows if re.fullmatch(r"[1-9]\d{0,2},\d{3}", row.text(field))]
-        if found:
-            text = found[0].text(field)
-            others = len(found) - 1
-            more = f", and the like in {others} more row{'s' if others > 1 else ''}" if others else ""
-            yield warn(
-                "sheet.thousands",
-                f"Row {found[0].number}, {LABELS[field]}",
-                f"“{text}” is read as {Decimal(text.replace(',', '.')).normalize():f}{more}: "
-                f"write {text.replace(',', '')} where thousands are meant.",
             )

@@ -1,16 +1,17 @@
-"""The words of other people's tables: what their headers, kinds and units are called, and which of ours they mean.
+"""The words of other people's tables: what their headers, kinds, units and totals are called, and which of ours they mean.
 
-Words: a *field* is what this shelf keeps of a row, a *column* where it stands in the maker's table, from 0. The lists
-are common practice, no source; add a word where one is missing, of a kind in `inventory.ground.materials`.
+Words: a *field* is what this shelf keeps of a row, a *column* where it stands in the maker's table, from 0. The words
+stand by language in `words.json`, from memory; English ones of a kind in `inventory.ground.materials`.
 """
 
 import hashlib
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from enum import StrEnum
 from functools import lru_cache
 
 from inventory.ground.materials import KINDS, MaterialKind
+from inventory.ground.reading import data_beside
 from inventory.ground.units import LengthUnit
 
 __all__ = [
@@ -19,8 +20,12 @@ __all__ = [
     "guess_columns",
     "header_key",
     "header_place",
+    "is_total",
     "kind_of",
+    "known_headers",
     "length_unit_of",
+    "likely_kind",
+    "plain_words",
     "unit_codes",
 ]
 
@@ -61,54 +66,40 @@ LABELS: dict[Field, str] = {
     Field.NOTE: "note",
 }
 
-_HEADERS: dict[Field, str] = {
-    Field.CODE: "code, sku, short name, article, article no, article number, item code, item no, item number, "
-    "material code, stock code, product code, ref, reference, id",
-    Field.NAME: "name, material, item, description, product, title, article name, what",
-    Field.KIND: "kind, type, category, group, material type, item type, product type",
-    Field.COLOUR: "colour, color, shade",
-    Field.UNIT_COST: "unit cost, unit price, price, cost, cost each, price each, cost per unit, price per unit, price of one",
-    Field.QUANTITY: "quantity, qty, on hand, quantity on hand, qty on hand, stock, in stock, amount, balance, count, "
-    "stock quantity, opening stock",
-    Field.UNIT: "unit, units, uom, measure, unit of measure, unit of the quantity, stock unit",
-    Field.VALUE: "value, stock value, value of the stock, total, total value, total cost, worth",
-    Field.LENGTH: "length, size, bone length, busk length",
-    Field.WIDTH: "usable width, width",
-    Field.DYE_LOT: "dye lot, dyelot, lot, batch, colour lot, color lot, lot number, lot no, batch no",
-    Field.PLACE: "storage place, place, location, shelf, bin, drawer, storage, stored",
-    Field.SUPPLIER: "supplier code, supplier, vendor, shop, bought from",
-    Field.NOTE: "note, notes, remark, remarks, comment, comments",
-}
 
+def plain_words(text: str) -> str:
+    """Return words in small letters with one space between.
 
-_UNITS: dict[tuple[str, str], str] = {
-    # Nobody sells by the millimetre, the centimetre or the inch: their price is for a metre or a yard.
-    ("MTR", "MTR"): "m, metre, meter, mtr, mtrs, mt, running metre, running meter",
-    ("CMT", "MTR"): "cm, centimetre, centimeter",
-    ("MMT", "MTR"): "mm, millimetre, millimeter",
-    ("YRD", "YRD"): "yd, yard, yds",
-    ("FOT", "FOT"): "ft, foot, feet",
-    ("INH", "YRD"): "in, inch, inches",
-    ("EA", "EA"): "each, ea, pc, pcs, piece, item, no, pieces, stk",
-    ("PR", "PR"): "pair, pr, prs",
-    ("SET", "SET"): "set",
-    ("DZN", "DZN"): "dozen, dz, doz, dzn",
-    ("GRO", "GRO"): "gross, gro",
-}
-
-
-def _plain(text: str) -> str:
-    """Words in small letters with one space between."""
+    >>> plain_words("Art.-Nr. (neu)")
+    'art nr neu'
+    """
     return " ".join(re.findall(r"[^\W_]+", text.casefold()))
 
 
-def _listed(words: str) -> list[str]:
-    return words.split(", ")
+def _by_word(section: str) -> Iterator[tuple[str, str]]:
+    """Each word of a section of the data, plain, with what it means."""
+    for meaning, languages in _WORDS[section].items():
+        for words in languages.values():
+            for word in words.split(", "):
+                yield plain_words(word), meaning
 
 
-_FIELD_OF = {word: field for field, words in _HEADERS.items() for word in _listed(words)}
-_KIND_OF = {word: kind for kind, facts in KINDS.items() for word in _listed(facts.words)}
-_CODES_OF = {word: codes for codes, words in _UNITS.items() for word in _listed(words)}
+_SHORTEST_PART = 4
+"""Shorter words stand by themselves; longer ones may be part of a compound."""
+_WORDS = data_beside(__file__, "words.json")
+# English stands first, and the first meaning of a word counts.
+_FIELD_OF: dict[str, Field] = {}
+for _word, _meaning in _by_word("headers"):
+    _FIELD_OF.setdefault(_word, Field(_meaning))
+_CODES_OF: dict[str, tuple[str, str]] = {}
+for _word, _meaning in _by_word("units"):
+    _code, _priced = _meaning.split()
+    _CODES_OF.setdefault(_word, (_code, _priced))
+_KIND_OF = {plain_words(word): kind for kind, facts in KINDS.items() for word in facts.words.split(", ")}
+for _word, _meaning in _by_word("kinds"):
+    _KIND_OF.setdefault(_word, MaterialKind(_meaning))
+_PERHAPS = {word: MaterialKind(meaning) for word, meaning in _by_word("perhaps")}
+_TOTALS = frozenset(plain_words(word) for words in _WORDS["totals"].values() for word in words.split(", "))
 
 
 @lru_cache(maxsize=1000)
@@ -118,8 +109,35 @@ def kind_of(text: str) -> MaterialKind | None:
     >>> kind_of("Eyelets"), kind_of("waist-tape"), kind_of("sparkle")
     (<MaterialKind.GROMMET: 'grommet'>, <MaterialKind.WAIST_TAPE: 'waist-tape'>, None)
     """
-    words = _plain(text)
+    words = plain_words(text)
     return _KIND_OF.get(words) or _KIND_OF.get(words.removesuffix("s"))
+
+
+@lru_cache(maxsize=1000)
+def likely_kind(text: str) -> MaterialKind | None:
+    """Return the kind that words may mean, by the longest known word in them, the last of several; None without one.
+
+    >>> likely_kind("Stahl 7 mm"), likely_kind("Korsettdrellstoff weiß"), likely_kind("sparkle")
+    (<MaterialKind.FLAT: 'flat'>, <MaterialKind.CLOTH: 'cloth'>, None)
+    """
+    words = plain_words(text)
+    whole = _KIND_OF.get(words) or _PERHAPS.get(words)
+    inside = [
+        (len(known), words.rindex(known), kind)
+        for known, kind in (_KIND_OF | _PERHAPS).items()
+        if (f" {known} " in f" {words} " if len(known) < _SHORTEST_PART else known in words)
+    ]
+    return whole or (max(inside, key=lambda found: found[:2])[2] if inside else None)
+
+
+def is_total(text: str) -> bool:
+    """Tell whether a cell begins a row that sums others.
+
+    >>> is_total("Zwischensumme Stoffe:"), is_total("Total"), is_total("Totally white coutil")
+    (True, True, False)
+    """
+    words = plain_words(text)
+    return bool(words) and any(f"{words} ".startswith(f"{known} ") for known in _TOTALS)
 
 
 @lru_cache(maxsize=1000)
@@ -129,15 +147,19 @@ def unit_codes(text: str) -> tuple[str, str] | None:
     >>> unit_codes("Yards"), unit_codes("cm"), unit_codes("armful")
     (('YRD', 'YRD'), ('CMT', 'MTR'), None)
     """
-    words = _plain(text)
+    words = plain_words(text)
     return _CODES_OF.get(words) or _CODES_OF.get(words.removesuffix("s"))
 
 
 def length_unit_of(header: str) -> LengthUnit:
     """Return the unit that a header such as `Length (cm)` names; millimetres where it names none."""
-    words = _plain(header).split()
+    words = plain_words(header).split()
     # "in" is asked for last: "length in cm" is no length in inches.
-    named = {"mm": LengthUnit.MM, "cm": LengthUnit.CM, **dict.fromkeys(("inch", "inches", "in"), LengthUnit.INCH)}
+    named = {
+        "mm": LengthUnit.MM,
+        "cm": LengthUnit.CM,
+        **dict.fromkeys(("inch", "inches", "in", "zoll", "pouce", "pouces"), LengthUnit.INCH),
+    }
     return next((unit for word, unit in named.items() if word in words), LengthUnit.MM)
 
 
@@ -147,7 +169,7 @@ def guess_columns(header: Sequence[str]) -> dict[Field, int]:
     >>> {field.value: column for field, column in guess_columns(["Item", "Qty (m)", "Supplier code"]).items()}
     {'name': 0, 'quantity': 1, 'supplier': 2}
     """
-    heads = [_plain(re.sub(r"\(.*?\)|\[.*?\]", " ", cell)) for cell in header]
+    heads = [_header_words(cell) for cell in header]
     found: dict[Field, int] = {}
     for column, words in enumerate(heads):
         if (field := _FIELD_OF.get(words)) is not None:
@@ -161,6 +183,19 @@ def guess_columns(header: Sequence[str]) -> dict[Field, int]:
     return found
 
 
+def _header_words(cell: str) -> str:
+    return plain_words(re.sub(r"\(.*?\)|\[.*?\]", " ", cell))
+
+
+def known_headers(cells: Sequence[str]) -> frozenset[Field]:
+    """Return the fields that cells name whole, which cells below a header hardly do.
+
+    >>> sorted(known_headers(["Bezeichnung", "Menge (m)", "Shelf 2"]))
+    [<Field.NAME: 'name'>, <Field.QUANTITY: 'quantity'>]
+    """
+    return frozenset(_FIELD_OF[words] for cell in cells if (words := _header_words(cell)) in _FIELD_OF)
+
+
 def header_place(rows: Sequence[Sequence[str]]) -> int:
     """Return which of a table's first rows is its header: the one with the most words known, else the first filled."""
     first = next((place for place, row in enumerate(rows) if any(row)), 0)
@@ -169,4 +204,4 @@ def header_place(rows: Sequence[Sequence[str]]) -> int:
 
 def header_key(header: Sequence[str]) -> str:
     """Return the fingerprint by which a header is known again, whatever its capitals and spaces."""
-    return hashlib.sha256("\n".join(map(_plain, header)).encode()).hexdigest()
+    return hashlib.sha256("\n".join(map(plain_words, header)).encode()).hexdigest()

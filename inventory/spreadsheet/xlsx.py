@@ -1,17 +1,18 @@
-"""The cells of a workbook's first sheet as text (SpreadsheetML of ECMA-376).
+"""The cells of a workbook's sheets as text (SpreadsheetML of ECMA-376).
 
 Read by hand for speed: the library that writes our workbooks takes twice as long as a page may for 10,000 rows.
 """
 
 import zlib
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime, time
 from decimal import Decimal
 from functools import cache
 from io import BytesIO
+from math import isfinite
 from posixpath import basename, dirname, join, normpath
-from typing import IO, Any
+from typing import IO, Any, TypeVar
 from xml.etree.ElementTree import Element, iterparse
 from xml.parsers import expat
 from zipfile import BadZipFile, ZipFile
@@ -21,8 +22,9 @@ from openpyxl.utils import column_index_from_string
 from openpyxl.utils.datetime import CALENDAR_MAC_1904, CALENDAR_WINDOWS_1900, from_excel
 
 from inventory.ground.findings import refuse
+from inventory.spreadsheet.points import NumberCell
 
-__all__ = ["MOST_UNPACKED_BYTES", "first_sheet"]
+__all__ = ["MOST_UNPACKED_BYTES", "Sheet", "first_sheet", "sheets", "shown_number"]
 
 MOST_UNPACKED_BYTES = 60_000_000
 _MOST_ROWS = 1_048_576  # a row said to lie beyond what spreadsheets hold would be counted up to in vain
@@ -40,20 +42,47 @@ _BROKEN = (
 )
 
 
-def first_sheet(data: bytes, filename: str, *, most_columns: int) -> Iterator[list[str]]:
-    """Yield the rows of the first sheet from row 1 on, blank ones too; cells beyond `most_columns` share that column.
+T = TypeVar("T")
 
-    Numbers are plain, with the 15 digits that a spreadsheet shows; days and times ISO 8601; yes and no `true` and
-    `false`. A formula is what it came to when it was saved.
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sheet:
+    """A sheet of a workbook: its name, and whether its maker hid it."""
+
+    name: str
+    is_hidden: bool
+
+
+def first_sheet(data: bytes, filename: str, keep: Callable[[Iterator[list[str]]], T], *, most_columns: int) -> T:
+    """Return what `keep` makes of the rows of the first sheet, as `sheets` does of all."""
+    return _kept(data, filename, keep, most_columns, most_sheets=1)[0][1]
+
+
+def sheets(
+    data: bytes, filename: str, keep: Callable[[Iterator[list[str]]], T], *, most_columns: int
+) -> list[tuple[Sheet, T]]:
+    """Return each sheet with what `keep` makes of its rows from row 1 on, blank ones too; charts are passed over.
+
+    Cells beyond `most_columns` share that column. Numbers are plain, with the 15 digits that a spreadsheet shows, each a
+    `NumberCell`; days and times ISO 8601; yes and no `true` and `false`. A formula is what it came to when it was saved.
 
     Raises:
         Refused: it is no workbook, a broken one, or unpacks to too much.
     """
+    return _kept(data, filename, keep, most_columns, most_sheets=None)
+
+
+def _kept(
+    data: bytes, filename: str, keep: Callable[[Iterator[list[str]]], T], most_columns: int, *, most_sheets: int | None
+) -> list[tuple[Sheet, T]]:
     try:
         with ZipFile(BytesIO(data)) as archive:
             if sum(entry.file_size for entry in archive.infolist()) > MOST_UNPACKED_BYTES:
                 raise refuse("file.unpacks-too-large", filename, "The workbook unpacks to more than 60 MB.")
-            yield from _sheet_rows(archive, most_columns)
+            found, reading = _workbook(archive, most_columns)
+            # A workbook without a sheet is none.
+            found[0]
+            return [(sheet, keep(_rows(_elements(archive, path), reading))) for sheet, path in found[:most_sheets]]
     except _BROKEN:
         raise refuse(
             "file.not-a-workbook",
@@ -63,16 +92,18 @@ def first_sheet(data: bytes, filename: str, *, most_columns: int) -> Iterator[li
         ) from None
 
 
-def _sheet_rows(archive: ZipFile, most_columns: int) -> Iterator[list[str]]:
+def _workbook(archive: ZipFile, most_columns: int) -> tuple[list[tuple[Sheet, str]], "_Reading"]:
+    """The sheets with the paths of their parts, and what their cells refer to."""
     book = dict(_related(archive, "").values()).get("officeDocument", "")
     related = _related(archive, book)
     paths = dict(related.values())
-    sheets: list[str] = []
+    found: list[tuple[Sheet, str]] = []
     epoch = CALENDAR_WINDOWS_1900
     for element in _elements(archive, book):
         if element.tag.endswith("}sheet"):
             kind, path = next(related[value] for name, value in element.items() if name.endswith("}id"))
-            sheets += [path] if kind == "worksheet" else []
+            sheet = Sheet(name=element.get("name", ""), is_hidden=element.get("state", "visible") != "visible")
+            found += [(sheet, path)] if kind == "worksheet" else []
         elif element.tag.endswith("}workbookPr") and element.get("date1904") in ("1", "true"):
             epoch = CALENDAR_MAC_1904
     reading = _Reading(
@@ -81,7 +112,7 @@ def _sheet_rows(archive: ZipFile, most_columns: int) -> Iterator[list[str]]:
         epoch=epoch,
         most_columns=most_columns,
     )
-    yield from _rows(_elements(archive, sheets[0]), reading)
+    return found, reading
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -137,16 +168,25 @@ def _cell_text(cell: Element, reading: _Reading) -> str:
         case "n":
             style = int(cell.get("s", "0"))
             is_date = style < len(reading.are_dates) and reading.are_dates[style]
-            return _date_text(value, reading.epoch) if is_date else _number_text(value)
+            return _date_text(value, reading.epoch) if is_date else NumberCell(_number_text(value))
         case _:
             return value
 
 
 def _number_text(value: str) -> str:
     """As a spreadsheet shows it, which is not how it is kept: 0.1 + 0.2 is 0.3."""
-    if value.isdigit() and len(value) <= 15:
-        return value
-    return format(Decimal(f"{float(value):.15g}") + 0, "f")
+    return value if value.isdigit() and len(value) <= 15 else shown_number(float(value))
+
+
+def shown_number(number: float) -> str:
+    """Return a number in plain digits with the 15 that a spreadsheet shows. Raises ValueError for one without an end.
+
+    >>> shown_number(0.1 + 0.2), shown_number(1e-6)
+    ('0.3', '0.000001')
+    """
+    if not isfinite(number):
+        raise ValueError(f"{number} is no number of a spreadsheet")
+    return format(Decimal(f"{number:.15g}") + 0, "f")
 
 
 def _date_text(value: str, epoch: datetime) -> str:

@@ -157,7 +157,7 @@ def test_one_bad_row_among_a_thousand_changes_nothing_and_is_named():
     with pytest.raises(Refused) as refused:
         take_in(sheet, key=uuid4(), user=None)
     (found,) = refused.value.findings
-    assert (found.where, found.message) == ("Row 17, unit cost", "“4,5o” is not a number: write 4.50.")
+    assert (found.where, found.message) == ("Row 17, column D, unit cost", "“4,5o” is not a number: write 4.50.")
     assert counts() == before
     sheet.refresh_from_db()
     assert sheet.taken_at is None
@@ -195,7 +195,7 @@ def test_rows_are_numbered_as_in_the_file_below_titles_and_blanks():
     match_columns(sheet, likely_columns(sheet))
     seen = look_at(sheet)
     assert [row.number for row in seen.rows] == [4]
-    assert [found.where for found in seen.stops] == ["Row 6, kind"]
+    assert [found.where for found in seen.stops] == ["Row 6, column B, kind"]
 
 
 @pytest.mark.parametrize(
@@ -215,12 +215,12 @@ def test_what_is_no_table_is_refused(upload: SimpleUploadedFile, words: str):
 
 
 def test_columns_are_guessed_once_and_then_remembered():
-    odd = ["Ding", "Sorte", "Preis"]
+    odd = ["Blim", "Blam", "Blum"]
     sheet = keep_sheet(upload=as_csv(["Cord", "cord", "1"], header=odd), user=None)
     assert likely_columns(sheet) == {}
     columns = {Field.NAME: 0, Field.KIND: 1, Field.UNIT_COST: 2}
     match_columns(sheet, columns)
-    other = keep_sheet(upload=as_csv(["Tip", "tip", "2"], header=["ding ", "SORTE", "preis"]), user=None)
+    other = keep_sheet(upload=as_csv(["Tip", "tip", "2"], header=["blim ", "BLAM", "blum"]), user=None)
     assert likely_columns(other) == columns
     match_columns(other, {Field.NAME: 0})
     assert ColumnMatching.objects.count() == 1
@@ -265,7 +265,7 @@ def test_bad_rows_are_shown_and_not_taken_in(browser: Browser):
     address = reverse("inventory:import-preview", args=[sheet.pk])
     page = browser.get(address)
     text = page.content.decode()
-    assert "Row 3, unit cost" in text
+    assert "Row 3, column D, unit cost" in text
     assert "“4,5o” is not a number: write 4.50." in text
     assert "Take it in" not in text
     answer = browser.post(address, {"key": str(uuid4())})

@@ -14,7 +14,8 @@ from hypothesis import strategies as st
 from inventory.ground.materials import MaterialKind, StockUnit
 from inventory.ground.money import currency_of
 from inventory.spreadsheet.cells import KnownMaterial
-from inventory.spreadsheet.table import Books, Reading, SheetRow, read_table
+from inventory.spreadsheet.points import Mark
+from inventory.spreadsheet.table import Books, Choices, Reading, SheetRow, read_table
 from inventory.spreadsheet.words import Field, guess_columns, header_key, header_place, kind_of, length_unit_of
 
 HEADER = ["Code", "Name", "Kind", "Unit cost", "On hand", "Unit", "Value", "Length", "Width", "Dye lot", "Supplier"]
@@ -27,9 +28,15 @@ def books(*materials: KnownMaterial, currency: str = "EUR") -> Books:
     )
 
 
-def read(*rows: dict[str, str], there: Books | None = None, header: list[str] = HEADER, first_row: int = 1) -> Reading:
+def read(
+    *rows: dict[str, str],
+    there: Books | None = None,
+    header: list[str] = HEADER,
+    first_row: int = 1,
+    choices: Choices | None = None,
+) -> Reading:
     table = [header, *([row.get(words, "") for words in header] for row in rows)]
-    return read_table(table, guess_columns(header), first_row=first_row, books=there or books())
+    return read_table(table, guess_columns(header), first_row=first_row, books=there or books(), choices=choices)
 
 
 def one(**said: str) -> SheetRow:
@@ -140,14 +147,16 @@ def test_prices_have_up_to_six_decimals(cost: str, millionths: int):
     [("EUR", "", 3_45), ("EUR", "2,005", 2_01), ("JPY", "2.5", 3), ("BHD", "1.0005", 1001), ("EUR", "0", 0)],
 )
 def test_a_value_is_as_said_or_quantity_times_price_half_up(currency: str, written: str, minor: int):
-    reading = read({**CORD, "On hand": "3", "Value": written}, there=books(currency=currency))
+    told = Choices(marks={Field.VALUE: "," if "," in written else "."})
+    reading = read({**CORD, "On hand": "3", "Value": written}, there=books(currency=currency), choices=told)
     assert [row.value_minor for row in reading.rows] == [minor]
 
 
-@given(st.integers(min_value=1, max_value=10**9), st.sampled_from(".,"))
-def test_millimetres_written_in_metres_come_back_whole(quantity: int, point: str):
+@given(st.integers(min_value=1, max_value=10**9), st.sampled_from((".", ",")))
+def test_millimetres_written_in_metres_come_back_whole(quantity: int, point: Mark):
     text = f"{quantity // 1000}{point}{quantity % 1000:03}"
-    assert [row.quantity for row in read({**CORD, "On hand": text}).rows] == [quantity]
+    told = Choices(marks={Field.QUANTITY: point})
+    assert [row.quantity for row in read({**CORD, "On hand": text}, choices=told).rows] == [quantity]
 
 
 @given(st.fractions(min_value=0, max_value=1000, max_denominator=64))
@@ -166,7 +175,7 @@ def test_yards_are_never_rounded_up(yards: Fraction):
     ("said", "sentence"),
     [
         ({"Unit cost": "4,5o"}, "Row 17, unit cost: “4,5o” is not a number: write 4.50."),
-        ({"Unit cost": "1,234.50"}, "Row 17, unit cost: “1,234.50” is not a number: write 1234.50."),
+        ({"Unit cost": "12,34.50"}, "Row 17, unit cost: “12,34.50” is not a number: write 1234.50."),
         (
             {"On hand": "plenty"},
             "Row 17, quantity on hand: “plenty” is not a number: write a plain number such as 4.50.",
@@ -295,13 +304,17 @@ def test_a_width_is_usable_on_cloth_and_its_own_on_a_bone():
     assert (tip.usable_width_mm, tip.width_tenths_mm) == (None, 70)
 
 
-def test_commas_that_may_mean_thousands_are_told_once():
-    reading = read({**CORD, "On hand": "1,500"}, {**CORD, "Name": "Other", "On hand": "2,250"})
-    assert [row.quantity for row in reading.rows] == [1500, 2250]
-    assert sentences(reading) == [
-        "Row 2, quantity on hand: “1,500” is read as 1.5, and the like in 1 more row: "
-        "write 1500 where thousands are meant."
-    ]
+def test_commas_that_may_mean_thousands_are_asked_about_once_for_the_column():
+    rows = {**CORD, "On hand": "1,500"}, {**CORD, "Name": "Other", "On hand": "2,250"}
+    reading = read(*rows)
+    assert (reading.rows, reading.marks[Field.QUANTITY].is_asked) == ((), True)
+    assert reading.marks[Field.QUANTITY].readings() == ((",", "1.5"), (".", "1500"))
+    assert sentences(reading)[0] == (
+        "Row 2, quantity on hand: “1,500” may be 1.500 or 1500. Say what the column’s commas and points are."
+    )
+    for mark, quantities in ((",", [1500, 2250]), (".", [1_500_000, 2_250_000])):
+        told = read(*rows, choices=Choices(marks={Field.QUANTITY: mark}))
+        assert [row.quantity for row in told.rows] == quantities
 
 
 def test_an_apostrophe_that_hid_a_formula_is_taken_off():

@@ -1,0 +1,100 @@
+"""What a maker says of a table before it is taken in: another table, what marks and words mean, a row cell by cell."""
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_http_methods
+
+from inventory.ground.site.findings_form import RefusalsOn
+from inventory.importing.choosing import (
+    answer,
+    choices_of,
+    choose_table,
+    mend_row,
+    pages_of,
+    table_at,
+    tables_of,
+)
+from inventory.importing.choosing_forms import AnswersForm, RowForm, TableForm
+from inventory.importing.importing import columns_of, letters_of, look_at
+from inventory.importing.views import was_taken
+from inventory.models import ImportSheet
+from inventory.spreadsheet.rows import cells_kept
+from inventory.spreadsheet.table import own_text
+
+
+@require_http_methods(["GET", "POST"])
+def table(request: HttpRequest, pk: int) -> HttpResponse:
+    """See which tables the file holds, and take another one."""
+    sheet = get_object_or_404(ImportSheet, pk=pk)
+    if sheet.taken_at:
+        return was_taken(request, sheet)
+    tables = tables_of(sheet)
+    spans = [(found.page, found.top, found.left) for found in tables]
+    chosen = tuple(sheet.table.get(name) for name in ("page", "top", "left"))
+    form = TableForm(
+        request.POST or None,
+        pages=pages_of(sheet),
+        tables=tables,
+        chosen=str(spans.index(chosen)) if chosen in spans else "",
+    )
+    if form.is_valid():
+        with RefusalsOn(form):
+            place = form.place
+            choose_table(
+                sheet, tables[place] if isinstance(place, int) else table_at(sheet, page=place[0], row=place[1])
+            )
+            return redirect("inventory:import-match", pk)
+    context = {"sheet": sheet, "form": form}
+    return render(request, "inventory/importing/import_table.html", context, status=422 if form.errors else 200)
+
+
+@require_http_methods(["GET", "POST"])
+def answers(request: HttpRequest, pk: int) -> HttpResponse:
+    """Say what marks and words for kinds mean."""
+    sheet = get_object_or_404(ImportSheet.objects.defer("pages"), pk=pk)
+    if sheet.taken_at:
+        return was_taken(request, sheet)
+    if not sheet.columns:
+        return redirect("inventory:import-match", pk)
+    reading = look_at(sheet).reading
+    form = AnswersForm(request.POST or None, marks=reading.marks, kinds=reading.kinds, letters=letters_of(sheet))
+    if form.is_valid():
+        with RefusalsOn(form):
+            answer(sheet, marks=form.marks, kinds=form.kinds)
+            return redirect("inventory:import-preview", pk)
+    context = {"sheet": sheet, "form": form}
+    return render(request, "inventory/importing/import_answers.html", context, status=422 if form.errors else 200)
+
+
+@require_http_methods(["GET", "POST"])
+def row(request: HttpRequest, pk: int, row: int) -> HttpResponse:
+    """Mend a row cell by cell, or leave it out."""
+    sheet = get_object_or_404(ImportSheet.objects.defer("pages"), pk=pk)
+    if sheet.taken_at:
+        return was_taken(request, sheet)
+    at = row - sheet.first_row
+    if not sheet.columns or not 0 < at < len(sheet.rows):
+        return redirect("inventory:import-preview", pk)
+    cells = cells_kept(sheet.rows[at : at + 1])[0]
+    file = {field: own_text(cells[column]) for field, column in columns_of(sheet).items()}
+    reading = look_at(sheet).reading
+    left_out = {found.number: found for found in reading.left_out}
+    form = RowForm(
+        request.POST or None,
+        file=file,
+        shown={**file, **choices_of(sheet).mended.get(row, {})},
+        is_left_out=row in left_out,
+    )
+    if form.is_valid():
+        with RefusalsOn(form):
+            mend_row(sheet, row, cells=form.cells, is_left_out=form.cleaned_data["is_left_out"])
+            return redirect("inventory:import-preview", pk)
+    context = {
+        "sheet": sheet,
+        "form": form,
+        "row": row,
+        "file": " · ".join(cell for cell in cells if cell),
+        "faults": reading.faults.get(row, ()),
+        "left_out": left_out.get(row),
+    }
+    return render(request, "inventory/importing/import_row.html", context, status=422 if form.errors else 200)
