@@ -205,7 +205,8 @@ class CellReader:
                 bases, price_bases = (bases_of(code, unit) for code in codes)
             else:
                 ways = ", ".join(UNITS[code].name for code in allowed)
-                self.wrong(Field.UNIT, f"“{unit_text[:20]}” is no unit for a {kind.value}: write one of {ways}.")
+                at = Field.QUANTITY if match else Field.UNIT
+                self.wrong(at, f"“{unit_text[:20]}” is no unit for a {kind.value}: write one of {ways}.")
         written = self.number(Field.QUANTITY, cell)
         exact = (written or 0) * bases
         quantity = round(exact)

@@ -79,8 +79,9 @@ def _own_codes(
 
 
 def _slug(text: str) -> str:
-    """Small letters, digits, hyphens and underscores."""
-    plain = unicodedata.normalize("NFKD", text).encode("ascii", "ignore").decode().lower()
+    """Small letters, digits, hyphens and underscores; `ß` is two letters, `œ` as well."""
+    parted = text.casefold().replace("œ", "oe").replace("æ", "ae").replace("ø", "o")
+    plain = unicodedata.normalize("NFKD", parted).encode("ascii", "ignore").decode().lower()
     return re.sub(r"[^a-z0-9_]+", "-", plain).strip("-")
 
 
