@@ -22,6 +22,7 @@ __all__ = [
     "asides",
     "choices_of",
     "choose_table",
+    "chosen_table",
     "mend_row",
     "pages_of",
     "table_at",
@@ -76,11 +77,16 @@ def take_table(sheet: ImportSheet, table: TableFound) -> None:
     sheet.rows, sheet.first_row = kept_cells(table_rows(pages, table)), table.top
 
 
+def chosen_table(sheet: ImportSheet) -> TableFound | None:
+    """Return the table that is taken; None for a sheet whose file was not kept whole."""
+    return TableFound(**{name: sheet.table[name] for name in TableFound.__slots__}) if sheet.table else None
+
+
 def asides(sheet: ImportSheet) -> Iterator[tuple[str, Aside]]:
     """Yield what the file holds beside the chosen table, each with its place in words."""
-    if sheet.pages:
+    chosen = chosen_table(sheet)
+    if chosen is not None:
         pages = pages_of(sheet)
-        chosen = TableFound(**{name: sheet.table[name] for name in TableFound.__slots__})
         for aside in asides_of(pages, tables_of(sheet), chosen):
             yield f"Sheet {pages[aside.page].name}, {aside.span}" if len(pages) > 1 else aside.span, aside
 

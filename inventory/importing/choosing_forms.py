@@ -30,9 +30,15 @@ class TableForm(forms.Form):
     row = forms.IntegerField(label="Its header stands in row", min_value=1, required=False)
 
     def __init__(
-        self, data: Any = None, *, pages: Sequence[Page], tables: Sequence[TableFound], chosen: str = "0"
+        self,
+        data: Any = None,
+        *,
+        pages: Sequence[Page],
+        tables: Sequence[TableFound],
+        chosen: TableFound | None,
     ) -> None:
-        super().__init__(data, initial={"table": chosen})
+        at = str(tables.index(chosen)) if chosen in tables else _ELSEWHERE
+        super().__init__(data, initial={"table": at, "page": chosen.page if chosen else 0})
         choices = [(str(at), _table_words(pages, table)) for at, table in enumerate(tables)]
         self.fields["table"].choices = [*choices, (_ELSEWHERE, "Another one, whose header I name")]  # type: ignore[attr-defined]
         self.fields["page"].choices = [(at, page.name or "the file") for at, page in enumerate(pages)]  # type: ignore[attr-defined]

@@ -9,6 +9,7 @@ from inventory.importing.choosing import (
     answer,
     choices_of,
     choose_table,
+    chosen_table,
     mend_row,
     pages_of,
     table_at,
@@ -28,15 +29,8 @@ def table(request: HttpRequest, pk: int) -> HttpResponse:
     sheet = get_object_or_404(ImportSheet, pk=pk)
     if sheet.taken_at:
         return was_taken(request, sheet)
-    tables = tables_of(sheet)
-    spans = [(found.page, found.top, found.left) for found in tables]
-    chosen = tuple(sheet.table.get(name) for name in ("page", "top", "left"))
-    form = TableForm(
-        request.POST or None,
-        pages=pages_of(sheet),
-        tables=tables,
-        chosen=str(spans.index(chosen)) if chosen in spans else "",
-    )
+    tables, chosen = tables_of(sheet), chosen_table(sheet)
+    form = TableForm(request.POST or None, pages=pages_of(sheet), tables=tables, chosen=chosen)
     if form.is_valid():
         with RefusalsOn(form):
             place = form.place

@@ -16,7 +16,7 @@ from inventory.ground.measures import quantity_text
 from inventory.ground.site.findings_form import RefusalsOn, add_refusal
 from inventory.ground.site.maker import maker
 from inventory.ground.wording import day_text, minor_text, unit_cost_text
-from inventory.importing.choosing import asides, choices_of
+from inventory.importing.choosing import asides, choices_of, chosen_table
 from inventory.importing.choosing_forms import AnswersForm
 from inventory.importing.forms import MatchForm, SheetForm, TakeInForm
 from inventory.importing.importing import (
@@ -73,6 +73,7 @@ def match(request: HttpRequest, pk: int) -> HttpResponse:
         "letters": form.letters,
         "header": header,
         "rows": cells_kept(sheet.rows[1 : SHOWN_OF_FILE + 1]),
+        "table": chosen_table(sheet),
         "asides": list(islice(asides(sheet), MOST_ASIDES)),
     }
     return render(request, "inventory/importing/import_match.html", context, status=422 if form.errors else 200)

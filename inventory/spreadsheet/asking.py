@@ -38,20 +38,24 @@ def asked_kinds(rows: Iterable[tuple[RowCells, bool]], kinds: Mapping[str, Mater
         rows: the cells, and whether the material is on the shelf already; then an empty kind is that of the shelf.
         kinds: what words were said to mean, by plain word.
     """
-    found: dict[str, AskedKind] = {}
+    said_by: dict[tuple[str, bool], list[RowCells]] = {}
     for cells, is_there in rows:
-        said, plain = cells.text(Field.KIND), cells.kind_words
-        if not cells.kind_can_be_asked or (is_there and not said) or plain in _OWN:
+        said = cells.text(Field.KIND)
+        if said or not is_there:
+            said_by.setdefault((said or cells.text(Field.NAME), not said), []).append(cells)
+    found: dict[str, AskedKind] = {}
+    for (words, is_name), saying in said_by.items():
+        first, plain = saying[0], saying[0].kind_words
+        if plain in _OWN or not first.kind_can_be_asked:
             continue
         earlier = found.get(plain)
-        words = said or cells.text(Field.NAME)
         found[plain] = AskedKind(
             words=earlier.words if earlier else words,
             plain=plain,
-            is_name=not said,
-            first_row=earlier.first_row if earlier else cells.number,
-            rows=earlier.rows + 1 if earlier else 1,
-            kind=kinds.get(plain) or (kind_of(said) if said else None),
+            is_name=is_name,
+            first_row=earlier.first_row if earlier else first.number,
+            rows=len(saying) + (earlier.rows if earlier else 0),
+            kind=kinds.get(plain) or (None if is_name else kind_of(words)),
             likely=likely_kind(words),
         )
     return tuple(sorted(found.values(), key=lambda asked: (asked.kind is not None, asked.first_row)))

@@ -163,7 +163,7 @@ class CellReader:
     def kind(self, known: KnownMaterial | None) -> MaterialKind | None:
         text = self.cells.text(Field.KIND)
         standing = known.kind if known else None
-        learnt = self.kinds.get(self.cells.kind_words) if text or known is None else None
+        learnt = self.kinds.get(self.cells.kind_words) if self.kinds and (text or known is None) else None
         kind = learnt or (kind_of(text) if text else standing)
         if kind is None:
             code = ASKED_KIND if self.cells.kind_can_be_asked else ""
@@ -293,7 +293,7 @@ class CellReader:
 
     def _money(self, text: str) -> str:
         """The text without the sign, code or name of the shelf's own currency."""
-        if isinstance(text, NumberCell) or text.isdecimal():
+        if isinstance(text, NumberCell) or (text[:1].isdecimal() and text[-1].isdecimal()):
             return text
         for sign in _signs(self.currency.code):
             if text[: len(sign)].casefold() == sign:

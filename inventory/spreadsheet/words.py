@@ -99,7 +99,9 @@ _KIND_OF = {plain_words(word): kind for kind, facts in KINDS.items() for word in
 for _word, _meaning in _by_word("kinds"):
     _KIND_OF.setdefault(_word, MaterialKind(_meaning))
 _PERHAPS = {word: MaterialKind(meaning) for word, meaning in _by_word("perhaps")}
-_TOTALS = frozenset(plain_words(word) for words in _WORDS["totals"].values() for word in words.split(", "))
+_TOTALS = re.compile(
+    rf"(?:{'|'.join(plain_words(word) for words in _WORDS['totals'].values() for word in words.split(', '))})\b"
+)
 
 
 @lru_cache(maxsize=1000)
@@ -136,8 +138,7 @@ def is_total(text: str) -> bool:
     >>> is_total("Zwischensumme Stoffe:"), is_total("Total"), is_total("Totally white coutil")
     (True, True, False)
     """
-    words = plain_words(text)
-    return bool(words) and any(f"{words} ".startswith(f"{known} ") for known in _TOTALS)
+    return _TOTALS.match(plain_words(text)) is not None
 
 
 @lru_cache(maxsize=1000)

@@ -18,9 +18,10 @@ from inventory.ground.money import currency_of
 from inventory.ground.photo_files import photo_file
 from inventory.ground.reading import json_data
 from inventory.replenish import answered, printed_plan, read_plan_file
-from inventory.spreadsheet.rows import sheet_rows
+from inventory.spreadsheet.rows import cells_kept, kept_cells
 from inventory.spreadsheet.table import Books, read_table
-from inventory.spreadsheet.words import guess_columns, header_place
+from inventory.spreadsheet.tables import asides_of, read_file, table_rows
+from inventory.spreadsheet.words import guess_columns
 from quotes.commission.commission_file import commission_from
 from quotes.commission.quote import quote_commission
 from quotes.construction.construction_json import read_construction
@@ -87,12 +88,13 @@ def _construction(data: bytes) -> None:
 
 
 def _materials(data: bytes, ending: str) -> None:
-    rows = sheet_rows(data, f"soak{ending}")
-    header = header_place(rows)
-    table = rows[header:]
+    found = read_file(data, f"soak{ending}")
     books = Books(currency=currency_of("EUR"), suppliers={"merton": "merton"})
-    reading = read_table(table, guess_columns(table[0]), first_row=header + 1, books=books)
-    _must_be_written([*reading.rows, *reading.findings])
+    for chosen in found.tables:
+        table = cells_kept(kept_cells(table_rows(found.pages, chosen)))
+        reading = read_table(table, guess_columns(table[0]), first_row=chosen.top, books=books)
+        asides = asides_of(found.pages, found.tables, chosen)
+        _must_be_written([*reading.rows, *reading.findings, *reading.kinds, *reading.left_out, *asides])
 
 
 def _counts(data: bytes) -> None:
