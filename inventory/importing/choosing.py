@@ -3,7 +3,7 @@
 All of it is kept on the sheet and changes nothing of the shelf; a second look finds it as it was left.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import asdict
 
 from django.db import transaction
@@ -23,6 +23,7 @@ __all__ = [
     "choices_of",
     "choose_table",
     "chosen_table",
+    "leave_out",
     "mend_row",
     "pages_of",
     "table_at",
@@ -129,6 +130,14 @@ def mend_row(sheet: ImportSheet, row: int, *, cells: Mapping[Field, str], is_lef
     if cells:
         mended[str(row)] = {field.value: text for field, text in cells.items()}
     left_out[str(row)] = is_left_out
+    sheet.save(update_fields=["choices"])
+
+
+@transaction.atomic
+def leave_out(sheet: ImportSheet, rows: Iterable[int]) -> None:
+    """Leave rows out, by their numbers in the file; each can be taken again where it is mended."""
+    sheet = _open_still(sheet)
+    sheet.choices.setdefault("left_out", {}).update((str(row), True) for row in rows)
     sheet.save(update_fields=["choices"])
 
 

@@ -1,6 +1,6 @@
 """What a maker says of a table: which one it is, what its marks and words mean, what a row should say."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from django import forms
@@ -14,7 +14,7 @@ from inventory.spreadsheet.rows import Page
 from inventory.spreadsheet.tables import TableFound
 from inventory.spreadsheet.words import LABELS, Field
 
-__all__ = ["MOST_WORDS", "AnswersForm", "RowForm", "TableForm"]
+__all__ = ["MOST_WORDS", "AnswersForm", "LeaveOutForm", "RowForm", "TableForm"]
 
 MOST_WORDS = 40
 """So many words are asked about at once."""
@@ -137,6 +137,16 @@ class RowForm(forms.Form):
         """What is put in place of the file's cells; call after `is_valid`."""
         said = {field: self.cleaned_data[field.value] for field in Field}
         return {field: text for field, text in said.items() if text != self.file.get(field, "")}
+
+
+class LeaveOutForm(forms.Form):
+    """Ticks at rows; hands over their numbers."""
+
+    row = forms.TypedMultipleChoiceField(coerce=int, error_messages={"required": "Tick the rows that are left out."})
+
+    def __init__(self, data: Any = None, *, rows: Iterable[int]) -> None:
+        super().__init__(data)
+        self.fields["row"].choices = [(row, str(row)) for row in rows]  # type: ignore[attr-defined]
 
 
 def _table_words(pages: Sequence[Page], table: TableFound) -> str:

@@ -1,5 +1,6 @@
 """What a maker says of a table before it is taken in: another table, what marks and words mean, a row cell by cell."""
 
+from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_http_methods
@@ -10,12 +11,13 @@ from inventory.importing.choosing import (
     choices_of,
     choose_table,
     chosen_table,
+    leave_out,
     mend_row,
     pages_of,
     table_at,
     tables_of,
 )
-from inventory.importing.choosing_forms import AnswersForm, RowForm, TableForm
+from inventory.importing.choosing_forms import AnswersForm, LeaveOutForm, RowForm, TableForm
 from inventory.importing.importing import columns_of, letters_of, look_at
 from inventory.importing.views import was_taken
 from inventory.models import ImportSheet
@@ -92,3 +94,18 @@ def row(request: HttpRequest, pk: int, row: int) -> HttpResponse:
         "left_out": left_out.get(row),
     }
     return render(request, "inventory/importing/import_row.html", context, status=422 if form.errors else 200)
+
+
+@require_http_methods(["GET", "POST"])
+def leave(request: HttpRequest, pk: int) -> HttpResponse:
+    """Leave the rows out that were ticked among those to mend."""
+    sheet = get_object_or_404(ImportSheet.objects.defer("pages"), pk=pk)
+    if sheet.taken_at:
+        return was_taken(request, sheet)
+    form = LeaveOutForm(request.POST or None, rows=range(sheet.first_row + 1, sheet.first_row + len(sheet.rows)))
+    if form.is_valid():
+        with RefusalsOn(form):
+            leave_out(sheet, form.cleaned_data["row"])
+    for error in form.errors.values():
+        messages.error(request, str(error[0]))
+    return redirect("inventory:import-preview", pk)

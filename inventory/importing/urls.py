@@ -11,5 +11,6 @@ urlpatterns = [
     path("import/<int:pk>/table/", choosing_views.table, name="import-table"),
     path("import/<int:pk>/preview/", views.preview, name="import-preview"),
     path("import/<int:pk>/answers/", choosing_views.answers, name="import-answers"),
+    path("import/<int:pk>/leave-out/", choosing_views.leave, name="import-leave-out"),
     path("import/<int:pk>/rows/<int:row>/", choosing_views.row, name="import-row"),
 ]

@@ -106,7 +106,7 @@ def asides_of(pages: Sequence[Page], tables: Iterable[TableFound], chosen: Table
                 page=at,
                 span=f"row {first + 1}" if last == first + 1 else f"rows {first + 1}–{last}",
                 words=_shortened([cell for cell in cells if cell]),
-                reason="stands above the header" if above else "stands beside the table",
+                reason="stands above the header" if above else "belongs to no table",
             )
 
 

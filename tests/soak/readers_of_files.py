@@ -231,14 +231,26 @@ _MATERIALS = (
 )
 
 
-def _csv() -> bytes:
-    return "\n".join(";".join(row) for row in _MATERIALS).encode()
+_AS_KEPT = (
+    ("Lager", "", "", "", "", "Name", "Menge"),
+    ("Artikel", "Art", "Menge", "Preis je Einheit", "", "Knopf", "3"),
+    ("Ösen 5 mm", "Ösen", "1.049 St.", "€ 0,12", "", "", ""),
+    ("Drell", "Korsettstoff", "12,5\u00a0m", "1.049,60 EUR/m", "", "", ""),
+    ("Summe", "", "", "1.050", "", "", ""),
+)
+
+
+def _csv(rows: tuple[tuple[str, ...], ...], encoding: str = "utf-8") -> bytes:
+    return "\n".join(";".join(row) for row in rows).encode(encoding)
 
 
 def _xlsx() -> bytes:
     book, out = Workbook(), BytesIO()
     for row in _MATERIALS:
         book.active.append(row)
+    second = book.create_sheet("Lager")
+    for row in _AS_KEPT:
+        second.append(row)
     book.save(out)
     return out.getvalue()
 
@@ -246,7 +258,10 @@ def _xlsx() -> bytes:
 def _count_sheet() -> bytes:
     """A sheet as it went out, and came back with its counts."""
     units = ((1, StockUnit.METRE), (2, StockUnit.EACH))
-    lines = [SheetLine(line=pk, place="shelf", material="Coutil", lot="A", unit=unit, book=5) for pk, unit in units]
+    lines = [
+        SheetLine(line=pk, place="shelf", material="Coutil", lot="A", unit=unit, book=5, movement=1)
+        for pk, unit in units
+    ]
     book, out = load_workbook(BytesIO(stocktake_sheet(3, lines, is_blind=False))), BytesIO()
     for row, counted in ((2, 4.5), (3, 7)):
         book.active.cell(row=row, column=8, value=counted)
@@ -262,7 +277,9 @@ READERS_OF_FILES: Mapping[str, ReaderOfFiles] = {
     "construction": ReaderOfFiles(
         read=_construction, seeds=tuple(path.read_bytes() for path in sorted(Path(shipped_file).parent.glob("*.json")))
     ),
-    "materials.csv": ReaderOfFiles(read=partial(_materials, ending=".csv"), seeds=(_csv(),)),
+    "materials.csv": ReaderOfFiles(
+        read=partial(_materials, ending=".csv"), seeds=(_csv(_MATERIALS), _csv(_AS_KEPT), _csv(_AS_KEPT, "cp1252"))
+    ),
     "materials.xlsx": ReaderOfFiles(read=partial(_materials, ending=".xlsx"), seeds=(_xlsx(),)),
     "counts.xlsx": ReaderOfFiles(read=_counts, seeds=(_count_sheet(),)),
     "photograph": ReaderOfFiles(read=_photograph, seeds=tuple(photograph(kind) for kind in ("JPEG", "PNG", "WEBP"))),

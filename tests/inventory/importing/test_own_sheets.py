@@ -275,3 +275,18 @@ def test_many_rows_are_seen_page_by_page(browser: Browser):
     last = browser.get(f"{address}?page=3").content.decode()
     assert "Rows 41 to 45 of 45" in last
     assert "Cord 45" in last
+
+
+def test_rows_are_left_out_by_their_ticks(browser: Browser):
+    rows = [["Name", "Kind", "Price"], ["Cord", "cord", "1o"], ["Tape", "casing", "x"], ["Tip", "tip", "0.05"]]
+    sheet = matched(as_xlsx(A=rows))
+    address, preview = (reverse(f"inventory:import-{name}", args=[sheet.pk]) for name in ("leave-out", "preview"))
+    assert "Leave row 3 out" in browser.get(preview).content.decode()
+    assert "Tick the rows that are left out." in browser.post(address, {"x": ""}, follow=True).content.decode()
+    assert browser.post(address, {"row": ["1", "99"]}).url == preview
+    assert len(again(sheet).faults) == 2
+    assert browser.post(address, {"row": ["2", "3"]}).url == preview
+    seen = again(sheet)
+    assert ([row.number for row in seen.rows], [row.number for row in seen.reading.left_out]) == ([4], [2, 3])
+    take_in(sheet, key=uuid4(), user=None)
+    assert browser.get(address).url == reverse("inventory:stock")

@@ -57,7 +57,7 @@ def test_a_second_table_below_is_another_one():
     clients = [["Kundinnen"], ["Name", "Notiz"], ["Edda", "zahlt bar"]]
     found = read_file(book(Lager=[HEADER, DRILL, EYELETS, [], *clients]), "a.xlsx")
     assert proposed(found) == ("Lager", "A1:D3")
-    assert beside(found) == [("A6:B7", "another table"), ("row 5", "stands beside the table")]
+    assert beside(found) == [("A6:B7", "another table"), ("row 5", "belongs to no table")]
 
 
 def test_a_second_table_beside_is_another_one_and_a_remark_is_none():
