@@ -12,7 +12,7 @@ from django.utils import timezone
 from openpyxl.utils import get_column_letter
 
 from inventory.ground.confined import confined
-from inventory.ground.findings import Finding, Refused, refuse, stops
+from inventory.ground.findings import Finding, Refused, Severity, refuse, stops
 from inventory.ground.materials import MaterialKind
 from inventory.importing.choosing import choices_of, take_table
 from inventory.importing.opening_stock import put_on_shelf
@@ -67,7 +67,7 @@ class Preview:
     @property
     def told(self) -> tuple[Finding, ...]:
         """What need not be mended and is worth knowing."""
-        return tuple(found for found in self.reading.findings if found not in self.stops)
+        return tuple(found for found in self.reading.findings if found.severity is not Severity.STOP)
 
     @property
     def is_asking(self) -> bool:
