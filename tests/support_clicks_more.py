@@ -30,6 +30,7 @@ MORE_CASES = (
     "lot-scrap",
     "lot-wash",
     "lot-split-off",
+    "order-new-day",
     "order-receive",
     "reorder-plan",
     "reorder-orders",
@@ -162,7 +163,7 @@ def _of_the_shelf(found: Found, case: Any, rows: Any) -> list[Any]:
     from inventory.counting.stocktaking import Counted, keep_counts
     from inventory.counting.stocktaking import start as start_stocktake
     from inventory.importing.importing import likely_columns, match_columns
-    from inventory.models import KeptPlan, Posting, PurchaseOrder, StockItem, StockMaterial
+    from inventory.models import KeptPlan, OrderNewDay, Posting, PurchaseOrder, StockItem, StockMaterial
     from inventory.stock.ledger import issue
 
     maker, today = found.maker, found.today
@@ -191,6 +192,13 @@ def _of_the_shelf(found: Found, case: Any, rows: Any) -> list[Any]:
         case("lot-scrap", f"{at}scrap/", "quantity", rows(Posting), quantity="0.2", why="Stained"),
         case("lot-wash", f"/shelf/lots/{raw.pk}/wash/", "ready", rows(Posting), quantity="1", ready="0.95"),
         case("lot-split-off", f"{at}split-off/", "width", rows(Posting), width="300", length="400"),
+        case(
+            "order-new-day",
+            f"/shelf/orders/{order.number}/",
+            "/new-day/",
+            rows(OrderNewDay),
+            day=f"{today + timedelta(days=30):%Y-%m-%d}",
+        ),
         case("order-receive", f"/shelf/orders/{order.number}/receive/", "freight", rows(Posting)),
         case("reorder-plan", "/shelf/reorder/", "/reorder/plan/", rows(KeptPlan)),
         case("reorder-orders", "/shelf/reorder/", "/orders/", rows(PurchaseOrder)),

@@ -14,7 +14,7 @@ from inventory.ground.site.keyed_forms import Cleaned, KeyForm
 from inventory.models import Offer, PurchaseLine, PurchaseOrder, Supplier
 from inventory.suppliers.terms import home_amount, offer_words, offers_on
 
-__all__ = ["NewOrderForm", "OrderLinesForm", "ReceiveOrderForm"]
+__all__ = ["NewDayForm", "NewOrderForm", "OrderLinesForm", "ReceiveOrderForm"]
 
 
 class NewOrderForm(forms.Form):
@@ -83,6 +83,13 @@ class OrderLinesForm(KeyForm):
             for offer in self.offers
             if cleaned[f"packs_{offer.pk}"]
         ]
+
+
+class NewDayForm(forms.Form):
+    """On which day an open order is to come now, and what the supplier says."""
+
+    day = DayField(label="New day")
+    why = forms.CharField(required=False, max_length=200, label="What the supplier says")
 
 
 class ReceiveOrderForm(KeyForm):

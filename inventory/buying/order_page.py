@@ -5,8 +5,8 @@ from datetime import date
 
 from inventory.buying.purchasing import order_cost
 from inventory.ground.measures import pack_text, quantity_text
-from inventory.ground.wording import day_text, minor_text, unit_cost_text
-from inventory.models import Movement, Posting, PurchaseLine, PurchaseOrder
+from inventory.ground.wording import day_text, late_text, minor_text, unit_cost_text
+from inventory.models import Movement, OrderNewDay, Posting, PurchaseLine, PurchaseOrder
 from inventory.shelf.settings import shelf
 
 __all__ = ["LandedPrice", "LineRow", "OrderPage", "landed_prices", "order_page"]
@@ -26,13 +26,14 @@ class LineRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OrderPage:
-    """The order as text; `late_days` where it should have come."""
+    """The order as text; `late` where it should have come, `diary` what days were written for it, the newest first."""
 
     lines: list[LineRow]
     goods: str
     postage: str
     total: str
-    late_days: int
+    late: str
+    diary: list[tuple[OrderNewDay, str]]
     can_receive: bool
 
 
@@ -70,9 +71,14 @@ def order_page(order: PurchaseOrder, *, on: date) -> OrderPage:
         goods=money(cost.goods_minor),
         postage=money(cost.postage_minor),
         total=money(cost.total_minor),
-        late_days=order.days_late(on=on),
+        late=late_text(order.days_late(on=on)),
+        diary=[(row, f"Expected {day_text(row.day)} instead of {day_text(row.was)}.") for row in _new_days(order)],
         can_receive=order.is_open,
     )
+
+
+def _new_days(order: PurchaseOrder) -> list[OrderNewDay]:
+    return list(order.new_days.select_related("by")) if order.first_expected_on else []
 
 
 def landed_prices(order: PurchaseOrder) -> list[LandedPrice]:

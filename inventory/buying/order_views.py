@@ -12,7 +12,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from inventory.buying import purchasing
 from inventory.buying.filters import OrderFilter
-from inventory.buying.order_forms import NewOrderForm, OrderLinesForm, ReceiveOrderForm
+from inventory.buying.order_forms import NewDayForm, NewOrderForm, OrderLinesForm, ReceiveOrderForm
 from inventory.buying.order_page import landed_prices, order_page
 from inventory.buying.purchase_order import order_csv, order_facts, order_pdf, order_workbook
 from inventory.buying.tables import OrderTable
@@ -23,6 +23,7 @@ from inventory.ground.site.findings_form import RefusalsOn
 from inventory.ground.site.maker import maker
 from inventory.ground.site.paging import turn_to_page
 from inventory.models import PurchaseLine, PurchaseOrder
+from inventory.shelf.acting import counts_once
 from inventory.shelf.settings import shelf, studio_currency
 from inventory.stock.ledger import Act
 
@@ -64,9 +65,25 @@ def new(request: HttpRequest) -> HttpResponse:
 
 def show(request: HttpRequest, number: int) -> HttpResponse:
     """One order: its lines, what has come, what it cost landed."""
-    order = _order(number)
-    context = {"order": order, "page": order_page(order, on=timezone.localdate()), "landed": landed_prices(order)}
-    return render(request, "inventory/buying/order.html", context)
+    return _shown(request, _order(number), NewDayForm())
+
+
+@require_POST
+@counts_once
+def new_day(request: HttpRequest, number: int) -> HttpResponse:
+    """Expect it on another day."""
+    order, form = _order(number), NewDayForm(request.POST)
+    if form.is_valid():
+        with RefusalsOn(form, fields={"day": "day"}):
+            purchasing.write_new_day(
+                order,
+                form.cleaned_data["day"],
+                by=maker(request),
+                on=timezone.localdate(),
+                why=form.cleaned_data["why"],
+            )
+            return redirect("inventory:order", number)
+    return _shown(request, order, form)
 
 
 @require_http_methods(["GET", "POST"])
@@ -154,6 +171,16 @@ def _decided(
     else:
         messages.success(request, words)
     return redirect("inventory:order", number)
+
+
+def _shown(request: HttpRequest, order: PurchaseOrder, new_day_form: NewDayForm) -> HttpResponse:
+    context = {
+        "order": order,
+        "page": order_page(order, on=timezone.localdate()),
+        "landed": landed_prices(order),
+        "new_day": new_day_form,
+    }
+    return render(request, "inventory/buying/order.html", context, status=422 if new_day_form.errors else 200)
 
 
 def _order(number: int) -> PurchaseOrder:

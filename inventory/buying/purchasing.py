@@ -14,7 +14,7 @@ from inventory.ground.findings import refuse
 from inventory.ground.measures import pack_bases, quantity_text
 from inventory.ground.money import currency_of, nearest
 from inventory.ground.wording import day_text
-from inventory.models import Lot, Offer, Posting, PurchaseLine, PurchaseOrder, Shelf, Supplier
+from inventory.models import Lot, Offer, OrderNewDay, Posting, PurchaseLine, PurchaseOrder, Shelf, Supplier
 from inventory.reckoning.landed_cost import spread
 from inventory.shelf.settings import studio_currency
 from inventory.stock.ledger import MOST, Act, Arrival, receive
@@ -31,6 +31,7 @@ __all__ = [
     "order_cost",
     "place",
     "take_in",
+    "write_new_day",
 ]
 
 State = PurchaseOrder.State
@@ -241,6 +242,29 @@ def close_line(line: PurchaseLine, *, on: date) -> None:
     order = _locked(line.order, State.PLACED, State.PARTLY)
     PurchaseLine.objects.filter(pk=line.pk).update(is_closed=True)
     _settle(order, on)
+
+
+@transaction.atomic
+def write_new_day(order: PurchaseOrder, day: date, *, by: User | None, on: date, why: str = "") -> None:
+    """Expect an open order on another day, and write into its diary who said so; the day that stands already is left.
+
+    Raises:
+        Refused: the order is not open, or the day has passed.
+    """
+    locked = _locked(order, State.PLACED, State.PARTLY)
+    if day < on:
+        raise refuse(
+            "order.new-day-passed",
+            "day",
+            f"{day_text(day)} has passed.",
+            "Write the day on which it is to come; if it came, receive it.",
+        )
+    if day != locked.expected_on:
+        OrderNewDay.objects.create(order=locked, at=timezone.now(), by=by, was=locked.expected_on, day=day, why=why)
+        PurchaseOrder.objects.filter(pk=locked.pk).update(
+            expected_on=day, first_expected_on=locked.first_expected_on or locked.expected_on
+        )
+    order.refresh_from_db()
 
 
 @transaction.atomic

@@ -6,6 +6,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_POST
 
+from inventory.buying.plan_age import plan_age_words
 from inventory.buying.reorder_page import reorder_page
 from inventory.buying.reordering import make_orders, plan_to_keep
 from inventory.ground.findings import Refused
@@ -13,12 +14,19 @@ from inventory.ground.site.maker import maker
 from inventory.models import KeptPlan
 from inventory.replenish.plan import SECONDS
 from inventory.shelf.acting import act_once, counts_once
+from inventory.stock.today import late_orders
 
 
 def show(request: HttpRequest) -> HttpResponse:
-    """The last plan, and whether the books still are as it found them."""
-    kept = KeptPlan.objects.first()
-    return render(request, "inventory/buying/reorder.html", {"page": reorder_page(kept, on=timezone.localdate())})
+    """The last plan, whether the books still are as it found them, and what is late while it is not used."""
+    kept, today = KeptPlan.objects.first(), timezone.localdate()
+    is_used = kept is not None and kept.ordered_at is not None
+    context = {
+        "page": reorder_page(kept, on=today),
+        "age": plan_age_words(kept, on=today),
+        "late": [] if is_used else late_orders(on=today),
+    }
+    return render(request, "inventory/buying/reorder.html", context)
 
 
 @require_POST

@@ -9,7 +9,7 @@ from django.utils.safestring import SafeString
 
 from inventory.ground.money import currency_of
 from inventory.ground.site.paging import RIGHT
-from inventory.ground.wording import minor_text
+from inventory.ground.wording import late_text, minor_text
 from inventory.models import PurchaseOrder
 
 __all__ = ["OrderTable"]
@@ -35,9 +35,13 @@ class OrderTable(tables.Table):
 
     def render_state(self, record: PurchaseOrder) -> SafeString:
         """The state, and whether it is late."""
-        is_late = record.days_late(on=self.on) > 0
+        late = late_text(record.days_late(on=self.on))
         words = format_html('<span class="state">{}</span>', record.get_state_display())
-        return words + format_html(' <span class="wrong">late</span>') if is_late else words
+        return words + format_html(' <span class="wrong">{}</span>', late) if late else words
+
+    def value_state(self, record: PurchaseOrder) -> str:
+        """The state alone, for a spreadsheet."""
+        return str(record.get_state_display())
 
     def render_goods_minor(self, record: Any) -> str:
         """In the supplier's currency."""

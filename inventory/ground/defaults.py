@@ -77,6 +77,26 @@ class BuyingDefaults:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class SupplierDefaults:
+    """How many orders tell how late a supplier comes, and what share of them has come by then."""
+
+    last_orders: int
+    fewest_orders: int
+    come_percent: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CrumbDefaults:
+    """The shortest pieces that are cut from coils and tapes."""
+
+    shortest_spiral_mm: int
+    shortest_casing_mm: int
+    shortest_waist_tape_mm: int
+    shortest_binding_mm: int
+    shortest_cord_mm: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PictureDefaults:
     """What is taken in as a picture, and how large pictures are kept."""
 
@@ -119,6 +139,8 @@ class ShelfDefaults:
     classes: ClassDefaults
     counting: CountingDefaults
     buying: BuyingDefaults
+    suppliers: SupplierDefaults
+    crumbs: CrumbDefaults
     pictures: PictureDefaults
     reading: ReadingDefaults
     acts: ActDefaults

@@ -11,6 +11,7 @@ from inventory.ground.money import currency_of
 __all__ = [
     "coloured_text",
     "day_text",
+    "late_text",
     "minor_text",
     "minutes_text",
     "money_text",
@@ -65,6 +66,17 @@ def day_text(day: str | date | None) -> str:
         return ""
     day = date.fromisoformat(day) if isinstance(day, str) else day
     return f"{day.day} {day:%B %Y}"
+
+
+def late_text(days: int) -> str:
+    """Return that an order is late and no new day is written, the same words everywhere; empty where it is not late.
+
+    >>> late_text(7), late_text(1), late_text(0)
+    ('7 days late, no new day', '1 day late, no new day', '')
+    """
+    if days <= 0:
+        return ""
+    return f"{days} day{'' if days == 1 else 's'} late, no new day"
 
 
 def minutes_text(minutes: float) -> str:

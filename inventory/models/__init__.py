@@ -6,7 +6,7 @@ from inventory.models.items import Lot, StockItem, Substitute
 from inventory.models.ledger import Movement, Posting
 from inventory.models.materials import StockMaterial
 from inventory.models.pictures import KeptPicture
-from inventory.models.purchasing import KeptPlan, PriceRecord, PurchaseLine, PurchaseOrder
+from inventory.models.purchasing import KeptPlan, OrderNewDay, PriceRecord, PurchaseLine, PurchaseOrder
 from inventory.models.reservations import Reservation, ReservationLine
 from inventory.models.shelf import Shelf
 from inventory.models.stocktake import CountLine, Stocktake
@@ -23,6 +23,7 @@ __all__ = [
     "Lot",
     "Movement",
     "Offer",
+    "OrderNewDay",
     "Posting",
     "PriceBreak",
     "PriceRecord",

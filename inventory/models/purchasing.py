@@ -34,6 +34,8 @@ class PurchaseOrder(models.Model):
     made_on = models.DateField()
     placed_on = models.DateField(null=True)
     expected_on = models.DateField()
+    # As it was when the order was placed, where another day was written since.
+    first_expected_on = models.DateField(null=True)
     received_on = models.DateField(null=True)
     key = models.UUIDField(unique=True, default=uuid4)  # of the form that drafted it: a double click drafts once
     made_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
@@ -59,6 +61,23 @@ class PurchaseOrder(models.Model):
     def days_late(self, *, on: date) -> int:
         """For how many days an open order should have come already."""
         return max(0, (on - self.expected_on).days) if self.is_open else 0
+
+
+class OrderNewDay(models.Model):
+    """A line of an order's diary: another day was written on which it should come. Written once."""
+
+    order = models.ForeignKey(PurchaseOrder, models.CASCADE, related_name="new_days")
+    at = models.DateTimeField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
+    was = models.DateField()
+    day = models.DateField()
+    why = models.CharField(max_length=200, blank=True)
+
+    class Meta:
+        ordering = ("-at", "-id")
+
+    def __str__(self) -> str:
+        return f"{self.order} expected on {self.day:%d %b %Y}"
 
 
 class PurchaseLine(models.Model):

@@ -8,12 +8,12 @@ from datetime import date
 from django.db.models import Prefetch, prefetch_related_objects
 
 from inventory.ground.measures import quantity_text
-from inventory.ground.wording import day_text
+from inventory.ground.wording import day_text, late_text
 from inventory.models import Lot, Reservation, ReservationLine
 from inventory.reserving.availability import Lack, lacks_of_all
 from inventory.reserving.reservations import ask_of
 
-__all__ = ["MissingRow", "NeedRow", "ReservationPage", "missing_rows", "reservation_page"]
+__all__ = ["MissingRow", "NeedRow", "ReservationPage", "lack_text", "missing_rows", "reservation_page"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,6 +82,12 @@ def reservation_page(reservation: Reservation, *, start: date, on: date) -> Rese
     )
 
 
+def lack_text(lack: Lack) -> str:
+    """Return what is short, and that the order which brings it is late."""
+    late = late_text(lack.late_days)
+    return f"{lack.wish.item} (order {lack.order}: {late})" if late else str(lack.wish.item)
+
+
 def missing_rows(short: Sequence[Lack]) -> list[MissingRow]:
     """Return lacks in words."""
     return [
@@ -100,6 +106,11 @@ def _there(lack: Lack) -> str:
     if lack.is_of_one_lot:
         wanted = quantity_text(lack.wish.quantity, lack.wish.item.unit)
         return f"There is enough, but no one lot holds {wanted}; it is seen, so it must be of one lot."
+    late = late_text(lack.late_days)
     if lack.there_on is None:
-        return "Nothing that is ordered brings it."
-    return f"Order {lack.order} brings it on {day_text(lack.there_on)}."
+        return (
+            f"Order {lack.order} should have brought it: {late}."
+            if lack.order
+            else "Nothing that is ordered brings it."
+        )
+    return f"Order {lack.order} brings it on {day_text(lack.there_on)}{f': {late}' if late else ''}."

@@ -10,11 +10,12 @@ from django.utils import timezone
 
 from inventory.ground.materials import KINDS, kind_of
 from inventory.ground.measures import quantity_text, signed_quantity_text
-from inventory.ground.wording import day_text, minor_text, unit_cost_text
+from inventory.ground.wording import day_text, late_text, minor_text, unit_cost_text
 from inventory.models import KeptPlan, Lot, Movement, Offer, Posting, ReservationLine, StockItem, Substitute
 from inventory.reckoning.balance_drawing import balance_plot
+from inventory.reckoning.crumbs import is_cut_from_one_piece
 from inventory.reckoning.projection import Change, projected
-from inventory.reserving.availability import Arriving, Availability, availability, coming
+from inventory.reserving.availability import Arriving, Availability, availability
 from inventory.reserving.reservations import active_lines, starts_on
 from inventory.suppliers.terms import offer_words
 
@@ -64,7 +65,7 @@ def item_page(item: StockItem, *, on: date, currency: str) -> ItemPage:
     """Return an item's page as it stands on a day."""
     standing = availability([item.pk], on=on)[item.pk]
     lines = list(active_lines(on=on).filter(item=item).select_related("reservation").order_by("reservation__needed_by"))
-    arriving = coming([item.pk], on=on)
+    arriving = standing.arriving
     kept_from: dict[int, list[str]] = defaultdict(list)
     for line in lines:
         if line.lot_id:
@@ -74,13 +75,20 @@ def item_page(item: StockItem, *, on: date, currency: str) -> ItemPage:
     movements = item.movements.select_related("posting__by", "lot").order_by("-id")[:LAST]
     return ItemPage(
         reserve=quantity_text(item.safety, item.unit),
-        figures=[*_figures(item, standing, lines, arriving, currency), *_expected(item)],
+        figures=[
+            *_figures(item, standing, lines, arriving, currency, lots=sum(not row.size for row in lots)),
+            *_expected(item),
+        ],
         facts=_facts(item),
         lots=[row for row in lots if not row.size],
         remnants=[row for row in lots if row.size],
         kept=[(line, quantity_text(line.remaining, item.unit)) for line in lines],
         arriving=[
-            (arrival, quantity_text(arrival.quantity, item.unit), day_text(arrival.expected_on)) for arrival in arriving
+            *((arrival, quantity_text(arrival.quantity, item.unit), _expected_words(arrival)) for arrival in arriving),
+            *(
+                (arrival, quantity_text(arrival.quantity, item.unit), _overdue_words(arrival))
+                for arrival in standing.overdue
+            ),
         ],
         plot=_plot(item, lines, arriving, on),
         offers=[(offer, *offer_words(offer)) for offer in item.offers.select_related("supplier", "item__material")],
@@ -117,6 +125,8 @@ def _figures(
     lines: Sequence[ReservationLine],
     arriving: Sequence[Arriving],
     currency: str,
+    *,
+    lots: int,
 ) -> list[tuple[str, str, list[tuple[str, str]]]]:
     unit = item.unit
 
@@ -124,18 +134,30 @@ def _figures(
         return quantity_text(quantity, unit)
 
     average = _average(item, currency)
+    crumbs = f" − {amount(standing.crumbs)} in crumbs that no job can use" if standing.crumbs else ""
     washed = f" − {amount(standing.washes_off)} that raw cloth loses in the wash" if standing.washes_off else ""
+    largest = (
+        f", largest piece {amount(standing.largest)}"
+        if standing.has_pieces and is_cut_from_one_piece(item.material.kind)
+        else ""
+    )
     worth = minor_text(item.value_minor, currency)
-    lots = f"{item.lots.filter(on_hand__gt=0, remnant_width_mm__isnull=True).count()} lots"
     figures = [
-        ("On hand", amount(item.on_hand), [("Counted", f"What the ledger says lies there whole, in {lots}.")]),
+        (
+            "On hand",
+            f"{amount(item.on_hand)}{largest}",
+            [
+                ("Counted", f"What the ledger says lies there whole, in {lots} lots."),
+                *([("Crumbs", f"{amount(standing.crumbs)} of it in rests that no job can use.")] if crumbs else []),
+            ],
+        ),
         (
             "Free",
             amount(standing.free),
             [
                 (
                     "Formula",
-                    f"{amount(standing.on_hand)} on hand{washed} − {amount(standing.firm)} for accepted work "
+                    f"{amount(standing.on_hand)} on hand{washed}{crumbs} − {amount(standing.firm)} for accepted work "
                     f"− {amount(standing.soft)} for quotes that are out",
                 ),
                 *(
@@ -148,8 +170,14 @@ def _figures(
             "On order",
             amount(standing.on_order),
             [
-                (f"Order {arrival.order}", f"{amount(arrival.quantity)}, expected {day_text(arrival.expected_on)}")
-                for arrival in arriving
+                *(
+                    (f"Order {arrival.order}", f"{amount(arrival.quantity)}, expected {_expected_words(arrival)}")
+                    for arrival in arriving
+                ),
+                *(
+                    (f"Order {arrival.order}", f"{amount(arrival.quantity)} not counted: {_overdue_words(arrival)}")
+                    for arrival in standing.overdue
+                ),
             ]
             or [("Counted", "No order is open.")],
         ),
@@ -191,6 +219,16 @@ def _expected(item: StockItem) -> list[tuple[str, str, list[tuple[str, str]]]]:
 
 def _amount(amount: Decimal, item: StockItem) -> str:
     return f"{amount.normalize():f} {item.unit.value}"
+
+
+def _expected_words(arriving: Arriving) -> str:
+    late = late_text(arriving.late_days)
+    return f"{day_text(arriving.expected_on)}{f', {late}' if late else ''}"
+
+
+def _overdue_words(arriving: Arriving) -> str:
+    """The order is too late to be counted on."""
+    return f"{late_text(arriving.late_days)}: it should have come on {day_text(arriving.expected_on)}"
 
 
 def _average(item: StockItem, currency: str) -> str:

@@ -11,8 +11,9 @@ from django.utils.safestring import SafeString
 from inventory.ground.measures import BASES_PER_UNIT, quantity_text, signed_quantity_text
 from inventory.ground.money import currency_of
 from inventory.ground.site.paging import RIGHT
-from inventory.ground.wording import minor_text
+from inventory.ground.wording import late_text, minor_text
 from inventory.models import Movement, StockItem
+from inventory.reckoning.crumbs import is_cut_from_one_piece
 from inventory.reserving.availability import Availability
 
 __all__ = [
@@ -58,9 +59,14 @@ class StockTable(tables.Table):
         """The kind alone, for a spreadsheet."""
         return str(record.material.get_kind_display())
 
-    def render_on_hand(self, record: StockItem) -> str:
-        """What lies there whole."""
-        return quantity_text(record.on_hand, record.unit)
+    def render_on_hand(self, record: StockItem) -> SafeString | str:
+        """What lies there whole, and the largest piece of what is cut from one."""
+        words, standing = quantity_text(record.on_hand, record.unit), self.standing[record.pk]
+        if not standing.has_pieces or not is_cut_from_one_piece(record.material.kind):
+            return words
+        return format_html(
+            '{} <span class="unit">largest {}</span>', words, quantity_text(standing.largest, record.unit)
+        )
 
     def render_kept(self, record: StockItem) -> SafeString | str:
         """What is kept for accepted work, and for quotes that are out."""
@@ -70,10 +76,16 @@ class StockTable(tables.Table):
         firm = f"{quantity_text(standing.firm, record.unit)} + " if standing.firm else ""
         return format_html('{}<span class="unit">{} quoted</span>', firm, quantity_text(standing.soft, record.unit))
 
-    def render_coming(self, record: StockItem) -> str:
-        """What open orders bring."""
+    def render_coming(self, record: StockItem) -> SafeString | str:
+        """What may be counted on of open orders; what is too late for it is said."""
         standing = self.standing[record.pk]
-        return quantity_text(standing.on_order, record.unit) if standing.on_order else ""
+        words = quantity_text(standing.on_order, record.unit) if standing.on_order else ""
+        if not standing.overdue:
+            return words
+        late = late_text(max(arriving.late_days for arriving in standing.overdue))
+        return format_html(
+            '{} <span class="wrong">{}: {}</span>', words, quantity_text(standing.late, record.unit), late
+        )
 
     def render_free(self, record: StockItem) -> SafeString | str:
         """What nobody has asked for; in red where more is promised than lies there."""

@@ -5,10 +5,12 @@ from datetime import date
 
 from django.db.models import F
 
+from inventory.ground.wording import late_text
 from inventory.models import PurchaseOrder, Reservation
 from inventory.reserving.availability import lacks_of_work
+from inventory.reserving.page import lack_text
 
-__all__ = ["ShelfToday", "WaitingWork", "shelf_today"]
+__all__ = ["ShelfToday", "WaitingWork", "late_orders", "shelf_today"]
 
 MOST_ROWS = 8
 
@@ -25,28 +27,33 @@ class WaitingWork:
 class ShelfToday:
     """Empty lists are left out of the page."""
 
-    late: list[tuple[PurchaseOrder, int]]
+    late: list[tuple[PurchaseOrder, str]]
     waiting: list[WaitingWork]
+
+
+def late_orders(*, on: date) -> list[tuple[PurchaseOrder, str]]:
+    """Return the open orders that should have come, the latest first, and how late they are."""
+    State = PurchaseOrder.State
+    late = PurchaseOrder.objects.filter(state__in=[State.PLACED, State.PARTLY], expected_on__lt=on)
+    return [
+        (order, late_text(order.days_late(on=on)))
+        for order in late.select_related("supplier").order_by("expected_on")[:MOST_ROWS]
+    ]
 
 
 def shelf_today(*, on: date) -> ShelfToday:
     """Return what waits on a day."""
-    State = PurchaseOrder.State
-    late = PurchaseOrder.objects.filter(state__in=[State.PLACED, State.PARTLY], expected_on__lt=on)
     firm = Reservation.objects.filter(
         is_firm=True, state=Reservation.State.OPEN, lines__issued__lt=F("lines__quantity")
     ).distinct()
     accepted = list(firm[:MOST_ROWS])
     short = lacks_of_work([reservation.reference for reservation in accepted], on=on)
     waiting = [
-        WaitingWork(reservation=reservation, missing=[str(lack.wish.item) for lack in short[reservation.reference]])
+        WaitingWork(reservation=reservation, missing=[lack_text(lack) for lack in short[reservation.reference]])
         for reservation in accepted
         if short.get(reservation.reference)
     ]
     return ShelfToday(
-        late=[
-            (order, order.days_late(on=on))
-            for order in late.select_related("supplier").order_by("expected_on")[:MOST_ROWS]
-        ],
+        late=late_orders(on=on),
         waiting=waiting,
     )

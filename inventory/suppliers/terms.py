@@ -1,18 +1,22 @@
 """What suppliers ask and when they deliver, as the planning rooms take it."""
 
+from collections import defaultdict
+from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
-from math import ceil
-from statistics import NormalDist, fmean, pstdev
+from statistics import fmean, pstdev
+from typing import NamedTuple
 
 from django.db.models import Q, QuerySet
+from django.db.models.functions import Coalesce
 
 from inventory.ground.days import arrival
 from inventory.ground.measures import pack_text
 from inventory.ground.money import Currency
 from inventory.ground.wording import minor_text
 from inventory.models import Offer, PurchaseOrder, Supplier
+from inventory.reckoning.lateness import LAST_ORDERS, late_within
 
 __all__ = [
     "ActualLead",
@@ -20,14 +24,13 @@ __all__ = [
     "expected_on",
     "home_amount",
     "late_on",
+    "lateness",
     "offer_words",
     "offers_on",
     "postage_minor",
 ]
 
 MILLIONTHS = 1_000_000
-NINE_IN_TEN = NormalDist().inv_cdf(0.9)
-SHOWN_ORDERS = 12
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,22 +48,56 @@ def expected_on(supplier: Supplier, *, ordered_on: date) -> date:
     return arrival(ordered_on, supplier.lead_days, supplier.closed_periods)
 
 
+def lateness(suppliers: Collection[Supplier]) -> dict[int, int]:
+    """Return, by supplier, within how many days after the first expected one nine in ten orders come; in one query.
+
+    From its last received orders; where they are too few, from the spread that the maker gave.
+    """
+    received = _received(suppliers)
+    return {
+        supplier.pk: late_within(
+            [(order.received_on - order.expected_on).days for order in received[supplier.pk]],
+            spread_days=supplier.lead_spread_days,
+        )
+        for supplier in suppliers
+    }
+
+
 def late_on(supplier: Supplier, *, ordered_on: date) -> date:
-    """Return the day by which nine in ten orders placed then have come, by the spread that the maker gave."""
-    late_days = ceil(supplier.lead_days + NINE_IN_TEN * supplier.lead_spread_days)
+    """Return the day by which nine in ten orders placed then have come, by the supplier's own lateness."""
+    late_days = supplier.lead_days + lateness([supplier])[supplier.pk]
     return arrival(ordered_on, late_days, supplier.closed_periods)
 
 
 def actual_lead(supplier: Supplier) -> ActualLead | None:
     """Return how long a supplier's last received orders really took; None before there are two."""
-    orders = PurchaseOrder.objects.filter(supplier=supplier, received_on__isnull=False, placed_on__isnull=False)
-    dates = orders.order_by("-received_on").values_list("placed_on", "received_on", "expected_on")[:SHOWN_ORDERS]
-    deliveries = [(placed, received, expected) for placed, received, expected in dates if placed and received]
+    deliveries = _received([supplier])[supplier.pk][:LAST_ORDERS]
     if len(deliveries) < 2:
         return None
-    days = [(received - placed).days for placed, received, _ in deliveries]
-    late = sum(received > expected for _, received, expected in deliveries)
+    days = [(order.received_on - order.placed_on).days for order in deliveries]
+    late = sum(order.received_on > order.expected_on for order in deliveries)
     return ActualLead(orders=len(deliveries), mean_days=fmean(days), spread_days=pstdev(days), late=late)
+
+
+class _Received(NamedTuple):
+    """The days of an order that has come; `expected_on` as it was first expected, whatever day was written later."""
+
+    placed_on: date
+    received_on: date
+    expected_on: date
+
+
+def _received(suppliers: Collection[Supplier]) -> dict[int, list[_Received]]:
+    """By supplier, the newest first."""
+    orders = PurchaseOrder.objects.filter(
+        supplier__in=[supplier.pk for supplier in suppliers], received_on__isnull=False, placed_on__isnull=False
+    ).annotate(first_expected=Coalesce("first_expected_on", "expected_on"))
+    received: dict[int, list[_Received]] = defaultdict(list)
+    for supplier, *days in orders.order_by("-received_on", "-id").values_list(
+        "supplier", "placed_on", "received_on", "first_expected"
+    ):
+        received[supplier].append(_Received(*days))
+    return received
 
 
 def home_amount(amount_minor: int, rate_millionths: int, *, theirs: Currency, home: Currency) -> Decimal:

@@ -9,6 +9,7 @@ from django.contrib.auth.models import User
 from inventory.ground.findings import Finding, Severity
 from inventory.ground.wording import minutes_text, named_text
 from inventory.reserving.availability import Lack, lacks_of_work
+from inventory.reserving.page import lack_text
 from quotes.models import QuoteRevision
 from studio.bench.job_making import findings_of
 from studio.bench.stages import ORDER
@@ -119,7 +120,7 @@ def _bench_row(
 ) -> BenchRow:
     undone = [operation for operation in job.operations.all() if operation.done_at is None]
     waits = list(dict.fromkeys(finding.where for finding in findings))
-    missing = list(dict.fromkeys(str(lack.wish.item) for lack in short))
+    missing = list(dict.fromkeys(lack_text(lack) for lack in short))
     if missing:
         waits.append(f"material: {named_text(missing, most=MOST_NAMED)}")
     return BenchRow(

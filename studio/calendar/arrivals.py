@@ -19,7 +19,7 @@ from quotes.seal.sealed import SealedOption
 from quotes.workroom.settings import workroom
 from studio.models import Job
 
-__all__ = ["Materials", "ToOrder", "materials_for", "materials_of"]
+__all__ = ["LateOrder", "Materials", "ToOrder", "materials_for", "materials_of"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,16 +32,28 @@ class ToOrder:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class LateOrder:
+    """An order that should have brought materials so many days ago."""
+
+    order: int
+    days: int
+    is_counted_on: bool
+    names: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Materials:
     """What a piece waits for.
 
     Attributes:
         ordered_by: the day by which all that is ordered has come; None where nothing ordered is waited for.
+        late: orders that are late; those that are too late to be counted on bring nothing by `ordered_by`.
         to_order: what is short and not on order, by supplier.
         offered_by_nobody: what is short, and neither on order nor offered.
     """
 
     ordered_by: date | None = None
+    late: tuple[LateOrder, ...] = ()
     to_order: tuple[ToOrder, ...] = ()
     offered_by_nobody: tuple[str, ...] = ()
 
@@ -93,8 +105,11 @@ def _waits_for(short: Iterable[Lack], orders: Mapping[int, OrderedToday]) -> Mat
     ordered: list[date] = []
     to_order: dict[tuple[date, str], dict[str, None]] = defaultdict(dict)
     nobody: dict[str, None] = {}
+    late: dict[tuple[int, int, bool], dict[str, None]] = defaultdict(dict)
     for lack in short:
         name = str(lack.wish.item)
+        if lack.order is not None and lack.late_days:
+            late[lack.order, lack.late_days, lack.there_on is not None][name] = None
         if lack.there_on is not None:
             ordered.append(lack.there_on)
         elif (order := orders.get(lack.wish.item.pk)) is not None:
@@ -103,6 +118,10 @@ def _waits_for(short: Iterable[Lack], orders: Mapping[int, OrderedToday]) -> Mat
             nobody[name] = None
     return Materials(
         ordered_by=max(ordered, default=None),
+        late=tuple(
+            LateOrder(order=order, days=days, is_counted_on=is_counted_on, names=tuple(names))
+            for (order, days, is_counted_on), names in sorted(late.items())
+        ),
         to_order=tuple(
             ToOrder(supplier=supplier, there_on=day, names=tuple(names))
             for (day, supplier), names in sorted(to_order.items())

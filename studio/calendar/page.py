@@ -5,9 +5,9 @@ from dataclasses import dataclass
 from datetime import date
 
 from inventory.ground.findings import Finding, Refused
-from inventory.ground.wording import day_text, minutes_text, named_text
+from inventory.ground.wording import day_text, late_text, minutes_text, named_text
 from studio.calendar.agenda import AgendaRow, agenda
-from studio.calendar.arrivals import Materials, ToOrder
+from studio.calendar.arrivals import LateOrder, Materials, ToOrder
 from studio.calendar.days import Days
 from studio.calendar.endings import Ending
 from studio.calendar.evidence import how_days_are_found, turn_text
@@ -79,6 +79,7 @@ def waits_of(materials: Materials) -> list[str]:
     waits = []
     if materials.ordered_by is not None:
         waits.append(f"Materials that are ordered come by {day_text(materials.ordered_by)}.")
+    waits += [_late(late) for late in materials.late]
     if materials.to_order:
         waits.append(f"Short and not ordered: {'; '.join(_once_ordered(to_order) for to_order in materials.to_order)}.")
     if materials.there_on is not None:
@@ -87,6 +88,12 @@ def waits_of(materials: Materials) -> list[str]:
         named = named_text(materials.offered_by_nobody, most=MOST_NAMED)
         waits.append(f"Waits for material that nobody offers: {named}. The days count as if it were there.")
     return waits
+
+
+def _late(late: LateOrder) -> str:
+    named = named_text(late.names, most=MOST_NAMED)
+    uncounted = "" if late.is_counted_on else " It is not counted on."
+    return f"Order {late.order}: {late_text(late.days)} ({named}).{uncounted}"
 
 
 def _once_ordered(to_order: ToOrder) -> str:

@@ -20,7 +20,7 @@ from support_shelf import SupplierFactory, offered, stocked
 from inventory.buying.ordered_today import ordered_today
 from inventory.buying.purchasing import OrderWish, draft_order, place
 from inventory.ground.wording import day_text
-from inventory.models import Lot, Reservation, ReservationLine, StockItem, StockMaterial
+from inventory.models import Lot, PurchaseOrder, Reservation, ReservationLine, StockItem, StockMaterial
 from inventory.reserving.availability import lacks_of_work
 from studio.calendar.arrivals import Materials, materials_for, materials_of
 from studio.calendar.work_ahead import works_ahead
@@ -116,6 +116,25 @@ def test_what_is_ordered_waits_for_its_order_and_a_draft_brings_nothing(job: Job
     place(order, on=TODAY())
     order.refresh_from_db()
     assert waits(job) == Materials(ordered_by=order.expected_on)
+
+
+def test_an_order_that_is_too_late_is_named_and_the_days_are_those_of_an_order_of_today(
+    job: Job, books: User, browser: Browser
+):
+    item = fill_but(job, "coutil-white")
+    supplier = SupplierFactory(lead_days=60, lead_spread_days=3)  # nine in ten within 1.28 × 3, so 4 days
+    order = draft_order(supplier, [OrderWish(offer=offered(supplier, item, 100), packs=1)], user=books, on=TODAY())
+    place(order, on=TODAY() - timedelta(days=64))
+    assert waits(job) == Materials()  # it still counts, for today
+    PurchaseOrder.objects.filter(pk=order.pk).update(expected_on=TODAY() - timedelta(days=5))
+    found = waits(job)
+    assert [(late.order, late.days, late.is_counted_on) for late in found.late] == [(order.number, 5, False)]
+    assert (found.ordered_by, found.there_on) == (None, TODAY() + timedelta(days=60))
+    said = f"Order {order.number}: 5 days late, no new day ({item}). It is not counted on."
+    for name in ("calendar", "bench"):
+        assert "5 days late, no new day" in browser.get(reverse(name)).content.decode()
+    assert said in browser.get(reverse("calendar")).content.decode()
+    assert "5 days late, no new day" in browser.get(reverse("job-materials", args=[job.pk])).content.decode()
 
 
 def test_cloth_that_shows_and_is_in_no_one_lot_is_waited_for_as_the_shelf_says(job: Job):
