@@ -30,6 +30,7 @@ MORE_CASES = (
     "lot-scrap",
     "lot-wash",
     "lot-split-off",
+    "crumbs",
     "order-new-day",
     "order-receive",
     "reorder-plan",
@@ -169,7 +170,7 @@ def _of_the_shelf(found: Found, case: Any, rows: Any) -> list[Any]:
     maker, today = found.maker, found.today
     cloth, cord = (
         StockItem.objects.get(code="coutil-black"),
-        item("cord", code="cord-green", policy="stocked", safety=50_000),
+        item("cord", code="cord-green", policy="safety", safety=50_000),
     )
     lot, raw = stocked(cloth, 40_000, 70_000), stocked(cloth, 9_000, 9_000, state="raw")
     issue(act(), lot=lot, quantity=5_000, purpose="sample")
@@ -178,6 +179,7 @@ def _of_the_shelf(found: Found, case: Any, rows: Any) -> list[Any]:
     )
     place(order, on=today)
     apart = stocked(item("cord", code="cord-blue"), 4_000, 800, place="Loft")
+    stocked(item("cord", code="cord-short"), 90, 8, place="Drawer")
     stocked(item("cord", code="cord-red"), 4_000, 800, place="Cellar")
     stocktake = start_stocktake(place="Loft", is_blind=True, by=maker)
     line = stocktake.lines.get(lot=apart)
@@ -192,6 +194,7 @@ def _of_the_shelf(found: Found, case: Any, rows: Any) -> list[Any]:
         case("lot-scrap", f"{at}scrap/", "quantity", rows(Posting), quantity="0.2", why="Stained"),
         case("lot-wash", f"/shelf/lots/{raw.pk}/wash/", "ready", rows(Posting), quantity="1", ready="0.95"),
         case("lot-split-off", f"{at}split-off/", "width", rows(Posting), width="300", length="400"),
+        case("crumbs", "/shelf/crumbs/", "rests", rows(Posting)),
         case(
             "order-new-day",
             f"/shelf/orders/{order.number}/",

@@ -72,5 +72,5 @@ def is_cut_from_one_piece(kind: str) -> bool:
 def is_crumb(rest: Rest, *, kept: Kept) -> bool:
     """Tell whether no job can use what is left of a lot."""
     if rest.width_mm is not None:
-        return rest.width_mm < kept.width_mm or rest.length_mm < kept.length_mm
+        return rest.kind in CLOTHS and (rest.width_mm < kept.width_mm or rest.length_mm < kept.length_mm)
     return 0 < rest.length_mm < usable_from(rest, kept=kept)

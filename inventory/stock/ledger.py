@@ -38,6 +38,7 @@ __all__ = [
     "receive",
     "scrap",
     "split_off",
+    "sweep_out",
     "wash",
 ]
 
@@ -200,6 +201,20 @@ def scrap(act: Act, *, lot: Lot, quantity: int, job: str = "") -> Posting:
         yield _Change(there, -quantity, -_cost(method, there, quantity))
 
     return _post(act, Posting.Kind.SCRAP, {lot.item_id}, [lot.pk, quantity], changes, job=job)
+
+
+def sweep_out(act: Act, lots: Sequence[Lot]) -> Posting:
+    """Write whole lots off in one posting. Raises Refused where one holds something else than when it was read."""
+
+    def changes(method: Method) -> Iterable[_Change]:
+        for lot in lots:
+            there = _lot(lot)
+            if there.on_hand != lot.on_hand:
+                raise refuse("ledger.moved", str(lot), "It was moved meanwhile.", "Open the list again.")
+            yield _Change(there, -there.on_hand, -_cost(method, there, there.on_hand))
+
+    figures = [[lot.pk, lot.on_hand] for lot in lots]
+    return _post(act, Posting.Kind.SCRAP, {lot.item_id for lot in lots}, figures, changes)
 
 
 def wash(act: Act, *, lot: Lot, quantity: int, ready_quantity: int, remnant: Remnant | None = None) -> Posting:

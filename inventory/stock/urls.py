@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from inventory.stock import item_views, lot_views, material_views
+from inventory.stock import crumb_views, item_views, lot_views, material_views
 
 urlpatterns = [
     # Stock
@@ -17,6 +17,7 @@ urlpatterns = [
     path("items/<slug:code>/stand-ins/", item_views.substitute, name="item-substitute"),
     path("items/<slug:code>/stand-ins/<int:pk>/remove/", item_views.remove_substitute, name="item-substitute-remove"),
     # Lots
+    path("crumbs/", crumb_views.crumbs, name="crumbs"),
     path("lots/<int:pk>/", lot_views.show, name="lot"),
     path("lots/<int:pk>/issue/", lot_views.issue, name="lot-issue"),
     path("lots/<int:pk>/give-back/", lot_views.give_back, name="lot-give-back"),

@@ -23,6 +23,7 @@ NAMED = frozenset(
             "timer-join",
             "job-dates",
             "job-deliver",
+            "crumbs",
             "order-new-day",
             "order-receive",
             "reorder-orders",

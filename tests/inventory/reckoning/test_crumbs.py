@@ -41,6 +41,7 @@ KINDS_OF_LENGTH = [kind.value for kind, facts in KINDS.items() if facts.unit is 
         (Rest(kind="thread", length_mm=1), False),
         (Rest(kind="grommet", length_mm=1), False),
         (Rest(kind="of-a-later-version", length_mm=1), False),
+        (Rest(kind="of-a-later-version", length_mm=1, width_mm=1), False),
         (Rest(kind="cloth", length_mm=0), False),
     ],
 )
