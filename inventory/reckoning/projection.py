@@ -7,12 +7,13 @@ Source: the record of material requirements planning, for instance Jacobs and Ch
 Management, or Heizer and Render, Operations Management, ch. 14.
 """
 
+from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from itertools import groupby
 
-__all__ = ["Change", "Point", "projected"]
+__all__ = ["Change", "Point", "projected", "runs_out_on"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,3 +47,34 @@ def projected(on_hand: int, changes: Iterable[Change]) -> tuple[Point, ...]:
         balance += sum(change.quantity for change in of_day)
         points.append(Point(day=day, balance=balance, what="; ".join(change.what for change in of_day)))
     return tuple(points)
+
+
+def runs_out_on(
+    usable: int, changes: Iterable[Change], *, per_week: float, start: date, within_days: int
+) -> date | None:
+    """Return the first day whose needs and whose expected use can no longer be met; None where no such day is near.
+
+    Expected use is spread evenly over the days; changes of a day count before its use.
+
+    Args:
+        usable: what lies there at the beginning of `start` and can be used.
+        changes: those before `start` count on it.
+        per_week: expected to be used in a week, >= 0.
+        within_days: so many days are looked at, `start` among them.
+
+    >>> day = date(2027, 1, 4)
+    >>> runs_out_on(10, [], per_week=7, start=day, within_days=91)
+    datetime.date(2027, 1, 14)
+    >>> runs_out_on(10, [Change(day=day, quantity=-4, what="Q1")], per_week=7, start=day, within_days=91)
+    datetime.date(2027, 1, 10)
+    """
+    by_day: dict[date, int] = defaultdict(int)
+    for change in changes:
+        by_day[max(start, change.day)] += change.quantity
+    balance = usable
+    for days in range(within_days):
+        day = start + timedelta(days=days)
+        balance += by_day[day]
+        if balance * 7 < per_week * (days + 1):
+            return day
+    return None

@@ -40,6 +40,7 @@ class Arriving:
     expected_on: date
     order: int
     late_days: int = 0
+    is_draft: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -185,6 +186,7 @@ def on_order(items: Collection[int] | None = None, *, on: date, with_drafts: boo
             expected_on=day or order.expected_on,
             order=order.number,
             late_days=order.days_late(on=on),
+            is_draft=order.state == PurchaseOrder.State.DRAFT,
         )
         (overdue if day is None else counted).append(arriving)
     return OnOrder(coming=sorted(counted, key=_by_day), overdue=sorted(overdue, key=_by_day))

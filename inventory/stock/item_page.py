@@ -9,15 +9,16 @@ from decimal import Decimal
 from django.utils import timezone
 
 from inventory.ground.materials import KINDS, kind_of
-from inventory.ground.measures import quantity_text, signed_quantity_text
+from inventory.ground.measures import BASES_PER_UNIT, quantity_text, signed_quantity_text
 from inventory.ground.wording import day_text, late_text, minor_text, unit_cost_text
 from inventory.models import KeptPlan, Lot, Movement, Offer, Posting, ReservationLine, StockItem, Substitute
 from inventory.reckoning.balance_drawing import balance_plot
 from inventory.reckoning.crumbs import is_cut_from_one_piece
 from inventory.reckoning.projection import Change, projected
 from inventory.reserving.availability import Arriving, Availability, availability
-from inventory.reserving.reservations import active_lines, starts_on
+from inventory.reserving.reservations import active_lines
 from inventory.suppliers.terms import offer_words
+from inventory.use.running_out import changes_of, expected_use, run_out
 
 __all__ = [
     "ItemPage",
@@ -77,7 +78,8 @@ def item_page(item: StockItem, *, on: date, currency: str) -> ItemPage:
         reserve=quantity_text(item.safety, item.unit),
         figures=[
             *_figures(item, standing, lines, arriving, currency, lots=sum(not row.size for row in lots)),
-            *_expected(item),
+            *_runs_out(item, standing, lines, on),
+            *_reserve(item),
         ],
         facts=_facts(item),
         lots=[row for row in lots if not row.size],
@@ -90,7 +92,7 @@ def item_page(item: StockItem, *, on: date, currency: str) -> ItemPage:
                 for arrival in standing.overdue
             ),
         ],
-        plot=_plot(item, lines, arriving, on),
+        plot=_plot(item, changes_of(lines, arriving, on=on), on),
         offers=[(offer, *offer_words(offer)) for offer in item.offers.select_related("supplier", "item__material")],
         prices=_prices(item, currency),
         movements=[
@@ -200,21 +202,37 @@ def _figures(
     return figures
 
 
-def _expected(item: StockItem) -> list[tuple[str, str, list[tuple[str, str]]]]:
-    """What the last look at the shelf expected of the item: the same figures that orders are planned by."""
+def _runs_out(
+    item: StockItem, standing: Availability, lines: Sequence[ReservationLine], on: date
+) -> list[tuple[str, str, list[tuple[str, str]]]]:
+    """What is expected to be used of it, and when it runs out; neither for what is bought for the job and not short."""
+    still_used = StockItem.objects.filter(material__is_retired=False).values_list("pk", flat=True)
+    per_week = expected_use(still_used, on=on).get(item.pk, 0.0)
+    found = run_out(standing.usable, lines, standing.arriving, per_week=per_week, on=on)
+    told = _amount((Decimal(per_week) / BASES_PER_UNIT[item.unit]).quantize(Decimal("0.001")), item)
+    figures = []
+    if per_week:
+        forecast = "What was used in the last two years tells it, as it does when orders are planned."
+        figures.append(("Expected a week", told, [("Forecast", forecast)]))
+    if per_week or found.day is not None:
+        formula = (
+            f"{quantity_text(standing.usable, item.unit)} that can be used, plus what is on order and counted on, less what "
+            f"accepted work takes on its days and {told} a week that is expected to be used."
+        )
+        when = "today" if found.day == on else day_text(found.day) or "not within a year"
+        figures.append(("Runs out", when, [("Formula", formula)]))
+    return figures
+
+
+def _reserve(item: StockItem) -> list[tuple[str, str, list[tuple[str, str]]]]:
+    """The reserve that the last look at the shelf kept."""
     kept = KeptPlan.objects.first()
     row = next((row for row in kept.plan.expected if row.material == item.code), None) if kept else None
     if kept is None or row is None:
         return []
     looked = f"Looked at on {day_text(timezone.localdate(kept.made_at))}. {kept.plan.rules.get(item.code, '')}"
-    return [
-        ("Expected a week", _amount(row.per_week, item), [("Forecast", looked)]),
-        (
-            "Reserve",
-            _amount(row.reserve, item),
-            [("Counted", "Beyond what accepted work needs."), ("Forecast", looked)],
-        ),
-    ]
+    reasons = [("Counted", "Beyond what accepted work needs."), ("Forecast", looked)]
+    return [("Reserve", _amount(row.reserve, item), reasons)]
 
 
 def _amount(amount: Decimal, item: StockItem) -> str:
@@ -255,17 +273,8 @@ def _facts(item: StockItem) -> list[tuple[str, str]]:
     return [(label, words) for label, words in facts if words]
 
 
-def _plot(item: StockItem, lines: Sequence[ReservationLine], arriving: Sequence[Arriving], on: date) -> str:
+def _plot(item: StockItem, changes: Sequence[Change], on: date) -> str:
     """The balance as accepted work takes and orders bring; empty where neither is there."""
-    changes = [
-        Change(day=starts_on(line.reservation, on=on), quantity=-line.remaining, what=line.reservation.reference)
-        for line in lines
-        if line.reservation.is_firm
-    ]
-    changes += [
-        Change(day=max(on, arrival.expected_on), quantity=arrival.quantity, what=f"order {arrival.order}")
-        for arrival in arriving
-    ]
     if not changes:
         return ""
     points = projected(item.on_hand, changes)

@@ -6,7 +6,6 @@ from datetime import date
 from inventory.ground.defaults import shelf_defaults
 from inventory.ground.measures import quantity_text
 from inventory.ground.wording import day_text, minor_text, percent_text
-from inventory.models import StockItem
 from inventory.use.figures import shelf_figures
 
 __all__ = ["FiguresPage", "figures_page"]
@@ -33,8 +32,6 @@ def figures_page(*, on: date, currency: str) -> FiguresPage:
         return minor_text(minor, currency)
 
     most_used = figures.ranked[:MOST_ROWS]
-    shown = StockItem.objects.filter(code__in=[ranked.key for ranked in most_used]).select_related("material")
-    names = {item.code: str(item) for item in shown}
     cover = "—" if figures.cover_days is None else f"{figures.cover_days} days"
     return FiguresPage(
         figures=[
@@ -59,7 +56,7 @@ def figures_page(*, on: date, currency: str) -> FiguresPage:
         ranked=[
             (
                 ranked.key,
-                names[ranked.key],
+                figures.names[ranked.key],
                 money(int(ranked.value)),
                 percent_text(round(ranked.share, 3)),
                 percent_text(round(ranked.cumulative_share, 3)),
