@@ -65,7 +65,7 @@ class StockTable(tables.Table):
         if not standing.has_pieces or not is_cut_from_one_piece(record.material.kind):
             return words
         return format_html(
-            '{} <span class="unit">largest {}</span>', words, quantity_text(standing.largest, record.unit)
+            '{} <span class="unit below">largest {}</span>', words, quantity_text(standing.largest, record.unit)
         )
 
     def render_kept(self, record: StockItem) -> SafeString | str:
@@ -84,7 +84,7 @@ class StockTable(tables.Table):
             return words
         late = late_text(max(arriving.late_days for arriving in standing.overdue))
         return format_html(
-            '{} <span class="wrong">{}: {}</span>', words, quantity_text(standing.late, record.unit), late
+            '{} <span class="wrong below">{}: {}</span>', words, quantity_text(standing.late, record.unit), late
         )
 
     def render_free(self, record: StockItem) -> SafeString | str:

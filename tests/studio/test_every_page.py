@@ -52,7 +52,18 @@ ADDRESSES = sorted(address(route) for route, name in ROUTES.items() if name not 
 OF_THE_DESK = [path for path in ADDRESSES if not path.startswith(("/bench/", "/books/"))]
 POST_ONLY = (
     *("/1/lays/", "/1/1/pattern/", "/remove/", "/decline/", "/1/1/revise/", "/logout/"),
-    *("/release/", "/again/", "/reorder/plan/", "/1/orders/", "/place/", "/cancel/", "/close/", "/upload/", "/drop/"),
+    *(
+        "/release/",
+        "/again/",
+        "/reorder/plan/",
+        "/1/orders/",
+        "/place/",
+        "/new-day/",
+        "/cancel/",
+        "/close/",
+        "/upload/",
+        "/drop/",
+    ),
     *("/revoke/", "/answer/"),
 )
 
