@@ -9,11 +9,12 @@ from django.db.models import Prefetch, prefetch_related_objects
 
 from inventory.ground.measures import quantity_text
 from inventory.ground.wording import day_text, late_text
-from inventory.models import Lot, Reservation, ReservationLine
-from inventory.reserving.availability import Lack, lacks_of_all
+from inventory.models import Lot, Reservation, ReservationLine, StockItem
+from inventory.reckoning.crumbs import is_cut_from_one_piece
+from inventory.reserving.availability import Availability, Lack, lacks_of_all
 from inventory.reserving.reservations import ask_of
 
-__all__ = ["MissingRow", "NeedRow", "ReservationPage", "lack_text", "missing_rows", "reservation_page"]
+__all__ = ["MissingRow", "NeedRow", "ReservationPage", "lack_text", "largest_text", "missing_rows", "reservation_page"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,6 +87,13 @@ def lack_text(lack: Lack) -> str:
     """Return what is short, and that the order which brings it is late."""
     late = late_text(lack.late_days)
     return f"{lack.wish.item} (order {lack.order}: {late})" if late else str(lack.wish.item)
+
+
+def largest_text(standing: Availability, item: StockItem) -> str:
+    """Return the largest piece of what is cut from one piece; empty where the sum says as much."""
+    if not standing.has_pieces or not is_cut_from_one_piece(item.material.kind):
+        return ""
+    return f"largest piece {quantity_text(standing.largest, item.unit)}" if standing.largest else "no piece of use"
 
 
 def missing_rows(short: Sequence[Lack]) -> list[MissingRow]:

@@ -13,9 +13,9 @@ from inventory.ground.measures import BASES_PER_UNIT, quantity_text, signed_quan
 from inventory.ground.wording import day_text, late_text, minor_text, unit_cost_text
 from inventory.models import KeptPlan, Lot, Movement, Offer, Posting, ReservationLine, StockItem, Substitute
 from inventory.reckoning.balance_drawing import balance_plot
-from inventory.reckoning.crumbs import is_cut_from_one_piece
 from inventory.reckoning.projection import Change, projected
 from inventory.reserving.availability import Arriving, Availability, availability
+from inventory.reserving.page import largest_text
 from inventory.reserving.reservations import active_lines
 from inventory.suppliers.terms import offer_words
 from inventory.use.running_out import changes_of, expected_use, run_out
@@ -138,16 +138,12 @@ def _figures(
     average = _average(item, currency)
     crumbs = f" − {amount(standing.crumbs)} in crumbs that no job can use" if standing.crumbs else ""
     washed = f" − {amount(standing.washes_off)} that raw cloth loses in the wash" if standing.washes_off else ""
-    largest = (
-        f", largest piece {amount(standing.largest)}"
-        if standing.has_pieces and is_cut_from_one_piece(item.material.kind)
-        else ""
-    )
+    largest = largest_text(standing, item)
     worth = minor_text(item.value_minor, currency)
     figures = [
         (
             "On hand",
-            f"{amount(item.on_hand)}{largest}",
+            f"{amount(item.on_hand)}, {largest}" if largest else amount(item.on_hand),
             [
                 ("Counted", f"What the ledger says lies there whole, in {lots} lots."),
                 *([("Crumbs", f"{amount(standing.crumbs)} of it in rests that no job can use.")] if crumbs else []),

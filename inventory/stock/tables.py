@@ -13,8 +13,8 @@ from inventory.ground.money import currency_of
 from inventory.ground.site.paging import RIGHT
 from inventory.ground.wording import late_text, minor_text
 from inventory.models import Movement, StockItem
-from inventory.reckoning.crumbs import is_cut_from_one_piece
 from inventory.reserving.availability import Availability
+from inventory.reserving.page import largest_text
 
 __all__ = [
     "MovementTable",
@@ -61,12 +61,9 @@ class StockTable(tables.Table):
 
     def render_on_hand(self, record: StockItem) -> SafeString | str:
         """What lies there whole, and the largest piece of what is cut from one."""
-        words, standing = quantity_text(record.on_hand, record.unit), self.standing[record.pk]
-        if not standing.has_pieces or not is_cut_from_one_piece(record.material.kind):
-            return words
-        return format_html(
-            '{} <span class="unit below">largest {}</span>', words, quantity_text(standing.largest, record.unit)
-        )
+        words = quantity_text(record.on_hand, record.unit)
+        largest = largest_text(self.standing[record.pk], record)
+        return format_html('{} <span class="unit below">{}</span>', words, largest) if largest else words
 
     def render_kept(self, record: StockItem) -> SafeString | str:
         """What is kept for accepted work, and for quotes that are out."""

@@ -112,13 +112,13 @@ def test_the_page_sweeps_what_is_ticked_and_once(browser: Browser):
     answer = browser.post(page, nothing)
     assert answer.status_code == 422
     assert "Nothing is ticked." in answer.content.decode()
-    assert "largest 9 m" not in browser.get(reverse("inventory:stock")).content.decode()
+    assert "largest piece 9 m" not in browser.get(reverse("inventory:stock")).content.decode()
 
 
 def test_the_list_and_the_item_say_the_largest_piece(browser: Browser):
     cord = item()
     stocked(cord, 3_000, 300)
     stocked(cord, 2_500, 250)
-    assert "largest 3 m" in browser.get(reverse("inventory:stock")).content.decode()
+    assert "largest piece 3 m" in browser.get(reverse("inventory:stock")).content.decode()
     page = browser.get(reverse("inventory:item", args=[cord.code])).content.decode()
     assert "5.5 m, largest piece 3 m" in page
