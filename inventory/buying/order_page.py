@@ -6,8 +6,9 @@ from datetime import date
 from inventory.buying.purchasing import order_cost
 from inventory.ground.measures import pack_text, quantity_text
 from inventory.ground.wording import day_text, late_text, minor_text, unit_cost_text
-from inventory.models import Movement, OrderNewDay, Posting, PurchaseLine, PurchaseOrder
+from inventory.models import OrderNewDay, PurchaseLine, PurchaseOrder
 from inventory.shelf.settings import shelf
+from inventory.stock.correcting import landed_receipts
 
 __all__ = ["LandedPrice", "LineRow", "OrderPage", "landed_prices", "order_page"]
 
@@ -84,18 +85,13 @@ def _new_days(order: PurchaseOrder) -> list[OrderNewDay]:
 def landed_prices(order: PurchaseOrder) -> list[LandedPrice]:
     """Return, per line that has come, what it cost landed against the price that new quotes take."""
     home = shelf().currency
-    receipts = (
-        Movement.objects.filter(posting__kind=Posting.Kind.RECEIPT, lot__purchase_line__order=order)
-        .select_related("item__material")
-        .order_by("id")
-    )
     prices = []
-    for receipt in receipts:
-        material = receipt.item.material
-        landed = receipt.unit_cost(home)
+    for row in reversed(landed_receipts(lot__purchase_line__order=order)):
+        material = row.receipt.item.material
+        landed = row.unit_cost(home)
         prices.append(
             LandedPrice(
-                material=f"{receipt.item}, {day_text(receipt.day)}",
+                material=f"{row.receipt.item}, {day_text(row.receipt.day)}",
                 code=material.code,
                 landed=unit_cost_text(round(landed, 4), home),
                 listed=unit_cost_text(material.unit_cost, home),

@@ -352,7 +352,9 @@ def _must_not_have_moved(seen: Iterable[tuple[Lot, int | None]], opened: str) ->
 def _must_not_be_counted_apart(differing: Sequence[Difference]) -> None:
     """A difference that another count has posted already is not posted again."""
     lines = [difference.line for difference in differing]
-    counts = Movement.objects.filter(posting__kind=Posting.Kind.COUNT, lot__in=[line.lot_id for line in lines])
+    counts = Movement.objects.filter(posting__kind=Posting.Kind.COUNT, lot__in=[line.lot_id for line in lines]).exclude(
+        quantity=0
+    )
     last = {count.lot_id: count for count in counts.select_related("posting", "lot__item__material").order_by("pk")}
     faults = [
         stop(

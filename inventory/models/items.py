@@ -132,6 +132,8 @@ class Lot(models.Model):
     place = models.CharField("storage place", max_length=60, blank=True)
     note = models.CharField(max_length=200, blank=True)
     on_hand = models.BigIntegerField(default=0)
+    # Freight and duty of its order that its receipt's cost carries, in minor units of the studio's currency.
+    charges_minor = models.BigIntegerField(default=0)
 
     class Meta:
         # The order in which lots are taken: begun ones first, then the oldest.

@@ -1,13 +1,9 @@
 """The ledger: what came, what went, what it was worth. Rows are added and never change (inventory.guards)."""
 
-from decimal import Decimal
-
 from django.conf import settings
 from django.db import models
 from django.db.models import Q
 
-from inventory.ground.measures import amount_of
-from inventory.ground.money import currency_of
 from inventory.models.items import Lot, StockItem
 
 
@@ -22,6 +18,7 @@ class Posting(models.Model):
         SCRAP = "scrap", "Scrapped"
         WASHING = "washing", "Washed"
         SPLITTING = "splitting", "Split off"
+        CORRECTION = "correction", "Cost corrected"
 
     class Purpose(models.TextChoices):
         """What material is used for that goes to no job."""
@@ -43,6 +40,9 @@ class Posting(models.Model):
     cause = models.CharField(max_length=20, blank=True, default="")
     at = models.DateTimeField()
     by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
+    # The correction of a cost that this one follows from: it moves nothing, and says what earlier acts of its kind, job,
+    # purpose and cause came to cost more.
+    corrected_by = models.ForeignKey("self", models.PROTECT, null=True, related_name="consequences")
 
     class Meta:
         ordering = ("-id",)
@@ -64,13 +64,22 @@ class Posting(models.Model):
         return f"{self.get_kind_display()} {self.at:%d %b %Y}"
 
     @property
+    def act_words(self) -> str:
+        """What was done, as people read it."""
+        words = self.get_kind_display()
+        return f"{words}, cost corrected" if self.corrected_by_id else words
+
+    @property
     def goes_to(self) -> str:
         """The job or the purpose, as people read it; empty for neither."""
         return self.get_purpose_display() if self.purpose else self.job
 
 
 class Movement(models.Model):
-    """A change of one lot: whole base units and whole minor units of money, both with the sign of the change."""
+    """A change of one lot: whole base units and whole minor units of money, both with the sign of the change.
+
+    A quantity of 0 corrects what the lot, or what was taken of it, is worth.
+    """
 
     posting = models.ForeignKey(Posting, models.PROTECT, related_name="movements")
     item = models.ForeignKey(StockItem, models.PROTECT, related_name="movements")
@@ -84,7 +93,9 @@ class Movement(models.Model):
         constraints = (
             models.CheckConstraint(
                 name="movement_has_one_direction",
-                condition=Q(quantity__gt=0, value_minor__gte=0) | Q(quantity__lt=0, value_minor__lte=0),
+                condition=Q(quantity__gt=0, value_minor__gte=0)
+                | Q(quantity__lt=0, value_minor__lte=0)
+                | (Q(quantity=0) & ~Q(value_minor=0)),
             ),
         )
         indexes = (
@@ -94,7 +105,3 @@ class Movement(models.Model):
 
     def __str__(self) -> str:
         return f"{self.quantity:+d} of {self.lot}"
-
-    def unit_cost(self, currency: str) -> Decimal:
-        """What one stock unit of it cost, in the studio's currency; its item and material are loaded."""
-        return currency_of(currency).from_minor(self.value_minor) / amount_of(self.quantity, self.item.unit)

@@ -31,6 +31,8 @@ class PurchaseOrder(models.Model):
     currency = models.CharField(max_length=3)
     rate_millionths = models.PositiveBigIntegerField()
     postage_minor = models.PositiveBigIntegerField(default=0)
+    # Freight and duty charged so far, in minor units of the studio's currency; borne by the lines by value.
+    charged_minor = models.BigIntegerField(default=0)
     made_on = models.DateField()
     placed_on = models.DateField(null=True)
     expected_on = models.DateField()

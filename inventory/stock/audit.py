@@ -8,9 +8,10 @@ from django.db.models import F, Sum
 
 from inventory.ground.site.triggers import missing_guards
 from inventory.models import Lot, Movement, Posting, PurchaseLine, ReservationLine, StockItem
+from inventory.reckoning.price_known import Step, Way, replayed
 from inventory.reckoning.valuation import Layer, Method, Moved, moved_on, take
 from inventory.shelf.settings import shelf
-from inventory.stock.ledger import TRANSFERS
+from inventory.stock.valuing import TRANSFERS, history_of, holder_of, way_of
 
 __all__ = ["Audit", "Difference", "also", "audit"]
 
@@ -56,7 +57,7 @@ def audit() -> Audit:
             **{name: count for audited in more for name, count in audited.checked.items()},
         },
         differences=(
-            *(*_guards(), *_movements(), *_received(), *_cancelled(), *_issued()),
+            *(*_guards(), *_movements(), *_corrected(), *_received(), *_cancelled(), *_issued()),
             *(difference for audited in more for difference in audited.differences),
         ),
     )
@@ -78,13 +79,14 @@ def _movements() -> Iterator[Difference]:
     in_remnants: dict[int, int] = defaultdict(int)
     value: dict[int, int] = defaultdict(int)
     transfers: dict[int, int] = defaultdict(int)
-    fifo: dict[int, tuple[Layer, ...]] = defaultdict(tuple)
+    fifo = _Layers()
     movements = Movement.objects.order_by("id").values_list(
-        "id", "posting_id", "posting__kind", "item_id", "lot_id", "quantity", "value_minor"
+        *("id", "posting_id", "posting__kind", "posting__job", "posting__purpose"),
+        *("item_id", "lot_id", "quantity", "value_minor"),
     )
-    for pk, posting, kind, item, lot, quantity, worth in movements.iterator(chunk_size=5000):
+    for pk, posting, kind, job, purpose, item, lot, quantity, worth in movements.iterator(chunk_size=5000):
         if quantity < 0:
-            layers: Sequence[Layer] = fifo[item]
+            layers: Sequence[Layer] = fifo.left[item]
             if method is Method.AVERAGE:
                 layers = [Layer(whole[item] + in_remnants[item], value[item])]
             elif method is Method.LOT:
@@ -101,7 +103,12 @@ def _movements() -> Iterator[Difference]:
         (in_remnants if lot in remnants else whole)[item] += quantity
         value[item] += worth
         if method is Method.FIFO:
-            fifo[item] = moved_on(fifo[item], Moved(quantity, worth, kind in TRANSFERS))
+            if quantity:
+                holder = holder_of(kind, job, purpose)
+                way = way_of(kind, quantity)
+                fifo.move(item, Step(way=way, act=posting, lot=lot, holder=holder, quantity=quantity, value=worth))
+            elif kind == Posting.Kind.CORRECTION:
+                fifo.correct(item, lot, worth)
         if kind in TRANSFERS:
             transfers[posting] += worth
         if by_lot[lot] < 0:
@@ -119,6 +126,52 @@ def _movements() -> Iterator[Difference]:
         for name, should, is_now in zip(names, expected, balances, strict=True):
             if should != is_now:
                 yield _difference("inventory_stockitem", code, f"{name} {should}", f"{is_now}")
+
+
+class _Layers:
+    """What is left of each item's layers, first in, first out, on the way through the movements."""
+
+    def __init__(self) -> None:
+        self.left: dict[int, tuple[Layer, ...]] = defaultdict(tuple)
+        self._steps: dict[int, list[Step]] = defaultdict(list)
+        self._more: dict[int, dict[int, int]] = defaultdict(lambda: defaultdict(int))
+
+    def move(self, item: int, step: Step) -> None:
+        self._steps[item].append(step)
+        self.left[item] = moved_on(self.left[item], Moved(step.quantity, step.value, step.way is Way.TRANSFER))
+
+    def correct(self, item: int, lot: int, value: int) -> None:
+        self._more[item][lot] += value
+        self.left[item] = replayed(self._steps[item], self._more[item], Method.FIFO).layers
+
+
+def _corrected() -> Iterator[Difference]:
+    """What corrections of costs made of each act, against the same history with those costs known from the start."""
+    method = Method(shelf().method)
+    corrected = Movement.objects.filter(posting__kind=Posting.Kind.CORRECTION)
+    for item in corrected.order_by("item").values_list("item", flat=True).distinct():
+        steps, more = history_of(item)
+        acts = list(
+            Movement.objects.filter(item=item)
+            .order_by("id")
+            .values_list(
+                "id", "lot", "value_minor", "posting__kind", "posting__job", "posting__purpose", "posting__cause"
+            )
+        )
+        expected: dict[tuple[str, ...], int] = defaultdict(int)
+        found: dict[tuple[str, ...], int] = defaultdict(int)
+        try:
+            values = dict(zip(steps, replayed(steps.values(), more, method).values, strict=True))
+        except ValueError as error:
+            yield _difference("inventory_stockitem", item, "a history that holds", str(error))
+            continue
+        for pk, lot, value, kind, *whose in acts:
+            key = (str(lot), "receipt" if kind == Posting.Kind.CORRECTION else kind, *whose)
+            expected[key] += values.get(pk, 0)
+            found[key] += value
+        for key, value in expected.items():
+            if found[key] != value:
+                yield _difference("inventory_stockitem", f"{item}, lot {', '.join(key)}", f"{value}", f"{found[key]}")
 
 
 def _received() -> Iterator[Difference]:

@@ -11,12 +11,13 @@ from django.utils import timezone
 from inventory.ground.materials import KINDS, kind_of
 from inventory.ground.measures import BASES_PER_UNIT, quantity_text, signed_quantity_text
 from inventory.ground.wording import day_text, late_text, minor_text, unit_cost_text
-from inventory.models import KeptPlan, Lot, Movement, Offer, Posting, ReservationLine, StockItem, Substitute
+from inventory.models import KeptPlan, Lot, Movement, Offer, ReservationLine, StockItem, Substitute
 from inventory.reckoning.balance_drawing import balance_plot
 from inventory.reckoning.projection import Change, projected
 from inventory.reserving.availability import Arriving, Availability, availability
 from inventory.reserving.page import largest_text
 from inventory.reserving.reservations import active_lines
+from inventory.stock.correcting import landed_receipts
 from inventory.suppliers.terms import offer_words
 from inventory.use.running_out import changes_of, expected_use, run_out
 
@@ -280,16 +281,13 @@ def _plot(item: StockItem, changes: Sequence[Change], on: date) -> str:
 
 def _prices(item: StockItem, currency: str) -> list[tuple[str, str, str]]:
     """What was paid, landed, per stock unit; and what quotes took."""
-    receipts = (
-        item.movements.filter(posting__kind=Posting.Kind.RECEIPT).select_related("lot__supplier").order_by("-id")[:LAST]
-    )
     paid = [
         (
-            day_text(receipt.day),
-            unit_cost_text(round(receipt.unit_cost(currency), 4), currency),
-            f"landed, {receipt.lot.supplier}" if receipt.lot.supplier else "landed",
+            day_text(landed.receipt.day),
+            unit_cost_text(round(landed.unit_cost(currency), 4), currency),
+            f"landed, {landed.receipt.lot.supplier}" if landed.receipt.lot.supplier else "landed",
         )
-        for receipt in receipts
+        for landed in landed_receipts(item=item, last=LAST)
     ]
     listed = [
         (

@@ -4,30 +4,28 @@ Each is one short transaction: the items are locked, what is there is looked at 
 balances with them. A key makes an act that is sent twice count once; what cannot be done is refused and leaves nothing.
 """
 
-import hashlib
-import json
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import date
 from typing import Any
-from uuid import UUID
 
-from django.contrib.auth.models import User
-from django.db import IntegrityError, transaction
+from django.db import transaction
 from django.db.models import F, Sum
 from django.utils import timezone
 
 from inventory.ground.findings import refuse
 from inventory.ground.measures import quantity_text
 from inventory.models import Lot, Movement, Posting, ReservationLine, StockItem
-from inventory.reckoning.valuation import Layer, Method, Moved, layers_after, take
+from inventory.reckoning.valuation import Layer, Method, take
 from inventory.reserving.serving import lines_of, lower, must_be_free, serve, spelled
-from inventory.shelf.settings import must_be_open, shelf
+from inventory.shelf.settings import shelf
 from inventory.stock.memory_prices import Paid, locked_from_memory, price_by_receipt
 from inventory.stock.moved import must_not_have_moved
+from inventory.stock.posting import MOST, Act, Change, fingerprint_of, post
 from inventory.stock.remnants import Remnant, equivalent, must_be_worth_keeping, must_go_whole
+from inventory.stock.valuing import cost_of, lot_now, must_hold
 
 __all__ = [
+    "MOST",
     "Act",
     "Arrival",
     "Remnant",
@@ -42,27 +40,6 @@ __all__ = [
     "wash",
 ]
 
-MOST = 10**15
-"""Larger quantities and values are slips of a unit, and sums of them would not fit the database."""
-TRANSFERS = (Posting.Kind.WASHING, Posting.Kind.SPLITTING)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Act:
-    """Who does something at the shelf, why, and on which day (None: today).
-
-    `cause` is the code of what spoiled the material, on scrap that says so.
-
-    `key` is made once per form, so that a double click counts once. Costs are those of the moment at which an act is
-    entered, whatever day it is said to have happened on.
-    """
-
-    key: UUID
-    by: User | None
-    why: str = ""
-    day: date | None = None
-    cause: str = ""
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Arrival:
@@ -74,13 +51,6 @@ class Arrival:
     facts: dict[str, Any] = field(default_factory=dict)
 
 
-@dataclass(frozen=True, slots=True)
-class _Change:
-    lot: Lot
-    quantity: int
-    value: int
-
-
 def receive(act: Act, arrivals: Sequence[Arrival]) -> Posting:
     """Put goods on the shelf, a new lot each; what they cost takes the place of a price from memory.
 
@@ -88,17 +58,17 @@ def receive(act: Act, arrivals: Sequence[Arrival]) -> Posting:
         Refused: an amount below one base unit.
     """
 
-    def changes(method: Method) -> Iterable[_Change]:
+    def changes(method: Method) -> Iterable[Change]:
         for arrival in arrivals:
             if arrival.quantity <= 0:
                 raise refuse("ledger.nothing", str(arrival.item), "Nothing would be received.", "Say how much came.")
             lot = Lot.objects.create(item=arrival.item, received_on=act.day or timezone.localdate(), **arrival.facts)
-            yield _Change(lot, arrival.quantity, arrival.value_minor)
+            yield Change(lot, arrival.quantity, arrival.value_minor)
 
     figures = [[arrival.item.pk, arrival.quantity, arrival.value_minor, _plain(arrival.facts)] for arrival in arrivals]
     with transaction.atomic():
         marked = locked_from_memory({arrival.item.material_id for arrival in arrivals})
-        posting = _post(act, Posting.Kind.RECEIPT, {arrival.item.pk for arrival in arrivals}, figures, changes)
+        posting = post(act, Posting.Kind.RECEIPT, {arrival.item.pk for arrival in arrivals}, figures, changes)
         paid = [Paid(arrival.item.material_id, arrival.quantity, arrival.value_minor) for arrival in arrivals]
         price_by_receipt(marked, paid)
     return posting
@@ -126,20 +96,20 @@ def issue(
     """
     job = spelled(job)
 
-    def changes(method: Method) -> Iterable[_Change]:
-        there = _lot(lot)
-        _must_hold(there, quantity)
+    def changes(method: Method) -> Iterable[Change]:
+        there = lot_now(lot)
+        must_hold(there, quantity)
         must_go_whole(there, quantity)
         lines = lines_of(there, job, first=line)
         if not takes_reserved:
             must_be_free(there, quantity, job, lines)
-        yield _Change(there, -quantity, -_cost(method, there, quantity))
+        yield Change(there, -quantity, -cost_of(method, there, quantity))
         # A coil or a box that was begun is used up before another is opened.
         Lot.objects.filter(pk=there.pk).update(is_open=True)
         serve(lines, there, quantity, job)
 
     figures = [lot.pk, quantity, line.pk if line else None]
-    return _post(act, Posting.Kind.ISSUE, {lot.item_id}, figures, changes, job=job, purpose=purpose)
+    return post(act, Posting.Kind.ISSUE, {lot.item_id}, figures, changes, job=job, purpose=purpose)
 
 
 def give_back(
@@ -166,7 +136,7 @@ def give_back(
         must_be_worth_keeping(remnant)
     amount = equivalent(lot, remnant) if remnant else quantity
 
-    def changes(method: Method) -> Iterable[_Change]:
+    def changes(method: Method) -> Iterable[Change]:
         had = Movement.objects.filter(
             posting__kind__in=(Posting.Kind.ISSUE, Posting.Kind.RETURN),
             posting__job=job,
@@ -183,11 +153,11 @@ def give_back(
                 f"so {quantity_text(amount, lot.item.unit)} cannot come back.",
             )
         value, _ = take([Layer(held, worth)], amount)
-        yield _Change(_part(lot, remnant) if remnant else _lot(lot), amount, value)
+        yield Change(_part(lot, remnant) if remnant else lot_now(lot), amount, value)
         lower(lot, job, held=held, amount=amount, again=line)
 
     figures = [lot.pk, amount, remnant and [remnant.width_mm, remnant.length_mm], line.pk if line else None]
-    return _post(act, Posting.Kind.RETURN, {lot.item_id}, figures, changes, job=job, purpose=purpose)
+    return post(act, Posting.Kind.RETURN, {lot.item_id}, figures, changes, job=job, purpose=purpose)
 
 
 def scrap(act: Act, *, lot: Lot, quantity: int, job: str = "") -> Posting:
@@ -195,26 +165,26 @@ def scrap(act: Act, *, lot: Lot, quantity: int, job: str = "") -> Posting:
     if not act.why:
         raise refuse("ledger.no-cause", "why", "Scrap needs a cause.", "Say what happened.")
 
-    def changes(method: Method) -> Iterable[_Change]:
-        there = _lot(lot)
+    def changes(method: Method) -> Iterable[Change]:
+        there = lot_now(lot)
         must_go_whole(there, quantity)
-        yield _Change(there, -quantity, -_cost(method, there, quantity))
+        yield Change(there, -quantity, -cost_of(method, there, quantity))
 
-    return _post(act, Posting.Kind.SCRAP, {lot.item_id}, [lot.pk, quantity], changes, job=job)
+    return post(act, Posting.Kind.SCRAP, {lot.item_id}, [lot.pk, quantity], changes, job=job)
 
 
 def sweep_out(act: Act, lots: Sequence[Lot]) -> Posting:
     """Write whole lots off in one posting. Raises Refused where one holds something else than when it was read."""
 
-    def changes(method: Method) -> Iterable[_Change]:
+    def changes(method: Method) -> Iterable[Change]:
         for lot in lots:
-            there = _lot(lot)
+            there = lot_now(lot)
             if there.on_hand != lot.on_hand:
                 raise refuse("ledger.moved", str(lot), "It was moved meanwhile.", "Open the list again.")
-            yield _Change(there, -there.on_hand, -_cost(method, there, there.on_hand))
+            yield Change(there, -there.on_hand, -cost_of(method, there, there.on_hand))
 
     figures = [[lot.pk, lot.on_hand] for lot in lots]
-    return _post(act, Posting.Kind.SCRAP, {lot.item_id for lot in lots}, figures, changes)
+    return post(act, Posting.Kind.SCRAP, {lot.item_id for lot in lots}, figures, changes)
 
 
 def wash(act: Act, *, lot: Lot, quantity: int, ready_quantity: int, remnant: Remnant | None = None) -> Posting:
@@ -230,8 +200,8 @@ def wash(act: Act, *, lot: Lot, quantity: int, ready_quantity: int, remnant: Rem
         raise refuse("ledger.washing", str(lot), "A remnant is measured after washing.", "Say both its sizes.")
     ready_amount = equivalent(lot, remnant) if remnant else ready_quantity
 
-    def changes(method: Method) -> Iterable[_Change]:
-        there = _lot(lot)
+    def changes(method: Method) -> Iterable[Change]:
+        there = lot_now(lot)
         amount = there.on_hand if remnant else quantity
         if not 0 < ready_amount <= amount:
             raise refuse(
@@ -242,15 +212,15 @@ def wash(act: Act, *, lot: Lot, quantity: int, ready_quantity: int, remnant: Rem
             )
         if there.state != Lot.State.RAW:
             raise refuse("ledger.not-raw", str(there), "This lot is ready already.")
-        cost = _cost(method, there, amount)
-        yield _Change(there, -amount, -cost)
+        cost = cost_of(method, there, amount)
+        yield Change(there, -amount, -cost)
         ready = _part(there, remnant)
         Lot.objects.filter(pk=ready.pk).update(state=Lot.State.READY)
-        yield _Change(ready, ready_amount, cost)
+        yield Change(ready, ready_amount, cost)
         ReservationLine.objects.filter(lot=there, issued__lt=F("quantity")).update(lot=ready)
 
     figures = [lot.pk, quantity, ready_amount]
-    return _post(act, Posting.Kind.WASHING, {lot.item_id}, figures, changes)
+    return post(act, Posting.Kind.WASHING, {lot.item_id}, figures, changes)
 
 
 def split_off(act: Act, *, lot: Lot, remnant: Remnant) -> Posting:
@@ -279,14 +249,14 @@ def split_off(act: Act, *, lot: Lot, remnant: Remnant) -> Posting:
     must_be_worth_keeping(remnant)
     quantity = equivalent(lot, remnant)
 
-    def changes(method: Method) -> Iterable[_Change]:
-        there = _lot(lot)
-        cost = _cost(method, there, quantity)
-        yield _Change(there, -quantity, -cost)
-        yield _Change(_part(there, remnant), quantity, cost)
+    def changes(method: Method) -> Iterable[Change]:
+        there = lot_now(lot)
+        cost = cost_of(method, there, quantity)
+        yield Change(there, -quantity, -cost)
+        yield Change(_part(there, remnant), quantity, cost)
 
     figures = [lot.pk, remnant.width_mm, remnant.length_mm]
-    return _post(act, Posting.Kind.SPLITTING, {lot.item_id}, figures, changes)
+    return post(act, Posting.Kind.SPLITTING, {lot.item_id}, figures, changes)
 
 
 def count(act: Act, differences: Sequence[tuple[Lot, int]], *, seen: Mapping[int, int] | None = None) -> Posting:
@@ -303,138 +273,26 @@ def count(act: Act, differences: Sequence[tuple[Lot, int]], *, seen: Mapping[int
     if not act.why:
         raise refuse("ledger.no-cause", "why", "A count that differs needs a reason.", "Say what you think happened.")
 
-    def changes(method: Method) -> Iterable[_Change]:
+    def changes(method: Method) -> Iterable[Change]:
         for lot, difference in differences:
-            there = _lot(lot)
+            there = lot_now(lot)
             if seen is not None:
                 must_not_have_moved(there, since=seen[lot.pk])
             if difference < 0:
-                yield _Change(there, difference, -_cost(method, there, -difference))
+                yield Change(there, difference, -cost_of(method, there, -difference))
             else:
                 item = StockItem.objects.select_related("material").get(pk=there.item_id)
-                yield _Change(there, difference, item.worth_minor(difference, shelf().currency))
+                yield Change(there, difference, item.worth_minor(difference, shelf().currency))
 
     figures = [[lot.pk, difference] for lot, difference in differences]
-    return _post(act, Posting.Kind.COUNT, {lot.item_id for lot, _ in differences}, figures, changes)
-
-
-def fingerprint_of(kind: Posting.Kind, figures: list[Any], *, job: str = "") -> str:
-    """Return what an act says as a fingerprint: a key that comes again with another one is refused."""
-    return hashlib.sha256(json.dumps([kind.value, job, figures]).encode()).hexdigest()
-
-
-def _post(
-    act: Act,
-    kind: Posting.Kind,
-    items: set[int],
-    figures: list[Any],
-    changes: Callable[[Method], Iterable[_Change]],
-    *,
-    job: str = "",
-    purpose: str = "",
-) -> Posting:
-    """Add one posting with its movements, or return the one that the same key has made."""
-    fingerprint = fingerprint_of(kind, [*figures, purpose] if purpose else figures, job=job)
-    try:
-        with transaction.atomic():
-            if (posted := _posted(act.key, fingerprint)) is not None:
-                return posted
-            must_be_open(act.day or timezone.localdate())
-            # Locked in one order, so that two acts never wait for each other.
-            list(StockItem.objects.select_for_update().filter(pk__in=items).order_by("pk"))
-            posting = Posting.objects.create(
-                key=act.key,
-                fingerprint=fingerprint,
-                kind=kind,
-                job=job,
-                purpose=purpose,
-                why=act.why,
-                cause=act.cause,
-                at=timezone.now(),
-                by=act.by,
-            )
-            for change in changes(Method(shelf().method)):
-                _move(posting, change, act.day or timezone.localdate())
-            return posting
-    except IntegrityError:
-        # Another process posted the same key while this one waited.
-        if (posted := _posted(act.key, fingerprint)) is not None:
-            return posted
-        raise
-
-
-def _posted(key: UUID, fingerprint: str) -> Posting | None:
-    posted = Posting.objects.filter(key=key).first()
-    if posted is not None and posted.fingerprint != fingerprint:
-        raise refuse(
-            "ledger.key-reused", "form", "This form was sent before with other figures.", "Open it again and repeat."
-        )
-    return posted
-
-
-def _move(posting: Posting, change: _Change, day: date) -> None:
-    """Add a movement, and its quantity and value to the balances."""
-    if change.quantity == 0:
-        raise refuse("ledger.nothing", str(change.lot), "Nothing would be moved.", "Say how much.")
-    if max(abs(change.quantity), abs(change.value)) > MOST:
-        raise refuse("ledger.too-much", str(change.lot), "That is more than can be kept.", "Check the unit.")
-    Movement.objects.create(
-        posting=posting,
-        item_id=change.lot.item_id,
-        lot=change.lot,
-        day=day,
-        quantity=change.quantity,
-        value_minor=change.value,
-    )
-    Lot.objects.filter(pk=change.lot.pk).update(on_hand=F("on_hand") + change.quantity)
-    column = "in_remnants" if change.lot.is_remnant else "on_hand"
-    StockItem.objects.filter(pk=change.lot.item_id).update(
-        **{column: F(column) + change.quantity, "value_minor": F("value_minor") + change.value}
-    )
-
-
-def _lot(lot: Lot) -> Lot:
-    """The lot as it is now, under the lock of its item."""
-    return Lot.objects.select_related("item__material").get(pk=lot.pk)
-
-
-def _must_hold(lot: Lot, quantity: int) -> None:
-    if quantity <= 0:
-        raise refuse("ledger.nothing", str(lot), "Nothing would be taken.", "Say how much.")
-    if quantity > lot.on_hand:
-        raise refuse(
-            "ledger.not-enough",
-            str(lot),
-            f"It holds {quantity_text(lot.on_hand, lot.item.unit)}, not {quantity_text(quantity, lot.item.unit)}.",
-            "Take less, or from another lot.",
-        )
-
-
-def _cost(method: Method, lot: Lot, quantity: int) -> int:
-    """What `quantity` of a lot costs by the studio's method, as the books stand at this moment."""
-    _must_hold(lot, quantity)
-    if method is Method.AVERAGE:
-        item = StockItem.objects.get(pk=lot.item_id)
-        layers: Sequence[Layer] = [Layer(item.there, item.value_minor)]
-    elif method is Method.LOT:
-        worth = Movement.objects.filter(lot=lot).aggregate(value=Sum("value_minor"))["value"] or 0
-        layers = [Layer(lot.on_hand, worth)]
-    else:
-        layers = layers_after(
-            Moved(amount, value, kind in TRANSFERS)
-            for amount, value, kind in Movement.objects.filter(item_id=lot.item_id)
-            .order_by("id")
-            .values_list("quantity", "value_minor", "posting__kind")
-        )
-    cost, _ = take(layers, quantity)
-    return cost
+    return post(act, Posting.Kind.COUNT, {lot.item_id for lot, _ in differences}, figures, changes)
 
 
 def _part(lot: Lot, remnant: Remnant | None = None) -> Lot:
     """A new lot made from another: all that is known of that one, but what it holds and what was done to it."""
     part = Lot.objects.get(pk=lot.pk)
     part.pk, part._state.adding = None, True
-    part.from_lot, part.on_hand, part.is_open = lot, 0, False
+    part.from_lot, part.on_hand, part.is_open, part.charges_minor = lot, 0, False, 0
     part.remnant_width_mm = remnant.width_mm if remnant else None
     part.remnant_length_mm = remnant.length_mm if remnant else None
     part.save()

@@ -29,7 +29,9 @@ def must_not_have_moved(lot: Lot, *, since: int, opened: str = "this form was op
 
 def moved_since(lot: Lot, since: int) -> str:
     """Return what a lot moved after the movement of that number, in words; empty for nothing."""
-    movements = Movement.objects.filter(lot=lot, pk__gt=since).select_related("posting", "lot__item__material")
+    # A corrected cost moves nothing.
+    movements = Movement.objects.filter(lot=lot, pk__gt=since).exclude(quantity=0)
+    movements = movements.select_related("posting", "lot__item__material")
     return ", ".join(moved_words(movement) for movement in movements.order_by("pk"))
 
 

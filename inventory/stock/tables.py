@@ -121,7 +121,7 @@ class MovementTable(tables.Table):
 
     day = tables.DateColumn(verbose_name="When", format="j M Y")
     item = tables.Column(verbose_name="What", linkify=("inventory:item", [tables.A("item__code")]))
-    kind = tables.Column(accessor="posting__get_kind_display", verbose_name="Act", order_by=("posting__kind",))
+    kind = tables.Column(accessor="posting__act_words", verbose_name="Act", order_by=("posting__kind",))
     quantity = tables.Column(verbose_name="How much", attrs=RIGHT)
     value_minor = tables.Column(verbose_name="Worth", attrs=RIGHT)
     lot = tables.Column(verbose_name="Lot", linkify=("inventory:lot", [tables.A("lot_id")]), orderable=False)

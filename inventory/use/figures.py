@@ -100,7 +100,9 @@ def shelf_figures(*, on: date) -> ShelfFigures:
 def _use_by_item(since: date) -> dict[int, tuple[date, int]]:
     """When each item was moved last, and what was used of it since a day, at the ledger's cost."""
     used = Sum("value_minor", filter=Q(posting__kind__in=USE, day__gte=since), default=0)
-    moved = Movement.objects.values_list("item").annotate(last=Max("day"), used=used).order_by()
+    # What corrects a cost moves nothing.
+    last = Max("day", filter=~Q(quantity=0))
+    moved = Movement.objects.values_list("item").annotate(last=last, used=used).order_by()
     return {item: (last, -total) for item, last, total in moved}
 
 

@@ -1,6 +1,7 @@
 """What the ledger gave and took in a year outside the accounts of pieces: each movement once.
 
-Receipts put on the shelf what was paid for, so they cost nothing yet; what washing and splitting move stays on the shelf.
+Receipts, and what corrects their cost, put on the shelf what was paid for, so they cost nothing yet; what washing and
+splitting move stays on the shelf.
 """
 
 from collections import Counter, defaultdict
@@ -35,7 +36,7 @@ def shelf_and_issues(first: date, last: date, money: Currency) -> Iterator[Row]:
     of_a_job = Job.objects.filter(reference=OuterRef("posting__job"))
     movements = (
         Movement.objects.filter(~Exists(of_a_job), day__range=(first, last))
-        .exclude(posting__kind=Kind.RECEIPT)
+        .exclude(posting__kind__in=(Kind.RECEIPT, Kind.CORRECTION))
         .order_by("posting")
         .values_list("posting", "posting__kind", "posting__purpose", "posting__job", "posting__why")
         .annotate(
@@ -95,12 +96,13 @@ def late_materials(first: date, last: date, money: Currency) -> Iterator[Row]:
     movements = (
         Movement.objects.filter(Exists(stood), posting__job__gt="", day__range=(first, last))
         .order_by("posting")
-        .values_list("posting", "posting__job")
+        .values_list("posting", "posting__job", "posting__corrected_by", "posting__why")
         .annotate(day=Min("day"), material=Min("item__material__name"), value=Sum("value_minor"))
     )
-    for _, reference, day, material, value in movements:
+    for _, reference, corrected_by, why, day, material, value in movements:
         amount = money.from_minor(value)
-        yield Row(about=About.LATE_MATERIALS, amount=amount, what=material, key=reference, day=day)
+        what = f"{material}: {why}" if corrected_by else material
+        yield Row(about=About.LATE_MATERIALS, amount=amount, what=what, key=reference, day=day)
 
 
 def changed_pieces(first: date, last: date, money: Currency) -> Iterator[Row]:

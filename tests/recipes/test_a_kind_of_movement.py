@@ -8,12 +8,12 @@ from support_recipes import Tree, browser
 USE_CASE = '''def give_sample(act: Act, *, lot: Lot, quantity: int) -> Posting:
     """Give some away as a sample, at what it cost. Raises Refused where less is there."""
 
-    def changes(method: Method) -> Iterable[_Change]:
-        there = _lot(lot)
+    def changes(method: Method) -> Iterable[Change]:
+        there = lot_now(lot)
         must_go_whole(there, quantity)
-        yield _Change(there, -quantity, -_cost(method, there, quantity))
+        yield Change(there, -quantity, -cost_of(method, there, quantity))
 
-    return _post(act, Posting.Kind.SAMPLE, {lot.item_id}, [lot.pk, quantity], changes)
+    return post(act, Posting.Kind.SAMPLE, {lot.item_id}, [lot.pk, quantity], changes)
 
 
 '''
@@ -26,7 +26,7 @@ RULE = """    @precondition(lambda self: self.lots)
                 give_sample(act(), lot=self.lot(lot), quantity=quantity)
             return
         give_sample(act(), lot=self.lot(lot), quantity=quantity)
-        self.take(lot, quantity)
+        self.did("lose", lot, quantity)
 
 """
 
