@@ -7,14 +7,16 @@ from django import forms
 from django.forms import BoundField
 from django.utils import timezone
 
+from inventory.buying.charges import OrderCosts, goods_minor, last_cost, received_lots
 from inventory.buying.purchasing import Arrived, OrderWish
+from inventory.ground.measures import pack_text
 from inventory.ground.money import Currency, currency_of
 from inventory.ground.site.fields import DayField, MoneyField, QuantityField
 from inventory.ground.site.keyed_forms import Cleaned, KeyForm
 from inventory.models import Offer, PurchaseLine, PurchaseOrder, Supplier
 from inventory.suppliers.terms import home_amount, offer_words, offers_on
 
-__all__ = ["NewDayForm", "NewOrderForm", "OrderLinesForm", "ReceiveOrderForm"]
+__all__ = ["NewDayForm", "NewOrderForm", "OrderCostForm", "OrderLinesForm", "ReceiveOrderForm"]
 
 
 class NewOrderForm(forms.Form):
@@ -93,7 +95,7 @@ class NewDayForm(forms.Form):
 
 
 class ReceiveOrderForm(KeyForm):
-    """How much came of each line, of which dye lot, and what this delivery cost beside the goods."""
+    """How much came of each line, of which dye lot, at which price, and what was charged beside the goods."""
 
     def __init__(self, *args: Any, order: PurchaseOrder, currency: Currency, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -101,13 +103,14 @@ class ReceiveOrderForm(KeyForm):
         # All lines, so that a form that is sent twice reads the same.
         self.lines = list(order.lines.filter(is_closed=False).select_related("item__material", "order"))
         self.fields["received_on"] = DayField(label="When", initial=timezone.localdate, has_come=True)
+        theirs = currency_of(order.currency)
         is_first = order.state == PurchaseOrder.State.PLACED
         postage = order.postage_minor if is_first else 0
         self.fields["freight"] = MoneyField(
             currency=currency,
             label="Postage and freight",
-            initial=home_amount(postage, order.rate_millionths, theirs=currency_of(order.currency), home=currency),
-            help_text="Spread over what came, by value.",
+            initial=home_amount(postage, order.rate_millionths, theirs=theirs, home=currency),
+            help_text="Charged now. The whole order bears it, by value: what is still to come takes its share then.",
         )
         self.fields["duty"] = MoneyField(
             currency=currency,
@@ -118,6 +121,9 @@ class ReceiveOrderForm(KeyForm):
         for line in self.lines:
             self.fields[f"quantity_{line.pk}"] = QuantityField(
                 stock_unit=line.item.unit, required=False, least=0, label="How much came", initial=line.outstanding
+            )
+            self.fields[f"price_{line.pk}"] = MoneyField(
+                currency=theirs, label="Price of a pack, invoiced", initial=theirs.from_minor(line.price_minor)
             )
             self.fields[f"dye_{line.pk}"] = forms.CharField(
                 required=False, max_length=60, label="Dye or colour lot", initial=line.wanted_dye_lot
@@ -138,11 +144,12 @@ class ReceiveOrderForm(KeyForm):
             required=False, label="Other dye lots than wanted: seen and accepted"
         )
 
-    def rows(self) -> Iterator[tuple[PurchaseLine, BoundField, BoundField, BoundField, BoundField | None]]:
-        """Lines with their fields."""
+    def rows(self) -> Iterator[tuple[PurchaseLine, str, list[BoundField], BoundField | None]]:
+        """Lines with their pack and their fields."""
         for line in self.lines:
             raw = self[f"raw_{line.pk}"] if f"raw_{line.pk}" in self.fields else None
-            yield line, self[f"quantity_{line.pk}"], self[f"dye_{line.pk}"], self[f"place_{line.pk}"], raw
+            fields = [self[f"{name}_{line.pk}"] for name in ("quantity", "price", "dye", "place")]
+            yield line, pack_text(line.pack_thousandths, line.pack_unit), fields, raw
 
     def clean_received_on(self) -> Any:
         day = self.cleaned_data["received_on"]
@@ -165,11 +172,12 @@ class ReceiveOrderForm(KeyForm):
 
     def arrived(self) -> list[Arrived]:
         """What came."""
-        cleaned = self.cleaned_data
+        cleaned, theirs = self.cleaned_data, currency_of(self.order.currency)
         return [
             Arrived(
                 line=line,
                 quantity=cleaned[f"quantity_{line.pk}"] or 0,
+                price_minor=theirs.to_minor(cleaned[f"price_{line.pk}"]),
                 dye_lot=cleaned[f"dye_{line.pk}"],
                 place=cleaned[f"place_{line.pk}"],
                 is_raw=cleaned.get(f"raw_{line.pk}", False),
@@ -179,3 +187,36 @@ class ReceiveOrderForm(KeyForm):
             )
             for line in self.lines
         ]
+
+
+class OrderCostForm(KeyForm):
+    """What the lots of an order and its freight and duty cost in the end."""
+
+    seen = forms.IntegerField(widget=forms.HiddenInput)
+
+    def __init__(self, *args: Any, order: PurchaseOrder, currency: Currency, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.currency = currency
+        self.lots = received_lots(order)
+        self.fields["seen"].initial = last_cost(order)
+        paid = goods_minor(self.lots)
+        for lot in self.lots:
+            self.fields[f"goods_{lot.pk}"] = MoneyField(
+                currency=currency, label=f"{lot.item}, {lot}", initial=currency.from_minor(paid[lot.pk])
+            )
+        self.fields["charged"] = MoneyField(
+            currency=currency,
+            label="Freight and duty of the whole order",
+            initial=currency.from_minor(order.charged_minor),
+            help_text="Borne by all its lines, by value.",
+        )
+        self.fields["why"] = forms.CharField(max_length=200, label="Why, such as the invoice or the credit")
+
+    def costs(self) -> OrderCosts:
+        """What is said."""
+        cleaned, minor = self.cleaned_data, self.currency.to_minor
+        return OrderCosts(
+            goods={lot.pk: minor(cleaned[f"goods_{lot.pk}"]) for lot in self.lots},
+            charged_minor=minor(cleaned["charged"]),
+            seen=cleaned["seen"],
+        )

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from datetime import date
 
-from inventory.buying.purchasing import order_cost
+from inventory.buying.purchasing import OrderCost, order_cost
 from inventory.ground.measures import pack_text, quantity_text
 from inventory.ground.wording import day_text, late_text, minor_text, unit_cost_text
 from inventory.models import OrderNewDay, PurchaseLine, PurchaseOrder
@@ -27,15 +27,24 @@ class LineRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OrderPage:
-    """The order as text; `late` where it should have come, `diary` what days were written for it, the newest first."""
+    """The order as text.
+
+    Attributes:
+        late: where it should have come; empty where it need not yet.
+        diary: what days were written for it, the newest first.
+        charged: its freight and duty so far, empty for none.
+    """
 
     lines: list[LineRow]
     goods: str
     postage: str
     total: str
+    cost: OrderCost
+    charged: str
     late: str
     diary: list[tuple[OrderNewDay, str]]
     can_receive: bool
+    has_come: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,9 +81,12 @@ def order_page(order: PurchaseOrder, *, on: date) -> OrderPage:
         goods=money(cost.goods_minor),
         postage=money(cost.postage_minor),
         total=money(cost.total_minor),
+        cost=cost,
+        charged=minor_text(order.charged_minor, shelf().currency) if order.charged_minor else "",
         late=late_text(order.days_late(on=on)),
         diary=[(row, f"Expected {day_text(row.day)} instead of {day_text(row.was)}.") for row in _new_days(order)],
         can_receive=order.is_open,
+        has_come=any(line.received for line in lines),
     )
 
 

@@ -11,8 +11,9 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
 from inventory.buying import purchasing
+from inventory.buying.charges import correct_order
 from inventory.buying.filters import OrderFilter
-from inventory.buying.order_forms import NewDayForm, NewOrderForm, OrderLinesForm, ReceiveOrderForm
+from inventory.buying.order_forms import NewDayForm, NewOrderForm, OrderCostForm, OrderLinesForm, ReceiveOrderForm
 from inventory.buying.order_page import landed_prices, order_page
 from inventory.buying.purchase_order import order_csv, order_facts, order_pdf, order_workbook
 from inventory.buying.tables import OrderTable
@@ -116,7 +117,7 @@ def close_line(request: HttpRequest, number: int, pk: int) -> HttpResponse:
     """Expect nothing more of a line."""
     line = get_object_or_404(PurchaseLine.objects.select_related("order"), pk=pk, order__number=number)
     try:
-        purchasing.close_line(line, on=timezone.localdate())
+        purchasing.close_line(line, on=timezone.localdate(), by=maker(request))
     except Refused as refusal:
         messages.error(request, str(refusal))
     return redirect("inventory:order", number)
@@ -143,6 +144,21 @@ def receive(request: HttpRequest, number: int) -> HttpResponse:
             return redirect("inventory:order", number)
     context = {"form": form, "order": order}
     return render(request, "inventory/buying/order_receive.html", context, status=422 if form.errors else 200)
+
+
+@require_http_methods(["GET", "POST"])
+def cost(request: HttpRequest, number: int) -> HttpResponse:
+    """Say what it cost in the end: an invoice that came after the goods, a credit, freight told later."""
+    order = _order(number)
+    form = OrderCostForm(request.POST or None, order=order, currency=studio_currency())
+    if form.is_valid():
+        cleaned = form.cleaned_data
+        with RefusalsOn(form):
+            correct_order(Act(key=cleaned["key"], by=maker(request), why=cleaned["why"]), order, form.costs())
+            messages.success(request, "What it cost is corrected.")
+            return redirect("inventory:order", number)
+    context = {"form": form, "order": order}
+    return render(request, "inventory/buying/order_cost.html", context, status=422 if form.errors else 200)
 
 
 def as_pdf(request: HttpRequest, number: int) -> HttpResponse:

@@ -20,6 +20,8 @@ __all__ = ["OrderFacts", "order_csv", "order_facts", "order_pdf", "order_workboo
 
 _TEMPLATE = Path(__file__).with_name("purchase_order.typ")
 _HEADER = ("Article", "What", "Packs", "Pack", "Unit", "Quantity", "Price", "Amount", "Dye lot")
+_NO_FIGURES = ("", "", "", "", "")
+"""Packs to price of a row that is a sum."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,6 +57,7 @@ class OrderFacts:
     goods: str
     postage: str
     total: str
+    sums: list[tuple[str, str]]  # what, and the number alone
 
 
 def order_facts(order: PurchaseOrder, shelf: Shelf) -> OrderFacts:
@@ -90,6 +93,14 @@ def order_facts(order: PurchaseOrder, shelf: Shelf) -> OrderFacts:
         goods=page.goods,
         postage=page.postage,
         total=page.total,
+        sums=[
+            (what, f"{currency.from_minor(minor):f}")
+            for what, minor in (
+                ("Goods", page.cost.goods_minor),
+                ("Postage", page.cost.postage_minor),
+                ("Together", page.cost.total_minor),
+            )
+        ],
     )
 
 
@@ -99,7 +110,7 @@ def order_pdf(facts: OrderFacts) -> bytes:
 
 
 def order_workbook(facts: OrderFacts) -> bytes:
-    """Return the order as a workbook."""
+    """Return the order as a workbook: its lines, then goods, postage and both together."""
     book = SheetBook()
     rows: list[list[Cell]] = [
         [
@@ -115,12 +126,13 @@ def order_workbook(facts: OrderFacts) -> bytes:
         ]
         for line in facts.lines
     ]
+    rows += [["", what, *_NO_FIGURES, Decimal(amount), ""] for what, amount in facts.sums]
     book.sheet(f"Order {facts.number}", _HEADER, rows)
     return book.data()
 
 
 def order_csv(facts: OrderFacts) -> bytes:
-    """Return the order as CSV that no spreadsheet takes for formulas."""
+    """Return the order as CSV that no spreadsheet takes for formulas, with the same rows as the workbook."""
     out = StringIO()
     writer = csv.writer(out)
     writer.writerow(_HEADER)
@@ -128,4 +140,5 @@ def order_csv(facts: OrderFacts) -> bytes:
         texts = (line.article, line.what, line.unit, line.quantity, line.dye_lot)
         article, what, unit, quantity, dye_lot = (disarmed(text) for text in texts)
         writer.writerow([article, what, line.packs, line.pack, unit, quantity, line.price, line.amount, dye_lot])
+    writer.writerows(["", what, *_NO_FIGURES, amount, ""] for what, amount in facts.sums)
     return out.getvalue().encode("utf-8-sig")

@@ -1,24 +1,23 @@
 """Use cases of buying: draft an order, place it, receive it in parts, close or cancel it."""
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from uuid import UUID
+from uuid import UUID, uuid4
 
 from django.contrib.auth.models import User
 from django.db import transaction
 from django.db.models import F, Max, Q
 from django.utils import timezone
 
+from inventory.buying.charges import bear, home_minor, shares
 from inventory.ground.findings import refuse
 from inventory.ground.measures import pack_bases, quantity_text
 from inventory.ground.money import currency_of, nearest
 from inventory.ground.wording import day_text
 from inventory.models import Lot, Offer, OrderNewDay, Posting, PurchaseLine, PurchaseOrder, Shelf, Supplier
-from inventory.reckoning.landed_cost import spread
-from inventory.shelf.settings import studio_currency
 from inventory.stock.ledger import MOST, Act, Arrival, receive
-from inventory.suppliers.terms import expected_on, home_amount, offers_on, postage_minor
+from inventory.suppliers.terms import expected_on, offers_on, postage_minor
 
 __all__ = [
     "Arrived",
@@ -49,10 +48,14 @@ class OrderWish:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Arrived:
-    """What came of a line, in base units, as one lot."""
+    """What came of a line, in base units, as one lot.
+
+    `price_minor` is what the invoice asks for a pack, in the supplier's minor units; None: as ordered.
+    """
 
     line: PurchaseLine
     quantity: int
+    price_minor: int | None = None
     dye_lot: str = ""
     is_raw: bool = False
     place: str = ""
@@ -174,10 +177,11 @@ def take_in(
     """Put what came on the shelf, each line as a lot at its landed cost.
 
     Args:
-        freight_minor, duty_minor: in the studio's currency, for this delivery; spread over its lines by value.
+        freight_minor, duty_minor: in the studio's currency, charged with this delivery; borne by the whole order, each
+            part its share (`inventory.reckoning.landed_cost.borne`), also by what came before.
         takes_more: more came than was ordered, and is kept and paid at the line's price.
 
-    The price of a line that comes in parts adds up to the line's price over all parts.
+    The price of a line that comes in parts at one price adds up to the line's price over all parts.
 
     Raises:
         Refused: the order is not open, nothing came, more than is outstanding, a day before the order was placed, or a
@@ -209,8 +213,10 @@ def take_in(
                     f"{quantity_text(outstanding, arrival.line.item.unit)} still to come.",
                     "Check the unit; or tick that more came, and is kept and paid.",
                 )
-        values = _values(order, [(lines[arrival.line.pk], arrival.quantity) for arrival in came])
-        charges = spread(freight_minor + duty_minor, values)
+        values = _values(locked, lines, came)
+        locked.charged_minor += freight_minor + duty_minor
+        PurchaseOrder.objects.filter(pk=order.pk).update(charged_minor=locked.charged_minor)
+        before, charges = shares(locked, lines.values(), [(arrival.line.pk, arrival.quantity) for arrival in came])
         posting = receive(
             act,
             [
@@ -221,6 +227,7 @@ def take_in(
                     facts={
                         "supplier": order.supplier,
                         "purchase_line": lines[arrival.line.pk],
+                        "charges_minor": charge,
                         "dye_lot": arrival.dye_lot,
                         "state": Lot.State.RAW if arrival.is_raw else Lot.State.READY,
                         "place": arrival.place,
@@ -230,6 +237,7 @@ def take_in(
                 for arrival, value, charge in zip(came, values, charges, strict=True)
             ],
         )
+        bear(act, locked, before)
         for arrival in came:
             PurchaseLine.objects.filter(pk=arrival.line.pk).update(received=F("received") + arrival.quantity)
         _settle(order, act.day or timezone.localdate())
@@ -237,10 +245,11 @@ def take_in(
 
 
 @transaction.atomic
-def close_line(line: PurchaseLine, *, on: date) -> None:
-    """Expect nothing more of a line: the supplier cannot send the rest."""
+def close_line(line: PurchaseLine, *, on: date, by: User | None = None) -> None:
+    """Expect nothing more of a line: the supplier cannot send the rest. What came bears its freight and duty."""
     order = _locked(line.order, State.PLACED, State.PARTLY)
     PurchaseLine.objects.filter(pk=line.pk).update(is_closed=True)
+    bear(Act(key=uuid4(), by=by, day=on), order, shares(order, order.lines.all())[0])
     _settle(order, on)
 
 
@@ -324,18 +333,20 @@ def _add_lines(order: PurchaseOrder, wishes: Sequence[OrderWish]) -> None:
         )
 
 
-def _values(order: PurchaseOrder, came: Sequence[tuple[PurchaseLine, int]]) -> list[int]:
-    """What the goods that came cost in the studio's money, so that all parts of a line add up to its price."""
-    home, theirs = studio_currency(), currency_of(order.currency)
-    before = {line.pk: line.received for line, _ in came}
+def _values(order: PurchaseOrder, lines: Mapping[int, PurchaseLine], came: Sequence[Arrived]) -> list[int]:
+    """What the goods that came cost in the studio's money, so that all parts of a line at one price add up to it."""
+    before = {pk: line.received for pk, line in lines.items()}
     values = []
-    for line, quantity in came:
-        line_value = home.to_minor(home_amount(line.amount_minor, order.rate_millionths, theirs=theirs, home=home))
-        so_far = before[line.pk]
+    for arrival in came:
+        line = lines[arrival.line.pk]
+        price = line.price_minor if arrival.price_minor is None else arrival.price_minor
+        if not 0 <= line.packs * price <= MOST:
+            raise refuse("order.price", str(line.item), "That is no price that can be kept.", "Check the invoice.")
+        worth, so_far = home_minor(order, line.packs * price), before[line.pk]
         values.append(
-            nearest(line_value * (so_far + quantity), line.quantity) - nearest(line_value * so_far, line.quantity)
+            nearest(worth * (so_far + arrival.quantity), line.quantity) - nearest(worth * so_far, line.quantity)
         )
-        before[line.pk] = so_far + quantity
+        before[line.pk] = so_far + arrival.quantity
     return values
 
 

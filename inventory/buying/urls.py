@@ -17,6 +17,7 @@ urlpatterns = [
     path("orders/<int:number>/cancel/", order_views.cancel, name="order-cancel"),
     path("orders/<int:number>/receive/", order_views.receive, name="order-receive"),
     path("orders/<int:number>/new-day/", order_views.new_day, name="order-new-day"),
+    path("orders/<int:number>/cost/", order_views.cost, name="order-cost"),
     path("orders/<int:number>/lines/<int:pk>/close/", order_views.close_line, name="order-line-close"),
     path("orders/<int:number>/order.pdf", order_views.as_pdf, name="order-pdf"),
     path("orders/<int:number>/order.xlsx", order_views.as_xlsx, name="order-xlsx"),

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from django.db.models import F, Sum
 
 from inventory.ground.site.triggers import missing_guards
-from inventory.models import Lot, Movement, Posting, PurchaseLine, ReservationLine, StockItem
+from inventory.models import Lot, Movement, Posting, PurchaseLine, PurchaseOrder, ReservationLine, StockItem
 from inventory.reckoning.price_known import Step, Way, replayed
 from inventory.reckoning.valuation import Layer, Method, Moved, moved_on, take
 from inventory.shelf.settings import shelf
@@ -57,7 +57,7 @@ def audit() -> Audit:
             **{name: count for audited in more for name, count in audited.checked.items()},
         },
         differences=(
-            *(*_guards(), *_movements(), *_corrected(), *_received(), *_cancelled(), *_issued()),
+            *(*_guards(), *_movements(), *_corrected(), *_received(), *_borne(), *_cancelled(), *_issued()),
             *(difference for audited in more for difference in audited.differences),
         ),
     )
@@ -184,6 +184,15 @@ def _received() -> Iterator[Difference]:
     for pk, received in PurchaseLine.objects.values_list("pk", "received"):
         if received != came.get(pk, 0):
             yield _difference("inventory_purchaseline", pk, f"received {came.get(pk, 0)}", f"{received}")
+
+
+def _borne() -> Iterator[Difference]:
+    """Freight and duty of orders of which nothing more is expected, against what their lots bear of it."""
+    orders = PurchaseOrder.objects.filter(state=PurchaseOrder.State.RECEIVED)
+    borne = Sum("lines__lots__charges_minor")
+    for number, charged, by_lots in orders.values_list("number", "charged_minor", borne):
+        if charged != (by_lots or 0):
+            yield _difference("inventory_purchaseorder", number, f"charges of {charged} borne", f"{by_lots}")
 
 
 def _cancelled() -> Iterator[Difference]:

@@ -26,7 +26,7 @@ from inventory.reckoning.valuation import Method
 from inventory.stock.posting import MOST, Act, Change, fingerprint_of, post
 from inventory.stock.valuing import history_of
 
-__all__ = ["LandedReceipt", "correct_costs", "landed_receipts", "paid_minor"]
+__all__ = ["CorrectedCost", "LandedReceipt", "correct_costs", "landed_receipts", "paid_minor"]
 
 Kind = Posting.Kind
 _PAID = (Kind.RECEIPT, Kind.CORRECTION)
@@ -44,6 +44,20 @@ class LandedReceipt:
         return currency_of(currency).from_minor(self.paid_minor) / amount_of(
             self.receipt.quantity, self.receipt.item.unit
         )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CorrectedCost:
+    """What the receipt of a lot cost in the end, and what it was seen to have cost in the books; minor units."""
+
+    lot: Lot
+    seen_minor: int
+    paid_minor: int
+
+    @property
+    def difference(self) -> int:
+        """What it cost more, below zero for a credit."""
+        return self.paid_minor - self.seen_minor
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -78,57 +92,58 @@ def landed_receipts(*, last: int | None = None, **narrowed: Any) -> list[LandedR
     return [LandedReceipt(receipt=row, paid_minor=row.paid) for row in receipts.annotate(paid=paid)[:last]]
 
 
-def correct_costs(act: Act, differences: Sequence[tuple[Lot, int]]) -> Posting:
+def correct_costs(act: Act, costs: Sequence[CorrectedCost]) -> Posting:
     """Post what the receipts of lots cost beyond what the books say; the reason stands in `act.why`.
 
     Args:
-        differences: each lot once, minor units of the studio's currency; below zero for a credit.
+        costs: each lot once, in the studio's currency; those that cost what the books say are left out.
 
     Returns:
         The posting that says what the receipts cost more; its `consequences` are what those cost more who used of them.
 
     Raises:
         Refused: no reason, no difference, a lot that was made from another one, a receipt that would cost less than
-            nothing, a day of a closed month.
+            nothing or was corrected since it was seen, a day of a closed month.
     """
     if not act.why.strip():
         raise refuse("ledger.no-cause", "why", "A cost is corrected for a reason.", "Say why.")
-    told = [(lot, value) for lot, value in differences if value]
+    told = [cost for cost in costs if cost.difference]
     if not told:
         raise refuse("ledger.nothing-corrected", "what it cost", "It costs what the books say.", "Say what it cost.")
     found: list[_Difference] = []
 
     def changes(method: Method) -> Iterable[Change]:
         _must_be_believable(told)
-        for item in sorted({lot.item_id for lot, _ in told}):
-            found.extend(_differences(method, item, {lot.pk: value for lot, value in told if lot.item_id == item}))
+        for item in sorted({cost.lot.item_id for cost in told}):
+            more = {cost.lot.pk: cost.difference for cost in told if cost.lot.item_id == item}
+            found.extend(_differences(method, item, more))
         return ()
 
     with transaction.atomic():
-        figures = [[lot.pk, value] for lot, value in told]
-        posting = post(act, Kind.CORRECTION, {lot.item_id for lot, _ in told}, figures, changes)
+        figures = [[cost.lot.pk, cost.seen_minor, cost.paid_minor] for cost in told]
+        posting = post(act, Kind.CORRECTION, {cost.lot.item_id for cost in told}, figures, changes)
         if found:
             _keep(posting, act, found)
     return posting
 
 
-def _must_be_believable(told: Sequence[tuple[Lot, int]]) -> None:
-    paid = paid_minor(lot.pk for lot, _ in told)
-    for lot, value in told:
-        if lot.pk not in paid:
+def _must_be_believable(told: Sequence[CorrectedCost]) -> None:
+    paid = paid_minor(cost.lot.pk for cost in told)
+    for cost in told:
+        where = f"{cost.lot.item}, {cost.lot}"
+        if cost.lot.pk not in paid:
             raise refuse(
                 "ledger.not-received",
-                f"{lot.item}, {lot}",
+                where,
                 "This lot was made from another one.",
                 "Correct what the lot cost that came from the supplier.",
             )
-        if not 0 <= paid[lot.pk] + value <= MOST:
-            raise refuse(
-                "ledger.below-nothing" if value < 0 else "ledger.too-much",
-                f"{lot.item}, {lot}",
-                "It would have cost less than nothing." if value < 0 else "That is more than can be kept.",
-                "Check the amount.",
-            )
+        if paid[cost.lot.pk] != cost.seen_minor:
+            raise refuse("ledger.cost-changed", where, "Its cost was corrected since.", "Open it again and look.")
+        if cost.paid_minor < 0:
+            raise refuse("ledger.below-nothing", where, "It would have cost less than nothing.", "Check the amount.")
+        if cost.paid_minor > MOST:
+            raise refuse("ledger.too-much", where, "That is more than can be kept.", "Check the amount.")
 
 
 def _differences(method: Method, item: int, told: dict[int, int]) -> Iterator[_Difference]:

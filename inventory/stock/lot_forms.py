@@ -15,11 +15,14 @@ from inventory.ground.site.sure_forms import SureForm
 from inventory.models import Lot, Movement, Posting, StockItem, Supplier
 from inventory.reckoning.slips import count_doubts, issue_doubts
 from inventory.reserving.serving import open_work
+from inventory.shelf.settings import studio_currency
+from inventory.stock.correcting import CorrectedCost, paid_minor
 from inventory.stock.moved import last_movement
 from inventory.stock.remnants import Remnant
 from inventory.use.usual import usual_issue
 
 __all__ = [
+    "CostForm",
     "CountForm",
     "GiveBackForm",
     "IssueForm",
@@ -184,6 +187,30 @@ class WashForm(_LotForm):
             return
         self.add_quantity("Length before", initial=self.lot.on_hand)
         self.fields["ready"] = QuantityField(stock_unit=self.lot.item.unit, label="Length after, measured")
+
+
+class CostForm(_LotForm):
+    """What a receipt cost in the end."""
+
+    book = forms.IntegerField(widget=forms.HiddenInput)
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.currency = studio_currency()
+        paid = paid_minor([self.lot.pk]).get(self.lot.pk, 0)
+        self.fields["book"].initial = paid
+        self.fields["paid"] = MoneyField(
+            currency=self.currency,
+            label="What it cost in all",
+            initial=self.currency.from_minor(paid),
+            help_text="With freight and duty. The difference goes to what is left, and to what was used of it already.",
+        )
+        self.fields["why"] = forms.CharField(max_length=200, label="Why, such as the invoice or the credit")
+
+    def costs(self) -> CorrectedCost:
+        """What is said of the lot."""
+        paid = self.currency.to_minor(self.cleaned_data["paid"])
+        return CorrectedCost(lot=self.lot, seen_minor=self.cleaned_data["book"], paid_minor=paid)
 
 
 class SplitForm(_LotForm):

@@ -15,9 +15,19 @@ from inventory.ground.site.maker import maker
 from inventory.models import Lot, Movement
 from inventory.shelf.settings import shelf
 from inventory.stock import ledger
+from inventory.stock.correcting import correct_costs
 from inventory.stock.item_page import lot_row
 from inventory.stock.ledger import Act, Remnant
-from inventory.stock.lot_forms import CountForm, GiveBackForm, IssueForm, ScrapForm, SplitForm, WashForm, remnant_of
+from inventory.stock.lot_forms import (
+    CostForm,
+    CountForm,
+    GiveBackForm,
+    IssueForm,
+    ScrapForm,
+    SplitForm,
+    WashForm,
+    remnant_of,
+)
 from inventory.stock.moved import is_moved, must_not_have_moved
 from inventory.stock.tables import MovementTable
 
@@ -112,6 +122,23 @@ def wash(request: HttpRequest, pk: int) -> HttpResponse:
         )
 
     return _act(request, pk, WashForm, "Washed and measured", doing, caution="steam")
+
+
+@require_http_methods(["GET", "POST"])
+def cost(request: HttpRequest, pk: int) -> HttpResponse:
+    """Say what it cost in the end."""
+    lot = _lot(pk)
+    if lot.from_lot_id:
+        return redirect("inventory:lot-cost", lot.from_lot_id)
+    form = CostForm(request.POST or None, lot=lot)
+    if form.is_valid():
+        with RefusalsOn(form):
+            act = Act(key=form.cleaned_data["key"], by=maker(request), why=form.cleaned_data["why"])
+            correct_costs(act, [form.costs()])
+            messages.success(request, "What it cost is corrected.")
+            return redirect("inventory:lot", pk)
+    context = {"form": form, "lot": lot, "row": lot_row(lot), "heading": "What it cost"}
+    return render(request, "inventory/stock/lot_act.html", context, status=422 if form.errors else 200)
 
 
 @require_http_methods(["GET", "POST"])

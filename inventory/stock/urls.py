@@ -24,5 +24,6 @@ urlpatterns = [
     path("lots/<int:pk>/scrap/", lot_views.scrap, name="lot-scrap"),
     path("lots/<int:pk>/count/", lot_views.count, name="lot-count"),
     path("lots/<int:pk>/wash/", lot_views.wash, name="lot-wash"),
+    path("lots/<int:pk>/cost/", lot_views.cost, name="lot-cost"),
     path("lots/<int:pk>/split-off/", lot_views.split_off, name="lot-split-off"),
 ]

@@ -30,7 +30,7 @@ from inventory.models import Lot, Movement, Reservation, ReservationLine, StockI
 from inventory.reckoning.valuation import Method
 from inventory.shelf.settings import set_method
 from inventory.stock.audit import audit
-from inventory.stock.correcting import correct_costs
+from inventory.stock.correcting import CorrectedCost, correct_costs
 from inventory.stock.ledger import Arrival, Remnant, count, give_back, issue, receive, scrap, split_off, wash
 
 WIDTH = 1340
@@ -261,11 +261,13 @@ class Shelf(RuleBasedStateMachine):
     @rule(data=st.data(), difference=st.integers(-60_000, 90_000).filter(bool))
     def learns_what_a_receipt_cost(self, data: st.DataObject, difference: int) -> None:
         lot = data.draw(st.sampled_from(sorted(self.paid)))
-        if self.paid[lot] + difference < 0:
+        seen, paid = self.paid[lot], self.paid[lot] + difference
+        cost = CorrectedCost(lot=self.lot(lot), seen_minor=seen, paid_minor=paid)
+        if paid < 0:
             with pytest.raises(Refused):
-                correct_costs(act("credit"), [(self.lot(lot), difference)])
+                correct_costs(act("credit"), [cost])
             return
-        correct_costs(act("invoice"), [(self.lot(lot), difference)])
+        correct_costs(act("invoice"), [cost])
         self.paid[lot] += difference
         self.lots, self.layers, self.jobs = {}, [], {"Q1": [0, 0], "Q2": [0, 0]}
         self.gone = self.found = 0
