@@ -33,6 +33,8 @@ MORE_CASES = (
     "crumbs",
     "order-new-day",
     "order-receive",
+    "order-cost",
+    "lot-cost",
     "reorder-plan",
     "reorder-orders",
     "import-preview",
@@ -160,7 +162,7 @@ def _of_the_shelf(found: Found, case: Any, rows: Any) -> list[Any]:
     from support_importing import keep_sheet
     from support_shelf import act, item, offered, stocked
 
-    from inventory.buying.purchasing import OrderWish, draft_order, place
+    from inventory.buying.purchasing import Arrived, OrderWish, draft_order, place, take_in
     from inventory.counting.stocktaking import Counted, keep_counts
     from inventory.counting.stocktaking import start as start_stocktake
     from inventory.importing.importing import likely_columns, match_columns
@@ -178,6 +180,12 @@ def _of_the_shelf(found: Found, case: Any, rows: Any) -> list[Any]:
         found.supplier, [OrderWish(offer=offered(found.supplier, cord, 1), packs=2)], user=maker, on=today
     )
     place(order, on=today)
+    came = draft_order(
+        found.supplier, [OrderWish(offer=offered(found.supplier, cord, 1), packs=2)], user=maker, on=today
+    )
+    place(came, on=today)
+    rows_that_came = [Arrived(line=came.lines.get(), quantity=2_000)]
+    take_in(act(), came, rows_that_came, freight_minor=0, duty_minor=0)
     apart = stocked(item("cord", code="cord-blue"), 4_000, 800, place="Loft")
     stocked(item("cord", code="cord-short"), 90, 8, place="Drawer")
     stocked(item("cord", code="cord-red"), 4_000, 800, place="Cellar")
@@ -189,6 +197,10 @@ def _of_the_shelf(found: Found, case: Any, rows: Any) -> list[Any]:
     )
     match_columns(sheet, likely_columns(sheet))
     at = f"/shelf/lots/{lot.pk}/"
+
+    def corrections() -> int:
+        return Posting.objects.filter(kind="correction").count()
+
     return [
         case("lot-give-back", f"{at}give-back/", "quantity", rows(Posting), quantity="0.2", job="for:sample"),
         case("lot-scrap", f"{at}scrap/", "quantity", rows(Posting), quantity="0.2", why="Stained"),
@@ -203,6 +215,10 @@ def _of_the_shelf(found: Found, case: Any, rows: Any) -> list[Any]:
             day=f"{today + timedelta(days=30):%Y-%m-%d}",
         ),
         case("order-receive", f"/shelf/orders/{order.number}/receive/", "freight", rows(Posting)),
+        case(
+            *("order-cost", f"/shelf/orders/{came.number}/cost/", "charged", corrections), charged="6.90", why="Invoice"
+        ),
+        case("lot-cost", f"{at}cost/", "paid", corrections, paid="690", why="Invoice"),
         case("reorder-plan", "/shelf/reorder/", "/reorder/plan/", rows(KeptPlan)),
         case("reorder-orders", "/shelf/reorder/", "/orders/", rows(PurchaseOrder)),
         case("import-preview", f"/shelf/import/{sheet.pk}/preview/", "key", rows(StockMaterial)),

@@ -18,16 +18,8 @@ NAMED = frozenset(
         *("revise", "pattern-new", "pattern-measures", "operation-add", "construction-copy", "supplier-new"),
         *("material-new", "item-substitute", "lot-count", "stocktakes", "job-start", "fitting-new", "change-new"),
         *("calendar, a day off", "payment-reverse", "credit-take-back", "day-present", "day-answer", "time-correct"),
-        *(
-            "sitting-start",
-            "timer-join",
-            "job-dates",
-            "job-deliver",
-            "crumbs",
-            "order-new-day",
-            "order-receive",
-            "reorder-orders",
-        ),
+        *("sitting-start", "timer-join", "job-dates", "job-deliver", "crumbs", "order-new-day", "order-receive"),
+        *("reorder-orders", "order-cost", "lot-cost"),
         *("import-preview", "stocktake-review", "send", "accept", "private-offer, a yes", "month-close"),
         "month-reopen",
     }
