@@ -2,13 +2,16 @@
 
 from django.urls import path
 
-from inventory.buying import order_views, reorder_views
+from inventory.buying import order_views, reorder_views, shopping_views
 
 urlpatterns = [
     # Buying
     path("reorder/", reorder_views.show, name="reorder"),
     path("reorder/plan/", reorder_views.plan, name="reorder-plan"),
     path("reorder/<int:pk>/orders/", reorder_views.orders, name="reorder-orders"),
+    path("shopping/", shopping_views.show, name="shopping"),
+    path("shopping/list-a5.pdf", shopping_views.as_pdf, {"paper": "a5"}, name="shopping-a5"),
+    path("shopping/list-a4.pdf", shopping_views.as_pdf, {"paper": "a4"}, name="shopping-a4"),
     path("orders/", order_views.listing, name="orders"),
     path("orders/new/", order_views.new, name="order-new"),
     path("orders/<int:number>/", order_views.show, name="order"),
