@@ -35,6 +35,7 @@ MORE_CASES = (
     "order-receive",
     "order-cost",
     "lot-cost",
+    "shopping",
     "reorder-plan",
     "reorder-orders",
     "import-preview",
@@ -219,6 +220,11 @@ def _of_the_shelf(found: Found, case: Any, rows: Any) -> list[Any]:
             *("order-cost", f"/shelf/orders/{came.number}/cost/", "charged", corrections), charged="6.90", why="Invoice"
         ),
         case("lot-cost", f"{at}cost/", "paid", corrections, paid="690", why="Invoice"),
+        case(
+            *("shopping", "/shelf/shopping/?item=cord-blue", "new_place", rows(Posting)),
+            new_place="Corset fair",
+            **{f"bought_{apart.item_id}": "on", f"paid_{apart.item_id}": "4.50"},
+        ),
         case("reorder-plan", "/shelf/reorder/", "/reorder/plan/", rows(KeptPlan)),
         case("reorder-orders", "/shelf/reorder/", "/orders/", rows(PurchaseOrder)),
         case("import-preview", f"/shelf/import/{sheet.pk}/preview/", "key", rows(StockMaterial)),

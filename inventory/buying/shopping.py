@@ -11,7 +11,7 @@ from django.utils.text import slugify
 
 from inventory.ground.findings import refuse
 from inventory.ground.measures import pack_bases, quantity_of
-from inventory.ground.money import currency_of
+from inventory.ground.money import Currency, currency_of
 from inventory.models import KeptPlan, Lot, Movement, Offer, Posting, StockItem, Supplier
 from inventory.reckoning.top_price import Quoted, TopPrice, top_prices
 from inventory.shelf.settings import studio_currency
@@ -47,7 +47,7 @@ def to_buy(chosen: Collection[str] = ()) -> list[ToBuy]:
 
     A chosen item that the plan does not ask for is on the list with the fewest packs that are sold, or one unit.
     """
-    short = _short()
+    short, home = _short(), studio_currency()
     items = StockItem.objects.filter(code__in={*short, *chosen}).select_related("material")
     offers: dict[int, list[Offer]] = {item.pk: [] for item in items}
     for offer in offers_on(timezone.localdate()).filter(item__in=items).order_by("pk"):
@@ -55,11 +55,11 @@ def to_buy(chosen: Collection[str] = ()) -> list[ToBuy]:
             offers[offer.item_id].append(offer)
     asked: dict[int, list[tuple[Quoted, Offer]]] = {}
     for item in items:
-        asked[item.pk] = [(_quoted(offer, short.get(item.code, 0)), offer) for offer in offers[item.pk]]
+        asked[item.pk] = [(_quoted(offer, short.get(item.code, 0), home), offer) for offer in offers[item.pk]]
     suppliers = {offer.supplier_id: offer.supplier for rows in offers.values() for offer in rows}
     tops = top_prices(
         {pk: [quoted for quoted, _ in rows] for pk, rows in asked.items()},
-        lambda supplier, goods: _postage(suppliers[supplier], goods),
+        lambda supplier, goods: _postage(suppliers[supplier], goods, home),
     )
     rows = []
     for item in items:
@@ -130,7 +130,7 @@ def _short() -> Mapping[str, int]:
     return {code: left for code, quantity in wanted.items() if (left := quantity - came.get(code, 0)) > 0}
 
 
-def _quoted(offer: Offer, wanted: int) -> Quoted:
+def _quoted(offer: Offer, wanted: int, home: Currency) -> Quoted:
     """What enough packs of an offer hold and cost, in the studio's money."""
 
     def holds(packs: int) -> int:
@@ -141,22 +141,21 @@ def _quoted(offer: Offer, wanted: int) -> Quoted:
         supplier=offer.supplier_id,
         packs=packs,
         quantity=holds(packs),
-        amount=_home_minor(offer.supplier, packs * offer.price_minor(packs)),
+        amount=_home_minor(offer.supplier, packs * offer.price_minor(packs), home),
     )
 
 
-def _postage(supplier: Supplier, goods: int) -> int:
+def _postage(supplier: Supplier, goods: int, home: Currency) -> int:
     """What a supplier asks for sending goods of a value, both in the studio's minor units."""
     free = supplier.postage_free_from_minor
     return (
         0
-        if free is not None and goods >= _home_minor(supplier, free)
-        else _home_minor(supplier, supplier.postage_minor)
+        if free is not None and goods >= _home_minor(supplier, free, home)
+        else _home_minor(supplier, supplier.postage_minor, home)
     )
 
 
-def _home_minor(supplier: Supplier, amount: int) -> int:
-    home = studio_currency()
+def _home_minor(supplier: Supplier, amount: int, home: Currency) -> int:
     return home.to_minor(
         home_amount(amount, supplier.rate_millionths, theirs=currency_of(supplier.currency), home=home)
     )

@@ -51,7 +51,7 @@ def shopping_row(row: ToBuy, currency: str) -> ShoppingRow:
         quantity=quantity_text(row.quantity, unit),
         pack=pack,
         top=together,
-        top_each=f"{unit_cost_text(round(each, 4), currency)} a {unit.value}",
+        top_each=f"{unit_cost_text(round(each, 4), currency)} / {unit.value}",
         whose=whose,
     )
 

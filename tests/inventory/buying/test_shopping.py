@@ -8,7 +8,9 @@ from io import BytesIO
 from uuid import uuid4
 
 import pytest
+from django.db import connection
 from django.test import Client as Browser
+from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 from hypothesis import given
 from hypothesis import strategies as st
@@ -134,6 +136,19 @@ def test_the_page_says_the_price_and_takes_what_was_bought(browser: Browser):
     assert browser.post(asked, {**said, f"paid_{cloth.pk}": "24"}).status_code == 302
     lot = Lot.objects.get()
     assert (lot.item, lot.on_hand, lot.state, lot.dye_lot, str(lot.supplier)) == (cloth, 3_000, "raw", "S-1", "Fair")
+
+
+@pytest.mark.django_db
+def test_a_longer_list_asks_the_database_no_more(browser: Browser):
+    asked = []
+    for count in (1, 4):
+        items = [item() for _ in range(count)]
+        for of in items:
+            offered(SupplierFactory(postage_minor=300), of, 1, (1, 900))
+        with CaptureQueriesContext(connection) as queries:
+            browser.get("/shelf/shopping/?" + "&".join(f"item={of.code}" for of in items))
+        asked.append(len(queries))
+    assert asked[0] == asked[1]
 
 
 @pytest.mark.django_db
