@@ -4,7 +4,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("inventory", "0015_reviews"),
+        ("inventory", "0016_new_days_of_orders"),
     ]
 
     operations = [

@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('inventory', '0015_reviews'),
+        ('inventory', '0017_prices_paid'),
     ]
 
     operations = [
