@@ -36,7 +36,8 @@ from inventory.replenish.problem import Demand, OpenOrder, OrderLine, Plan, Prob
 from inventory.replenish.problem import Offer as PlannedOffer
 from inventory.replenish.problem import Supplier as PlannedSupplier
 from inventory.replenish.watch import Watch
-from inventory.reserving.availability import coming, ready_lots, washes_off
+from inventory.reserving.availability import coming
+from inventory.reserving.lying import Lying, lying
 from inventory.reserving.reservations import firm_lines, starts_on
 from inventory.shelf.settings import shelf
 from inventory.suppliers.terms import expected_on, home_amount, late_on, offers_on
@@ -81,8 +82,8 @@ def question(*, on: date) -> Question:
     stand_ins = {code for own, others in substitutes.items() if own in asked for code in others}
     codes = asked | stand_ins | sold
     relevant = {pk: item for pk, item in items.items() if item.code in codes}
-    settings, lost = shelf(), washes_off()
-    odd = _stranded(relevant, needs)
+    settings, there = shelf(), lying(relevant)
+    odd = _stranded(relevant, needs, there)
     problem = Problem(
         currency=currency_of(settings.currency),
         as_of=on,
@@ -92,7 +93,7 @@ def question(*, on: date) -> Question:
             Stocked(
                 code=item.code,
                 unit=unit.value,
-                on_hand=amount_of(max(0, item.on_hand - lost.get(pk, 0) - odd.get(pk, 0)), unit),
+                on_hand=amount_of(max(0, there[pk].usable - odd.get(pk, 0)), unit),
                 safety=amount_of(_own_reserve(item), unit),
                 unit_value=_unit_value(item, settings.currency),
                 substitutes=tuple(code for code in substitutes.get(item.code, ()) if code != item.code),
@@ -193,21 +194,18 @@ def _own_reserve(item: StockItem) -> int:
     return item.safety if item.policy == StockItem.Policy.SAFETY else 0
 
 
-def _stranded(items: Mapping[int, StockItem], needs: Sequence[Demand]) -> dict[int, int]:
+def _stranded(items: Mapping[int, StockItem], needs: Sequence[Demand], there: Mapping[int, Lying]) -> dict[int, int]:
     """What lies in lots too small for firm work that is taken from one lot, and that nothing else needs, by item."""
     whole: dict[int, list[int]] = defaultdict(list)
     for line in firm_lines().filter(needs_one_lot=True, item__in=items):
         whole[line.item_id].append(line.remaining)
-    lots: dict[int, list[int]] = defaultdict(list)
-    for item, ready in ready_lots(whole):
-        lots[item].append(ready)
     wanted: dict[str, Decimal] = defaultdict(Decimal)
     for need in needs:
         wanted[need.material] += need.quantity
     in_small_lots = {}
     for pk, needed in whole.items():
         loose = quantity_of(wanted[items[pk].code], items[pk].unit) - sum(needed) + _own_reserve(items[pk])
-        in_small_lots[pk] = stranded(lots[pk], needed, loose)
+        in_small_lots[pk] = stranded(list(there[pk].lots.values()), needed, loose)
     return {pk: amount for pk, amount in in_small_lots.items() if amount}
 
 

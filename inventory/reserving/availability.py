@@ -26,7 +26,6 @@ __all__ = [
     "lacks_of_all",
     "lacks_of_work",
     "on_order",
-    "ready_lots",
     "washes_off",
 ]
 
@@ -145,16 +144,6 @@ def washes_off(items: Collection[int] | QuerySet[StockItem] | None = None) -> di
         raw.values_list("item", "item__material__shrinkage_permille").annotate(total=Sum("on_hand")).order_by()
     )
     return {item: lost_in_wash(total, permille) for item, permille, total in raw_amounts}
-
-
-def ready_lots(items: Collection[int]) -> list[tuple[int, int]]:
-    """Return the item of each lot of `items` and what it holds once it is washed; no remnants."""
-    lots = Lot.objects.filter(item__in=items, on_hand__gt=0, remnant_width_mm__isnull=True)
-    holdings = lots.values_list("item", "state", "on_hand", "item__material__shrinkage_permille")
-    return [
-        (item, on_hand - lost_in_wash(on_hand, permille) if state == Lot.State.RAW else on_hand)
-        for item, state, on_hand, permille in holdings
-    ]
 
 
 def coming(items: Collection[int] | None = None, *, on: date, with_drafts: bool = True) -> list[Arriving]:

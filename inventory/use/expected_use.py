@@ -5,13 +5,14 @@ from datetime import date, timedelta
 from itertools import pairwise
 from statistics import median
 
-from django.db.models import CharField, Sum
+from django.db.models import CharField, Q, Sum
 from django.db.models.functions import Cast
 from django.utils import timezone
 
 from inventory.ground.defaults import shelf_defaults
 from inventory.ground.measures import amount_of
 from inventory.models import KeptPlan, Movement, Posting, PurchaseOrder, StockItem
+from inventory.reckoning.crumbs import CRUMB
 from inventory.replenish.forecast import weekly
 from inventory.replenish.watch import HISTORY_WEEKS, Use, Watch
 from inventory.shelf.settings import shelf
@@ -71,10 +72,10 @@ def review_days(*, on: date) -> int:
 
 
 def _used(*, until: date, weeks: int) -> Iterator[tuple[int, str, int]]:
-    """Item, day in ISO 8601, and what was used of it then, in base units."""
+    """Item, day in ISO 8601, and what was used of it then, in base units; crumbs that were swept out are no use."""
     movements = Movement.objects.filter(
         day__gt=until - timedelta(weeks=weeks), day__lte=until, posting__kind__in=USE
-    ).exclude(item__policy=Policy.AS_NEEDED)
+    ).exclude(Q(item__policy=Policy.AS_NEEDED) | Q(posting__cause=CRUMB))
     # As text: reading a day for every row takes longer than finding the rows.
     days = movements.annotate(iso_day=Cast("day", CharField())).values_list("item", "iso_day")
     yield from days.annotate(total=-Sum("quantity")).order_by()
