@@ -1,5 +1,8 @@
 """A plan as a workbook: the orders line by line, and what comes late."""
 
+from decimal import Decimal
+from itertools import chain
+
 from inventory.ground.sheets import SheetBook
 from inventory.replenish.plan_json import PrintedPlan
 
@@ -30,7 +33,7 @@ def plan_workbook(plan: PrintedPlan) -> bytes:
     book.sheet(
         "Suppliers",
         ["Supplier", "Goods", "Postage", f"Total {plan.currency}"],
-        ([order.supplier, order.goods, order.postage, order.total] for order in plan.orders),
+        chain(([order.supplier, order.goods, order.postage, order.total] for order in plan.orders), [_together(plan)]),
     )
     book.sheet(
         "Late",
@@ -38,3 +41,10 @@ def plan_workbook(plan: PrintedPlan) -> bytes:
         ([row.material, row.quantity, row.date.isoformat(), row.job, row.late_days] for row in plan.shortages),
     )
     return book.data()
+
+
+def _together(plan: PrintedPlan) -> list[str | Decimal]:
+    """The last row of the suppliers' sheet."""
+    goods = sum((order.goods for order in plan.orders), Decimal(0))
+    postage = sum((order.postage for order in plan.orders), Decimal(0))
+    return ["Together", goods, postage, goods + postage]

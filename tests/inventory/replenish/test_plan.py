@@ -273,6 +273,8 @@ def test_the_orders_as_a_workbook(tmp_path):
         (order["supplier"], line["material"], line["packs"]) for order in printed["orders"] for line in order["lines"]
     ]
     assert [(row[0], row[2], row[3]) for row in rows] == said
+    *suppliers, together = openpyxl.load_workbook(book)["Suppliers"].iter_rows(min_row=2, values_only=True)
+    assert together[1:] == tuple(sum(row[place] for row in suppliers) for place in (1, 2, 3))
     code, printed = run("reorder", "--plan", path, "--xlsx", tmp_path / "nowhere" / "orders.xlsx")
     assert (code, stop_codes(printed)) == (1, {"option.xlsx"})
 
