@@ -80,7 +80,7 @@ def item_page(item: StockItem, *, on: date, currency: str) -> ItemPage:
         figures=[
             *_figures(item, standing, lines, arriving, currency, lots=sum(not row.size for row in lots)),
             *_runs_out(item, standing, lines, on),
-            *_reserve(item),
+            *_ordered_again(item),
         ],
         facts=_facts(item),
         lots=[row for row in lots if not row.size],
@@ -221,15 +221,15 @@ def _runs_out(
     return figures
 
 
-def _reserve(item: StockItem) -> list[tuple[str, str, list[tuple[str, str]]]]:
-    """The reserve that the last look at the shelf kept."""
+def _ordered_again(item: StockItem) -> list[tuple[str, str, list[tuple[str, str]]]]:
+    """What must be there beyond accepted work, by the last look at the shelf."""
     kept = KeptPlan.objects.first()
     row = next((row for row in kept.plan.expected if row.material == item.code), None) if kept else None
     if kept is None or row is None:
         return []
     looked = f"Looked at on {day_text(timezone.localdate(kept.made_at))}. {kept.plan.rules.get(item.code, '')}"
     reasons = [("Counted", "Beyond what accepted work needs."), ("Forecast", looked)]
-    return [("Reserve", _amount(row.reserve, item), reasons)]
+    return [("Ordered again at", _amount(row.reserve, item), reasons)]
 
 
 def _amount(amount: Decimal, item: StockItem) -> str:
