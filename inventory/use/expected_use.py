@@ -57,13 +57,13 @@ def review_days(*, on: date) -> int:
     """Return after how many days the maker looks again what to order.
 
     As set; else the median distance of the days of the last year on which orders were planned or went out; the default
-    where there are too few.
+    where there are too few. The day itself is left out, since a plan that is kept on it must not change its own question.
     """
     if (told := shelf().review_days) is not None:
         return told
-    since = on - timedelta(days=YEAR_DAYS)
-    made = KeptPlan.objects.filter(made_at__date__gt=since, made_at__date__lte=on).values_list("made_at", flat=True)
-    placed = PurchaseOrder.objects.filter(placed_on__gt=since, placed_on__lte=on).values_list("placed_on", flat=True)
+    past = (on - timedelta(days=YEAR_DAYS), on - timedelta(days=1))
+    made = KeptPlan.objects.filter(made_at__date__range=past).values_list("made_at", flat=True)
+    placed = PurchaseOrder.objects.filter(placed_on__range=past).values_list("placed_on", flat=True)
     days = sorted({timezone.localdate(moment) for moment in made} | {day for day in placed if day})
     defaults = shelf_defaults().use
     if len(days) < defaults.fewest_reviews:

@@ -9,6 +9,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 import pytest
+from django.utils import timezone
 from support_replenish import checked
 from support_shelf import SupplierFactory, act, item, offered, stocked
 
@@ -193,6 +194,20 @@ def test_how_often_the_maker_looks_is_learnt_from_when_orders_went_out(placed_ag
     assert question(on=TODAY).watch.review_days == days
     Shelf.objects.update(review_days=28)
     assert question(on=TODAY).watch.review_days == 28
+
+
+def test_a_plan_that_is_kept_changes_not_how_often_the_maker_looks_before_it_is_ordered():
+    """Four days, four weeks apart, are too few to learn from; the day of the plan would make them enough."""
+    today = timezone.localdate()
+    offer = offered(SupplierFactory(), item(), 5)
+    for ago in (3, 31, 59, 87):
+        day = today - timedelta(days=ago)
+        place(draft_order(offer.supplier, [OrderWish(offer=offer, packs=1)], user=None, on=day), on=day)
+    tips = item("tip")
+    offered(offer.supplier, tips, 10)
+    firm("Q1", (tips, 15), needed_by=today)
+    kept = plan_reorder(on=today, user=None, seconds=5)
+    assert len(make_orders(kept, user=None, on=today)) == 1
 
 
 def test_the_plan_says_which_work_waits_without_a_line_and_what_topping_up_brings():
