@@ -23,6 +23,7 @@ __all__ = ["Lead", "lead_draws", "reserve_of", "use_until_next_chance"]
 
 DRAWS = 400
 LATE_SHARE = 0.9
+LONGEST_LEAD_DAYS = 3650  # as long as the late days of a plan's file may be
 
 Numbers = NDArray[np.float64]
 
@@ -36,13 +37,16 @@ class Lead:
 
 
 def lead_draws(lead: Lead, *, seed: int) -> Numbers:
-    """Return drawn leads in days, whole and none below zero: lognormal through both days, constant where they are one."""
+    """Return drawn leads in whole days: lognormal through both days, constant where they are one.
+
+    None is below zero, and none above ten years: an order that late is lost.
+    """
     if lead.late <= lead.likely:
         return np.full(DRAWS, float(lead.likely))
     # From a day up, so that a lead of no days has a logarithm.
     spread = log((lead.late + 1) / (lead.likely + 1)) / NormalDist().inv_cdf(LATE_SHARE)
     drawn = (lead.likely + 1) * np.exp(spread * np.random.default_rng(seed).standard_normal(DRAWS)) - 1
-    days: Numbers = np.maximum(0.0, np.rint(drawn))
+    days: Numbers = np.clip(np.rint(drawn), 0.0, LONGEST_LEAD_DAYS)
     return days
 
 

@@ -75,3 +75,8 @@ def test_half_of_all_orders_have_come_after_the_likely_days_and_nine_in_ten_afte
 
 def test_a_lead_that_is_kept_to_does_not_vary():
     assert set(lead_draws(Lead(likely=5, late=5), seed=1).tolist()) == {5.0}
+
+
+def test_a_supplier_who_may_be_ten_years_late_is_waited_for_no_longer():
+    """Lognormal through 0 and 3650 days a draw in a hundred is longer than 8000 years, and so many weeks were drawn."""
+    assert lead_draws(Lead(likely=0, late=3650), seed=1).max() == 3650
