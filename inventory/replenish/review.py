@@ -23,7 +23,7 @@ from inventory.replenish.plan_file import PlanFile
 from inventory.replenish.problem import Ahead, Demand, ExpectedUse, NextOrder, Order, Plan, Problem, Waiting, Watched
 from inventory.replenish.reserve import Lead, lead_draws, reserve_of, use_until_next_chance
 from inventory.replenish.sourcing import Sourcing, sourcing
-from inventory.replenish.watch import Watch, weekly_use
+from inventory.replenish.watch import HISTORY_WEEKS, Watch, weekly_use
 
 __all__ = ["answered", "plan_review"]
 
@@ -280,12 +280,18 @@ class _Review:
                 yield Waiting(material=code, quantity=need.quantity - covered, job=need.job, day=need.day, until=until)
 
     def _next_orders(self, bought: Mapping[str, Decimal]) -> tuple[NextOrder, ...]:
-        """For each usual supplier, the day on which the first of its materials is likely to reach its reserve."""
+        """For each usual supplier, the day on which the first of its materials is likely to reach its reserve.
+
+        What lasts longer than the past that is looked at tells of no day.
+        """
         first: dict[str, tuple[date, str]] = {}
         for code, per_week in self.per_week.items():
             if code not in self.usual.supplier:
                 continue
-            days = int(float(self._left_over(code, bought.get(code, Decimal(0)))) / per_week * WEEK)
+            weeks = float(self._left_over(code, bought.get(code, Decimal(0)))) / per_week
+            if weeks > HISTORY_WEEKS:
+                continue
+            days = int(weeks * WEEK)
             about = self.next_review + timedelta(days=days // self.watch.review_days * self.watch.review_days)
             supplier = self.usual.supplier[code]
             first[supplier] = min((about, code), first.get(supplier, (about, code)))

@@ -175,6 +175,14 @@ def test_faults_are_named_with_their_places(changes: dict[str, Any], place: str)
     assert place in {found.where for found in caught.value.findings}
 
 
+def test_stock_that_lasts_for_ages_tells_of_no_next_order():
+    """A pack of 10 lasts ten million weeks of a use of a millionth, beyond any calendar."""
+    plan = watched(**ONE, needs=[need("TAPE", "2", 3)], history=used("TAPE", "0.000001", 1))
+    assert lines(plan) == {"TAPE": 1}
+    assert plan.watched is not None
+    assert plan.watched.next_orders == ()
+
+
 def test_history_alone_is_refused_since_nothing_says_how_often_the_maker_looks():
     with pytest.raises(Refused, match="review_days and service_share are missing"):
         read_plan_file(document(history=[]))
