@@ -3,7 +3,7 @@
 A unit that is bought now need not be bought later: that is worth its usual cost. Within the cover of its supplier's cycle
 it also puts the next order off, which is worth the more the sooner it would be used; beyond the cover it only lies.
 At the end of the cover both are even: the marginal form of Harris's square root. All that an order can put off together
-is worth no more than one postage.
+is worth no more than one postage. What costs nothing to keep is even at every moment, and is then had along.
 """
 
 from collections import defaultdict
@@ -19,6 +19,8 @@ __all__ = ["worth_ahead"]
 # Shares of a cover at which worth falls a step: fine while it puts an order off, coarse where much is bought at once.
 ENDS = (*(part / 8 for part in range(1, 13)), 2.0, 2.5, 3.0, 4.0, 6.0, 9.0)
 FINENESS = Decimal("0.000001")
+# Shares a postage out where nothing costs anything to keep: half a per cent of the usual cost a year, too little to weigh.
+LEAST_HOLDING_PER_WEEK = 0.0001
 
 
 def worth_ahead(
@@ -44,6 +46,7 @@ def worth_ahead(
         if code not in usual.supplier:
             continue
         cover, holding = own_cover.get(code) or usual.cover_weeks(code), usual.holding_per_week[code]
+        saved = max(holding, LEAST_HOLDING_PER_WEEK * usual.unit_cost[code])
         there, before, begin = left_over.get(code, 0.0), 0.0, 0.0
         for end in (min(cover * share, LONGEST_WEEKS) for share in ENDS):
             known = sum(quantity for weeks, quantity in later.get(code, ()) if weeks <= end)
@@ -51,9 +54,9 @@ def worth_ahead(
             quantity = total - max(before, min(total, there))
             middle = (begin + end) / 2
             # What is there already puts the order off as well.
-            bonus[usual.supplier[code]] += max(0.0, total - before) * max(0.0, cover - middle) * holding
+            bonus[usual.supplier[code]] += max(0.0, total - before) * max(0.0, cover - middle) * saved
             if quantity > 0:
-                put_off = max(0.0, cover - middle) * holding
+                put_off = max(0.0, cover - middle) * saved
                 raw.append((code, quantity, put_off, max(0.0, middle - cover) * holding))
             before, begin = max(before, total), end
     suppliers = {row.code: row for row in problem.suppliers}

@@ -183,6 +183,17 @@ def test_stock_that_lasts_for_ages_tells_of_no_next_order():
     assert plan.watched.next_orders == ()
 
 
+@pytest.mark.parametrize(
+    ("changes", "share"), [({}, "0"), ({"materials": [{**BARE["materials"][0], "unit_value": "0"}]}, "0.18")]
+)
+def test_what_costs_nothing_to_keep_is_had_along_for_as_long_as_anything_is(changes: dict[str, Any], share: str):
+    """A metre a week, postage 4.50 an order: without holding fewer orders are cheaper, up to a year's use in each."""
+    plan = watched(
+        **{**ONE, **changes}, needs=[need("TAPE", "2", 3)], history=used("TAPE", "1", 1), holding_share_per_year=share
+    )
+    assert 5 <= lines(plan)["TAPE"] <= 6
+
+
 def test_history_alone_is_refused_since_nothing_says_how_often_the_maker_looks():
     with pytest.raises(Refused, match="review_days and service_share are missing"):
         read_plan_file(document(history=[]))
