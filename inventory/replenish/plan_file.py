@@ -95,8 +95,9 @@ class _Reader:
                 f"Give {', '.join(WATCH_KEYS)} together, or none of them.",
             )
             return None
-        share = self._number(document["service_share"], "service_share", most=Decimal(1))
-        if not 0 < share < 1:
+        found = len(self.faults)
+        share = self._number(document["service_share"], "service_share")
+        if not 0 < share < 1 and len(self.faults) == found:
             self._fault(
                 "plan.service-share",
                 "service_share",

@@ -175,6 +175,12 @@ def test_faults_are_named_with_their_places(changes: dict[str, Any], place: str)
     assert place in {found.where for found in caught.value.findings}
 
 
+def test_a_share_above_one_is_told_once_as_it_was_written():
+    with pytest.raises(Refused) as caught:
+        read_plan_file(document(**{**WATCH, "service_share": "1.5"}))
+    assert [found.message for found in caught.value.findings] == ["A share of 1.5 is not between 0 and 1."]
+
+
 def test_stock_that_lasts_for_ages_tells_of_no_next_order():
     """A pack of 10 lasts ten million weeks of a use of a millionth, beyond any calendar."""
     plan = watched(**ONE, needs=[need("TAPE", "2", 3)], history=used("TAPE", "0.000001", 1))
