@@ -1,7 +1,7 @@
 """What is best ordered at this review, and what may wait for a later one.
 
-At a review the question is what cannot wait: known work that an order of the next review would reach too late, and
-materials that have fallen to their reserve. Where there is none, nothing is ordered. Where there is, the joint order
+At a review the question is what cannot wait: known work that an order of the next review would reach too late, or in
+time from a dearer supplier only, and materials that have fallen to their reserve. Where there is none, nothing is ordered. Where there is, the joint order
 covers it exactly, and fills up besides with what is worth having along: use that is expected within the cover of its
 supplier's cycle need not be bought, and posted, later.
 """
@@ -18,6 +18,7 @@ from inventory.replenish.ahead import worth_ahead
 from inventory.replenish.cycle import Numbers
 from inventory.replenish.flow import least_lateness, shortages
 from inventory.replenish.forecast import classify, expected_per_week
+from inventory.replenish.last_chance import last_chances
 from inventory.replenish.plan import make_plan
 from inventory.replenish.plan_file import PlanFile
 from inventory.replenish.problem import Ahead, Demand, ExpectedUse, NextOrder, Order, Plan, Problem, Waiting, Watched
@@ -102,6 +103,9 @@ class _Review:
                 self.later[need.material].append(need)
         self.unforeseen_share = self._unforeseen_share()
         self.reserves = {code: self._reserve(code) for code in self.weeks}
+        for code, last in self._last_chances().items():
+            self.pressing[code] += sum((need.quantity for need in self.later[code] if need.day <= last), Decimal(0))
+            self.later[code] = [need for need in self.later[code] if need.day > last]
 
     def question(self) -> Problem:
         """What cannot wait for the next review: its needs, and reserves as safeties."""
@@ -179,6 +183,19 @@ class _Review:
             days_of = [soonest[code] for code in (row.code, *row.substitutes) if code in soonest]
             chances[row.code] = self.next_review + timedelta(days=min(days_of)) if days_of else None
         return chances
+
+    def _last_chances(self) -> dict[str, date]:
+        """By code, until which day work that could wait is better ordered now.
+
+        A code of which something comes after its next chance is left: it would count for the reserve until then.
+        """
+        coming = {
+            order.material
+            for order in self.problem.open_orders
+            if (chance := self.chance_on[order.material]) is not None and order.day > chance
+        }
+        waiting = {code: list(self._still_to_come(code, {})) for code in sorted(self.later) if code not in coming}
+        return last_chances(self.problem, waiting, next_review=self.next_review)
 
     def _unforeseen_share(self) -> float:
         """What share of the use until the next chance is not known yet, over all materials that are forecast.

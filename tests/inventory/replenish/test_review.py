@@ -149,6 +149,35 @@ def test_known_work_is_part_of_what_is_expected_and_not_on_top_of_it():
     assert known.expected[0].reserve < free.expected[0].reserve
 
 
+SLOW = {
+    **BARE,
+    "open_orders": [],
+    "needs": [need("TAPE", "30", 61)],
+    "offers": [
+        {"supplier": "SLOW", "material": "TAPE", "pack": "1", "breaks": [{"from_packs": 1, "price": "8.40"}]},
+        {"supplier": "FAST", "material": "TAPE", "pack": "1", "breaks": [{"from_packs": 1, "price": "20.00"}]},
+    ],
+}
+
+
+@pytest.mark.parametrize(
+    ("lead", "postage", "packs"),
+    [(60, "6.00", {"TAPE": 30}), (54, "6.00", {}), (62, "6.00", {}), (60, "348.00", {})],
+    ids=["last chance", "another in a week", "too slow already", "its postage eats up what it saves"],
+)
+def test_work_does_not_wait_where_the_cheap_supplier_is_in_time_today_for_the_last_time(
+    lead: int, postage: str, packs: dict
+):
+    """Thirty metres are 252 now and 600 in a week, when only the fast one is in time: 348 saved, less a postage."""
+    suppliers = [
+        {"code": "SLOW", "lead_days": lead, "postage": postage},
+        {"code": "FAST", "lead_days": 1, "postage": "40.00"},
+    ]
+    plan = watched(**SLOW, suppliers=suppliers)
+    assert lines(plan) == packs
+    assert {order.supplier.code for order in plan.orders} <= {"SLOW"}
+
+
 def test_what_can_never_be_met_is_named_although_it_could_wait():
     with pytest.raises(Refused, match="Nothing can ever meet 2 m of TAPE"):
         watched(**{**ONE, "offers": []}, needs=[need("TAPE", "2", 300)])
