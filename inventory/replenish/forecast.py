@@ -19,11 +19,9 @@ from inventory.ground.defaults import shelf_defaults
 
 __all__ = [
     "DemandClass",
-    "average_interval",
     "classify",
     "croston",
     "expected_per_week",
-    "size_variation",
     "syntetos_boylan",
     "weekly",
 ]
@@ -99,19 +97,10 @@ def syntetos_boylan(series: Sequence[float], alpha: float) -> float:
     return croston(series, alpha) * (1 - alpha / 2)
 
 
-def average_interval(series: Sequence[int]) -> Fraction:
-    """Return ADI: periods ÷ periods with demand. Raises ValueError without any demand."""
-    return Fraction(len(series), len(_sizes(series)))
-
-
-def size_variation(series: Sequence[int]) -> Fraction:
-    """Return CV² of the sizes: their population variance ÷ their squared mean. Raises ValueError without any demand."""
-    sizes = _sizes(series)
-    return Fraction(len(sizes) * sum(size * size for size in sizes), sum(sizes) ** 2) - 1
-
-
 def classify(series: Sequence[float]) -> DemandClass:
     """Return the class of a series: seldom where ADI is above its border, of unlike sizes from that of CV² on.
+
+    ADI is weeks ÷ weeks with demand; CV² of the sizes their population variance ÷ their squared mean.
 
     >>> classify([0, 0, 4, 0, 0, 0, 5])
     <DemandClass.INTERMITTENT: 'intermittent'>
