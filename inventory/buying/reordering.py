@@ -1,7 +1,7 @@
 """Use cases of reordering: the question that the books put, the joint order that answers it, and orders made from it once."""
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from datetime import date
 from decimal import Decimal
@@ -17,6 +17,7 @@ from inventory.ground.findings import Finding, refuse, warn
 from inventory.ground.materials import StockUnit
 from inventory.ground.measures import BASES_PER_UNIT, amount_of, exact_bases, pack_text, quantity_of, quantity_text
 from inventory.ground.money import currency_of
+from inventory.ground.wording import late_text
 from inventory.models import (
     KeptPlan,
     Offer,
@@ -36,7 +37,7 @@ from inventory.replenish.problem import Demand, OpenOrder, OrderLine, Plan, Prob
 from inventory.replenish.problem import Offer as PlannedOffer
 from inventory.replenish.problem import Supplier as PlannedSupplier
 from inventory.replenish.watch import Watch
-from inventory.reserving.availability import coming
+from inventory.reserving.availability import Arriving, on_order
 from inventory.reserving.lying import Lying, lying
 from inventory.reserving.reservations import firm_lines, starts_on
 from inventory.shelf.settings import shelf
@@ -74,7 +75,8 @@ def question(*, on: date) -> Question:
     watch = watch_of(items.values(), on=on)
     needs = _needs(items, on)
     substitutes = _substitutes(items)
-    arriving = [arrival for arrival in coming(on=on) if arrival.item in items]
+    ordered = on_order(on=on)
+    arriving = [arrival for arrival in ordered.coming if arrival.item in items]
     asked = {need.material for need in needs}
     asked |= {item.code for item in items.values() if _own_reserve(item)}
     # Offers of what nobody needs may fill an order up; of the rest, only what is asked for matters.
@@ -119,7 +121,7 @@ def question(*, on: date) -> Question:
         problem=problem,
         watch=watch,
         offers=kept_offers,
-        findings=(*findings, *_of_odd_lots(relevant, odd), *_of_retired()),
+        findings=(*findings, *_of_odd_lots(relevant, odd), *_of_overdue(relevant, ordered.overdue), *_of_retired()),
     )
 
 
@@ -218,6 +220,21 @@ def _of_odd_lots(items: Mapping[int, StockItem], odd: Mapping[int, int]) -> list
             "They are not counted on; use them where it does not show.",
         )
         for pk, amount in odd.items()
+    ]
+
+
+def _of_overdue(items: Mapping[int, StockItem], overdue: Iterable[Arriving]) -> list[Finding]:
+    """What is too late to be counted on may be bought a second time: that is said."""
+    return [
+        warn(
+            "reorder.overdue",
+            items[arrival.item].code,
+            f"{quantity_text(arrival.quantity, items[arrival.item].unit)} of {items[arrival.item]} in order {arrival.order}, "
+            f"{late_text(arrival.late_days)}, are not counted on and may be ordered a second time.",
+            "Write a new day for the order, or cancel it, and plan anew.",
+        )
+        for arrival in overdue
+        if arrival.item in items
     ]
 
 

@@ -13,7 +13,7 @@ from django.utils import timezone
 from support_replenish import checked
 from support_shelf import SupplierFactory, act, item, offered, stocked
 
-from inventory.buying.purchasing import OrderWish, draft_order, place
+from inventory.buying.purchasing import OrderWish, draft_order, place, write_new_day
 from inventory.buying.reordering import make_orders, plan_reorder, question
 from inventory.ground.codec import plain
 from inventory.ground.findings import Refused
@@ -231,6 +231,20 @@ def test_a_closed_supplier_comes_later():
     firm("Q1", (cord, 900), needed_by=TODAY + timedelta(days=10))
     (shortage,) = planned()["shortages"]
     assert shortage["late_days"] == 13
+
+
+def test_what_is_too_late_to_be_counted_on_is_named_since_it_may_be_ordered_a_second_time():
+    supplier, cord = SupplierFactory(lead_days=7), item()
+    offer, day = offered(supplier, cord, 5), TODAY - timedelta(days=90)
+    order = draft_order(supplier, [OrderWish(offer=offer, packs=1)], user=None, on=day)
+    place(order, on=day)
+    firm("Q1", (cord, 900))
+    assert len(planned()["orders"]) == 1
+    (found,) = question(on=TODAY).findings
+    assert (found.code, found.where) == ("reorder.overdue", cord.code)
+    assert f"in order {order.number}, 83 days late, no new day," in found.message
+    write_new_day(order, TODAY + timedelta(days=2), by=None, on=TODAY)
+    assert (planned()["orders"], question(on=TODAY).findings) == ([], ())
 
 
 def test_of_two_offers_of_a_pack_the_one_that_was_planned_is_ordered():
