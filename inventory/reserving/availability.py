@@ -146,9 +146,9 @@ def washes_off(items: Collection[int] | QuerySet[StockItem] | None = None) -> di
     return {item: lost_in_wash(total, permille) for item, permille, total in raw_amounts}
 
 
-def coming(items: Collection[int] | None = None, *, on: date, with_drafts: bool = True) -> list[Arriving]:
+def coming(items: Collection[int] | None = None, *, on: date) -> list[Arriving]:
     """Return what may be counted on of open orders, soonest first; see `on_order`."""
-    return on_order(items, on=on, with_drafts=with_drafts).coming
+    return on_order(items, on=on).coming
 
 
 def on_order(items: Collection[int] | None = None, *, on: date, with_drafts: bool = True) -> OnOrder:
