@@ -85,6 +85,13 @@ class _Review:
         self.next_review = problem.as_of + timedelta(days=watch.review_days)
         self.rows = {row.code: row for row in problem.materials}
         self.suppliers = {row.code: row for row in problem.suppliers}
+        self.stock = {row.code: row.on_hand for row in problem.materials}
+        for order in problem.open_orders:
+            self.stock[order.material] += order.quantity
+        self.finest = {row.code: _last_place(row.on_hand) for row in problem.materials}
+        for use in watch.history:
+            if use.material in self.finest:
+                self.finest[use.material] = min(self.finest[use.material], _last_place(use.quantity))
         used = weekly_use(watch.history, until=problem.as_of)
         self.per_week = {code: expected_per_week(series.tolist()) for code, series in used.items() if code in self.rows}
         # What is drawn varies as past weeks did, around what is expected now.
@@ -149,7 +156,7 @@ class _Review:
         """Holding of what is bought beyond all needs, also those that may wait, and reserves; rounded once."""
         total = Decimal(0)
         for code, quantity in _bought(orders).items():
-            wanted = self._safety(code) + self.pressing[code] + self._waiting(code) - self._stock(code)
+            wanted = self._safety(code) + self.pressing[code] + self._waiting(code) - self.stock[code]
             beyond = max(Decimal(0), quantity - max(Decimal(0), wanted))
             total += beyond * self.problem.holding_per_unit(self.rows[code])
         return self.problem.currency.round(total)
@@ -257,23 +264,18 @@ class _Review:
 
         With none, a shelf that is just empty would wait for known work.
         """
-        amounts = [use.quantity for use in self.watch.history if use.material == code] + [self.rows[code].on_hand]
-        step = Decimal(1).scaleb(min(0, *(int(row.normalize().as_tuple().exponent) for row in amounts)))
+        step = Decimal(1).scaleb(self.finest[code])
         return max(step, Decimal(amount).quantize(step, rounding=ROUND_CEILING))
 
     def _safety(self, code: str) -> Decimal:
         return max(self.rows[code].safety, self.reserves.get(code, Decimal(0)))
-
-    def _stock(self, code: str) -> Decimal:
-        coming = (order.quantity for order in self.problem.open_orders if order.material == code)
-        return self.rows[code].on_hand + sum(coming, Decimal(0))
 
     def _waiting(self, code: str) -> Decimal:
         return sum((need.quantity for need in self.later.get(code, ())), Decimal(0))
 
     def _left_over(self, code: str, bought: Decimal) -> Decimal:
         """What is there, on its way and bought beyond the work that cannot wait and the reserve."""
-        return max(Decimal(0), self._stock(code) + bought - self.pressing[code] - self._safety(code))
+        return max(Decimal(0), self.stock[code] + bought - self.pressing[code] - self._safety(code))
 
     def _is_at_reserve(self, code: str) -> bool:
         chance = self.chance_on[code]
@@ -316,6 +318,11 @@ class _Review:
             NextOrder(supplier=supplier, about=about, material=code)
             for supplier, (about, code) in sorted(first.items())
         )
+
+
+def _last_place(amount: Decimal) -> int:
+    """The power of ten of the last place that an amount needs, 0 for whole ones."""
+    return min(0, int(amount.normalize().as_tuple().exponent))
 
 
 def _told_use(series: Sequence[float]) -> str:
