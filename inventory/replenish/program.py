@@ -2,6 +2,8 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from math import isclose
+from operator import mul
 
 import highspy
 import numpy as np
@@ -148,8 +150,11 @@ class Program:
         if info.primal_solution_status != highspy.SolutionStatus.kSolutionStatusFeasible:
             return None
         bound = float(info.mip_dual_bound) if any(self.whole) else float(info.objective_function_value)
-        cost = float(info.objective_function_value)
-        return Answer(values=tuple(solver.getSolution().col_value), cost=cost, is_optimal=is_optimal, bound=bound)
+        cost, values = float(info.objective_function_value), tuple(solver.getSolution().col_value)
+        if start is not None and not isclose(cost, sum(map(mul, self.costs, values)), rel_tol=1e-6, abs_tol=1e-6):
+            # HiGHS 1.16 now and then tells of a start that it improves an objective without the answer.
+            return self.solved(seconds=max(0.0, seconds - solver.getRunTime()), gap=gap, searching=searching)
+        return Answer(values=values, cost=cost, is_optimal=is_optimal, bound=bound)
 
     def solver(self, *, is_whole: bool) -> highspy.Highs:
         """The solver with this program; without what must be whole where that is left out."""

@@ -42,7 +42,7 @@ def programs(draw: st.DrawFn) -> Program:
     return program
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=100, deadline=None)
 @given(programs())
 def test_blocks_cost_no_more_and_no_less_than_the_whole(program: Program):
     matrix = np.zeros((len(program.row_lows), len(program.costs)))
@@ -58,7 +58,27 @@ def test_blocks_cost_no_more_and_no_less_than_the_whole(program: Program):
     assert answer is not None
     assert answer.is_optimal
     assert answer.cost == pytest.approx(expected.fun, abs=1e-6)
+    assert np.dot(program.costs, answer.values) == pytest.approx(answer.cost, abs=1e-6)
     assert answer.bound == pytest.approx(expected.fun, abs=1e-5)
+
+
+def test_an_answer_is_not_told_cheaper_than_it_is():
+    """A bonus of 4 from goods of 29 on: 1, 2 and 3 pieces at 2, 3 and 7 reach it for 25; HiGHS 1.16, begun with 26, said 22."""
+    program = Program()
+    used = program.column(high=1.0, whole=True, shared=True)
+    bonus = program.column(cost=-4.0, high=1.0, whole=True, shared=True)
+    goods = {}
+    for price, wanted in ((2.0, 1.0), (3.0, 1.0), (7.0, 3.0)):
+        packs = program.column(cost=price, high=6.0, whole=True)
+        program.row({packs: 1.0, used: -6.0}, high=0.0)
+        program.row({packs: 1.0}, low=wanted)
+        goods[packs] = price
+    program.row({**goods, used: -0.0}, low=0.0, shared=True)
+    program.row({**goods, bonus: -29.0}, low=0.0, shared=True)
+    program.row({bonus: 1.0, used: -1.0}, high=0.0, shared=True)
+    answer = solved_by_blocks(program, seconds=10.0, gap=1e-6)
+    assert answer is not None
+    assert (answer.cost, np.dot(program.costs, answer.values)) == (25.0, 25.0)
 
 
 @pytest.mark.parametrize("seed", [1, 2])
