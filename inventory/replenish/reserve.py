@@ -19,10 +19,12 @@ from statistics import NormalDist
 import numpy as np
 from numpy.typing import NDArray
 
+from inventory.ground.defaults import shelf_defaults
+
 __all__ = ["Lead", "lead_draws", "reserve_of", "use_until_next_chance"]
 
 DRAWS = 400
-LATE_SHARE = 0.9
+LATE_SHARE = shelf_defaults().suppliers.come_percent / 100
 LONGEST_LEAD_DAYS = 3650  # as long as the late days of a plan's file may be
 
 Numbers = NDArray[np.float64]

@@ -1,9 +1,9 @@
 """What is best ordered at this review, and what may wait for a later one.
 
 At a review the question is what cannot wait: known work that an order of the next review would reach too late, or in
-time from a dearer supplier only, and materials that have fallen to their reserve. Where there is none, nothing is ordered. Where there is, the joint order
-covers it exactly, and fills up besides with what is worth having along: use that is expected within the cover of its
-supplier's cycle need not be bought, and posted, later.
+time from a dearer supplier only, and materials that have fallen to their reserve. Where there is none, nothing is
+ordered. Where there is, the joint order covers it exactly, and fills up besides with what is worth having along: use that
+is expected within the cover of its supplier's cycle need not be bought, and posted, later.
 """
 
 from collections import defaultdict
@@ -21,7 +21,18 @@ from inventory.replenish.forecast import classify, expected_per_week
 from inventory.replenish.last_chance import last_chances
 from inventory.replenish.plan import make_plan
 from inventory.replenish.plan_file import PlanFile
-from inventory.replenish.problem import Ahead, Demand, ExpectedUse, NextOrder, Order, Plan, Problem, Waiting, Watched
+from inventory.replenish.problem import (
+    Ahead,
+    Demand,
+    ExpectedUse,
+    NextOrder,
+    OpenOrder,
+    Order,
+    Plan,
+    Problem,
+    Waiting,
+    Watched,
+)
 from inventory.replenish.reserve import Lead, lead_draws, reserve_of, use_until_next_chance
 from inventory.replenish.sourcing import Sourcing, sourcing
 from inventory.replenish.watch import HISTORY_WEEKS, Watch, weekly_use
@@ -120,11 +131,7 @@ class _Review:
         return replace(
             self.problem,
             needs=tuple(need for need in self.problem.needs if id(need) not in waiting),
-            open_orders=tuple(
-                order
-                for order in self.problem.open_orders
-                if (chance := self.chance_on[order.material]) is None or order.day <= chance
-            ),
+            open_orders=tuple(order for order in self.problem.open_orders if self._counts_by_then(order)),
             materials=tuple(replace(row, safety=self._safety(row.code)) for row in self.problem.materials),
         )
 
@@ -196,11 +203,7 @@ class _Review:
 
         A code of which something comes after its next chance is left: it would count for the reserve until then.
         """
-        coming = {
-            order.material
-            for order in self.problem.open_orders
-            if (chance := self.chance_on[order.material]) is not None and order.day > chance
-        }
+        coming = {order.material for order in self.problem.open_orders if not self._counts_by_then(order)}
         waiting = {code: list(self._still_to_come(code, {})) for code in sorted(self.later) if code not in coming}
         return last_chances(self.problem, waiting, next_review=self.next_review)
 
@@ -278,14 +281,16 @@ class _Review:
         return max(Decimal(0), self.stock[code] + bought - self.pressing[code] - self._safety(code))
 
     def _is_at_reserve(self, code: str) -> bool:
-        chance = self.chance_on[code]
-        coming = (
-            order.quantity
-            for order in self.problem.open_orders
-            if order.material == code and (chance is None or order.day <= chance)
+        orders = (order for order in self.problem.open_orders if order.material == code)
+        there = self.rows[code].on_hand + sum(
+            (order.quantity for order in orders if self._counts_by_then(order)), Decimal(0)
         )
-        there = self.rows[code].on_hand + sum(coming, Decimal(0))
         return there - self.pressing[code] < self._safety(code) != 0
+
+    def _counts_by_then(self, order: OpenOrder) -> bool:
+        """Whether an open order has come by the time that one of the next review would."""
+        chance = self.chance_on[order.material]
+        return chance is None or order.day <= chance
 
     def _still_to_come(self, code: str, bought: Mapping[str, Decimal]) -> Iterator[Waiting]:
         """What of the work that may wait is not there yet, soonest first."""

@@ -7,6 +7,7 @@ Sources: Harris, 1913 (the square root); Heizer and Render, Operations Managemen
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 from math import ceil, sqrt
 
 from numpy import array
@@ -180,9 +181,7 @@ def _cycle(
     goods_per_week = sum(float(weeks[row.offer.material].mean()) * row.unit_cost for row in family)
 
     def order_cost(lasting: float) -> float:
-        free_from = supplier.postage_free_from
-        is_free = free_from is not None and goods_per_week * lasting >= free_from
-        return 0.0 if is_free else float(supplier.postage)
+        return float(supplier.postage_on(Decimal(goods_per_week * lasting)))
 
     return joint_cycle(
         [weeks[code] for code in codes],
