@@ -7,7 +7,6 @@ from inventory.buying.purchasing import OrderCost, order_cost
 from inventory.ground.measures import pack_text, quantity_text
 from inventory.ground.wording import day_text, late_text, minor_text, unit_cost_text
 from inventory.models import OrderNewDay, PurchaseLine, PurchaseOrder
-from inventory.shelf.settings import shelf
 from inventory.stock.correcting import landed_receipts
 
 __all__ = ["LandedPrice", "LineRow", "OrderPage", "landed_prices", "order_page"]
@@ -58,8 +57,8 @@ class LandedPrice:
     change: str
 
 
-def order_page(order: PurchaseOrder, *, on: date) -> OrderPage:
-    """Return an order's page."""
+def order_page(order: PurchaseOrder, *, on: date, home: str) -> OrderPage:
+    """Return an order's page; `home` is the code of the studio's currency, in which freight and duty are told."""
     lines = list(order.lines.select_related("item__material"))
     cost = order_cost(order, lines)
 
@@ -82,7 +81,7 @@ def order_page(order: PurchaseOrder, *, on: date) -> OrderPage:
         postage=money(cost.postage_minor),
         total=money(cost.total_minor),
         cost=cost,
-        charged=minor_text(order.charged_minor, shelf().currency) if order.charged_minor else "",
+        charged=minor_text(order.charged_minor, home) if order.charged_minor else "",
         late=late_text(order.days_late(on=on)),
         diary=[(row, f"Expected {day_text(row.day)} instead of {day_text(row.was)}.") for row in _new_days(order)],
         can_receive=order.is_open,
@@ -94,9 +93,8 @@ def _new_days(order: PurchaseOrder) -> list[OrderNewDay]:
     return list(order.new_days.select_related("by")) if order.first_expected_on else []
 
 
-def landed_prices(order: PurchaseOrder) -> list[LandedPrice]:
-    """Return, per line that has come, what it cost landed against the price that new quotes take."""
-    home = shelf().currency
+def landed_prices(order: PurchaseOrder, *, home: str) -> list[LandedPrice]:
+    """Return, per line that has come, what it cost landed against the price that new quotes take, in `home`'s money."""
     prices = []
     for row in reversed(landed_receipts(lot__purchase_line__order=order)):
         material = row.receipt.item.material

@@ -190,10 +190,11 @@ def _decided(
 
 
 def _shown(request: HttpRequest, order: PurchaseOrder, new_day_form: NewDayForm) -> HttpResponse:
+    home = shelf().currency
     context = {
         "order": order,
-        "page": order_page(order, on=timezone.localdate()),
-        "landed": landed_prices(order),
+        "page": order_page(order, on=timezone.localdate(), home=home),
+        "landed": landed_prices(order, home=home),
         "new_day": new_day_form,
     }
     return render(request, "inventory/buying/order.html", context, status=422 if new_day_form.errors else 200)

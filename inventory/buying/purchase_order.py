@@ -63,7 +63,7 @@ class OrderFacts:
 def order_facts(order: PurchaseOrder, shelf: Shelf) -> OrderFacts:
     """Return what an order's papers show, from the order alone: later prices do not change it."""
     currency = currency_of(order.currency)
-    page = order_page(order, on=order.made_on)
+    page = order_page(order, on=order.made_on, home=shelf.currency)
     day = order.placed_on or order.made_on
     return OrderFacts(
         workroom=shelf.name,

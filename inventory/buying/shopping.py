@@ -42,13 +42,18 @@ class Bought:
     is_raw: bool = False
 
 
-def to_buy(chosen: Collection[str] = ()) -> list[ToBuy]:
+def to_buy(chosen: Collection[str] = (), *, home: Currency) -> list[ToBuy]:
     """Return what the last kept plan is short of and has not come since, and the items of the chosen codes besides.
 
     A chosen item that the plan does not ask for is on the list with the fewest packs that are sold, or one unit.
+
+    Args:
+        home: the studio's currency, in which prices are told.
     """
-    short, home = _short(), studio_currency()
-    items = StockItem.objects.filter(code__in={*short, *chosen}).select_related("material")
+    wanted, came = _wanted()
+    listed = StockItem.objects.filter(code__in={*wanted, *chosen}).select_related("material")
+    short = {item.code: left for item in listed if (left := _left(item, wanted, came)) > 0}
+    items = [item for item in listed if item.code in short or item.code in chosen]
     offers: dict[int, list[Offer]] = {item.pk: [] for item in items}
     for offer in offers_on(timezone.localdate()).filter(item__in=items).order_by("pk"):
         if offer.tiers:
@@ -102,11 +107,11 @@ def receive_bought(act: Act, bought: Sequence[Bought], *, supplier: Supplier | N
     )
 
 
-def _short() -> Mapping[str, int]:
-    """By code, the base units that the last kept plan would order or is late with, less what has come since."""
+def _wanted() -> tuple[Mapping[str, Decimal], Mapping[str, int]]:
+    """By code, what the last kept plan would order or is late with, and the base units that have come since."""
     kept = KeptPlan.objects.order_by("-id").first()
     if kept is None:
-        return {}
+        return {}, {}
     late: dict[str, Decimal] = {}
     for shortage in kept.plan.shortages:
         late[shortage.material] = late.get(shortage.material, Decimal(0)) + Decimal(shortage.quantity)
@@ -120,14 +125,12 @@ def _short() -> Mapping[str, int]:
         .values_list("item__code")
         .annotate(total=Sum("quantity"))
     )
-    items = StockItem.objects.filter(code__in=codes).select_related("material")
-    wanted = {
-        item.code: quantity_of(
-            round(max(late.get(item.code, Decimal(0)), ordered.get(item.code, Decimal(0))), 3), item.unit
-        )
-        for item in items
-    }
-    return {code: left for code, quantity in wanted.items() if (left := quantity - came.get(code, 0)) > 0}
+    return {code: max(late.get(code, Decimal(0)), ordered.get(code, Decimal(0))) for code in codes}, came
+
+
+def _left(item: StockItem, wanted: Mapping[str, Decimal], came: Mapping[str, int]) -> int:
+    """What is still short of an item, in base units; 0 or less for nothing."""
+    return quantity_of(round(wanted.get(item.code, Decimal(0)), 3), item.unit) - came.get(item.code, 0)
 
 
 def _quoted(offer: Offer, wanted: int, home: Currency) -> Quoted:

@@ -9,6 +9,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 from inventory.buying.shopping import receive_bought, to_buy
 from inventory.buying.shopping_forms import ChooseForm, ShoppingForm
 from inventory.buying.shopping_page import RULE, shopping_pdf, shopping_row
+from inventory.ground.money import currency_of
 from inventory.ground.site.downloads import download
 from inventory.ground.site.findings_form import RefusalsOn
 from inventory.ground.site.maker import maker
@@ -22,7 +23,9 @@ from inventory.stock.ledger import Act
 def show(request: HttpRequest) -> HttpResponse:
     """What to buy, up to which price; what is ticked off is received in one act."""
     currency = studio_currency()
-    form = ShoppingForm(request.POST or None, rows=to_buy(request.GET.getlist("item")), currency=currency)
+    form = ShoppingForm(
+        request.POST or None, rows=to_buy(request.GET.getlist("item"), home=currency), currency=currency
+    )
     if form.is_valid():
         cleaned = form.cleaned_data
         with RefusalsOn(form):
@@ -43,7 +46,7 @@ def show(request: HttpRequest) -> HttpResponse:
 @require_safe
 def as_pdf(request: HttpRequest, paper: str) -> HttpResponse:
     """The list on paper."""
-    rows = to_buy(request.GET.getlist("item"))
     settings = shelf()
+    rows = to_buy(request.GET.getlist("item"), home=currency_of(settings.currency))
     data = shopping_pdf(rows, currency=settings.currency, workroom=settings.name, on=timezone.localdate(), paper=paper)
     return download(data, f"shopping-list-{paper}.pdf")

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from datetime import date
 from decimal import Decimal
 
-from django.db.models import Case, CharField, Count, F, FloatField, Min, Q, Sum, Value, When
+from django.db.models import Case, CharField, Count, F, FloatField, Min, Q, Subquery, Sum, Value, When
 from django.db.models.fields.json import KeyTextTransform
 from django.db.models.functions import Cast, TruncMonth
 
@@ -69,11 +69,9 @@ def first_year(*, on: date) -> int:
 
 
 def _first_work() -> date | None:
-    begun, worked = (
-        Job.objects.aggregate(day=Min("started_on"))["day"],
-        TimeEntry.objects.aggregate(day=Min("day"))["day"],
-    )
-    return min((day for day in (begun, worked) if day), default=None)
+    earliest = TimeEntry.objects.order_by("day").values("day")[:1]
+    known = Job.objects.aggregate(begun=Min("started_on"), worked=Min(Subquery(earliest)))
+    return min((day for day in known.values() if day), default=None)
 
 
 def _pieces(first: date, last: date, money: Currency) -> tuple[list[Row], Row, list[Row], int]:

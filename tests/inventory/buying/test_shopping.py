@@ -20,11 +20,13 @@ from support_shelf import SupplierFactory, act, item, offered, stocked
 from inventory.buying.reordering import plan_reorder
 from inventory.buying.shopping import Bought, receive_bought, to_buy
 from inventory.ground.findings import Refused
+from inventory.ground.money import currency_of
 from inventory.models import Lot, Posting, StockItem, Supplier
 from inventory.reckoning.top_price import Quoted, top_prices
 from inventory.reserving.reservations import Wish, reserve
 from inventory.stock.audit import audit
 
+EURO = currency_of("EUR")
 QUOTED = st.builds(
     Quoted,
     supplier=st.integers(1, 3),
@@ -59,13 +61,13 @@ def test_what_the_last_plan_orders_is_on_the_list_until_it_has_come():
     offered(SupplierFactory(postage_minor=400), cord, 5, (1, 600))
     needed(cord, 7_000)
     plan_reorder(on=timezone.localdate(), user=None, seconds=2)
-    (row,) = to_buy()
+    (row,) = to_buy(home=EURO)
     assert row.top is not None
     assert (row.item, row.quantity, row.top.quoted.packs, row.top.together) == (cord, 10_000, 2, 1600)
     stocked(cord, 4_000, 500)
-    assert [row.quantity for row in to_buy()] == [6_000]
+    assert [row.quantity for row in to_buy(home=EURO)] == [6_000]
     stocked(cord, 6_000, 500)
-    assert to_buy() == []
+    assert to_buy(home=EURO) == []
 
 
 @pytest.mark.django_db
@@ -77,11 +79,11 @@ def test_chosen_items_share_the_postage_of_who_sells_them_cheapest():
     offered(SupplierFactory(), cord, 10, (1, 310))
     offered(shop, busk, 1, (1, 900))
     chosen = [cord.code, busk.code, unoffered.code]
-    found = {row.item: row for row in to_buy(chosen)}
+    found = {row.item: row for row in to_buy(chosen, home=EURO)}
     assert [row.top and row.top.together for row in map(found.get, (cord, busk, unoffered)) if row] == [400, 1200, None]
     assert (found[cord].quantity, found[unoffered].quantity) == (10_000, 1_000)
     Supplier.objects.filter(pk=shop.pk).update(postage_free_from_minor=1200)
-    assert {row.top.together for row in to_buy(chosen) if row.top} == {300, 900}
+    assert {row.top.together for row in to_buy(chosen, home=EURO) if row.top} == {300, 900}
 
 
 @pytest.mark.django_db
