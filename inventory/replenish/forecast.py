@@ -8,12 +8,10 @@ Forecasting 21, 2005, 303–314 (the correction); Syntetos, Boylan and Croston, 
 Society 56, 2005, 495–503 (the classes).
 """
 
-from collections.abc import Iterable, Sequence
-from datetime import date
+from collections.abc import Sequence
 from enum import StrEnum
 from fractions import Fraction
 from statistics import fmean
-from typing import TypeVar
 
 from inventory.ground.defaults import shelf_defaults
 
@@ -23,10 +21,7 @@ __all__ = [
     "croston",
     "expected_per_week",
     "syntetos_boylan",
-    "weekly",
 ]
-
-Amount = TypeVar("Amount", int, float)
 
 INTERVAL_BORDER = Fraction(shelf_defaults().forecast.interval_border)
 VARIATION_BORDER = Fraction(shelf_defaults().forecast.variation_border)
@@ -40,34 +35,6 @@ class DemandClass(StrEnum):
     INTERMITTENT = "intermittent"
     ERRATIC = "erratic"
     LUMPY = "lumpy"
-
-
-def weekly(used: Iterable[tuple[int, date | str, int]], *, until: date, weeks: int) -> dict[int, tuple[int, ...]]:
-    """Return what was used of each item in each of the `weeks` whole weeks that end with the day `until`, oldest first.
-
-    What was used before or after them is left out. What came back (quantity < 0) lessens the use of its week, never
-    below nothing.
-
-    Args:
-        used: item, day (ISO 8601 where it is text) and quantity; an item may have several on a day.
-
-    >>> weekly([(7, "2027-01-04", 3), (7, date(2027, 1, 10), 1)], until=date(2027, 1, 10), weeks=2)
-    {7: (0, 4)}
-    """
-    # Loaded where it is needed: most of what imports this module never asks for a series.
-    import pandas as pd
-
-    rows = pd.DataFrame.from_records(list(used), columns=["item", "day", "quantity"])
-    ends = pd.date_range(end=until, periods=weeks, freq="7D")
-    rows["day"] = pd.to_datetime(rows["day"], format="ISO8601")
-    rows = rows[rows["day"].between(ends[0] - pd.Timedelta(days=6), ends[-1])]
-    if rows.empty:
-        return {}
-    by_day = rows.groupby(["day", "item"])["quantity"].sum().unstack(fill_value=0)
-    by_week = by_day.resample("7D", origin=ends[-1], closed="right", label="right").sum().reindex(ends, fill_value=0)
-    items: list[int] = by_week.columns.to_numpy().tolist()
-    series = by_week.clip(lower=0).to_numpy().T.tolist()
-    return {item: tuple(row) for item, row in zip(items, series, strict=True)}
 
 
 def croston(series: Sequence[float], alpha: float) -> float:
@@ -108,7 +75,9 @@ def classify(series: Sequence[float]) -> DemandClass:
     Raises:
         ValueError: there is no demand at all.
     """
-    sizes = _sizes(series)
+    sizes = [demand for demand in series if demand]
+    if not sizes:
+        raise ValueError("A series without any demand has no class.")
     # Multiplied out, since most of a workroom's materials are looked at for one page.
     is_seldom = len(series) * INTERVAL_BORDER.denominator > len(sizes) * INTERVAL_BORDER.numerator
     variation = VARIATION_BORDER + 1
@@ -121,13 +90,6 @@ def expected_per_week(series: Sequence[float]) -> float:
     """Return the forecast per week: the mean of smooth demand, that of Syntetos and Boylan for every other."""
     is_smooth = _is_told(series) and classify(series) is DemandClass.SMOOTH
     return fmean(series) if is_smooth else syntetos_boylan(series, shelf_defaults().forecast.smoothing_share)
-
-
-def _sizes(series: Sequence[Amount]) -> list[Amount]:
-    sizes = [demand for demand in series if demand]
-    if not sizes:
-        raise ValueError("A series without any demand has no class.")
-    return sizes
 
 
 def _is_told(series: Sequence[float]) -> bool:

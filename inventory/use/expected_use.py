@@ -13,24 +13,15 @@ from inventory.ground.defaults import shelf_defaults
 from inventory.ground.measures import amount_of
 from inventory.models import KeptPlan, Movement, Posting, PurchaseOrder, StockItem
 from inventory.reckoning.crumbs import CRUMB
-from inventory.replenish.forecast import weekly
 from inventory.replenish.watch import HISTORY_WEEKS, Use, Watch
 from inventory.shelf.settings import shelf
 
-__all__ = ["USE", "review_days", "uses", "watch_of"]
+__all__ = ["USE", "review_days", "used_by_day", "watch_of"]
 
 USE = (Posting.Kind.ISSUE, Posting.Kind.RETURN, Posting.Kind.SCRAP)
 YEAR_DAYS = 365
 
 Policy = StockItem.Policy
-
-
-def uses(*, until: date, weeks: int) -> dict[int, tuple[int, ...]]:
-    """Return what was used of each item that is kept in stock, week by week: issued less returned, and scrapped.
-
-    An item that was not used in those weeks has none.
-    """
-    return weekly(_used(until=until, weeks=weeks), until=until, weeks=weeks)
 
 
 def watch_of(items: Iterable[StockItem], *, on: date) -> Watch:
@@ -40,8 +31,8 @@ def watch_of(items: Iterable[StockItem], *, on: date) -> Watch:
     """
     kept = {item.pk: item for item in items if item.policy != Policy.AS_NEEDED}
     history = tuple(
-        Use(material=kept[pk].code, day=date.fromisoformat(day), quantity=amount_of(quantity, kept[pk].unit))
-        for pk, day, quantity in _used(until=on, weeks=HISTORY_WEEKS)
+        Use(material=kept[pk].code, day=day, quantity=amount_of(quantity, kept[pk].unit))
+        for pk, day, quantity in used_by_day(until=on)
         if pk in kept and quantity
     )
     by_service = [item for item in kept.values() if item.policy == Policy.SERVICE]
@@ -71,11 +62,15 @@ def review_days(*, on: date) -> int:
     return max(1, round(median((after - before).days for before, after in pairwise(days))))
 
 
-def _used(*, until: date, weeks: int) -> Iterator[tuple[int, str, int]]:
-    """Item, day in ISO 8601, and what was used of it then, in base units; crumbs that were swept out are no use."""
+def used_by_day(*, until: date) -> Iterator[tuple[int, date, int]]:
+    """Yield item, day, and what was used of it then in base units: issued less returned, and scrapped.
+
+    Of what is kept in stock, in the weeks that forecasts look at; crumbs that were swept out are no use.
+    """
     movements = Movement.objects.filter(
-        day__gt=until - timedelta(weeks=weeks), day__lte=until, posting__kind__in=USE
+        day__gt=until - timedelta(weeks=HISTORY_WEEKS), day__lte=until, posting__kind__in=USE
     ).exclude(Q(item__policy=Policy.AS_NEEDED) | Q(posting__cause=CRUMB))
     # As text: reading a day for every row takes longer than finding the rows.
     days = movements.annotate(iso_day=Cast("day", CharField())).values_list("item", "iso_day")
-    yield from days.annotate(total=-Sum("quantity")).order_by()
+    for item, day, quantity in days.annotate(total=-Sum("quantity")).order_by():
+        yield item, date.fromisoformat(day), quantity

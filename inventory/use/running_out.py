@@ -2,16 +2,16 @@
 
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 from decimal import Decimal
 
 from inventory.models import ReservationLine
 from inventory.reckoning.projection import Change, runs_out_on
 from inventory.replenish.forecast import expected_per_week
-from inventory.replenish.watch import HISTORY_WEEKS, Use, weekly_use
+from inventory.replenish.watch import Use, weekly_use
 from inventory.reserving.availability import Arriving
 from inventory.reserving.reservations import starts_on
-from inventory.use.expected_use import uses
+from inventory.use.expected_use import used_by_day
 
 __all__ = ["LONGEST_DAYS", "RunOut", "changes_of", "expected_use", "run_out"]
 
@@ -32,13 +32,12 @@ def expected_use(items: Collection[int], *, on: date) -> dict[int, float]:
     Args:
         items: all that are still used, since the oldest use of any of them tells when the books began.
     """
-    by_week = uses(until=on, weeks=HISTORY_WEEKS)
-    history = [
-        Use(material=str(pk), day=on - timedelta(weeks=weeks_ago), quantity=Decimal(amount))
-        for pk in by_week.keys() & set(items)
-        for weeks_ago, amount in enumerate(reversed(by_week[pk]))
-        if amount
-    ]
+    asked = set(items)
+    history = (
+        Use(material=str(pk), day=day, quantity=Decimal(quantity))
+        for pk, day, quantity in used_by_day(until=on)
+        if pk in asked and quantity
+    )
     series = weekly_use(history, until=on)
     return {int(material): expected_per_week(weeks.tolist()) for material, weeks in series.items()}
 
