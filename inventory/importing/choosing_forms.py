@@ -25,8 +25,6 @@ _KINDS = [(kind.value, facts.label) for kind, facts in KINDS.items()]
 class TableForm(forms.Form):
     """One of the tables that were found in a file, or the row of another header; hands over either."""
 
-    table = forms.ChoiceField(label="The table", widget=forms.RadioSelect)
-    page = forms.ChoiceField(label="Its sheet", required=False)
     row = forms.IntegerField(label="Its header stands in row", min_value=1, required=False)
 
     def __init__(
@@ -40,10 +38,15 @@ class TableForm(forms.Form):
         at = str(tables.index(chosen)) if chosen in tables else _ELSEWHERE
         super().__init__(data, initial={"table": at, "page": chosen.page if chosen else 0})
         choices = [(str(at), _table_words(pages, table)) for at, table in enumerate(tables)]
-        self.fields["table"].choices = [*choices, (_ELSEWHERE, "Another one, whose header I name")]  # type: ignore[attr-defined]
-        self.fields["page"].choices = [(at, page.name or "the file") for at, page in enumerate(pages)]  # type: ignore[attr-defined]
-        if len(pages) < 2:
-            del self.fields["page"]
+        self.fields["table"] = forms.ChoiceField(
+            label="The table",
+            widget=forms.RadioSelect,
+            choices=[*choices, (_ELSEWHERE, "Another one, whose header I name")],
+        )
+        if len(pages) > 1:
+            names = [(str(number), page.name or "the file") for number, page in enumerate(pages)]
+            self.fields["page"] = forms.ChoiceField(label="Its sheet", required=False, choices=names)
+        self.order_fields(["table", "page", "row"])
 
     def clean(self) -> Cleaned:
         cleaned = super().clean() or {}
@@ -142,11 +145,13 @@ class RowForm(forms.Form):
 class LeaveOutForm(forms.Form):
     """Ticks at rows; hands over their numbers."""
 
-    row = forms.TypedMultipleChoiceField(coerce=int, error_messages={"required": "Tick the rows that are left out."})
-
     def __init__(self, data: Any = None, *, rows: Iterable[int]) -> None:
         super().__init__(data)
-        self.fields["row"].choices = [(row, str(row)) for row in rows]  # type: ignore[attr-defined]
+        self.fields["row"] = forms.TypedMultipleChoiceField(
+            coerce=int,
+            choices=[(row, str(row)) for row in rows],
+            error_messages={"required": "Tick the rows that are left out."},
+        )
 
 
 def _table_words(pages: Sequence[Page], table: TableFound) -> str:

@@ -2,7 +2,7 @@
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods
 
 from inventory.ground.site.findings_form import RefusalsOn
@@ -19,18 +19,16 @@ from inventory.importing.choosing import (
 )
 from inventory.importing.choosing_forms import AnswersForm, LeaveOutForm, RowForm, TableForm
 from inventory.importing.importing import columns_of, letters_of, look_at
-from inventory.importing.views import was_taken
+from inventory.importing.open_sheets import of_open_sheet
 from inventory.models import ImportSheet
 from inventory.spreadsheet.rows import cells_kept
 from inventory.spreadsheet.table import own_text
 
 
 @require_http_methods(["GET", "POST"])
-def table(request: HttpRequest, pk: int) -> HttpResponse:
+@of_open_sheet(with_pages=True)
+def table(request: HttpRequest, sheet: ImportSheet) -> HttpResponse:
     """See which tables the file holds, and take another one."""
-    sheet = get_object_or_404(ImportSheet, pk=pk)
-    if sheet.taken_at:
-        return was_taken(request, sheet)
     tables, chosen = tables_of(sheet), chosen_table(sheet)
     form = TableForm(request.POST or None, pages=pages_of(sheet), tables=tables, chosen=chosen)
     if form.is_valid():
@@ -39,38 +37,32 @@ def table(request: HttpRequest, pk: int) -> HttpResponse:
             choose_table(
                 sheet, tables[place] if isinstance(place, int) else table_at(sheet, page=place[0], row=place[1])
             )
-            return redirect("inventory:import-match", pk)
+            return redirect("inventory:import-match", sheet.pk)
     context = {"sheet": sheet, "form": form}
     return render(request, "inventory/importing/import_table.html", context, status=422 if form.errors else 200)
 
 
 @require_http_methods(["GET", "POST"])
-def answers(request: HttpRequest, pk: int) -> HttpResponse:
+@of_open_sheet(is_matched=True)
+def answers(request: HttpRequest, sheet: ImportSheet) -> HttpResponse:
     """Say what marks and words for kinds mean."""
-    sheet = get_object_or_404(ImportSheet.objects.defer("pages"), pk=pk)
-    if sheet.taken_at:
-        return was_taken(request, sheet)
-    if not sheet.columns:
-        return redirect("inventory:import-match", pk)
     reading = look_at(sheet).reading
     form = AnswersForm(request.POST or None, marks=reading.marks, kinds=reading.kinds, letters=letters_of(sheet))
     if form.is_valid():
         with RefusalsOn(form):
             answer(sheet, marks=form.marks, kinds=form.kinds)
-            return redirect("inventory:import-preview", pk)
+            return redirect("inventory:import-preview", sheet.pk)
     context = {"sheet": sheet, "form": form}
     return render(request, "inventory/importing/import_answers.html", context, status=422 if form.errors else 200)
 
 
 @require_http_methods(["GET", "POST"])
-def row(request: HttpRequest, pk: int, row: int) -> HttpResponse:
+@of_open_sheet(is_matched=True)
+def row(request: HttpRequest, sheet: ImportSheet, row: int) -> HttpResponse:
     """Mend a row cell by cell, or leave it out."""
-    sheet = get_object_or_404(ImportSheet.objects.defer("pages"), pk=pk)
-    if sheet.taken_at:
-        return was_taken(request, sheet)
     at = row - sheet.first_row
-    if not sheet.columns or not 0 < at < len(sheet.rows):
-        return redirect("inventory:import-preview", pk)
+    if not 0 < at < len(sheet.rows):
+        return redirect("inventory:import-preview", sheet.pk)
     cells = cells_kept(sheet.rows[at : at + 1])[0]
     file = {field: own_text(cells[column]) for field, column in columns_of(sheet).items()}
     reading = look_at(sheet).reading
@@ -84,7 +76,7 @@ def row(request: HttpRequest, pk: int, row: int) -> HttpResponse:
     if form.is_valid():
         with RefusalsOn(form):
             mend_row(sheet, row, cells=form.cells, is_left_out=form.cleaned_data["is_left_out"])
-            return redirect("inventory:import-preview", pk)
+            return redirect("inventory:import-preview", sheet.pk)
     context = {
         "sheet": sheet,
         "form": form,
@@ -97,15 +89,13 @@ def row(request: HttpRequest, pk: int, row: int) -> HttpResponse:
 
 
 @require_http_methods(["GET", "POST"])
-def leave(request: HttpRequest, pk: int) -> HttpResponse:
+@of_open_sheet()
+def leave(request: HttpRequest, sheet: ImportSheet) -> HttpResponse:
     """Leave the rows out that were ticked among those to mend."""
-    sheet = get_object_or_404(ImportSheet.objects.defer("pages"), pk=pk)
-    if sheet.taken_at:
-        return was_taken(request, sheet)
     form = LeaveOutForm(request.POST or None, rows=range(sheet.first_row + 1, sheet.first_row + len(sheet.rows)))
     if form.is_valid():
         with RefusalsOn(form):
             leave_out(sheet, form.cleaned_data["row"])
     for error in form.errors.values():
         messages.error(request, str(error[0]))
-    return redirect("inventory:import-preview", pk)
+    return redirect("inventory:import-preview", sheet.pk)

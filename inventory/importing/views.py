@@ -7,15 +7,14 @@ from itertools import islice
 from django.contrib import messages
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
-from django.utils import timezone
+from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods
 
 from inventory.ground.findings import Refused
 from inventory.ground.measures import quantity_text
 from inventory.ground.site.findings_form import RefusalsOn, add_refusal
 from inventory.ground.site.maker import maker
-from inventory.ground.wording import day_text, minor_text, unit_cost_text
+from inventory.ground.wording import minor_text, unit_cost_text
 from inventory.importing.choosing import asides, choices_of, chosen_table
 from inventory.importing.choosing_forms import AnswersForm
 from inventory.importing.forms import MatchForm, SheetForm, TakeInForm
@@ -30,6 +29,7 @@ from inventory.importing.importing import (
     sheet_of_upload,
     take_in,
 )
+from inventory.importing.open_sheets import of_open_sheet, was_taken
 from inventory.models import ImportSheet
 from inventory.models.materials import MILLIONTHS
 from inventory.shelf.acting import act_once
@@ -57,16 +57,14 @@ def upload(request: HttpRequest) -> HttpResponse:
 
 
 @require_http_methods(["GET", "POST"])
-def match(request: HttpRequest, pk: int) -> HttpResponse:
+@of_open_sheet(with_pages=True)
+def match(request: HttpRequest, sheet: ImportSheet) -> HttpResponse:
     """Say which column holds what."""
-    sheet = get_object_or_404(ImportSheet, pk=pk)
-    if sheet.taken_at:
-        return was_taken(request, sheet)
     header = header_of(sheet)
     form = MatchForm(request.POST or None, header=header, likely=likely_columns(sheet), left=sheet.table.get("left", 0))
     if form.is_valid():
         match_columns(sheet, form.columns)
-        return redirect("inventory:import-preview", pk)
+        return redirect("inventory:import-preview", sheet.pk)
     context = {
         "sheet": sheet,
         "form": form,
@@ -80,13 +78,9 @@ def match(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @require_http_methods(["GET", "POST"])
-def preview(request: HttpRequest, pk: int) -> HttpResponse:
+@of_open_sheet(is_matched=True)
+def preview(request: HttpRequest, sheet: ImportSheet) -> HttpResponse:
     """See what would be kept, and take it in: all of it or nothing."""
-    sheet = get_object_or_404(ImportSheet.objects.defer("pages"), pk=pk)
-    if sheet.taken_at:
-        return was_taken(request, sheet)
-    if not sheet.columns:
-        return redirect("inventory:import-match", pk)
     form = TakeInForm(request.POST or None)
     if form.is_valid():
         try:
@@ -124,13 +118,6 @@ def _taken(request: HttpRequest, sheet: ImportSheet, taken: Preview | None) -> H
         return was_taken(request, sheet)
     materials = taken.new_materials + taken.known_materials
     messages.success(request, f"{sheet.filename} is taken in: {materials} materials, {taken.lots} lots.")
-    return redirect("inventory:stock")
-
-
-def was_taken(request: HttpRequest, sheet: ImportSheet) -> HttpResponse:
-    """Lead away from a sheet that was taken in, and say when."""
-    sheet.refresh_from_db(fields=["taken_at"])
-    messages.info(request, f"{sheet.filename} was taken in on {day_text(timezone.localdate(sheet.taken_at))}.")
     return redirect("inventory:stock")
 
 
