@@ -57,7 +57,7 @@ def test_work_that_is_over_is_offered_no_more(lot: Lot, browser: Browser):
     end("Q7", why="Delivered")
     assert Reservation.objects.get().state == "over"
     path = reverse("inventory:lot-issue", args=[lot.pk])
-    assert "Q7" not in browser.get(path).content.decode()
+    assert "Q7, Underbust" not in browser.get(path).content.decode()
     assert browser.post(path, form(quantity="1", job="Q7")).status_code == 422
 
 
