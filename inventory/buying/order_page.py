@@ -97,15 +97,15 @@ def landed_prices(order: PurchaseOrder, *, home: str) -> list[LandedPrice]:
     """Return, per line that has come, what it cost landed against the price that new quotes take, in `home`'s money."""
     prices = []
     for row in reversed(landed_receipts(lot__purchase_line__order=order)):
-        material = row.receipt.item.material
+        item = row.receipt.item
         landed = row.unit_cost(home)
         prices.append(
             LandedPrice(
                 material=f"{row.receipt.item}, {day_text(row.receipt.day)}",
-                code=material.code,
+                code=item.material.code,
                 landed=unit_cost_text(round(landed, 4), home),
-                listed=unit_cost_text(material.unit_cost, home),
-                change=f"{material.dearer_by(landed) * 100:+.1f} %".replace("-", "−"),
+                listed="none yet" if item.unit_cost is None else unit_cost_text(item.unit_cost, home),
+                change=f"{item.dearer_by(landed) * 100:+.1f} %".replace("-", "−"),
             )
         )
     return prices

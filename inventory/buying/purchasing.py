@@ -313,7 +313,7 @@ def _add_lines(order: PurchaseOrder, wishes: Sequence[OrderWish]) -> None:
                 "Order more, or leave the line out.",
             )
         price = offer.price_minor(wish.packs)
-        quantity = pack_bases(offer.pack_thousandths, offer.pack_unit, offer.item.material.unit, packs=wish.packs)
+        quantity = pack_bases(offer.pack_thousandths, offer.pack_unit, offer.item.unit, packs=wish.packs)
         if max(wish.packs * price, quantity) > MOST:
             raise refuse(
                 "order.too-much", str(offer.item), f"{wish.packs} packs are more than can be kept.", "Check it."

@@ -325,7 +325,7 @@ def _substitutes(items: Mapping[int, StockItem]) -> dict[str, list[str]]:
 def _unit_value(item: StockItem, currency: str) -> Decimal:
     """What a stock unit is worth: the ledger's average, or the price of the list where nothing is left."""
     if not item.there or not item.value_minor:
-        return round(item.material.unit_cost, 6)
+        return round(item.unit_cost or Decimal(0), 6)
     return round(item.average_cost(currency), 6)
 
 

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from datetime import date
+from decimal import Decimal
 from pathlib import Path
 
 from inventory.buying.shopping import ToBuy
@@ -36,8 +37,8 @@ def shopping_row(row: ToBuy, currency: str) -> ShoppingRow:
     """Return a row in words."""
     unit = row.item.unit
     if row.top is None or row.offer is None:
-        each = row.item.material.unit_cost
-        together = minor_text(row.item.material.value_minor(row.quantity, currency), currency)
+        each = row.item.unit_cost or Decimal(0)
+        together = minor_text(row.item.price_minor(row.quantity, currency), currency)
         pack, whose = "", "the price that quotes take"
     else:
         quoted = row.top.quoted

@@ -65,7 +65,7 @@ class CountLineForm(SureForm):
         super().__init__(*args, **kwargs)
         self.book = line.lot.on_hand
         material = line.lot.item.material
-        self.unit = material.unit
+        self.unit = line.lot.item.unit
         self.grams = unit_weight(material.facts, self.unit)
         self.fields["seen"].initial = lambda: last_movement(line.lot)
         self.fields["amount"].widget.attrs.update({"data-unit": self.unit.value, "autofocus": True})

@@ -89,7 +89,7 @@ class SupplierDefaults:
 class CrumbDefaults:
     """The shortest pieces that are cut from coils and tapes."""
 
-    shortest_spiral_mm: int
+    shortest_bone_mm: int
     shortest_casing_mm: int
     shortest_waist_tape_mm: int
     shortest_binding_mm: int

@@ -9,10 +9,13 @@ from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
 
+from inventory.ground.bone_forms import BoneForm, PricedForm
 from inventory.ground.colours import NEUTRAL_TONE, tone_of
 from inventory.ground.defaults import shelf_defaults
+from inventory.ground.stock_units import StockUnit
 
 __all__ = [
+    "BONES",
     "CLOTHS",
     "KINDS",
     "Fact",
@@ -23,20 +26,6 @@ __all__ = [
     "UnknownKind",
     "kind_of",
 ]
-
-
-class StockUnit(StrEnum):
-    """What a price is for; `rec20_code` is its code in UN/CEFACT Recommendation 20."""
-
-    METRE = "m"
-    EACH = "each"
-    PAIR = "pair"
-    SET = "set"
-
-    @property
-    def rec20_code(self) -> str:
-        """The code that other people's books know the unit by."""
-        return {"m": "MTR", "each": "EA", "pair": "PR", "set": "SET"}[self.value]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,6 +65,8 @@ class MaterialKind(StrEnum):
     FUSIBLE = "fusible"
     SPIRAL = "spiral"
     FLAT = "flat"
+    SYNTHETIC = "synthetic"
+    CANE = "cane"
     TIP = "tip"
     BUSK = "busk"
     ZIP = "zip"
@@ -116,12 +107,16 @@ class KindFacts:
         unit: in which the takeoff counts it.
         words: what other people's tables call it, with commas between; common practice, no source.
         facts: what is asked of a material of the kind beyond its price.
+        form: of a bone, the form that it is usually sold in; None for what is no bone.
+        is_tipped: of a bone, whether a cut end takes a tip; else it is rounded with shears or a file.
     """
 
     label: str
     unit: StockUnit
     words: str
     facts: tuple[Fact, ...] = ()
+    form: BoneForm | None = None
+    is_tipped: bool = False
 
 
 KINDS: dict[MaterialKind, KindFacts] = {
@@ -154,6 +149,8 @@ KINDS: dict[MaterialKind, KindFacts] = {
             Fact(name="tip", label="Takes the tip"),
             Fact(name="coil", label="Length of a coil", unit="m", most=Decimal(1000)),
         ),
+        form=BoneForm.COIL,
+        is_tipped=True,
     ),
     MaterialKind.FLAT: KindFacts(
         label="Flat steel",
@@ -164,6 +161,22 @@ KINDS: dict[MaterialKind, KindFacts] = {
             Fact(name="coating", label="Coating"),
             *_WEIGHED_PIECES,
         ),
+        form=BoneForm.TIPPED,
+        is_tipped=True,
+    ),
+    MaterialKind.SYNTHETIC: KindFacts(
+        label="Synthetic whalebone",
+        unit=StockUnit.METRE,
+        words="synthetic, synthetic whalebone, plastic whalebone, plastic bone, plastic boning, synthetic bone",
+        facts=(*_BONE, Fact(name="coil", label="Length of a coil", unit="m", most=Decimal(1000))),
+        form=BoneForm.COIL,
+    ),
+    MaterialKind.CANE: KindFacts(
+        label="Cane",
+        unit=StockUnit.METRE,
+        words="cane, reed, cane bone, cane boning, reed boning",
+        facts=_BONE,
+        form=BoneForm.COIL,
     ),
     MaterialKind.TIP: KindFacts(
         label="Bone tip",
@@ -262,6 +275,10 @@ CLOTHS = (MaterialKind.CLOTH, MaterialKind.TOILE_CLOTH, MaterialKind.FUSIBLE)
 """What has a usable width, may be washed and leaves remnants."""
 
 
+BONES = tuple(kind for kind, facts in KINDS.items() if facts.form is not None)
+"""What stands in a boning channel."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Material:
     """One thing on a price list.
@@ -275,7 +292,8 @@ class Material:
         has_nap: pieces may not be turned end for end.
         step_mm: kinds sold by length: the step in which it is sold, > 0.
         pack: kinds sold by count: pieces in a pack, >= 1.
-        lengths_mm: flats and busks: the lengths it comes in, ascending; empty for the trade's own steps.
+        lengths_mm: cut bones and busks: the lengths it comes in, ascending; empty for the trade's own steps.
+        forms: bones: what it can be had in and what each costs; empty: as its kind is usually sold, at `unit_cost`.
         width_mm: bones, tips and tapes.
         colour: in the maker's words.
         tone: as `#rrggbb` where the maker has set one or a photograph shows it; empty otherwise.
@@ -294,6 +312,7 @@ class Material:
     step_mm: float = float(shelf_defaults().material.step_mm)
     pack: int = shelf_defaults().material.pack
     lengths_mm: tuple[float, ...] = ()
+    forms: tuple[PricedForm, ...] = ()
     width_mm: float | None = None
     colour: str = ""
     tone: str = ""

@@ -6,16 +6,18 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import F, Q
 
+from inventory.ground.bone_forms import BoneForm
 from inventory.ground.defaults import shelf_defaults
 from inventory.ground.materials import StockUnit
-from inventory.ground.measures import amount_of
+from inventory.ground.measures import BASES_PER_UNIT, amount_of
 from inventory.ground.money import currency_of, nearest
-from inventory.models.materials import StockMaterial
+from inventory.models.materials import MILLIONTHS, StockMaterial
 from inventory.models.suppliers import Supplier
 
 
 class StockItem(models.Model):
-    """A material as it is counted and bought: by the length for those that come in lengths, else as such.
+    """A material as it is counted and bought: by the length for those that come in lengths, by the form for bones, else
+    as such.
 
     Quantities are whole base units: millimetres for what is sold by the metre, pieces (pairs, sets) for the rest. The
     balances are caches of the ledger, kept in the same transaction and proved by `audit`.
@@ -28,6 +30,10 @@ class StockItem(models.Model):
 
     material = models.ForeignKey(StockMaterial, models.PROTECT, related_name="items")
     size_tenths_mm = models.PositiveIntegerField(default=0)  # 0: it comes in no sizes
+    # Of a bone that comes in several forms, another one than the material's own; empty for that.
+    form = models.CharField(max_length=6, blank=True, choices=[(form.value, form.label) for form in BoneForm])
+    # What a stock unit in this form and length costs; without it, what the material's own form costs.
+    own_cost_millionths = models.BigIntegerField(null=True, blank=True)
     code = models.SlugField(max_length=70, unique=True)
     place = models.CharField("storage place", max_length=60, blank=True)
     policy = models.CharField(max_length=10, choices=Policy, default=Policy.AS_NEEDED)
@@ -41,9 +47,21 @@ class StockItem(models.Model):
     value_minor = models.BigIntegerField(default=0)
 
     class Meta:
-        ordering = ("material__kind", "material__sort_order", "material__code", "size_tenths_mm")
+        ordering = ("material__kind", "material__sort_order", "material__code", "form", "size_tenths_mm")
         constraints = (
-            models.UniqueConstraint(fields=("material", "size_tenths_mm"), name="item_size_is_unique"),
+            models.UniqueConstraint(
+                fields=("material", "form", "size_tenths_mm"), name="item_form_and_size_are_unique"
+            ),
+            models.CheckConstraint(
+                name="item_cost_is_not_negative",
+                condition=Q(own_cost_millionths__isnull=True) | Q(own_cost_millionths__gte=0),
+                violation_error_message="A price is zero or more.",
+            ),
+            models.CheckConstraint(
+                name="item_on_the_coil_has_no_size",
+                condition=~Q(form=BoneForm.COIL.value) | Q(size_tenths_mm=0),
+                violation_error_message="A coil has no length of a bone.",
+            ),
             models.CheckConstraint(
                 name="item_is_never_oversold",
                 condition=Q(on_hand__gte=0, in_remnants__gte=0, value_minor__gte=0),
@@ -52,14 +70,14 @@ class StockItem(models.Model):
         )
 
     def __str__(self) -> str:
-        if not self.size_tenths_mm:
-            return self.material.name
-        return f"{self.material.name}, {self.size_words}"
+        words = (self.size_words, BoneForm(self.form).words if self.form else "")
+        return ", ".join((self.material.name, *(part for part in words if part)))
 
     @staticmethod
-    def code_of(material: str, size_tenths_mm: int) -> str:
-        """The code that an item goes by where it is free: its material's, and its length where it has one."""
-        return f"{material}-{size_tenths_mm / 10:g}".replace(".", "-") if size_tenths_mm else material
+    def code_of(material: str, size_tenths_mm: int, form: str = "") -> str:
+        """The code that an item goes by where it is free: its material's, its form's and its length's, as it has them."""
+        size = f"{size_tenths_mm / 10:g}".replace(".", "-") if size_tenths_mm else ""
+        return "-".join(part for part in (material, form, size) if part)
 
     @property
     def size_words(self) -> str:
@@ -69,7 +87,33 @@ class StockItem(models.Model):
     @property
     def unit(self) -> StockUnit:
         """The unit that people count it in."""
-        return self.material.unit
+        return BoneForm(self.form).unit if self.form else self.material.unit
+
+    @property
+    def kind_by_length(self) -> str:
+        """Its kind where it is counted by the length, so that pieces are cut from it; empty for what is counted whole."""
+        return self.material.kind if self.unit is StockUnit.METRE else ""
+
+    @property
+    def bone_form(self) -> BoneForm | None:
+        """The form of a bone; None for what is none."""
+        return BoneForm(self.form) if self.form else self.material.bone_form
+
+    @property
+    def unit_cost(self) -> Decimal | None:
+        """What a stock unit costs by today's prices; None for a form that has no price yet."""
+        if self.own_cost_millionths is not None:
+            return self.own_cost_millionths / MILLIONTHS
+        return None if self.form else self.material.unit_cost
+
+    def dearer_by(self, unit_cost: Decimal) -> Decimal:
+        """By what share a stock unit at another price is dearer than today's, below zero where cheaper; 0 without a price."""
+        return unit_cost / self.unit_cost - 1 if self.unit_cost else Decimal(0)
+
+    def price_minor(self, quantity: int, currency: str) -> int:
+        """What so many base units cost by today's prices, in minor units, half up; 0 without a price."""
+        money = currency_of(currency)
+        return money.to_minor(money.round((self.unit_cost or Decimal(0)) * quantity / BASES_PER_UNIT[self.unit]))
 
     @property
     def there(self) -> int:
@@ -81,10 +125,10 @@ class StockItem(models.Model):
         return currency_of(currency).from_minor(self.value_minor) / amount_of(self.there, self.unit)
 
     def worth_minor(self, quantity: int, currency: str) -> int:
-        """What so many base units are worth, with their sign: at the average, at the price list's cost where none is left."""
+        """What so many base units are worth, with their sign: at the average, at today's price where none is left."""
         if self.there:
             return nearest(self.value_minor * quantity, self.there)
-        return self.material.value_minor(quantity, currency)
+        return self.price_minor(quantity, currency)
 
 
 class Substitute(models.Model):

@@ -7,10 +7,9 @@ from django.db import models
 from django.db.models import Q
 
 from inventory.ground import materials as pure
+from inventory.ground.bone_forms import BoneForm
 from inventory.ground.colours import TONE
 from inventory.ground.defaults import shelf_defaults
-from inventory.ground.measures import BASES_PER_UNIT
-from inventory.ground.money import currency_of
 from inventory.models.pictures import KeptPicture
 
 MILLIONTHS = Decimal(1_000_000)
@@ -24,6 +23,8 @@ class StockMaterial(models.Model):
     code = models.SlugField(max_length=60, unique=True)
     name = models.CharField(max_length=120)
     kind = models.CharField(max_length=20, choices=KINDS)
+    # Of a bone, the form that it is counted and priced in here; empty: as its kind is usually sold.
+    form = models.CharField(max_length=6, blank=True, choices=[(form.value, form.label) for form in BoneForm])
     # What one stock unit costs, in millionths of a currency unit: a metre of thread costs less than a cent.
     unit_cost_millionths = models.BigIntegerField()
     # The price is a starter list's: it counts until the maker says another one, or the first receipt does.
@@ -33,7 +34,7 @@ class StockMaterial(models.Model):
     has_nap = models.BooleanField(default=False)
     step_mm = models.PositiveIntegerField(default=shelf_defaults().material.step_mm)
     pack = models.PositiveIntegerField(default=shelf_defaults().material.pack)
-    # Lengths that a flat or a busk comes in, in tenths of a millimetre (1/2 in is 12.7 mm), ascending.
+    # Lengths that a cut bone or a busk comes in, in tenths of a millimetre (1/2 in is 12.7 mm), ascending.
     lengths_tenths_mm = models.JSONField(default=list, blank=True)
     width_tenths_mm = models.PositiveIntegerField(null=True, blank=True)
     colour = models.CharField(max_length=40, blank=True)
@@ -89,18 +90,14 @@ class StockMaterial(models.Model):
         return self.kind in pure.CLOTHS
 
     @property
+    def bone_form(self) -> BoneForm | None:
+        """The form that it is counted and priced in; None for what is no bone."""
+        return BoneForm(self.form) if self.form else pure.KINDS[pure.kind_of(self.kind)].form
+
+    @property
     def unit(self) -> pure.StockUnit:
-        """The unit that this kind is counted in."""
-        return pure.kind_of(self.kind).unit
-
-    def dearer_by(self, unit_cost: Decimal) -> Decimal:
-        """By what share a stock unit at another price is dearer than today's, below zero where cheaper; 0 without a price."""
-        return unit_cost / self.unit_cost - 1 if self.unit_cost else Decimal(0)
-
-    def value_minor(self, quantity: int, currency: str) -> int:
-        """What so many base units cost by today's price, in minor units of the studio's currency, half up."""
-        money = currency_of(currency)
-        return money.to_minor(money.round(self.unit_cost * quantity / BASES_PER_UNIT[self.unit]))
+        """The unit that it is counted in: that of its kind, or of its form."""
+        return BoneForm(self.form).unit if self.form else pure.kind_of(self.kind).unit
 
     def priced(self) -> pure.Material:
         """This row as the pricing rooms take it."""

@@ -15,7 +15,10 @@ CRUMB = "crumb"
 """The cause of scrap under which crumbs are swept out."""
 
 _SHORTEST_PIECE = {
-    "spiral": shelf_defaults().crumbs.shortest_spiral_mm,
+    "spiral": shelf_defaults().crumbs.shortest_bone_mm,
+    "flat": shelf_defaults().crumbs.shortest_bone_mm,
+    "synthetic": shelf_defaults().crumbs.shortest_bone_mm,
+    "cane": shelf_defaults().crumbs.shortest_bone_mm,
     "casing": shelf_defaults().crumbs.shortest_casing_mm,
     "waist-tape": shelf_defaults().crumbs.shortest_waist_tape_mm,
     "binding": shelf_defaults().crumbs.shortest_binding_mm,

@@ -97,7 +97,7 @@ def _judged(lots: QuerySet[Lot], asked: Mapping[int, int]) -> Iterator[tuple[Lot
     for lot in judged.order_by("item__material__name", "item__size_tenths_mm", "pk"):
         needed = [need for need in (lot.least_need, asked.get(lot.item_id)) if need]
         rest = Rest(
-            kind=lot.item.material.kind,
+            kind=lot.item.kind_by_length,
             length_mm=lot.remnant_length_mm or _ready(lot),
             width_mm=lot.remnant_width_mm,
             least_need_mm=min(needed, default=None),

@@ -91,7 +91,7 @@ def lack_text(lack: Lack) -> str:
 
 def largest_text(standing: Availability, item: StockItem) -> str:
     """Return the largest piece of what is cut from one piece; empty where the sum says as much."""
-    if not standing.has_pieces or not is_cut_from_one_piece(item.material.kind):
+    if not standing.has_pieces or not is_cut_from_one_piece(item.kind_by_length):
         return ""
     return f"largest piece {quantity_text(standing.largest, item.unit)}" if standing.largest else "no piece of use"
 

@@ -69,7 +69,11 @@ def receive(act: Act, arrivals: Sequence[Arrival]) -> Posting:
     with transaction.atomic():
         marked = locked_from_memory({arrival.item.material_id for arrival in arrivals})
         posting = post(act, Posting.Kind.RECEIPT, {arrival.item.pk for arrival in arrivals}, figures, changes)
-        paid = [Paid(arrival.item.material_id, arrival.quantity, arrival.value_minor) for arrival in arrivals]
+        paid = [
+            Paid(arrival.item.material_id, arrival.quantity, arrival.value_minor)
+            for arrival in arrivals
+            if not arrival.item.form
+        ]
         price_by_receipt(marked, paid)
     return posting
 

@@ -1,30 +1,39 @@
 """Materials: kept with an item per size and the history of their prices, and the price list as the pricing rooms take it."""
 
+from dataclasses import replace
+
 from django.db import transaction
 from django.utils import timezone
 
+from inventory.ground.bone_forms import BoneForm
 from inventory.ground.findings import Finding, warn
 from inventory.ground.materials import Material, MaterialKind, UnknownKind
 from inventory.ground.pictures import Picture, tone_of_picture
 from inventory.models import PriceRecord, StockItem, StockMaterial
 from inventory.shelf.pictures import keep_picture
 from inventory.spreadsheet.codes import FreeCodes
+from inventory.stock.bone_prices import forms_of_bones
 
 __all__ = ["item_of", "keep_material", "of_unknown_kind", "price_list", "price_list_and_skipped"]
 
 
-def price_list() -> tuple[Material, ...]:
-    """Return the materials that new quotes may use, in the order of the shelf; the first of a kind is its default."""
-    return price_list_and_skipped()[0]
+def price_list(reference: str = "") -> tuple[Material, ...]:
+    """Return the materials that quotes may use, in the order of the shelf; the first of a kind is its default.
+
+    Args:
+        reference: of the work that is quoted: what is kept for it counts as free for it.
+    """
+    return price_list_and_skipped(reference)[0]
 
 
-def price_list_and_skipped() -> tuple[tuple[Material, ...], tuple[Finding, ...]]:
+def price_list_and_skipped(reference: str = "") -> tuple[tuple[Material, ...], tuple[Finding, ...]]:
     """Return the price list, and a warning for each material that it goes without, as its kind is not known here."""
     materials: list[Material] = []
     skipped: list[Finding] = []
+    forms = forms_of_bones(reference)
     for row in StockMaterial.objects.filter(is_retired=False):
         try:
-            materials.append(row.priced())
+            materials.append(replace(row.priced(), forms=forms.get(row.pk, ())))
         except UnknownKind:
             skipped.append(_skipped(row))
     return tuple(materials), tuple(skipped)
@@ -71,14 +80,19 @@ def keep_material(material: StockMaterial, *, price_source: str, swatch: Picture
     return material
 
 
-def item_of(material: StockMaterial, size_tenths_mm: int = 0) -> StockItem:
-    """Return the item of a material in a size, making it where it was never kept before."""
-    item = StockItem.objects.filter(material=material, size_tenths_mm=size_tenths_mm).first()
+def item_of(material: StockMaterial, size_tenths_mm: int = 0, form: BoneForm | None = None) -> StockItem:
+    """Return the item of a material in a form and a size, making it where it was never kept before.
+
+    Without a form it is the material's own. A coil has no size.
+    """
+    other = "" if form is None or form is material.bone_form else form.value
+    size = 0 if (form or material.bone_form) is BoneForm.COIL else size_tenths_mm
+    item = StockItem.objects.filter(material=material, form=other, size_tenths_mm=size).first()
     if item is not None:
         return item
-    code = StockItem.code_of(material.code, size_tenths_mm)
+    code = StockItem.code_of(material.code, size, other)
     taken = FreeCodes(StockItem.objects.filter(code__startswith=code).values_list("code", flat=True))
     item, _ = StockItem.objects.get_or_create(
-        material=material, size_tenths_mm=size_tenths_mm, defaults={"code": taken.free(code)}
+        material=material, form=other, size_tenths_mm=size, defaults={"code": taken.free(code)}
     )
     return item

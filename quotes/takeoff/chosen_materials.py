@@ -5,7 +5,7 @@ from dataclasses import dataclass, field, replace
 from decimal import Decimal
 
 from inventory.ground.findings import Finding, stop, warn
-from inventory.ground.materials import Material, MaterialKind
+from inventory.ground.materials import BONES, Material, MaterialKind
 from quotes.construction.construction import BindingSource, Choices, Construction, FrontKind
 
 __all__ = ["Shelf", "needed_kinds", "plain_shelf", "shelf_of"]
@@ -54,10 +54,9 @@ def needed_kinds(construction: Construction, choices: Choices) -> tuple[Material
         bone_kinds.add(bones.mid_panel_kind)
     if bones.at_busk and construction.front is not FrontKind.CLOSED:
         bone_kinds.add(bones.busk_kind)
-    if "spiral" in bone_kinds:
-        kinds += [MaterialKind.SPIRAL, MaterialKind.TIP]
-    if "flat" in bone_kinds:
-        kinds.append(MaterialKind.FLAT)
+    kinds += [kind for kind in BONES if kind.value in bone_kinds]
+    if MaterialKind.SPIRAL in kinds:
+        kinds.append(MaterialKind.TIP)
     if construction.front is FrontKind.BUSK:
         kinds.append(MaterialKind.BUSK)
     if construction.front is FrontKind.ZIP:

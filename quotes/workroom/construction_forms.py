@@ -6,6 +6,7 @@ from typing import Any
 from django import forms
 
 from inventory.ground.codec import Document
+from inventory.ground.materials import BONES, KINDS
 from quotes.construction.construction import CODE, Construction
 from quotes.defaults import desk_defaults
 from quotes.labour.operations import StandardTimes
@@ -13,7 +14,7 @@ from quotes.models.workroom import CODE_IN_WORDS
 
 __all__ = ["ConstructionEditor", "CopyForm"]
 
-_BONE_KINDS = [("spiral", "Spiral"), ("flat", "Flat")]
+_BONE_KINDS = [(kind.value, KINDS[kind].label) for kind in BONES]
 _ROLE = r"^[a-z][a-z-]{0,30}$"
 MOST_LAYERS = 6
 

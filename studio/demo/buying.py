@@ -91,7 +91,7 @@ def fetched(diary: Diary, row: StockItem, quantity: int) -> Lot:
     if row.unit is StockUnit.METRE:
         quantity = -(-quantity // FETCHED_STEP_MM) * FETCHED_STEP_MM
     share = FETCHED_DEARER if row.offers.exists() else 1.0
-    value = round(row.material.value_minor(quantity, "EUR") * share)
+    value = round(row.price_minor(quantity, "EUR") * share)
     return received(diary, row, quantity, value_minor=value, note="Fetched in town", why="It was not there in time")
 
 
@@ -99,7 +99,7 @@ def came(diary: Diary, words: str, quantity: int, **facts: str) -> Lot:
     """Receive so much of an item at its list price from whoever offers it."""
     row = item(words)
     offer = row.offers.select_related("supplier").first()
-    value = row.material.value_minor(quantity, "EUR")
+    value = row.price_minor(quantity, "EUR")
     return received(diary, row, quantity, value_minor=value, supplier=offer.supplier if offer else None, **facts)
 
 
