@@ -120,7 +120,13 @@ class Program:
         )
 
     def solved(
-        self, *, seconds: float, gap: float = 0.0, start: Numbers | None = None, searching: bool = True
+        self,
+        *,
+        seconds: float,
+        gap: float = 0.0,
+        start: Numbers | None = None,
+        searching: bool = True,
+        nodes: int | None = None,
     ) -> Answer | None:
         """Return the best answer found in time, or None where there is none.
 
@@ -128,6 +134,7 @@ class Program:
             gap: absolute difference from the bound that counts as optimal.
             start: values of an answer to begin with.
             searching: whether answers are searched for beside bounds.
+            nodes: of the search, after which it ends; alike on every machine, as time is not.
         """
         if not self.costs:
             # The solver calls a program without columns empty, not solved.
@@ -138,6 +145,8 @@ class Program:
         solver.setOptionValue("mip_rel_gap", 0.0)
         solver.setOptionValue("mip_abs_gap", gap)
         solver.setOptionValue("mip_feasibility_tolerance", 1e-7)
+        if nodes is not None:
+            solver.setOptionValue("mip_max_nodes", nodes)
         for name, value in {} if searching else WITHOUT_SEARCH.items():
             solver.setOptionValue(name, value)
         if start is not None:
@@ -153,7 +162,8 @@ class Program:
         cost, values = float(info.objective_function_value), tuple(solver.getSolution().col_value)
         if start is not None and not isclose(cost, sum(map(mul, self.costs, values)), rel_tol=1e-6, abs_tol=1e-6):
             # HiGHS 1.16 now and then tells of a start that it improves an objective without the answer.
-            return self.solved(seconds=max(0.0, seconds - solver.getRunTime()), gap=gap, searching=searching)
+            left = max(0.0, seconds - solver.getRunTime())
+            return self.solved(seconds=left, gap=gap, searching=searching, nodes=nodes)
         return Answer(values=values, cost=cost, is_optimal=is_optimal, bound=bound)
 
     def solver(self, *, is_whole: bool) -> highspy.Highs:

@@ -1,0 +1,182 @@
+"""The whole as one integer program: how often each pattern is cut, how many pieces come off each coil."""
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from time import monotonic
+
+import numpy as np
+
+from inventory.cutting.patterns import Pattern, Usable, cost_step, length_step
+from inventory.cutting.problem import CutProblem, Fit
+from inventory.replenish.program import INFINITY, Answer, Program
+
+__all__ = ["Chosen", "Whole"]
+
+# Costs that differ by less than this count as alike: the solver computes in floats.
+ALIKE = Fraction(1, 100_000)
+# Of a step between plans, how much the solver may be off and still tell one plan from the next.
+WITHIN = 0.4
+# What is only for tidiness is looked for among so many nodes of the search, so that it ends alike on every machine.
+NODES_FOR_FEWEST = 200
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Chosen:
+    """An answer of the program.
+
+    Attributes:
+        times: by the pattern’s place.
+        taken: pieces of bulk, by the place of the fit among those of bulk.
+        missing: pieces of each want that found no stock.
+        bound: of the cost, by what the solver proved.
+    """
+
+    times: tuple[int, ...]
+    taken: tuple[int, ...]
+    missing: Mapping[str, int]
+    bound: Fraction
+    is_optimal: bool
+    is_tidiest: bool
+
+
+class Whole:
+    """The program of a problem over these patterns. Costs are in whole steps, lengths too."""
+
+    def __init__(
+        self, problem: CutProblem, stocks: Sequence[Usable], patterns: Sequence[Pattern], *, may_miss: bool = False
+    ) -> None:
+        self.problem, self.patterns = problem, patterns
+        self.unit = max(cost_step(problem), ALIKE)
+        self.step = length_step(problem)
+        self.program = Program()
+        self.wastes: list[float] = []
+        self.served: dict[str, dict[int, float]] = {want.code: {} for want in problem.wants}
+        self.by_setup: dict[tuple[str, str], dict[int, float]] = defaultdict(dict)
+        self.pieces_of: dict[str, dict[int, float]] = defaultdict(dict)
+        for pattern in patterns:
+            self._pattern(pattern)
+        self.bulk_columns: list[int] = []
+        self.used_columns: dict[int, int] = {}
+        wants = {want.code: want for want in problem.wants}
+        for of in stocks:
+            if of.stock.is_bulk:
+                self._bulk(of)
+        self.missing = {want.code: self._column(high=want.count) for want in problem.wants} if may_miss else {}
+        self.of_want: dict[str, int] = {}
+        for code, terms in self.served.items():
+            count = float(wants[code].count)
+            self.of_want[code] = self.program.row(
+                terms | ({self.missing[code]: 1.0} if may_miss else {}), low=count, high=count
+            )
+        self.of_stock = {
+            stock.code: self.program.row(self.pieces_of[stock.code], high=float(stock.count))
+            for stock in problem.stocks
+            if stock.count is not None and not stock.is_bulk and self.pieces_of[stock.code]
+        }
+        self.of_setup: dict[tuple[str, str], int] = {}
+        columns = {name: self._column(cost=Fraction(problem.setups[name]), high=1) for name, _ in self.by_setup}
+        for (name, code), terms in self.by_setup.items():
+            self.of_setup[name, code] = self.program.row(terms | {columns[name]: -float(wants[code].count)}, high=0.0)
+
+    def _column(self, *, cost: Fraction = Fraction(0), waste: int = 0, high: int | None, whole: bool = True) -> int:
+        self.wastes.append(waste / self.step)
+        high_or_none = INFINITY if high is None else float(high)
+        return self.program.column(cost=float(cost / self.unit), high=high_or_none, whole=whole)
+
+    def _serves(self, column: int, fit: Fit, number: int) -> None:
+        self.served[fit.want][column] = self.served[fit.want].get(column, 0.0) + number
+        if fit.setup:
+            self.by_setup[fit.setup, fit.want][column] = float(number)
+
+    def _pattern(self, pattern: Pattern) -> None:
+        column = self._column(cost=Fraction(pattern.cost), waste=pattern.waste, high=pattern.most)
+        self.pieces_of[pattern.stock.code][column] = 1.0
+        for fit, number in pattern.pieces:
+            self._serves(column, fit, number)
+
+    def _bulk(self, of: Usable) -> None:
+        """Each piece takes its length and a kerf; the last takes none that would reach over the end."""
+        stock, kerf, cost = of.stock, self.problem.kerf, Fraction(of.stock.cost)
+        terms: dict[int, float] = {}
+        for fit, want in of.pieces:
+            each = want.length + kerf
+            column = self._column(cost=cost * each + Fraction(fit.cost), waste=kerf, high=want.count)
+            self.bulk_columns.append(column)
+            self._serves(column, fit, 1)
+            terms[column] = each / self.step
+        if stock.length is None:
+            return
+        length = stock.length / self.step
+        if kerf and sum((want.length + kerf) * want.count for _, want in of.pieces) > stock.length:
+            is_used_up = self._column(high=1)
+            beyond = self._column(cost=-cost * self.step, waste=-self.step, high=kerf // self.step, whole=False)
+            terms[beyond] = -1.0
+            self.program.row({beyond: 1.0, is_used_up: -kerf / self.step}, high=0.0)
+            self.program.row(terms | {is_used_up: -length}, low=0.0)
+        self.program.row(terms, high=length)
+
+    def solved(self, *, seconds: float) -> Chosen | None:
+        """Return the plan of least cost, then of least waste, then of fewest different cuts; None where none is found.
+
+        Among plans that leave out wants, it is the one that leaves out fewest pieces.
+        """
+        until = monotonic() + seconds
+        costs = self.program.costs
+        if self.missing:
+            self.program.costs = [float(column in self.missing.values()) for column in range(len(costs))]
+            answer = self.program.solved(seconds=seconds, gap=WITHIN)
+            return None if answer is None else self._chosen(answer, is_tidiest=False)
+        first = self.program.solved(seconds=seconds, gap=WITHIN)
+        if first is None:
+            return None
+        answer, is_proven = first, first.is_optimal
+        for nodes in (None, NODES_FOR_FEWEST):
+            if not is_proven:
+                break
+            self._hold(answer)
+            self.program.costs = self._different() if nodes else self.wastes
+            better = self._tidier(answer, seconds=until - monotonic(), nodes=nodes)
+            is_proven = better is not None and better.is_optimal
+            answer = better or answer
+        return self._chosen(answer, first=first, is_tidiest=is_proven)
+
+    def _hold(self, answer: Answer) -> None:
+        """Ask further answers to be as good as this one in what was looked at."""
+        terms = {column: cost for column, cost in enumerate(self.program.costs) if cost}
+        if terms:
+            reached = sum(cost * round(answer.values[column]) for column, cost in terms.items())
+            self.program.row(terms, low=reached - WITHIN, high=reached + WITHIN)
+
+    def _tidier(self, answer: Answer, *, seconds: float, nodes: int | None) -> Answer | None:
+        """The best answer by what is looked at now, from this one on; None where none is found in time."""
+        values = np.array([*answer.values, *[0.0] * (len(self.program.costs) - len(answer.values))])
+        for column, pattern_column in self.used_columns.items() if nodes else ():
+            values[column] = float(values[pattern_column] > 0.5)
+        return self.program.solved(seconds=max(0.0, seconds), gap=WITHIN, start=values, nodes=nodes)
+
+    def _different(self) -> list[float]:
+        """Costs that count the different cuts. A pattern that can be cut once only counts itself."""
+        costs = [0.0] * len(self.program.costs)
+        for column, pattern in enumerate(self.patterns):
+            if pattern.most == 1:
+                costs[column] = 1.0
+                continue
+            used = self.program.column(high=1.0, whole=True)
+            costs.append(1.0)
+            self.used_columns[used] = column
+            self.program.row({column: 1.0, used: -float(pattern.most)}, high=0.0)
+        return costs
+
+    def _chosen(self, answer: Answer, *, first: Answer | None = None, is_tidiest: bool) -> Chosen:
+        values = [round(value) for value in answer.values]
+        missing = {code: values[column] for code, column in self.missing.items() if values[column]}
+        return Chosen(
+            times=tuple(values[: len(self.patterns)]),
+            taken=tuple(values[column] for column in self.bulk_columns),
+            missing=missing,
+            bound=Fraction(first.bound) * self.unit if first else Fraction(0),
+            is_optimal=first is not None and first.is_optimal,
+            is_tidiest=is_tidiest,
+        )

@@ -1,0 +1,56 @@
+"""Problems of cutting: drawn small ones, and a way to write down plain ones."""
+
+import random
+from decimal import Decimal
+
+from inventory.cutting import CutProblem, Fit, Stock, Want
+
+
+def plain(length: int, wants: dict[int, int], *, count: int | None = None, kerf: int = 0) -> CutProblem:
+    """Like pieces that cost 1 each, any number of them; wants by their length. No rest is kept."""
+    stock = Stock(code="roll", length=length, count=count, cost=Decimal(1), keep_length=length + 1)
+    wanted = tuple(Want(code=str(size), length=size, count=number) for size, number in wants.items())
+    fits = tuple(Fit(stock="roll", want=want.code) for want in wanted)
+    return CutProblem(stocks=(stock,), wants=wanted, fits=fits, kerf=kerf)
+
+
+def drawn(seed: int) -> CutProblem:
+    """A small problem of all kinds: pieces on hand and on offer, coils with and without end, kerfs, set-ups, rests."""
+    draw = random.Random(seed)
+    kerf = draw.choice([0, 0, 1, 2])
+    wants = tuple(
+        Want(code=f"W{place}", length=draw.randint(2, 12), count=draw.randint(1, 3))
+        for place in range(draw.randint(1, 3))
+    )
+    while sum(want.count for want in wants) > 5:
+        wants = wants[1:]
+    stocks = [
+        Stock(
+            code=f"P{place}",
+            length=draw.randint(4, 26),
+            count=draw.choice([1, 1, 2, None]),
+            cost=Decimal(draw.randint(0, 400)) / 100,
+            rest_worth=Decimal(draw.choice([0, 3, 5, 12])) / 100,
+            keep_length=draw.choice([0, 3, 6, 40]),
+        )
+        for place in range(draw.randint(1, 3))
+    ]
+    if draw.random() < 0.5:
+        length = draw.choice([None, draw.randint(8, 40)])
+        cost = Decimal(draw.randint(0, 30)) / 100
+        stocks.append(Stock(code="B", length=length, cost=cost, is_bulk=True, rest_worth=Decimal(1)))
+    setups = {"tin": Decimal(draw.randint(0, 150)) / 100, "tips": Decimal(draw.randint(0, 150)) / 100}
+    fits = [
+        Fit(
+            stock=stock.code,
+            want=want.code,
+            cost=Decimal(draw.randint(0, 60)) / 100,
+            as_it_is=as_it_is,
+            setup=draw.choice(["", "", "tin", "tips"]),
+        )
+        for stock in stocks
+        for want in wants
+        for as_it_is in (False, True)
+        if draw.random() < (0.25 if as_it_is else 0.85) and not (as_it_is and stock.is_bulk)
+    ]
+    return CutProblem(stocks=tuple(stocks), wants=wants, fits=tuple(fits), kerf=kerf, setups=setups)
