@@ -8,7 +8,18 @@ from math import gcd, lcm
 
 from inventory.cutting.problem import CutProblem, Fit, Stock, Want
 
-__all__ = ["Pattern", "Usable", "all_patterns", "cost_step", "length_step", "pattern_of", "usable", "whole_patterns"]
+__all__ = [
+    "Pattern",
+    "Usable",
+    "all_patterns",
+    "bulk_fits",
+    "cost_step",
+    "least_cost",
+    "length_step",
+    "pattern_of",
+    "usable",
+    "whole_patterns",
+]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,6 +87,11 @@ def pattern_of(stock: Stock, pieces: Sequence[tuple[Fit, int]], wants: Mapping[s
     return Pattern(stock=stock, pieces=tuple(pieces), rest=rest, waste=waste, cost=cost, most=most)
 
 
+def bulk_fits(stocks: Sequence[Usable]) -> list[tuple[Stock, Fit, Want]]:
+    """Return each coil or roll with each fit by which pieces come off it, and their want."""
+    return [(of.stock, fit, want) for of in stocks if of.stock.is_bulk for fit, want in of.pieces]
+
+
 def whole_patterns(of: Usable, wants: Mapping[str, Want]) -> list[Pattern]:
     """Return its pieces serving as they are."""
     return [pattern_of(of.stock, [(fit, 1)], wants, 0) for fit, _ in of.wholes]
@@ -111,6 +127,18 @@ def cost_step(problem: CutProblem) -> Fraction:
         amounts += [Fraction(stock.cost) * (step if stock.is_bulk else 1), Fraction(stock.rest_worth) * step]
     denominator = lcm(*(amount.denominator for amount in amounts))
     return Fraction(gcd(*(int(amount * denominator) for amount in amounts)), denominator)
+
+
+def least_cost(problem: CutProblem) -> Fraction:
+    """Return what no plan costs less than: 0, unless rests of a stock are worth more than it costs."""
+    wanted = sum(want.count for want in problem.wants)
+    gains = [
+        (Fraction(stock.rest_worth) * (stock.length or 0) - Fraction(stock.cost))
+        * (wanted if stock.count is None else min(wanted, stock.count))
+        for stock in problem.stocks
+        if not stock.is_bulk
+    ]
+    return -sum((gain for gain in gains if gain > 0), Fraction(0))
 
 
 def length_step(problem: CutProblem) -> int:

@@ -2,11 +2,13 @@
 
 from collections import defaultdict
 from collections.abc import Sequence
+from dataclasses import replace
 from decimal import ROUND_FLOOR, Decimal, localcontext
 from time import monotonic
 
 from inventory.cutting.checking import check_cuts
 from inventory.cutting.patterns import Pattern, Usable, all_patterns, usable
+from inventory.cutting.paying import paying_patterns
 from inventory.cutting.problem import Cut, CutPlan, CutProblem, Fit, Stock, Want, millimetres
 from inventory.cutting.whole import Chosen, Whole
 from inventory.ground.findings import Finding, Refused, refuse, stop
@@ -15,6 +17,10 @@ __all__ = ["cut_plan"]
 
 # More patterns than these are not written down all, but made as they are found to pay.
 MOST_PATTERNS = 6000
+# Of the time, how much making patterns may take; the rest is for choosing among them.
+SHARE_FOR_PATTERNS = 0.5
+# Saying what runs short, or finding any plan, has so long at least.
+LEAST_SECONDS = 1.0
 # A bound that no decimal ends is cut off after so many places.
 BOUND_STEP = Decimal("0.000001")
 
@@ -33,10 +39,14 @@ def cut_plan(problem: CutProblem, *, seconds: float) -> CutPlan:
     if unserved:
         raise Refused(unserved)
     patterns = all_patterns(stocks, kerf=problem.kerf, limit=MOST_PATTERNS)
-    assert patterns is not None
-    chosen = Whole(problem, stocks, patterns).solved(seconds=seconds)
+    bound, is_all = None, True
+    if patterns is None:
+        paying = paying_patterns(problem, stocks, seconds=seconds * SHARE_FOR_PATTERNS)
+        patterns, bound, is_all = paying.patterns, paying.bound, paying.is_short
+    chosen = Whole(problem, stocks, patterns).solved(seconds=until - monotonic(), bound=bound)
     if chosen is None:
-        chosen = _with_what_is_there(problem, stocks, patterns, seconds=max(1.0, until - monotonic()))
+        left = max(LEAST_SECONDS, until - monotonic())
+        chosen = _with_what_is_there(problem, stocks, patterns, seconds=left, is_proven=is_all)
     return _checked(problem, _plan(problem, stocks, patterns, chosen))
 
 
@@ -60,19 +70,22 @@ def _unserved(problem: CutProblem, stocks: Sequence[Usable]) -> list[Finding]:
 
 
 def _with_what_is_there(
-    problem: CutProblem, stocks: Sequence[Usable], patterns: Sequence[Pattern], *, seconds: float
+    problem: CutProblem, stocks: Sequence[Usable], patterns: Sequence[Pattern], *, seconds: float, is_proven: bool
 ) -> Chosen:
     """Some plan where the best was not found.
+
+    Args:
+        is_proven: whether these patterns tell that there is no plan, where they have none.
 
     Raises:
         Refused: what runs short, or that no plan was found in time.
     """
     chosen = Whole(problem, stocks, patterns, may_miss=True).solved(seconds=seconds)
-    if chosen is None:
+    if chosen is None or (chosen.missing and not (is_proven and chosen.is_optimal)):
         hint = "Plan fewer wants at once, or give it more time."
         raise refuse("cutting.no-time", "plan", "No plan was found in the time given.", hint)
     if not chosen.missing:
-        return chosen
+        return replace(chosen, is_optimal=False)
     raise Refused(
         stop("cutting.runs-short", want.code, _short(want, chosen.missing[want.code]))
         for want in problem.wants

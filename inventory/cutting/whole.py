@@ -4,20 +4,23 @@ from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from math import ceil, isfinite
 from time import monotonic
 
 import numpy as np
 
-from inventory.cutting.patterns import Pattern, Usable, cost_step, length_step
+from inventory.cutting.patterns import Pattern, Usable, cost_step, least_cost, length_step
 from inventory.cutting.problem import CutProblem, Fit
-from inventory.replenish.program import INFINITY, Answer, Program
+from inventory.replenish.program import INFINITY, Answer, Program, Relaxation
 
-__all__ = ["Chosen", "Whole"]
+__all__ = ["Chosen", "Prices", "Whole"]
 
 # Costs that differ by less than this count as alike: the solver computes in floats.
 ALIKE = Fraction(1, 100_000)
 # Of a step between plans, how much the solver may be off and still tell one plan from the next.
 WITHIN = 0.4
+# So much of a step may a bound be too high, as it is added from floats.
+BOUND_OFF = 0.01
 # What is only for tidiness is looked for among so many nodes of the search, so that it ends alike on every machine.
 NODES_FOR_FEWEST = 200
 
@@ -41,6 +44,24 @@ class Chosen:
     is_tidiest: bool
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Prices:
+    """The cheapest point where nothing need be whole, in units: its cost, what it takes, and the prices it makes.
+
+    Attributes:
+        times: by the pattern’s place, not whole.
+        taken: pieces of bulk, as in `Chosen`, not whole.
+        of_setup: by set-up and want, of a piece of the want that is served under it.
+    """
+
+    cost: float
+    times: tuple[float, ...]
+    taken: tuple[float, ...]
+    of_want: Mapping[str, float]
+    of_stock: Mapping[str, float]
+    of_setup: Mapping[tuple[str, str], float]
+
+
 class Whole:
     """The program of a problem over these patterns. Costs are in whole steps, lengths too."""
 
@@ -48,7 +69,8 @@ class Whole:
         self, problem: CutProblem, stocks: Sequence[Usable], patterns: Sequence[Pattern], *, may_miss: bool = False
     ) -> None:
         self.problem, self.patterns = problem, patterns
-        self.unit = max(cost_step(problem), ALIKE)
+        step = cost_step(problem)
+        self.unit, self.is_in_steps = max(step, ALIKE), step >= ALIKE
         self.step = length_step(problem)
         self.program = Program()
         self.wastes: list[float] = []
@@ -59,6 +81,7 @@ class Whole:
             self._pattern(pattern)
         self.bulk_columns: list[int] = []
         self.used_columns: dict[int, int] = {}
+        self.held: list[tuple[Sequence[float], float]] = []
         wants = {want.code: want for want in problem.wants}
         for of in stocks:
             if of.stock.is_bulk:
@@ -117,21 +140,57 @@ class Whole:
             self.program.row(terms | {is_used_up: -length}, low=0.0)
         self.program.row(terms, high=length)
 
-    def solved(self, *, seconds: float) -> Chosen | None:
+    def prices(self, *, seconds: float) -> Prices | None:
+        """Return what wants, set-ups and stocks are worth where nothing need be whole; None where time runs out.
+
+        Where wants may be left out, costs are how many are.
+        """
+        if self.missing:
+            self.program.costs = self._missing_costs()
+        # A limit of a pattern’s own would have a price too, which no pattern that is not yet made could be told.
+        self.program.highs[: len(self.patterns)] = [INFINITY] * len(self.patterns)
+        point = Relaxation(self.program).solved(seconds=max(0.0, seconds))
+        if point is None:
+            return None
+        duals = point.duals.tolist()
+        return Prices(
+            cost=point.cost,
+            times=tuple(point.values[: len(self.patterns)].tolist()),
+            taken=tuple(point.values[self.bulk_columns].tolist()),
+            of_want={code: duals[row] for code, row in self.of_want.items()},
+            of_stock={code: duals[row] for code, row in self.of_stock.items()},
+            of_setup={key: duals[row] for key, row in self.of_setup.items()},
+        )
+
+    def _missing_costs(self) -> list[float]:
+        return [float(column in self.missing.values()) for column in range(len(self.program.costs))]
+
+    def solved(self, *, seconds: float, bound: float | None = None) -> Chosen | None:
         """Return the plan of least cost, then of least waste, then of fewest different cuts; None where none is found.
 
         Among plans that leave out wants, it is the one that leaves out fewest pieces.
+
+        Args:
+            bound: of the cost, in units, where these patterns are not all there are.
         """
         until = monotonic() + seconds
         costs = self.program.costs
         if self.missing:
-            self.program.costs = [float(column in self.missing.values()) for column in range(len(costs))]
+            self.program.costs = self._missing_costs()
             answer = self.program.solved(seconds=seconds, gap=WITHIN)
-            return None if answer is None else self._chosen(answer, is_tidiest=False)
+            return (
+                None
+                if answer is None
+                else self._chosen(answer, bound=0.0, is_optimal=answer.is_optimal, is_tidiest=False)
+            )
         first = self.program.solved(seconds=seconds, gap=WITHIN)
         if first is None:
             return None
+        lowest = self._bound(first.bound if bound is None else bound)
         answer, is_proven = first, first.is_optimal
+        is_optimal = self._reached(first, costs) - lowest < 2 * WITHIN
+        if is_proven:
+            self._leave_dear_columns(self._reached(first, costs), seconds=until - monotonic())
         for nodes in (None, NODES_FOR_FEWEST):
             if not is_proven:
                 break
@@ -140,13 +199,36 @@ class Whole:
             better = self._tidier(answer, seconds=until - monotonic(), nodes=nodes)
             is_proven = better is not None and better.is_optimal
             answer = better or answer
-        return self._chosen(answer, first=first, is_tidiest=is_proven)
+        is_tidiest = is_optimal and is_proven and bound is None
+        return self._chosen(answer, bound=lowest, is_optimal=is_optimal, is_tidiest=is_tidiest)
+
+    def _bound(self, bound: float) -> float:
+        """A bound in units, raised to the next amount that a plan can cost."""
+        least = float(least_cost(self.problem) / self.unit)
+        if not isfinite(bound):
+            return least
+        return max(least, float(ceil(bound - BOUND_OFF)) if self.is_in_steps else bound)
+
+    def _reached(self, answer: Answer, costs: Sequence[float]) -> float:
+        """What is looked at, of whole numbers of columns; columns that came later have none."""
+        return sum(cost * round(value) for cost, value in zip(costs, answer.values, strict=False) if cost)
+
+    def _leave_dear_columns(self, least: float, *, seconds: float) -> None:
+        """Leave columns that no plan of least cost has: the prices of its relaxation say what one of them adds."""
+        point = Relaxation(self.program).solved(seconds=max(0.0, seconds))
+        if point is None:
+            return
+        costs, entries = np.array(self.program.costs), self.program.entries
+        added = costs - entries.by_column(point.duals, len(costs))
+        for column in np.flatnonzero((point.cost + added > least + 2 * WITHIN) & (point.values == 0.0)).tolist():
+            self.program.highs[column] = 0.0
 
     def _hold(self, answer: Answer) -> None:
         """Ask further answers to be as good as this one in what was looked at."""
         terms = {column: cost for column, cost in enumerate(self.program.costs) if cost}
+        reached = self._reached(answer, self.program.costs)
+        self.held.append((self.program.costs, reached))
         if terms:
-            reached = sum(cost * round(answer.values[column]) for column, cost in terms.items())
             self.program.row(terms, low=reached - WITHIN, high=reached + WITHIN)
 
     def _tidier(self, answer: Answer, *, seconds: float, nodes: int | None) -> Answer | None:
@@ -154,7 +236,12 @@ class Whole:
         values = np.array([*answer.values, *[0.0] * (len(self.program.costs) - len(answer.values))])
         for column, pattern_column in self.used_columns.items() if nodes else ():
             values[column] = float(values[pattern_column] > 0.5)
-        return self.program.solved(seconds=max(0.0, seconds), gap=WITHIN, start=values, nodes=nodes)
+        better = self.program.solved(seconds=max(0.0, seconds), gap=WITHIN, start=values, nodes=nodes)
+        return (
+            better
+            if better and all(self._reached(better, costs) < reached + 0.5 for costs, reached in self.held)
+            else None
+        )
 
     def _different(self) -> list[float]:
         """Costs that count the different cuts. A pattern that can be cut once only counts itself."""
@@ -169,14 +256,14 @@ class Whole:
             self.program.row({column: 1.0, used: -float(pattern.most)}, high=0.0)
         return costs
 
-    def _chosen(self, answer: Answer, *, first: Answer | None = None, is_tidiest: bool) -> Chosen:
+    def _chosen(self, answer: Answer, *, bound: float, is_optimal: bool, is_tidiest: bool) -> Chosen:
         values = [round(value) for value in answer.values]
         missing = {code: values[column] for code, column in self.missing.items() if values[column]}
         return Chosen(
             times=tuple(values[: len(self.patterns)]),
             taken=tuple(values[column] for column in self.bulk_columns),
             missing=missing,
-            bound=Fraction(first.bound) * self.unit if first else Fraction(0),
-            is_optimal=first is not None and first.is_optimal,
+            bound=Fraction(bound) * self.unit,
+            is_optimal=is_optimal,
             is_tidiest=is_tidiest,
         )
