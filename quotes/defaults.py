@@ -98,6 +98,7 @@ class TakeoffDefaults:
     flat_longest_mm: float
     shortness_free_mm: float
     shortness_most_mm: float
+    most_stacked_bones: int
     busk_clear_mm: float
     busk_least_clear_mm: float
     busk_most_clear_mm: float

@@ -27,6 +27,7 @@ class KeepingDefaults:
     surplus_days: int
     remnant_width_mm: int
     remnant_length_mm: int
+    bone_rest_mm: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -3,10 +3,11 @@
 from collections.abc import Sequence
 from decimal import Decimal
 
+from inventory.ground.bone_forms import BoneForm, PricedForm
 from inventory.ground.codec import Document
 from inventory.ground.defaults import shelf_defaults
 from inventory.ground.findings import Finding, Refused, stop
-from inventory.ground.materials import Material, MaterialKind, StockUnit
+from inventory.ground.materials import BONES, Material, MaterialKind, StockUnit
 from inventory.ground.reading import decimal_at
 from inventory.ground.units import LengthUnit
 from quotes.pattern.readers.text import length_at
@@ -43,8 +44,9 @@ def read_price_list(rows: Sequence[Document], unit: LengthUnit) -> tuple[Materia
 
 def _material(row: Document, unit: LengthUnit, place: str) -> Material:
     kind, counted_in = MaterialKind(row["kind"]), StockUnit(row["unit"])
-    faults = []
-    if (counted_in is StockUnit.METRE) != (kind.unit is StockUnit.METRE):
+    faults: list[Finding] = []
+    forms = _forms(row, kind, place, faults)
+    if not forms and (counted_in is StockUnit.METRE) != (kind.unit is StockUnit.METRE):
         faults.append(
             stop(
                 "commission.unit",
@@ -53,17 +55,9 @@ def _material(row: Document, unit: LengthUnit, place: str) -> Material:
                 f"Give its price per {kind.unit.value}.",
             )
         )
-    cost = decimal_at(row["unit_cost"], f"{place}.unit_cost")
+    cost = _cost(row["unit_cost"], f"{place}.unit_cost")
     if isinstance(cost, Finding):
         faults.append(cost)
-    elif cost < 0:
-        faults.append(stop("commission.unit-cost", f"{place}.unit_cost", f"A cost of {cost} is below zero."))
-    elif cost != round(cost, UNIT_COST_DECIMALS):
-        faults.append(
-            stop(
-                "money.too-many-decimals", f"{place}.unit_cost", f"{cost} has more than {UNIT_COST_DECIMALS} decimals."
-            )
-        )
     shrinkage = decimal_at(row.get("shrinkage_share", "0"), f"{place}.shrinkage_share")
     if isinstance(shrinkage, Finding):
         faults.append(shrinkage)
@@ -96,9 +90,47 @@ def _material(row: Document, unit: LengthUnit, place: str) -> Material:
             )
         ),
         shrinkage_share=float(Decimal(shrinkage)),
+        forms=forms,
         has_nap=row.get("nap", False),
         pack=row.get("pack", assumed.pack),
     )
+
+
+def _forms(row: Document, kind: MaterialKind, place: str, faults: list[Finding]) -> tuple[PricedForm, ...]:
+    """The forms of a bone, each with its own price; faults are added to those that are there."""
+    if row.get("forms") and kind not in BONES:
+        text = f"A {kind.value} comes in no forms: only {', '.join(bone.value for bone in BONES)} do."
+        faults.append(stop("commission.forms", f"{place}.forms", text, "Leave them out."))
+        return ()
+    found: list[PricedForm] = []
+    for index, item in enumerate(row.get("forms", ())):
+        where = f"{place}.forms[{index}]"
+        cost = _cost(item["unit_cost"], f"{where}.unit_cost")
+        if isinstance(cost, Finding):
+            faults.append(cost)
+            continue
+        form = PricedForm(
+            form=BoneForm(item["form"]),
+            length_mm=_size(item, "length", LengthUnit.MM, where),
+            unit_cost=cost,
+        )
+        if any((other.form, other.length_mm) == (form.form, form.length_mm) for other in found):
+            text = f"{form.form.label} stands here twice in the same length."
+            faults.append(stop("commission.form-twice", where, text, "Keep one."))
+        found.append(form)
+    return tuple(found)
+
+
+def _cost(written: object, place: str) -> Decimal | Finding:
+    """A cost of a unit, zero or more, with no more decimals than are kept; else what is wrong with it."""
+    cost = decimal_at(written, place)
+    if isinstance(cost, Finding):
+        return cost
+    if cost < 0:
+        return stop("commission.unit-cost", place, f"A cost of {cost} is below zero.")
+    if cost != round(cost, UNIT_COST_DECIMALS):
+        return stop("money.too-many-decimals", place, f"{cost} has more than {UNIT_COST_DECIMALS} decimals.")
+    return cost
 
 
 def _size(row: Document, key: str, unit: LengthUnit, place: str) -> float | None:

@@ -4,18 +4,22 @@ from collections.abc import Callable, Mapping
 from decimal import Decimal
 from typing import NamedTuple
 
+from inventory.ground.bone_forms import BoneForm
 from inventory.ground.findings import Finding, Refused
 from inventory.ground.materials import Material
 from inventory.ground.money import Currency
 from quotes.commission.commission import Commission, Option, OptionFinding, PricedOption, Quotation
+from quotes.construction.construction import Construction
 from quotes.labour.estimate import estimate_labour
 from quotes.lay.lay_plan import LayPlan, LayProblem
 from quotes.pricing.costing import CostLine
 from quotes.pricing.price import price
+from quotes.takeoff.bone_candidates import forms_of
+from quotes.takeoff.bone_work import BONE_DRIVERS, BoneWork
 from quotes.takeoff.chosen_materials import Shelf, shelf_of
 from quotes.takeoff.defaults import defaults
 from quotes.takeoff.take_off import lay_problems, overruled, take_off
-from quotes.takeoff.takeoff import Takeoff
+from quotes.takeoff.takeoff import MaterialLine, Takeoff
 
 __all__ = ["LayKey", "Layer", "material_lines", "no_lays", "option_lays", "quote_commission"]
 
@@ -86,7 +90,7 @@ def material_lines(takeoff: Takeoff, price_list: tuple[Material, ...], currency:
     by_code = {material.code: material for material in price_list}
     lines = []
     for line in takeoff.lines:
-        rate = by_code[line.material].unit_cost if line.material else Decimal(0)
+        rate = _unit_cost(by_code[line.material], line) if line.material else Decimal(0)
         lines.append(
             CostLine(
                 group="material",
@@ -116,6 +120,37 @@ def material_lines(takeoff: Takeoff, price_list: tuple[Material, ...], currency:
     return (*lines, sundries)
 
 
+def _unit_cost(material: Material, line: MaterialLine) -> Decimal:
+    """What a unit of a line costs: of a bone in a form that is named, what that form costs in its length."""
+    if not line.form:
+        return material.unit_cost
+    return next(
+        form.unit_cost
+        for form in forms_of(material)
+        if form.form == line.form and (form.form is BoneForm.COIL or form.length_mm == line.size_mm)
+    )
+
+
+def _bone_work(commission: Commission, construction: Construction) -> BoneWork:
+    """What bones take at this bench: minutes of the table with pace and allowance, at wage and overhead."""
+    times, rates = commission.times, commission.rates
+    table = {operation.code: operation for operation in times.operations}
+    uses = [(table[use.code], use.minutes) for use in construction.operations if use.code in table]
+    timed = [
+        (driver, operation, own.get(driver.value, operation.unit_min[driver.value]))
+        for operation, own in uses
+        for driver in BONE_DRIVERS
+        if driver.value in operation.unit_min
+    ]
+    allowance = 1 + times.allowance_share
+    return BoneWork(
+        minute_cost=(rates.labour_per_hour + rates.overhead_per_hour) / 60,
+        unit_min={driver: minutes * operation.pace * allowance for driver, operation, minutes in timed},
+        operation={driver: operation.code for driver, operation, _ in timed},
+        setup_min={operation.code: operation.setup_min * operation.pace * allowance for _, operation, _ in timed},
+    )
+
+
 def _priced(
     commission: Commission, option: Option, shelf: Shelf, plans: Mapping[str, LayPlan], effort: str
 ) -> tuple[PricedOption, tuple[Finding, ...]]:
@@ -128,6 +163,7 @@ def _priced(
             plans=plans,
             effort=effort if plans else "none",
             losses=commission.losses,
+            bench=_bone_work(commission, option.applied),
         )
         for overrule in option.overrules:
             takeoff = overruled(takeoff, overrule.line, overrule.quantity, overrule.reason)

@@ -3,9 +3,11 @@
 from dataclasses import replace
 from typing import Any
 
+from inventory.ground.bone_forms import BoneForm
 from inventory.ground.findings import Finding, Refused, stop
-from inventory.ground.materials import MaterialKind
-from quotes.construction.construction import BindingSource, Choices, Construction, FrontKind
+from inventory.ground.materials import BONES, MaterialKind
+from quotes.construction.construction import BindingSource, BoneChoice, Choices, Construction, FrontKind
+from quotes.defaults import desk_defaults
 
 __all__ = ["MOST_FITTINGS", "apply_choices", "read_choices"]
 
@@ -19,6 +21,11 @@ _ALLOWED: dict[str, tuple[object, ...]] = {
     "toile": (True, False),
     "kept_pattern": (True, False),
     "fittings": tuple(range(MOST_FITTINGS + 1)),
+}
+_BONE_CHOICES: dict[str, tuple[object, ...]] = {
+    "kind": tuple(kind.value for kind in BONES),
+    "form": tuple(form.value for form in BoneForm),
+    "stacked": tuple(range(1, desk_defaults().takeoff.most_stacked_bones + 1)),
 }
 _PICKABLE = frozenset(kind.value for kind in MaterialKind) - {MaterialKind.CLOTH.value, MaterialKind.BINDING.value}
 
@@ -36,7 +43,9 @@ def read_choices(document: object, where: str) -> Choices:
     chosen: dict[str, Any] = {}
     for key, value in document.items():
         place = f"{where}.{key[:60]}"
-        if key in _ALLOWED:
+        if key == "bones":
+            chosen["bones"] = _bones(value, place, faults)
+        elif key in _ALLOWED:
             allowed = _ALLOWED[key]
             # True equals 1 in Python, but a fitting is not a yes.
             if any(value == item and type(value) is type(item) for item in allowed):
@@ -57,7 +66,7 @@ def read_choices(document: object, where: str) -> Choices:
                     "choices.unknown",
                     place,
                     f"The choice {key[:60]!r} is not known.",
-                    f"Known are {', '.join(sorted(_ALLOWED))}.",
+                    f"Known are {', '.join(sorted({*_ALLOWED, 'bones'}))}.",
                 )
             )
     if faults:
@@ -67,6 +76,32 @@ def read_choices(document: object, where: str) -> Choices:
     if "binding" in chosen:
         chosen["binding"] = BindingSource(chosen["binding"])
     return Choices(**chosen, materials=materials)
+
+
+def _bones(document: object, where: str, faults: list[Finding]) -> dict[str, BoneChoice]:
+    """What `choices.bones` says, by channel; faults are added to those that are there."""
+    hint = 'Write {"seam 3": {"kind": "flat", "form": "coil", "stacked": 2}}; each of the three may be left out.'
+    if not isinstance(document, dict):
+        faults.append(stop("choices.value", where, "Bones are chosen by channel.", hint))
+        return {}
+    found = {}
+    for channel, row in document.items():
+        place = f"{where}.{channel[:60]}"
+        if not isinstance(row, dict) or not row or not row.keys() <= _BONE_CHOICES.keys():
+            faults.append(stop("choices.value", place, "This says nothing of a bone that is known.", hint))
+            continue
+        wrong = [key for key, value in row.items() if isinstance(value, bool) or value not in _BONE_CHOICES[key]]
+        if wrong:
+            words = ", ".join(str(value) for value in _BONE_CHOICES[wrong[0]])
+            text = f"{str(row[wrong[0]])[:40]!r} is no choice here."
+            faults.append(stop("choices.value", f"{place}.{wrong[0]}", text, f"Choose {words}."))
+            continue
+        found[channel] = BoneChoice(
+            kind=MaterialKind(row["kind"]) if "kind" in row else None,
+            form=BoneForm(row["form"]) if "form" in row else None,
+            stacked=row.get("stacked", 1),
+        )
+    return found
 
 
 def apply_choices(construction: Construction, choices: Choices) -> Construction:

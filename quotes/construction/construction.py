@@ -4,12 +4,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
 
+from inventory.ground.bone_forms import BoneForm
+from inventory.ground.materials import MaterialKind
 from quotes.defaults import desk_defaults
 
 __all__ = [
     "CODE",
     "Allowances",
     "BindingSource",
+    "BoneChoice",
     "Bones",
     "ChannelMethod",
     "Channels",
@@ -118,7 +121,7 @@ class Channels:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Bones:
-    """Which bone goes where ("spiral" or "flat"), and how long. `at_busk` bones stand beside each busk half."""
+    """Which bone goes where (a kind of `BONES`), and how long. `at_busk` bones stand beside each busk half."""
 
     seam_kind: str = "spiral"
     mid_panel_kind: str = "spiral"
@@ -191,11 +194,23 @@ class Construction:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class BoneChoice:
+    """What an option says of the bones in a channel. None leaves it to the construction, or to what costs least.
+
+    `stacked` bones lie over each other in the one channel.
+    """
+
+    kind: MaterialKind | None = None
+    form: BoneForm | None = None
+    stacked: int = 1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Choices:
     """What an option of a quote may change in its construction. None keeps what the construction says.
 
     `kept_pattern` says that the pattern is there already and only checked; `materials` picks a material by its code
-    where the price list has several of a kind.
+    where the price list has several of a kind; `bones` chooses by place ("seam", "centre-back") or channel ("seam 3").
     """
 
     front: FrontKind | None = None
@@ -207,3 +222,4 @@ class Choices:
     fittings: int = _ASSUMED.fittings
     kept_pattern: bool = False
     materials: dict[str, str] = field(default_factory=dict)
+    bones: dict[str, BoneChoice] = field(default_factory=dict)

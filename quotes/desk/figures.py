@@ -1,6 +1,7 @@
 """Working a quote's figures out: from its inputs, its pattern and the studio's prices of the day to a snapshot."""
 
 from datetime import date
+from functools import partial
 
 from inventory.ground.codec import Document
 from inventory.ground.findings import Finding, Severity
@@ -15,6 +16,7 @@ from quotes.drawings.half import half_drawing
 from quotes.drawings.lay import lay_drawing
 from quotes.drawings.worn import worn_garments
 from quotes.models import PatternRevision, QuoteRevision, Workroom
+from quotes.needs.reserving import reference_of
 from quotes.pattern.drawing import Reading
 from quotes.pattern.fit import FIT_CODES
 from quotes.seal.offered import Offer, OfferedMaterial, Offerer
@@ -26,12 +28,16 @@ from quotes.workroom.settings import constructions, losses, standard_times, work
 __all__ = ["commission_of", "quotation_of", "work_out"]
 
 
-def commission_of(inputs: Document, pattern: PatternRevision) -> Commission:
-    """Return the commission of a draft, with the studio's own prices, minutes, losses and constructions. Raises Refused."""
+def commission_of(inputs: Document, pattern: PatternRevision, *, reference: str = "") -> Commission:
+    """Return the commission of a draft, with the studio's own prices, minutes, losses and constructions. Raises Refused.
+
+    Args:
+        reference: how the shelf names the work: what is kept for it is free for it.
+    """
     panels = pattern.panels
     return commission_from(
         inputs,
-        studio_prices=price_list,
+        studio_prices=partial(price_list, reference),
         # Of a pattern that was handed in the takeoff itself says how it fits; only a draft's levels know more.
         pattern=Reading(pattern=panels, findings=_of_fit(pattern) if panels.estimating_only else ()),
         constructions=constructions(),
@@ -72,7 +78,7 @@ def work_out(
     Raises:
         Refused: it cannot be made or priced.
     """
-    commission = commission_of(inputs, pattern)
+    commission = commission_of(inputs, pattern, reference=reference_of(revision.quote) if revision is not None else "")
     quotation = quotation_of(commission)
     sealed = sealed_quotation(quotation)
     room = workroom()

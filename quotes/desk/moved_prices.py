@@ -5,8 +5,10 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
+from inventory.ground.bone_forms import BoneForm
+from inventory.ground.materials import BONES
 from inventory.ground.money import Currency, currency_of
-from inventory.models import StockMaterial
+from inventory.models import StockItem, StockMaterial
 from quotes.models import QuoteRevision
 from quotes.seal.sealed import SealedOption
 
@@ -45,25 +47,40 @@ def moved_quotes(*, on: date) -> list[MovedQuote]:
     revisions = QuoteRevision.objects.select_related("quote__client").order_by("-quote__number", "-number")
     open_ones = [*revisions.filter(state=State.DRAFT), *revisions.standing(State.SENT, on=on)]
     on_shelf = {material.code: material for material in StockMaterial.objects.all()}
+    in_forms = {
+        (item.material.code, item.bone_form, item.size_tenths_mm): item.unit_cost
+        for item in StockItem.objects.filter(material__kind__in=BONES).select_related("material")
+    }
     quotes = []
     for revision in sorted(open_ones, key=lambda revision: -revision.quote.number):
         quotation = revision.snapshot.quotation
         currency = currency_of(quotation.currency)
-        options = [_moved(option, on_shelf, currency) for option in quotation.options]
+        options = [_moved(option, on_shelf, in_forms, currency) for option in quotation.options]
         if moved := [option for option in options if option.difference]:
             causes = sorted({cause for option in options for cause in option.causes})
             quotes.append(MovedQuote(revision=revision, currency=currency, options=moved, causes=causes))
     return quotes
 
 
-def _moved(option: SealedOption, on_shelf: Mapping[str, StockMaterial], currency: Currency) -> MovedOption:
+def _moved(
+    option: SealedOption,
+    on_shelf: Mapping[str, StockMaterial],
+    in_forms: Mapping[tuple[str, BoneForm | None, int], Decimal | None],
+    currency: Currency,
+) -> MovedOption:
     """What has moved of one option: Σ quantity × (price of today − price quoted)."""
     difference, causes = Decimal(0), set()
+    taken = {line.code: line for line in option.takeoff.lines}
     for line in option.lines_of("material"):
         material = on_shelf.get(line.material)
-        if material is None or material.unit_cost == line.rate:
+        if material is None:
             continue
-        difference += line.quantity * (material.unit_cost - line.rate)
+        cost: Decimal | None = material.unit_cost
+        if line.code in taken and (form := taken[line.code].form):
+            cost = in_forms.get((line.material, BoneForm(form), round(taken[line.code].size_mm * 10)))
+        if cost is None or cost == line.rate:
+            continue
+        difference += line.quantity * (cost - line.rate)
         causes.add(material.name)
     return MovedOption(
         name=option.name,

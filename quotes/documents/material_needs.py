@@ -1,4 +1,4 @@
-"""What an option asks of the shelf: which material in which length, how much, for which operation."""
+"""What an option asks of the shelf: which material in which form and length, how much, for which operation."""
 
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, Decimal
@@ -14,7 +14,8 @@ class MaterialNeed:
     """A material in one size.
 
     Attributes:
-        size_tenths_mm: the length that a flat or a busk must have; 0 for what comes in no lengths.
+        size_tenths_mm: the length that a cut bone or a busk must have; 0 for what comes in no lengths.
+        form: of a bone, where its price list tells forms apart; empty for the material's own.
         quantity: in the stock unit, not finer than a base unit (0.001 m, one piece).
         operation: the operation before which it must be there.
         is_visible: seen on the finished piece, so that all of it must be of one lot.
@@ -22,6 +23,7 @@ class MaterialNeed:
 
     material: str
     size_tenths_mm: int
+    form: str
     quantity: Decimal
     operation: str
     is_visible: bool
@@ -33,15 +35,15 @@ class MaterialNeed:
 
 
 def material_needs(option: SealedOption) -> tuple[MaterialNeed, ...]:
-    """Return what an option takes, one row per material, size and operation.
+    """Return what an option takes, one row per material, form, size and operation.
 
     The use with its waste counts, not what is bought in whole packs: the rest of a pack stays on the shelf.
     """
     names = {operation.code: operation.name for operation in option.takeoff.labour.operations}
-    needs: dict[tuple[str, int, str], MaterialNeed] = {}
+    needs: dict[tuple[str, int, str, str], MaterialNeed] = {}
     for line in option.takeoff.lines:
         needed = line.needed
-        key = (line.material, round(line.size_mm * 10), names.get(needed.before, needed.stage))
+        key = (line.material, round(line.size_mm * 10), line.form, names.get(needed.before, needed.stage))
         step = Decimal("0.001") if line.unit == StockUnit.METRE else Decimal(1)
         quantity = line.quantity.quantize(step, rounding=ROUND_CEILING)
         if not quantity:
@@ -50,8 +52,9 @@ def material_needs(option: SealedOption) -> tuple[MaterialNeed, ...]:
         needs[key] = MaterialNeed(
             material=key[0],
             size_tenths_mm=key[1],
+            form=key[2],
             quantity=quantity + (before.quantity if before else 0),
-            operation=key[2],
+            operation=key[3],
             is_visible=needed.is_visible or (before is not None and before.is_visible),
         )
     return tuple(needs.values())

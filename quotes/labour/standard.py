@@ -61,12 +61,14 @@ def read_times(document: object) -> StandardTimes:
 
 
 def completed(times: StandardTimes) -> StandardTimes:
-    """Return a table that was kept, with the shipped operations that it lacks: those that came with a later version."""
+    """Return a table that was kept, with the shipped operations, and minutes of theirs, that came with a later version."""
+    shipped = {row.code: row for row in default_times().operations}
     known = {row.code for row in times.operations}
-    return replace(
-        times,
-        operations=(*times.operations, *(row for row in default_times().operations if row.code not in known)),
+    kept = (
+        replace(row, unit_min={**shipped[row.code].unit_min, **row.unit_min}) if row.code in shipped else row
+        for row in times.operations
     )
+    return replace(times, operations=(*kept, *(row for code, row in shipped.items() if code not in known)))
 
 
 def times_document(times: StandardTimes) -> Document:

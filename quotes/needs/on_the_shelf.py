@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from inventory.ground.bone_forms import BoneForm
 from inventory.models import Lot, StockItem, StockMaterial
 from inventory.reserving.availability import Lack, lacks
 from inventory.reserving.reservations import Wish
@@ -61,27 +62,29 @@ def listed_wishes(needs: Sequence[MaterialNeed]) -> tuple[list[Wish], list[Mater
     Nothing is made or reserved. Needs of materials that are not on the list are left out: they were priced from elsewhere.
     """
     items = {
-        (item.material.code, item.size_tenths_mm): item
+        (item.material.code, item.bone_form, item.size_tenths_mm): item
         for item in StockItem.objects.filter(material__code__in={need.material for need in needs}).select_related(
             "material"
         )
     }
-    listed = set(
-        StockMaterial.objects.filter(code__in={need.material for need in needs}).values_list("code", flat=True)
-    )
+    listed = {row.code: row for row in StockMaterial.objects.filter(code__in={need.material for need in needs})}
     wishes, never_kept = [], []
     for need in needs:
-        item = items.get((need.material, need.size_tenths_mm))
+        material = listed.get(need.material)
+        if material is None:
+            continue
+        form = BoneForm(need.form) if need.form else material.bone_form
+        item = items.get((need.material, form, need.size_tenths_mm))
         if item is not None:
             wishes.append(
                 Wish(
                     item=item,
-                    quantity=ready_quantity(need.quantity, item.material),
+                    quantity=ready_quantity(need.quantity, item.unit, item.material),
                     operation=need.operation,
                     needs_one_lot=need.is_visible,
                 )
             )
-        elif need.material in listed:
+        else:
             never_kept.append(need)
     return wishes, never_kept
 

@@ -6,7 +6,9 @@ from decimal import Decimal
 
 from django.urls import reverse
 
+from inventory.ground.bone_forms import BoneForm
 from inventory.ground.measures import quantity_of
+from inventory.ground.stock_units import StockUnit
 from inventory.models import StockMaterial
 from inventory.reserving.reservations import Wish, release, reserve
 from inventory.stock.price_list import item_of
@@ -37,33 +39,31 @@ def wishes_of(options: Sequence[SealedOption]) -> list[Wish]:
     An item that was never kept before is made, so that it can be bought. Materials that are not on the shelf's list
     are left out: they were priced from elsewhere.
     """
-    most: dict[tuple[str, int, str], MaterialNeed] = {}
+    most: dict[tuple[str, str, int, str], MaterialNeed] = {}
     for option in options:
         for need in material_needs(option):
-            key = (need.material, need.size_tenths_mm, need.operation)
+            key = (need.material, need.form, need.size_tenths_mm, need.operation)
             if key not in most or need.quantity > most[key].quantity:
                 most[key] = need
     materials = {
         material.code: material for material in StockMaterial.objects.filter(code__in={key[0] for key in most})
     }
-    return [
-        Wish(
-            item=item_of(materials[need.material], need.size_tenths_mm),
-            quantity=ready_quantity(need.quantity, materials[need.material]),
-            operation=need.operation,
-            needs_one_lot=need.is_visible,
-        )
-        for need in most.values()
-        if need.material in materials
-    ]
+    wishes = []
+    for need in most.values():
+        if need.material in materials:
+            form = BoneForm(need.form) if need.form else None
+            item = item_of(materials[need.material], need.size_tenths_mm, form)
+            quantity = ready_quantity(need.quantity, item.unit, item.material)
+            wishes.append(Wish(item=item, quantity=quantity, operation=need.operation, needs_one_lot=need.is_visible))
+    return wishes
 
 
-def ready_quantity(quantity: Decimal, material: StockMaterial) -> int:
+def ready_quantity(quantity: Decimal, unit: StockUnit, material: StockMaterial) -> int:
     """Return what a takeoff asks for in whole base units; of cloth, as it lies there when it is washed.
 
     A takeoff counts what is bought, before it shrinks; the shelf keeps ready cloth.
     """
-    bought = quantity_of(quantity, material.unit)
+    bought = quantity_of(quantity, unit)
     return -(-bought * (1000 - material.shrinkage_permille) // 1000)
 
 

@@ -124,6 +124,7 @@ class SealedLine:
     needed: Needed
     roles: tuple[str, ...] = ()
     size_mm: float = 0.0
+    form: str = ""
     overruled: Decimal | None = None
     overrule_reason: str = ""
 

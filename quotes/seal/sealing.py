@@ -99,6 +99,7 @@ def sealed_takeoff(takeoff: Takeoff, labour: LabourEstimate, *, findings: Sequen
                 channel_mm=_rounded(run.channel_mm),
                 ideal_mm=_rounded(run.ideal_mm),
                 length_mm=_rounded(run.length_mm),
+                cut_from_mm=_rounded(run.cut_from_mm),
             )
             for run in takeoff.bones
         ),
@@ -195,6 +196,7 @@ def _line(line: MaterialLine) -> SealedLine:
         needed=line.needed,
         roles=line.roles,
         size_mm=_rounded(line.size_mm),
+        form=line.form,
         overruled=line.overruled,
         overrule_reason=line.overrule_reason,
     )

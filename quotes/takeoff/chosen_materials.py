@@ -4,8 +4,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 
+from inventory.ground.bone_forms import BoneForm
 from inventory.ground.findings import Finding, stop, warn
-from inventory.ground.materials import BONES, Material, MaterialKind
+from inventory.ground.materials import BONES, KINDS, Material, MaterialKind
 from quotes.construction.construction import BindingSource, Choices, Construction, FrontKind
 
 __all__ = ["Shelf", "needed_kinds", "plain_shelf", "shelf_of"]
@@ -54,9 +55,8 @@ def needed_kinds(construction: Construction, choices: Choices) -> tuple[Material
         bone_kinds.add(bones.mid_panel_kind)
     if bones.at_busk and construction.front is not FrontKind.CLOSED:
         bone_kinds.add(bones.busk_kind)
+    bone_kinds |= {choice.kind.value for choice in choices.bones.values() if choice.kind}
     kinds += [kind for kind in BONES if kind.value in bone_kinds]
-    if MaterialKind.SPIRAL in kinds:
-        kinds.append(MaterialKind.TIP)
     if construction.front is FrontKind.BUSK:
         kinds.append(MaterialKind.BUSK)
     if construction.front is FrontKind.ZIP:
@@ -140,9 +140,19 @@ def shelf_of(
             )
         else:
             findings.append(found)
+    tip = _pick(MaterialKind.TIP, choices, price_list, by_code, where)
+    if isinstance(tip, Material):
+        others[MaterialKind.TIP] = tip
+    elif any(KINDS[kind].form is BoneForm.COIL and _is_cut_and_tipped(row) for kind, row in others.items()):
+        findings.append(tip)
     if findings:
         return None, tuple(findings)
     return Shelf(cloths=chosen_cloths, others=others), tuple(warnings)
+
+
+def _is_cut_and_tipped(material: Material) -> bool:
+    """Whether its bones can only be cut from the coil and tipped: its list says nothing of other forms."""
+    return KINDS[material.kind].is_tipped and not material.forms
 
 
 def _pick(

@@ -37,7 +37,10 @@ class Driver(StrEnum):
     GROMMET_LINE = "grommet_line"
     GROMMET_LINE_STITCH = "grommet_line_stitch"
     CUT_BONE = "cut_bone"
+    TIPPED_BONE = "tipped_bone"
+    ROUNDED_BONE = "rounded_bone"
     PRECUT_BONE = "precut_bone"
+    CUT_FLAT = "cut_flat"
     BONE = "bone"
     GROMMET_SET = "grommet_set"
     BIAS_METRE = "bias_metre"
@@ -75,7 +78,10 @@ _WORDS = {
     Driver.GROMMET_LINE: "lines",
     Driver.GROMMET_LINE_STITCH: "stitches",
     Driver.CUT_BONE: "bones cut and tipped",
+    Driver.TIPPED_BONE: "raw bones tipped",
+    Driver.ROUNDED_BONE: "bones cut with shears and rounded",
     Driver.PRECUT_BONE: "pre-cut bones",
+    Driver.CUT_FLAT: "flats cut, filed and tipped",
     Driver.BIAS_METRE: "m of bias",
     Driver.BINDING_EDGE: "edges",
     Driver.BINDING_METRE: "m of binding",

@@ -10,7 +10,10 @@ from quotes.construction.construction import Choices, Construction
 from quotes.lay.lay_plan import LayPlan, LayProblem
 from quotes.pattern.panels import EdgeName, Pattern
 from quotes.pattern.truing import seams
-from quotes.takeoff.bones import bone_lines, bone_runs
+from quotes.takeoff.bone_plan import plan_bones
+from quotes.takeoff.bone_work import BoneWork
+from quotes.takeoff.bones import bone_lines
+from quotes.takeoff.channels import bone_channels
 from quotes.takeoff.chosen_materials import Shelf
 from quotes.takeoff.cloth import ClothGroup, cloth_faults, cloth_groups, cloth_needs, lay_problem
 from quotes.takeoff.defaults import defaults
@@ -51,6 +54,7 @@ def take_off(
     reduction_mm: float | None = None,
     gap_mm: float | None = None,
     losses: Losses | None = None,
+    bench: BoneWork | None = None,
 ) -> Takeoff:
     """Return what the garment takes.
 
@@ -59,6 +63,7 @@ def take_off(
         effort: how the lays were searched for, for the record.
         reduction_mm, gap_mm: the fit, where the pattern does not know it.
         losses: what the workroom uses beyond the drawing; the defaults where it has not said.
+        bench: what bones cost at the bench, so that the cheapest are taken; None weighs materials alone.
 
     Raises:
         Refused: pieces wider than their cloth, bones or busks that cannot be had, a construction for more panels.
@@ -67,7 +72,8 @@ def take_off(
     back, front_edge = _back_mm(pattern), min(half[0].edge_mm(EdgeName.FRONT) for half in pattern.halves)
     binding = binding_mm(pattern)
     groups = cloth_groups(pattern, applied, choices, shelf, bias_side_mm=bias_square_mm(binding), back_mm=back)
-    bones, bone_findings = bone_runs(pattern, applied, shelf)
+    places, channel_findings = bone_channels(pattern, applied, choices.bones)
+    plan = plan_bones(places, shelf, chosen=choices.bones, bench=bench or BoneWork(), losses=lost)
     front, front_findings = front_need(pattern, applied, shelf)
     gap, reduction, fit_findings = gap_and_reduction(pattern, gap_mm, reduction_mm)
     drawn = {key: plan for key, plan in (plans or {}).items() if not plan.has_failed}
@@ -76,7 +82,8 @@ def take_off(
         *_panel_faults(pattern, applied),
         *unjoined_findings(pattern, applied),
         *(fault for group in groups for fault in cloth_faults(group, pattern, applied)),
-        *bone_findings,
+        *channel_findings,
+        *plan.findings,
         *front_findings,
         *grommet_findings(pattern, applied),
         *fit_findings,
@@ -88,8 +95,12 @@ def take_off(
 
     grommets = grommet_need(pattern, applied)
     cord = cord_mm(pattern, applied, grommets, gap_mm=gap, reduction_mm=reduction)
-    tape, casing = waist_tape_mm(pattern, applied), casing_mm(bones, applied)
-    sewing, channels, columns = seam_runs(pattern, applied), channel_runs(bones, applied), grommet_run(pattern, applied)
+    tape, casing = waist_tape_mm(pattern, applied), casing_mm(places, applied)
+    sewing, channels, columns = (
+        seam_runs(pattern, applied),
+        channel_runs(places, applied),
+        grommet_run(pattern, applied),
+    )
     thread = thread_mm((*sewing, *channels, columns), binding, applied)
     cloths, cloth_lines = cloth_needs(groups, drawn, lost.cloth_use_factor)
     fusible, fusible_line = fusible_need(pattern, choices, shelf, lost.fusible_use_factor, back_mm=back)
@@ -106,7 +117,7 @@ def take_off(
         cut_areas_mm2=cut_areas_mm2(pattern.panels, pattern, applied.allowances),
         pieces=pieces_to_cut(pattern, applied),
         cloths=(*cloths, *(need for need, _ in toile), fusible),
-        bones=bones,
+        bones=plan.bones,
         front=front,
         grommets=grommets,
         tape_mm=tape,
@@ -118,21 +129,22 @@ def take_off(
             *cloth_lines,
             *(line for _, line in toile),
             fusible_line,
-            *bone_lines(bones, shelf, lost),
+            *bone_lines(plan, shelf, lost),
             *front_line(front, shelf),
             *lacing_lines(grommets, cord, opening_mm=opening, centre_front_mm=front_edge, shelf=shelf, losses=lost),
             *edge_lines(
-                binding=binding, tape=tape, casing=casing, runs=bones, construction=applied, shelf=shelf, losses=lost
+                binding=binding, tape=tape, casing=casing, runs=places, construction=applied, shelf=shelf, losses=lost
             ),
             thread_line(thread, choices, shelf, lost),
-            *small_lines(bones, choices, shelf),
+            *small_lines(places, choices, shelf),
         ),
         work=work_content(
             pattern,
             applied,
             choices,
             cloths=len(groups),
-            bones=bones,
+            places=places,
+            bones=plan.bones,
             front=front,
             grommets=grommets,
             binding_mm=binding,

@@ -4,8 +4,9 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from enum import StrEnum
 
+from inventory.ground.bone_forms import BoneForm
 from inventory.ground.findings import Finding
-from inventory.ground.materials import MaterialKind, StockUnit
+from inventory.ground.materials import KINDS, MaterialKind, StockUnit
 from quotes.construction.construction import Choices, Construction, FrontKind
 from quotes.lay.lay_plan import LayPlan
 from quotes.pattern.panels import Pattern, Seam
@@ -81,9 +82,11 @@ class BonePlace(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BoneRun:
-    """`count` like channels at one place and their bone. `ideal_mm` before stepping down to what is sold.
+    """`count` like bones at one place, each in a channel. `ideal_mm` before stepping down to what there is.
 
-    `where` says the place in words; `number` is its seam's or its panel's, 0 elsewhere.
+    `where` says the place in words; `number` is its seam's or its panel's, 0 elsewhere. `form` is that in which the bone
+    lies in the drawer or is sold, empty for the usual one of its kind; `cut_from_mm` the length of the piece that it is
+    cut from, 0 where it is not cut or comes off the coil; `why` it is this one, in words.
     """
 
     where: str
@@ -94,6 +97,27 @@ class BoneRun:
     count: int
     place: BonePlace
     number: int = 0
+    form: str = ""
+    cut_from_mm: float = 0.0
+    why: str = ""
+
+    @property
+    def drawer_form(self) -> BoneForm:
+        """The form in which it lies in the drawer."""
+        usual = KINDS[MaterialKind(self.kind)].form
+        assert usual is not None
+        return BoneForm(self.form) if self.form else usual
+
+    @property
+    def is_cut(self) -> bool:
+        """Whether it is cut to its length, from the coil or from a longer one."""
+        return self.drawer_form is BoneForm.COIL or self.cut_from_mm > 0
+
+    @property
+    def tips(self) -> int:
+        """How many tips are crimped on it: none on one that is used as it is bought with tips, or that takes none."""
+        has_raw_ends = self.is_cut or self.drawer_form is BoneForm.CUT
+        return 2 if has_raw_ends and KINDS[MaterialKind(self.kind)].is_tipped else 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -137,7 +161,7 @@ class MaterialLine:
     `material` is a code of the price list, empty where the takeoff runs without one; `quantity` the use with waste,
     `buy_quantity` what must be bought, both in `unit`. `overruled` holds the computed quantity where the maker set
     another, with `overrule_reason`. `roles` are those of the cloths that it is for, outermost first; `size_mm` the length
-    that it must have on the shelf, 0 for what comes in no lengths.
+    that it must have on the shelf, 0 for what comes in no lengths; `form` that of a bone, empty for its material's own.
     """
 
     code: str
@@ -151,6 +175,7 @@ class MaterialLine:
     needed: Needed
     roles: tuple[str, ...] = ()
     size_mm: float = 0.0
+    form: str = ""
     overruled: Decimal | None = None
     overrule_reason: str = ""
 

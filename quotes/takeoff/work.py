@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from quotes.construction.construction import BindingSource, ChannelMethod, Choices, Construction, FrontKind, layers_at
 from quotes.pattern.panels import Pattern
 from quotes.pattern.truing import seams
+from quotes.takeoff.bone_work import BONE_DRIVERS, driver_of
 from quotes.takeoff.defaults import defaults
 from quotes.takeoff.drivers import Driver
 from quotes.takeoff.edges import BINDING_ENDS, cased
@@ -25,6 +26,7 @@ def work_content(
     choices: Choices,
     *,
     cloths: int,
+    places: tuple[BoneRun, ...],
     bones: tuple[BoneRun, ...],
     front: FrontNeed,
     grommets: GrommetNeed,
@@ -37,6 +39,7 @@ def work_content(
 
     Args:
         cloths: different cloths to prepare and lay.
+        places, bones: the boning channels, and the bones as they were planned.
         sewing, channels, grommet_panels: the stitching, as `quotes.takeoff.stitching` lists it.
     """
     firsts = [run for run in sewing if run.order == 1]
@@ -85,19 +88,18 @@ def work_content(
         Driver.JOIN_SEAM_LINE: joined_lines,
         Driver.CHANNEL_LINE: sum(run.lines for run in channels),
         Driver.CHANNEL_STITCH: math.fsum(run.length_mm / run.stitch_mm for run in channels),
-        Driver.CASING: sum(run.count for run in cased(bones)) if is_casing else 0,
+        Driver.CASING: sum(run.count for run in cased(places)) if is_casing else 0,
         Driver.GROMMET_SIDE: 2,
         Driver.GROMMET_LINE: 2 * defaults().grommet_lines,
         Driver.GROMMET_LINE_STITCH: grommet_panels.length_mm / grommet_panels.stitch_mm,
-        Driver.CUT_BONE: sum(run.count for run in bones if run.kind == "spiral"),
-        Driver.PRECUT_BONE: sum(run.count for run in bones if run.kind == "flat"),
+        **{driver: sum(run.count for run in bones if driver_of(run) is driver) for driver in BONE_DRIVERS},
         Driver.BONE: sum(run.count for run in bones),
         Driver.GROMMET_SET: grommets.sets,
         Driver.BIAS_METRE: bias,
         Driver.BINDING_EDGE: BINDING_EDGES,
         Driver.BINDING_METRE: binding_mm / 1000,
         Driver.BINDING_END: BINDING_ENDS,
-        Driver.FLOSSED_END: flossed_ends(bones) if choices.flossing else 0,
+        Driver.FLOSSED_END: flossed_ends(places) if choices.flossing else 0,
         Driver.MODESTY_PANEL: 1 if choices.modesty_panel else 0,
     }
     return Work(

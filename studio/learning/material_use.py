@@ -13,11 +13,12 @@ from decimal import Decimal
 
 from django.db.models import Sum
 
+from inventory.ground.bone_forms import BoneForm
+from inventory.ground.materials import MaterialKind
 from inventory.models import Movement, Posting, StockMaterial
 from quotes.labour.learning import MaterialUse, PiecesSpoilt
 from quotes.needs.reserving import ready_quantity
 from quotes.seal.sealed import SealedTakeoff
-from quotes.takeoff.bones import FLAT, SPIRAL
 from quotes.takeoff.defaults import defaults
 from quotes.takeoff.losses import SUBJECTS
 from studio.learning.proposals import Dated, taken_values, value_at
@@ -67,12 +68,13 @@ class _Delivered:
 def materials_seen() -> MaterialsSeen:
     """Return what all delivered jobs tell.
 
-    A material of which nothing was issued tells nothing, nor does one whose quantity the maker set against the takeoff.
+    A material of which nothing was issued tells nothing, nor does one whose quantity the maker set against the takeoff,
+    nor do bones in another form than their material's own.
     """
     taken_by_job, learnt = _taken_by_jobs(), taken_values(LearntChange.Kind.LOSS)
     materials = {material.code: material for material in StockMaterial.objects.all()}
     uses, counts = [], []
-    for job in _delivered():
+    for job in _delivered(materials):
         for name, planned in job.planned.items():
             amounts = {
                 code: (quantity, taken_by_job[job.reference, code])
@@ -88,7 +90,7 @@ def materials_seen() -> MaterialsSeen:
     return MaterialsSeen(uses=tuple(uses), counts=tuple(counts))
 
 
-def _delivered() -> list[_Delivered]:
+def _delivered(materials: Mapping[str, StockMaterial]) -> list[_Delivered]:
     """Delivered jobs in their order."""
     jobs = []
     for job in Job.objects.filter(stage=Job.Stage.DELIVERED).select_related("revision").order_by("delivered_on", "pk"):
@@ -100,7 +102,10 @@ def _delivered() -> list[_Delivered]:
         own = {line.material for line in takeoff.lines if line.overruled is not None}
         for line in takeoff.lines:
             subject = _SUBJECT_OF_LINE.get(line.needed.family)
-            if subject is not None and line.material not in own:
+            is_own_form = not line.form or (
+                line.material in materials and BoneForm(line.form) is materials[line.material].bone_form
+            )
+            if subject is not None and is_own_form and line.material not in own:
                 delivered.planned[subject.name][line.material] += line.quantity
         jobs.append(delivered)
     return jobs
@@ -109,7 +114,9 @@ def _delivered() -> list[_Delivered]:
 def _taken_by_jobs() -> Mapping[tuple[str, str], _Taken]:
     """What each job took, by its reference and the material's code."""
     movements = (
-        Movement.objects.filter(posting__job__gt="", posting__kind__in=(Kind.ISSUE, Kind.RETURN, Kind.SCRAP))
+        Movement.objects.filter(
+            posting__job__gt="", posting__kind__in=(Kind.ISSUE, Kind.RETURN, Kind.SCRAP), item__form=""
+        )
         .values_list("posting__job", "item__material__code", "posting__kind", "posting__cause")
         .annotate(quantity=Sum("quantity"))
         .order_by()
@@ -140,7 +147,9 @@ def _lengths(
     subject = SUBJECTS[name]
     then = subject.times(value_at(learnt, job.sealed_at, subject.default)) / subject.times(subject.default)
     beside = _beside(job, name)
-    planned = {code: ready_quantity(quantity, materials[code]) for code, (quantity, _) in amounts.items()}
+    planned = {
+        code: ready_quantity(quantity, materials[code].unit, materials[code]) for code, (quantity, _) in amounts.items()
+    }
     used = sum(
         planned[code] if subject.stays_at_bench and _is_on_spools(taken, planned[code], materials[code]) else taken.used
         for code, (_, taken) in amounts.items()
@@ -192,8 +201,10 @@ def _beside(job: _Delivered, name: str) -> int:
     return _BESIDE[name](job.takeoff) if name in _BESIDE else 0
 
 
-def _bones(takeoff: SealedTakeoff, kind: str) -> int:
-    return sum(run.count for run in takeoff.bones if run.kind == kind)
+def _ready_flats(takeoff: SealedTakeoff) -> int:
+    """Flats that are set as they were bought."""
+    flats = (run for run in takeoff.bones if run.kind == MaterialKind.FLAT and run.drawer_form is BoneForm.TIPPED)
+    return sum(run.count for run in flats)
 
 
 def _other_thread_mm(takeoff: SealedTakeoff) -> int:
@@ -203,8 +214,8 @@ def _other_thread_mm(takeoff: SealedTakeoff) -> int:
 
 _NEEDED: Mapping[str, Callable[[SealedTakeoff], int]] = {
     "grommet_spoilage_share": lambda takeoff: takeoff.grommets.sets,
-    "tip_spoilage_share": lambda takeoff: 2 * _bones(takeoff, SPIRAL),
-    "flat_spoilage_share": lambda takeoff: _bones(takeoff, FLAT),
+    "tip_spoilage_share": lambda takeoff: sum(run.tips * run.count for run in takeoff.bones),
+    "flat_spoilage_share": _ready_flats,
 }
 """Pieces in the garment of a sealed takeoff, for each loss that is counted."""
 

@@ -73,7 +73,7 @@ def test_materials_are_there_before_the_piece_is_due(draft: QuoteRevision):
 def test_every_kind_of_line_has_an_operation(draft: QuoteRevision):
     option = draft.snapshot.quotation.options[0]
     needs = material_needs(option)
-    assert {need.operation for need in needs} >= {"Cut and tip spirals", "Waist tape", "First pass"}
+    assert {need.operation for need in needs} >= {"Cut and tip bones", "Waist tape", "First pass"}
     assert all(need.quantity > 0 for need in needs)
     by_unit = {line.material for line in option.takeoff.lines if line.quantity}
     assert {need.material for need in needs} == by_unit

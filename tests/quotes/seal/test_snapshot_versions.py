@@ -61,7 +61,9 @@ def test_the_workrooms_sheet_has_the_same_cells(snapshot: Snapshot, said: dict[s
 
 
 def test_the_shelf_is_asked_for_the_same(snapshot: Snapshot, said: dict[str, Any]):
+    """Before bones came in forms, every material was asked for in its own."""
     needs = [[asdict(need) for need in material_needs(option)] for option in snapshot.quotation.options]
+    assert {need.pop("form") for option in needs for need in option} == {""}
     assert plain(needs) == said["needs"]
 
 

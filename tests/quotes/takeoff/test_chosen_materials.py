@@ -22,13 +22,13 @@ SPIRAL_ONLY = replace(TWO.bones, back_kind="spiral", busk_kind="spiral")
 @pytest.mark.parametrize(
     ("construction", "choices", "more", "less"),
     [
-        (replace(TWO, bones=FLAT_ONLY), PLAIN, set(), {MaterialKind.SPIRAL, MaterialKind.TIP}),
+        (replace(TWO, bones=FLAT_ONLY), PLAIN, set(), {MaterialKind.SPIRAL}),
         (replace(TWO, bones=SPIRAL_ONLY), PLAIN, set(), {MaterialKind.FLAT}),
         (
             replace(TWO, channels=replace(TWO.channels, bones_per_seam=0)),
             PLAIN,
             set(),
-            {MaterialKind.SPIRAL, MaterialKind.TIP},
+            {MaterialKind.SPIRAL},
         ),
         (
             replace(TWO, channels=replace(TWO.channels, bones_per_seam=0, mid_panel=(1,))),
