@@ -102,11 +102,13 @@ def _lacing(option: SealedOption, families: dict[str, str], offer: Offer, say: C
 def _bones(option: SealedOption, families: dict[str, str], offer: Offer, say: Catalogue) -> str:
     counts: dict[str, int] = {}
     for run in option.takeoff.bones:
-        counts[run.kind] = counts.get(run.kind, 0) + run.count
+        # What was sealed before bones named their material has a line of the kind.
+        material = run.material or families.get(run.kind, "")
+        counts[material] = counts.get(material, 0) + run.count
     return "; ".join(
-        say.text("{number} of {bone}", number=count, bone=_title(offer.material(families[kind])))
-        for kind, count in counts.items()
-        if kind in families
+        say.text("{number} of {bone}", number=count, bone=_title(offer.material(material)))
+        for material, count in counts.items()
+        if material
     )
 
 

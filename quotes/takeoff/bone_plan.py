@@ -89,7 +89,7 @@ def _told(
 ) -> tuple[Candidate, ...]:
     """What may stand in a channel, each with why it does."""
     material = shelf.material(MaterialKind(run.kind))
-    forms = forms_of(material)
+    forms, run = forms_of(material), replace(run, material=material.code)
     if choice and choice.form:
         forms = tuple(form for form in forms if form.form is choice.form)
     tip = shelf.others.get(MaterialKind.TIP)

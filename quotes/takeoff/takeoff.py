@@ -84,7 +84,8 @@ class BonePlace(StrEnum):
 class BoneRun:
     """`count` like bones at one place, each in a channel. `ideal_mm` before stepping down to what there is.
 
-    `where` says the place in words; `number` is its seam's or its panel's, 0 elsewhere. `form` is that in which the bone
+    `where` says the place in words; `number` is its seam's or its panel's, 0 elsewhere. `material` is its code on the price
+    list, empty without one and in what was sealed before bones named it; `form` is that in which the bone
     lies in the drawer or is sold, empty for the usual one of its kind; `cut_from_mm` the length of the piece that it is
     cut from, 0 where it is not cut or comes off the coil; `why` it is this one, in words.
     """
@@ -97,6 +98,7 @@ class BoneRun:
     count: int
     place: BonePlace
     number: int = 0
+    material: str = ""
     form: str = ""
     cut_from_mm: float = 0.0
     why: str = ""
