@@ -240,17 +240,20 @@ def take_in(
         bear(act, locked, before)
         for arrival in came:
             PurchaseLine.objects.filter(pk=arrival.line.pk).update(received=F("received") + arrival.quantity)
-        _settle(order, act.day or timezone.localdate())
+        _settle(order)
     return posting
 
 
 @transaction.atomic
 def close_line(line: PurchaseLine, *, on: date, by: User | None = None) -> None:
-    """Expect nothing more of a line: the supplier cannot send the rest. What came bears its freight and duty."""
+    """Expect nothing more of a line: the supplier cannot send the rest. What came bears its freight and duty.
+
+    The order then came on the day on which the last of it did; where nothing came of any line, it is cancelled.
+    """
     order = _locked(line.order, State.PLACED, State.PARTLY)
     PurchaseLine.objects.filter(pk=line.pk).update(is_closed=True)
     bear(Act(key=uuid4(), by=by, day=on), order, shares(order, order.lines.all())[0])
-    _settle(order, on)
+    _settle(order)
 
 
 @transaction.atomic
@@ -350,13 +353,18 @@ def _values(order: PurchaseOrder, lines: Mapping[int, PurchaseLine], came: Seque
     return values
 
 
-def _settle(order: PurchaseOrder, on: date) -> None:
-    """Bring the state in line with what has come."""
-    lines = list(order.lines.all())
-    if any(line.outstanding for line in lines):
-        PurchaseOrder.objects.filter(pk=order.pk).update(state=State.PARTLY)
+def _settle(order: PurchaseOrder) -> None:
+    """Bring the state in line with what has come; closed whole before anything came, it was cancelled."""
+    is_waiting = any(line.outstanding for line in order.lines.all())
+    last_came = Lot.objects.filter(purchase_line__order=order).aggregate(day=Max("received_on"))["day"]
+    facts: dict[str, object]
+    if last_came is None:
+        facts = {"state": State.PLACED if is_waiting else State.CANCELLED}
+    elif is_waiting:
+        facts = {"state": State.PARTLY}
     else:
-        PurchaseOrder.objects.filter(pk=order.pk).update(state=State.RECEIVED, received_on=on)
+        facts = {"state": State.RECEIVED, "received_on": last_came}
+    PurchaseOrder.objects.filter(pk=order.pk).update(**facts)
     order.refresh_from_db()
 
 

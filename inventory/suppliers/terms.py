@@ -8,14 +8,14 @@ from decimal import Decimal
 from statistics import fmean, pstdev
 from typing import NamedTuple
 
-from django.db.models import Q, QuerySet
+from django.db.models import Exists, OuterRef, Q, QuerySet
 from django.db.models.functions import Coalesce
 
 from inventory.ground.days import arrival
 from inventory.ground.measures import pack_text
 from inventory.ground.money import Currency
 from inventory.ground.wording import minor_text
-from inventory.models import Offer, PurchaseOrder, Supplier
+from inventory.models import Offer, PurchaseLine, PurchaseOrder, Supplier
 from inventory.reckoning.lateness import LAST_ORDERS, late_within
 
 __all__ = [
@@ -88,9 +88,12 @@ class _Received(NamedTuple):
 
 
 def _received(suppliers: Collection[Supplier]) -> dict[int, list[_Received]]:
-    """By supplier, the newest first."""
+    """By supplier, the newest first; an order of which nothing came tells of no delivery."""
     orders = PurchaseOrder.objects.filter(
-        supplier__in=[supplier.pk for supplier in suppliers], received_on__isnull=False, placed_on__isnull=False
+        Exists(PurchaseLine.objects.filter(order=OuterRef("pk"), received__gt=0)),
+        supplier__in=[supplier.pk for supplier in suppliers],
+        received_on__isnull=False,
+        placed_on__isnull=False,
     ).annotate(first_expected=Coalesce("first_expected_on", "expected_on"))
     received: dict[int, list[_Received]] = defaultdict(list)
     for supplier, *days in orders.order_by("-received_on", "-id").values_list(

@@ -4,6 +4,7 @@ By hand: of twelve orders nine in ten are eleven, of four all four (nearest rank
 in ten of a normal spread of 5 days are 6.4 days, so 7. The rule of nine in ten itself: house practice, no source.
 """
 
+import re
 from datetime import date, timedelta
 
 import pytest
@@ -14,15 +15,16 @@ from django.urls import reverse
 from django.utils import timezone
 from hypothesis import given
 from hypothesis import strategies as st
-from support_shelf import SupplierFactory, item, offered, stocked
+from support_shelf import SupplierFactory, act, item, offered, stocked
 
-from inventory.buying.purchasing import OrderWish, draft_order, place, write_new_day
+from inventory.buying.purchasing import Arrived, OrderWish, close_line, draft_order, place, take_in, write_new_day
 from inventory.ground.findings import Refused
-from inventory.models import OrderNewDay, PurchaseOrder, StockItem, Supplier
+from inventory.models import OrderNewDay, PurchaseLine, PurchaseOrder, StockItem, Supplier
 from inventory.reckoning.lateness import late_within
 from inventory.reserving.availability import availability, coming, lacks
 from inventory.reserving.page import missing_rows
 from inventory.reserving.reservations import Wish, reserve
+from inventory.stock.audit import audit
 from inventory.suppliers.terms import actual_lead, late_on, lateness
 
 TODAY = date(2027, 3, 1)
@@ -31,10 +33,11 @@ LAST_TWELVE = [0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 30]
 
 
 def received(supplier: Supplier, *days_late: int) -> None:
-    """Orders that came, one a week, the last one first in `days_late`."""
+    """Orders that came whole, one a week, the last one first in `days_late`."""
+    cord = item()
     for weeks, late in enumerate(days_late, start=1):
         expected = TODAY - timedelta(weeks=10 + weeks)
-        PurchaseOrder.objects.create(
+        order = PurchaseOrder.objects.create(
             number=900 + PurchaseOrder.objects.count(),
             supplier=supplier,
             state="received",
@@ -45,6 +48,13 @@ def received(supplier: Supplier, *days_late: int) -> None:
             expected_on=expected,
             received_on=expected + late * DAY,
         )
+        line_of(order, cord, received=1_000)
+
+
+def line_of(order: PurchaseOrder, of: StockItem, *, received: int) -> None:
+    """A line of a metre, of which so much came."""
+    facts = {"packs": 1, "pack_thousandths": 1_000, "pack_unit": "MTR", "quantity": 1_000, "price_minor": 100}
+    PurchaseLine.objects.create(order=order, item=of, received=received, **facts)
 
 
 def late_order(supplier: Supplier, of: StockItem, *, days: int, on: date = TODAY) -> PurchaseOrder:
@@ -52,6 +62,12 @@ def late_order(supplier: Supplier, of: StockItem, *, days: int, on: date = TODAY
     order = draft_order(supplier, [OrderWish(offer=offered(supplier, of, 10), packs=1)], user=None, on=on)
     place(order, on=on - timedelta(days=supplier.lead_days + days))
     return order
+
+
+def came(order: PurchaseOrder, *, on: date, metres: int = 10) -> None:
+    """So many metres of a late order's line came on a day."""
+    arrived = [Arrived(line=order.lines.first(), quantity=metres * 1_000)]
+    take_in(act(day=on), order, arrived, freight_minor=0, duty_minor=0)
 
 
 @pytest.mark.parametrize(
@@ -123,11 +139,64 @@ def test_lateness_is_judged_by_the_day_that_was_first_expected():
         order = late_order(supplier, item(), days=days)
         write_new_day(order, TODAY + DAY, by=None, on=TODAY)
         write_new_day(order, TODAY + 2 * DAY, by=None, on=TODAY)
-        PurchaseOrder.objects.filter(pk=order.pk).update(state="received", received_on=TODAY)
+        came(order, on=TODAY)
     assert lateness([supplier])[supplier.pk] == 9
     actual = actual_lead(supplier)
     assert actual is not None
     assert actual.late == 4
+
+
+@pytest.mark.django_db
+def test_an_order_of_which_nothing_came_is_cancelled_and_tells_nothing_of_its_supplier():
+    supplier = SupplierFactory(lead_days=5)
+    for days in (1, 0, 3, 2):
+        came(late_order(supplier, item(), days=days), on=TODAY)
+    for days in (90, 80):
+        order = late_order(supplier, item(), days=days)
+        close_line(order.lines.get(), on=TODAY)
+        order.refresh_from_db()
+        assert (order.state, order.received_on) == ("cancelled", None)
+    # As earlier versions wrote it.
+    earlier = late_order(supplier, item(), days=70)
+    earlier.lines.update(is_closed=True)
+    PurchaseOrder.objects.filter(pk=earlier.pk).update(state="received", received_on=TODAY)
+    assert lateness([supplier])[supplier.pk] == 3
+    actual = actual_lead(supplier)
+    assert actual is not None
+    assert (actual.orders, actual.late) == (4, 3)
+    assert audit().differences == ()
+
+
+@pytest.mark.django_db
+def test_an_order_whose_rest_never_comes_came_on_the_day_of_its_last_delivery():
+    supplier = SupplierFactory(lead_days=5)
+    for _ in range(4):
+        order = late_order(supplier, item(), days=60)
+        came(order, on=TODAY - 55 * DAY, metres=4)
+        came(order, on=TODAY - 58 * DAY, metres=1)
+        close_line(order.lines.get(), on=TODAY)
+        order.refresh_from_db()
+        assert (order.state, order.received_on) == ("received", TODAY - 55 * DAY)
+    assert lateness([supplier])[supplier.pk] == 5
+
+
+def test_no_page_says_that_an_order_came_of_which_nothing_did(browser: Browser):
+    supplier, today = SupplierFactory(lead_days=5), timezone.localdate()
+    wishes = [OrderWish(offer=offered(supplier, item(), 10), packs=1) for _ in range(2)]
+    order = draft_order(supplier, wishes, user=None, on=today)
+    place(order, on=today)
+    pages = [
+        reverse("inventory:orders"),
+        reverse("inventory:order", args=[order.number]),
+        reverse("inventory:supplier", args=[supplier.code]),
+    ]
+    for line, words in zip(order.lines.all(), ("Placed", "Cancelled"), strict=True):
+        browser.post(reverse("inventory:order-line-close", args=[order.number, line.pk]))
+        for address in pages:
+            page = browser.get(address).content.decode()
+            assert re.search(rf'class="(state|unit)">{words}<', page), address
+            assert not re.search(r'class="(state|unit)">(Partly received|Received)<|came \d', page), address
+    assert "expected" not in browser.get(pages[1]).content.decode()
 
 
 @pytest.mark.django_db
