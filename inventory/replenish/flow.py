@@ -7,6 +7,7 @@ from datetime import date
 from decimal import Decimal
 
 from inventory.ground.findings import Finding, Refused, stop
+from inventory.replenish.minimum import MINIMUM_CODE, MINIMUM_HINT, MinimumOutOfReach, minimum_words
 from inventory.replenish.parts import Parts
 from inventory.replenish.problem import Demand, Problem, Shortage, Stocked
 from inventory.replenish.program import Program
@@ -88,24 +89,19 @@ def out_of_reach(problem: Problem) -> tuple[list[tuple[Demand, Decimal]], list[t
     return unmet, unsafe
 
 
-def least_lateness(problem: Problem) -> Decimal:
+def least_lateness(problem: Problem, out_of_reach: Iterable[MinimumOutOfReach] = ()) -> Decimal:
     """Return the least Σ quantity × late days, with whatever could be bought.
+
+    Args:
+        out_of_reach: suppliers whose offers were left out of the problem, to be named where a need depends on them.
 
     Raises:
         Refused: needs or safeties that nothing can ever meet, each named.
     """
     sources = stock_sources(problem) + bought_sources(problem, None, problem.arrivals)
     late, unmet, unsafe = _served(problem, sources)
-    faults = [
-        stop(
-            "plan.need-cannot-be-met",
-            f"need of {need.material} for {need.job or 'no job'}",
-            f"Nothing can ever meet {quantity.normalize():f} {problem.material(need.material).unit} of "
-            f"{need.material}, needed on {need.day}.",
-            "Add an offer, a substitute or stock.",
-        )
-        for need, quantity in unmet
-    ] + [_safety_fault(row, quantity) for row, quantity in unsafe]
+    faults = [_need_fault(problem, need, quantity, out_of_reach) for need, quantity in unmet]
+    faults += [_safety_fault(problem, row, quantity, out_of_reach) for row, quantity in unsafe]
     if faults:
         raise Refused(faults)
     return sum((row.quantity * row.late_days for row in late), Decimal(0))
@@ -127,11 +123,29 @@ def shortages(
     return None if unmet or unsafe else tuple(late)
 
 
-def _safety_fault(row: Stocked, quantity: Decimal) -> Finding:
+def _need_fault(
+    problem: Problem, need: Demand, quantity: Decimal, out_of_reach: Iterable[MinimumOutOfReach]
+) -> Finding:
+    row = problem.material(need.material)
+    what = f"{quantity.normalize():f} {row.unit} of {row.code}, needed on {need.day}"
+    place = f"need of {row.code} for {need.job or 'no job'}"
+    if words := minimum_words(out_of_reach, (row.code, *row.substitutes), problem.currency):
+        return stop(MINIMUM_CODE, place, f"{what}, cannot be bought: {words}.", MINIMUM_HINT)
+    return stop(
+        "plan.need-cannot-be-met", place, f"Nothing can ever meet {what}.", "Add an offer, a substitute or stock."
+    )
+
+
+def _safety_fault(
+    problem: Problem, row: Stocked, quantity: Decimal, out_of_reach: Iterable[MinimumOutOfReach]
+) -> Finding:
+    what, place = f"{quantity.normalize():f} {row.unit} of the safety of {row.code}", f"safety of {row.code}"
+    if words := minimum_words(out_of_reach, (row.code,), problem.currency):
+        return stop(MINIMUM_CODE, place, f"{what} cannot be bought: {words}.", MINIMUM_HINT)
     return stop(
         "plan.safety-cannot-be-kept",
-        f"safety of {row.code}",
-        f"{quantity.normalize():f} {row.unit} of the safety of {row.code} cannot be kept: nobody offers it.",
+        place,
+        f"{what} cannot be kept: nobody offers it.",
         "Add an offer, or lower the safety.",
     )
 

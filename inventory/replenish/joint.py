@@ -10,6 +10,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from fractions import Fraction
 from math import ceil
 
 from inventory.replenish.blocks import solved_by_blocks
@@ -118,7 +119,7 @@ class _Joint:
                 self.program.row({free: 1.0, used: -1.0}, high=0.0, shared=True)
                 self.program.row({**goods, free: -float(supplier.postage_free_from)}, low=0.0, shared=True)
 
-    def _offer(self, place: int, supplier: Supplier, used: int, most_fill: Decimal | None) -> dict[int, float]:
+    def _offer(self, place: int, supplier: Supplier, used: int, most_fill: Fraction | None) -> dict[int, float]:
         """Columns of an offer's packs, a tier each, with their prices; returns what they add to the goods."""
         offer = self.problem.offers[place]
         most = self._most_packs(offer, supplier, most_fill)
@@ -150,14 +151,14 @@ class _Joint:
         is_enough = row.on_hand >= needed and self.stock[row.code] >= needed + row.safety
         return is_enough and row.code not in self.is_exchanged and row.code not in self.ahead
 
-    def _most_fill(self, supplier: Supplier, places: Iterable[int]) -> Decimal | None:
-        """What packs beyond all wants cost at the most, with their holding; None where nothing tells.
+    def _most_fill(self, supplier: Supplier, places: Iterable[int]) -> Fraction | None:
+        """What packs beyond all wants cost at the most, with their holding, exactly; None where nothing tells.
 
         For free postage no more than the postage; for a minimum no more than the cheapest way to reach it from nothing.
         """
         free_from = supplier.postage_free_from if supplier.postage else None
         if not supplier.minimum_order:
-            return Decimal(0) if free_from is None else supplier.postage
+            return Fraction(0) if free_from is None else Fraction(supplier.postage)
         goods = max(supplier.minimum_order, free_from or Decimal(0))
         costs = []
         for place in places:
@@ -167,13 +168,13 @@ class _Joint:
                     continue
                 packs = max(tier.from_packs, offer.fewest_packs, ceil(goods / tier.price))
                 if packs * offer.price(packs) >= goods:
-                    costs.append(packs * (offer.price(packs) + self._holding_of_pack(offer)))
+                    costs.append(packs * (Fraction(offer.price(packs)) + self._holding_of_pack(offer)))
         return min(costs, default=None)
 
-    def _holding_of_pack(self, offer: Offer) -> Decimal:
-        return self.problem.holding_per_unit(self.materials[offer.material]) * offer.pack
+    def _holding_of_pack(self, offer: Offer) -> Fraction:
+        return Fraction(self.problem.holding_per_unit(self.materials[offer.material])) * Fraction(offer.pack)
 
-    def _most_packs(self, offer: Offer, supplier: Supplier, most_fill: Decimal | None) -> int:
+    def _most_packs(self, offer: Offer, supplier: Supplier, most_fill: Fraction | None) -> int:
         """More than these are never cheaper: all that may be wanted, the next break, and a fill-up on top."""
         row = self.materials[offer.material]
         there = Decimal(0) if row.code in self.is_exchanged else row.on_hand
@@ -184,7 +185,7 @@ class _Joint:
         fill = ceil(threshold / cheapest) if cheapest else 0
         base = max(wanted, offer.fewest_packs, offer.tiers[-1].from_packs)
         if cheapest and most_fill is not None:
-            affordable = int(most_fill // (cheapest + self._holding_of_pack(offer)))
+            affordable = int(most_fill // (Fraction(cheapest) + self._holding_of_pack(offer)))
             if row.code in self.settled:
                 return min(base + fill, affordable)
             fill = min(fill, affordable)

@@ -9,6 +9,7 @@ from decimal import ROUND_FLOOR, Decimal
 from inventory.ground.findings import Finding, refuse, warn
 from inventory.replenish.flow import least_lateness, shortages
 from inventory.replenish.joint import Packs, joint_packs
+from inventory.replenish.minimum import reachable
 from inventory.replenish.parts import Parts
 from inventory.replenish.problem import Demand, Offer, OpenOrder, Order, OrderLine, Plan, Problem, Stocked, Supplier
 from inventory.replenish.single import line_by_line_total
@@ -21,12 +22,15 @@ SECONDS = 6.0
 def make_plan(problem: Problem, *, seconds: float = SECONDS) -> Plan:
     """Return the joint order that covers all needs with the least lateness and then the least cost.
 
-    Where something is worth having along, that decides with cost; there is then no comparison line by line.
+    Where something is worth having along, that decides with cost; there is then no comparison line by line. The plan's
+    problem is without the offers of suppliers whose minimum order cannot be reached.
 
     Raises:
         Refused: a need or a safety that nothing can ever meet; no plan found in time.
     """
-    lateness = least_lateness(problem)
+    asked = problem
+    problem, out_of_reach = reachable(asked)
+    lateness = least_lateness(problem, out_of_reach)
     joint = joint_packs(problem, lateness=lateness, seconds=seconds)
     if joint is None:
         raise refuse("plan.no-answer", "file", "No plan was found in time.", "Plan fewer materials at once.")
@@ -46,11 +50,14 @@ def make_plan(problem: Problem, *, seconds: float = SECONDS) -> Plan:
         orders=orders,
         shortages=late,
         holding=holding,
-        line_by_line_total=None if problem.ahead else line_by_line_total(problem, lateness=lateness),
+        line_by_line_total=None if problem.ahead else line_by_line_total(asked, lateness=lateness),
         is_optimal=joint.is_optimal,
         cost=joint.cost,
         bound=Decimal(0),
-        findings=[_late_finding(row.need.material, row.need.job, row.late_days) for row in late],
+        findings=[
+            *(row.finding(problem.currency) for row in out_of_reach),
+            *(_late_finding(row.need.material, row.need.job, row.late_days) for row in late),
+        ],
     )
     if joint.is_optimal:
         return replace(plan, bound=plan.total)

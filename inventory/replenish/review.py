@@ -19,6 +19,7 @@ from inventory.replenish.cycle import Numbers
 from inventory.replenish.flow import least_lateness, shortages
 from inventory.replenish.forecast import classify, expected_per_week
 from inventory.replenish.last_chance import last_chances
+from inventory.replenish.minimum import reachable
 from inventory.replenish.plan import make_plan
 from inventory.replenish.plan_file import PlanFile
 from inventory.replenish.problem import (
@@ -52,7 +53,9 @@ def plan_review(problem: Problem, watch: Watch, *, seconds: float) -> Plan:
     Raises:
         Refused: a need or a safety that nothing can ever meet; no plan found in time.
     """
-    least_lateness(problem)  # names what can never be met, also of what may wait
+    problem, out_of_reach = reachable(problem)
+    least_lateness(problem, out_of_reach)  # names what can never be met, also of what may wait
+    left_out = [row.finding(problem.currency) for row in out_of_reach]
     review = _Review(problem, watch)
     asked = review.question()
     if shortages(asked, {}) == ():
@@ -65,6 +68,7 @@ def plan_review(problem: Problem, watch: Watch, *, seconds: float) -> Plan:
             is_optimal=True,
             cost=0.0,
             bound=Decimal(0),
+            findings=left_out,
             watched=review.watched(()),
         )
     plan = make_plan(replace(asked, ahead=review.ahead()), seconds=seconds)
@@ -76,6 +80,7 @@ def plan_review(problem: Problem, watch: Watch, *, seconds: float) -> Plan:
         holding=holding,
         line_by_line_total=None,
         bound=max(Decimal(0), plan.bound + holding - plan.holding),
+        findings=[*left_out, *plan.findings],
         watched=review.watched(plan.orders),
     )
 
