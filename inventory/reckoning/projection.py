@@ -52,9 +52,12 @@ def projected(on_hand: int, changes: Iterable[Change]) -> tuple[Point, ...]:
 def runs_out_on(
     usable: int, changes: Iterable[Change], *, per_week: float, start: date, within_days: int
 ) -> date | None:
-    """Return the first day whose needs and whose expected use can no longer be met; None where no such day is near.
+    """Return the first day by which more goes than is there; None where no such day is near.
 
-    Expected use is spread evenly over the days; changes of a day count before its use.
+    Until the end of a day there goes what is needed until then, or what is expected to be used if that is more: past
+    use, which tells what is expected, was known work too for the most part, so that both together would count it twice.
+    Planned orders look ahead in the same way (`inventory.replenish.ahead`). Expected use is spread evenly over the days;
+    what comes on a day serves the needs of that day.
 
     Args:
         usable: what lies there at the beginning of `start` and can be used.
@@ -66,15 +69,19 @@ def runs_out_on(
     >>> runs_out_on(10, [], per_week=7, start=day, within_days=91)
     datetime.date(2027, 1, 14)
     >>> runs_out_on(10, [Change(day=day, quantity=-4, what="Q1")], per_week=7, start=day, within_days=91)
-    datetime.date(2027, 1, 10)
+    datetime.date(2027, 1, 14)
+    >>> runs_out_on(10, [Change(day=day, quantity=-11, what="Q1")], per_week=7, start=day, within_days=91)
+    datetime.date(2027, 1, 4)
     """
-    by_day: dict[date, int] = defaultdict(int)
+    comes: dict[date, int] = defaultdict(int)
+    goes: dict[date, int] = defaultdict(int)
     for change in changes:
-        by_day[max(start, change.day)] += change.quantity
-    balance = usable
+        (goes if change.quantity < 0 else comes)[max(start, change.day)] += abs(change.quantity)
+    there, needed = usable, 0
     for days in range(within_days):
         day = start + timedelta(days=days)
-        balance += by_day[day]
-        if balance * 7 < per_week * (days + 1):
+        there += comes[day]
+        needed += goes[day]
+        if there * 7 < max(needed * 7, per_week * (days + 1)):
             return day
     return None

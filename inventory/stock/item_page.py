@@ -214,7 +214,7 @@ def _runs_out(
     if per_week or found.day is not None:
         formula = (
             f"{quantity_text(standing.usable, item.unit)} that can be used, plus what is on order and counted on, less what "
-            f"accepted work takes on its days and {told} a week that is expected to be used."
+            f"accepted work takes until then, or {told} a week where more than that is expected to be used."
         )
         when = "today" if found.day == on else day_text(found.day) or "not within a year"
         figures.append(("Runs out", when, [("Formula", formula)]))

@@ -21,9 +21,13 @@ def change(days: int, quantity: int) -> Change:
     [
         (0, [], 7, 0),  # nothing lies there
         (10, [], 7, 10),  # one a day: the tenth is used on the ninth day
-        (10, [change(3, -4)], 7, 6),  # four go on the third: 10 − 4 − 6
-        (10, [change(3, -4), change(5, 20)], 7, 26),
-        (10, [change(-2, -10)], 7, 0),  # what was to go before goes today
+        (10, [change(3, -4)], 7, 10),  # four of what is expected by the third day are known
+        (10, [change(3, -8)], 7, 10),  # eight go by the third day: as many as are expected until the seventh
+        (10, [change(3, -11)], 7, 3),  # more than lies there
+        (10, [change(3, -8), change(6, -3)], 7, 6),  # eleven by the sixth day, where seven are expected
+        (10, [change(3, -8), change(20, -9)], 7, 10),
+        (10, [change(3, -4), change(5, 20)], 7, 30),
+        (10, [change(-2, -11)], 7, 0),  # what was to go before goes today
         (10, [change(2, -11)], 0, 2),  # work alone is short
         (10, [change(2, -10)], 0, None),  # all goes, and nothing is asked for after it
         (10, [change(2, -12), change(2, 2)], 0, None),  # what comes on a day serves the need of the day
@@ -46,8 +50,9 @@ def test_every_day_before_is_met_and_that_day_is_not(usable: int, changes: list[
     def rest(days: int) -> Fraction:
         """What is left when a day and its use are over."""
         until = START + timedelta(days=days)
-        moved = sum(row.quantity for row in changes if row.day <= until)
-        return usable + moved - Fraction(per_week * (days + 1), 7)
+        comes = sum(row.quantity for row in changes if row.day <= until and row.quantity > 0)
+        needed = -sum(row.quantity for row in changes if row.day <= until and row.quantity < 0)
+        return usable + comes - max(Fraction(needed), Fraction(per_week * (days + 1), 7))
 
     day = runs_out_on(usable, changes, per_week=per_week, start=START, within_days=70)
     last = 70 if day is None else (day - START).days
@@ -61,3 +66,16 @@ def test_work_that_is_kept_never_makes_it_last_longer(usable: int, per_week: int
         return runs_out_on(usable, changes, per_week=per_week, start=START, within_days=400) or date.max
 
     assert last([change(days, -kept)]) <= last([])
+
+
+@given(st.integers(1, 500), st.integers(1, 100), st.lists(st.integers(0, 6), max_size=12))
+def test_work_that_takes_no_more_than_is_expected_changes_nothing(
+    usable: int, per_week: int, weeks_left_out: list[int]
+):
+    """Known a week ahead or not, the same goes: each week's use, known as work of its last day, is no use besides."""
+    known = [change(7 * week + 6, -per_week) for week in range(6) if week not in weeks_left_out]
+
+    def day(changes: list[Change]) -> date | None:
+        return runs_out_on(usable, changes, per_week=per_week, start=START, within_days=400)
+
+    assert day(known) == day([])

@@ -46,14 +46,17 @@ def test_use_alone_kept_work_and_orders_move_one_day():
     today = timezone.localdate()
     cord = used_weekly(7_000, left=28_000)  # a metre a day
     assert runs_out(cord, today) == (day_text(today + 28 * DAY), [(cord.code, 28)])
-    wish = Wish(item=cord, quantity=10_000, operation="lacing")
-    reserve(reference="Q1", title="Stage", link="", wishes=[wish], needed_by=today + 5 * DAY, expires_on=None)
+    known = Wish(item=cord, quantity=10_000, operation="lacing")  # of the 28 m that are expected anyway
+    reserve(reference="Q1", title="Stage", link="", wishes=[known], needed_by=today + 12 * DAY, expires_on=None)
+    assert runs_out(cord, today) == (day_text(today + 28 * DAY), [(cord.code, 28)])
+    more = Wish(item=cord, quantity=20_000, operation="lacing")  # 30 m by the eighteenth day
+    reserve(reference="Q2", title="Stage", link="", wishes=[more], needed_by=today + 18 * DAY, expires_on=None)
     assert runs_out(cord, today) == (day_text(today + 18 * DAY), [(cord.code, 18)])
     supplier = SupplierFactory(lead_days=9)
     order = draft_order(supplier, [OrderWish(offer=offered(supplier, cord, 20), packs=1)], user=None, on=today)
     assert runs_out(cord, today) == (day_text(today + 18 * DAY), [(cord.code, 18)])  # a draft brings nothing
     place(order, on=today)
-    assert runs_out(cord, today) == (day_text(today + 38 * DAY), [(cord.code, 38)])
+    assert runs_out(cord, today) == (day_text(today + 48 * DAY), [(cord.code, 48)])
     PurchaseOrder.objects.filter(pk=order.pk).update(expected_on=today - 3 * DAY)  # too late to be counted on
     assert runs_out(cord, today) == (day_text(today + 18 * DAY), [(cord.code, 18)])
     stocked(cord, 400, 4)  # a crumb
