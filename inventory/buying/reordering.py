@@ -14,8 +14,7 @@ from django.utils import timezone
 from inventory.buying.purchasing import OrderWish, draft_order
 from inventory.ground.defaults import shelf_defaults
 from inventory.ground.findings import Finding, refuse, warn
-from inventory.ground.materials import StockUnit
-from inventory.ground.measures import BASES_PER_UNIT, amount_of, exact_bases, pack_text, quantity_of, quantity_text
+from inventory.ground.measures import amount_of, pack_text, quantity_of, quantity_text
 from inventory.ground.money import currency_of
 from inventory.ground.wording import late_text
 from inventory.models import (
@@ -41,7 +40,7 @@ from inventory.reserving.availability import Arriving, on_order
 from inventory.reserving.lying import Lying, lying
 from inventory.reserving.reservations import firm_lines, starts_on
 from inventory.shelf.settings import shelf
-from inventory.suppliers.terms import expected_on, home_amount, late_on, offers_on
+from inventory.suppliers.terms import expected_on, home_amount, late_on, offers_on, ready_pack
 from inventory.use.expected_use import watch_of
 
 __all__ = ["Question", "make_orders", "plan_reorder", "plan_to_keep", "planned", "question"]
@@ -107,7 +106,9 @@ def question(*, on: date) -> Question:
         open_orders=tuple(
             OpenOrder(
                 material=items[arrival.item].code,
-                quantity=_ready(amount_of(arrival.quantity, items[arrival.item].unit), items[arrival.item]),
+                quantity=items[arrival.item].material.once_washed(
+                    amount_of(arrival.quantity, items[arrival.item].unit)
+                ),
                 day=arrival.expected_on,
             )
             for arrival in arriving
@@ -252,7 +253,7 @@ def _offers(items: Mapping[int, StockItem], on: date) -> dict[PlannedOffer, int]
             PlannedOffer(
                 supplier=supplier.code,
                 material=item.code,
-                pack=_ready(_pack(offer, item.unit), item),
+                pack=ready_pack(offer, item.material),
                 minimum_packs=offer.minimum_packs,
                 tiers=tuple(
                     Tier(
@@ -267,19 +268,6 @@ def _offers(items: Mapping[int, StockItem], on: date) -> dict[PlannedOffer, int]
             offer.pk,
         )
     return kept_offers
-
-
-def _pack(offer: Offer, unit: StockUnit) -> Decimal:
-    """What a pack holds, in the unit that its item is counted in."""
-    bases = exact_bases(offer.pack_thousandths, offer.pack_unit, unit)
-    return Decimal(bases.numerator) / bases.denominator / BASES_PER_UNIT[unit]
-
-
-def _ready(amount: Decimal, item: StockItem) -> Decimal:
-    """What an amount that comes raw is once it is washed: needs are told in ready cloth."""
-    if not item.material.is_cloth or not item.material.shrinkage_permille:
-        return amount
-    return round(amount * (1000 - item.material.shrinkage_permille) / 1000, 4)
 
 
 def _suppliers(on: date, codes: set[str]) -> tuple[PlannedSupplier, ...]:

@@ -1,8 +1,10 @@
 """Use cases of a shopping list for a fair or a shop: what is on it and what it may cost; what was bought, received in one act."""
 
+from collections import defaultdict
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from math import ceil
 
 from django.db import transaction
 from django.db.models import Sum
@@ -10,20 +12,23 @@ from django.utils import timezone
 from django.utils.text import slugify
 
 from inventory.ground.findings import refuse
-from inventory.ground.measures import pack_bases, quantity_of
+from inventory.ground.measures import amount_of, pack_bases, quantity_of
 from inventory.ground.money import Currency, currency_of
 from inventory.models import KeptPlan, Lot, Movement, Offer, Posting, StockItem, Supplier
 from inventory.reckoning.top_price import Quoted, TopPrice, top_prices
 from inventory.shelf.settings import studio_currency
 from inventory.stock.ledger import Act, Arrival, receive
-from inventory.suppliers.terms import home_amount, offers_on
+from inventory.suppliers.terms import home_amount, offers_on, postage_minor, ready_pack
 
 __all__ = ["Bought", "ToBuy", "receive_bought", "to_buy"]
+
+Came = dict[str, int]
+"""Base units that came of an item, by the state that they came in."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ToBuy:
-    """What is to be bought of an item, in base units; `top` None where nobody offers it today."""
+    """What is to be bought of an item, in base units, of cloth as it is sold; `top` None where nobody offers it today."""
 
     item: StockItem
     quantity: int
@@ -52,7 +57,7 @@ def to_buy(chosen: Collection[str] = (), *, home: Currency) -> list[ToBuy]:
     """
     wanted, came = _wanted()
     listed = StockItem.objects.filter(code__in={*wanted, *chosen}).select_related("material")
-    short = {item.code: left for item in listed if (left := _left(item, wanted, came)) > 0}
+    short = {item.code: left for item in listed if (left := _left(item, wanted, came))}
     items = [item for item in listed if item.code in short or item.code in chosen]
     offers: dict[int, list[Offer]] = {item.pk: [] for item in items}
     for offer in offers_on(timezone.localdate()).filter(item__in=items).order_by("pk"):
@@ -60,18 +65,20 @@ def to_buy(chosen: Collection[str] = (), *, home: Currency) -> list[ToBuy]:
             offers[offer.item_id].append(offer)
     asked: dict[int, list[tuple[Quoted, Offer]]] = {}
     for item in items:
-        asked[item.pk] = [(_quoted(offer, short.get(item.code, 0), home), offer) for offer in offers[item.pk]]
+        asked[item.pk] = [(_quoted(offer, short.get(item.code, Decimal(0)), home), offer) for offer in offers[item.pk]]
     suppliers = {offer.supplier_id: offer.supplier for rows in offers.values() for offer in rows}
     tops = top_prices(
         {pk: [quoted for quoted, _ in rows] for pk, rows in asked.items()},
-        lambda supplier, goods: _postage(suppliers[supplier], goods, home),
+        lambda supplier, goods: _home_minor(suppliers[supplier], postage_minor(suppliers[supplier], goods), home),
     )
     rows = []
     for item in items:
         top = tops.get(item.pk)
         cheapest = next((offer for quoted, offer in asked[item.pk] if top and quoted is top.quoted), None)
         one = top.quoted.quantity if top else quantity_of(Decimal(1), item.unit)
-        rows.append(ToBuy(item=item, quantity=short.get(item.code) or one, top=top, offer=cheapest))
+        left = item.material.before_wash(short[item.code]) if item.code in short else None
+        quantity = one if left is None else quantity_of(left, item.unit)
+        rows.append(ToBuy(item=item, quantity=quantity, top=top, offer=cheapest))
     return rows
 
 
@@ -107,8 +114,8 @@ def receive_bought(act: Act, bought: Sequence[Bought], *, supplier: Supplier | N
     )
 
 
-def _wanted() -> tuple[Mapping[str, Decimal], Mapping[str, int]]:
-    """By code, what the last kept plan would order or is late with, and the base units that have come since."""
+def _wanted() -> tuple[Mapping[str, Decimal], Mapping[str, Came]]:
+    """By code, what the last kept plan would order or is late with, and what has come since, as it is once washed."""
     kept = KeptPlan.objects.order_by("-id").first()
     if kept is None:
         return {}, {}
@@ -119,42 +126,35 @@ def _wanted() -> tuple[Mapping[str, Decimal], Mapping[str, int]]:
     for line in () if kept.ordered_at else (line for order in kept.plan.orders for line in order.lines):
         ordered[line.material] = ordered.get(line.material, Decimal(0)) + Decimal(line.quantity)
     codes = late.keys() | ordered.keys()
-    came = dict(
-        Movement.objects.filter(posting__kind=Posting.Kind.RECEIPT, posting__at__gt=kept.made_at, item__code__in=codes)
-        .order_by()
-        .values_list("item__code")
-        .annotate(total=Sum("quantity"))
-    )
+    came: dict[str, Came] = defaultdict(dict)
+    receipts = Movement.objects.filter(
+        posting__kind=Posting.Kind.RECEIPT, posting__at__gt=kept.made_at, item__code__in=codes
+    ).order_by()
+    for code, state, total in receipts.values_list("item__code", "lot__state").annotate(total=Sum("quantity")):
+        came[code][state] = total
     return {code: max(late.get(code, Decimal(0)), ordered.get(code, Decimal(0))) for code in codes}, came
 
 
-def _left(item: StockItem, wanted: Mapping[str, Decimal], came: Mapping[str, int]) -> int:
-    """What is still short of an item, in base units; 0 or less for nothing."""
-    return quantity_of(round(wanted.get(item.code, Decimal(0)), 3), item.unit) - came.get(item.code, 0)
+def _left(item: StockItem, wanted: Mapping[str, Decimal], came: Mapping[str, Came]) -> Decimal | None:
+    """What is still short of an item, in stock units of ready cloth; None for nothing."""
+    there = Decimal(0)
+    for state, total in came.get(item.code, {}).items():
+        amount = amount_of(total, item.unit)
+        there += item.material.once_washed(amount) if state == Lot.State.RAW else amount
+    left = round(wanted.get(item.code, Decimal(0)) - there, 3)
+    return left if left > 0 else None
 
 
-def _quoted(offer: Offer, wanted: int, home: Currency) -> Quoted:
-    """What enough packs of an offer hold and cost, in the studio's money."""
-
-    def holds(packs: int) -> int:
-        return pack_bases(offer.pack_thousandths, offer.pack_unit, offer.item.unit, packs=packs)
-
-    packs = max(offer.minimum_packs, -(-wanted // holds(1)))
+def _quoted(offer: Offer, wanted: Decimal, home: Currency) -> Quoted:
+    """What enough packs of an offer hold as they are sold, and cost; `wanted` in stock units of ready cloth."""
+    packs = max(offer.minimum_packs, ceil(wanted / ready_pack(offer, offer.item.material)))
+    goods = packs * offer.price_minor(packs)
     return Quoted(
         supplier=offer.supplier_id,
         packs=packs,
-        quantity=holds(packs),
-        amount=_home_minor(offer.supplier, packs * offer.price_minor(packs), home),
-    )
-
-
-def _postage(supplier: Supplier, goods: int, home: Currency) -> int:
-    """What a supplier asks for sending goods of a value, both in the studio's minor units."""
-    free = supplier.postage_free_from_minor
-    return (
-        0
-        if free is not None and goods >= _home_minor(supplier, free, home)
-        else _home_minor(supplier, supplier.postage_minor, home)
+        quantity=pack_bases(offer.pack_thousandths, offer.pack_unit, offer.item.unit, packs=packs),
+        amount=_home_minor(offer.supplier, goods, home),
+        goods=goods,
     )
 
 

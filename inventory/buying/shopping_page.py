@@ -49,7 +49,7 @@ def shopping_row(row: ToBuy, currency: str) -> ShoppingRow:
         whose = f"{row.offer.supplier}: {minor_text(row.top.together, currency)} for {pack}{postage}"
     return ShoppingRow(
         what=str(row.item),
-        quantity=quantity_text(row.quantity, unit),
+        quantity=quantity_text(row.quantity, unit) + (" raw" if row.item.material.washes_off else ""),
         pack=pack,
         top=together,
         top_each=f"{unit_cost_text(round(each, 4), currency)} / {unit.value}",

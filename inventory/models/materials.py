@@ -99,6 +99,19 @@ class StockMaterial(models.Model):
         """The unit that it is counted in: that of its kind, or of its form."""
         return BoneForm(self.form).unit if self.form else pure.kind_of(self.kind).unit
 
+    def once_washed(self, amount: Decimal) -> Decimal:
+        """What an amount that comes raw is once it is washed, in stock units to four places: needs are told in ready cloth."""
+        return round(amount * (1000 - self.washes_off) / 1000, 4)
+
+    def before_wash(self, amount: Decimal) -> Decimal:
+        """What has to come raw for an amount of ready cloth, in stock units to three places."""
+        return round(amount * 1000 / (1000 - self.washes_off), 3)
+
+    @property
+    def washes_off(self) -> int:
+        """What raw cloth loses of its length in the wash, in permille; 0 for all else."""
+        return self.shrinkage_permille if self.is_cloth else 0
+
     def priced(self) -> pure.Material:
         """This row as the pricing rooms take it."""
         return pure.Material(

@@ -10,12 +10,16 @@ __all__ = ["Quoted", "TopPrice", "top_prices"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Quoted:
-    """What an offer asks for enough packs: base units that they hold, and minor units."""
+    """What an offer asks for enough packs: base units that they hold, and minor units of the studio's currency.
+
+    `goods` is the same in the supplier's own minor units, by which it asks for postage.
+    """
 
     supplier: int
     packs: int
     quantity: int
     amount: int
+    goods: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,19 +43,21 @@ def top_prices(offers: Mapping[int, Sequence[Quoted]], postage: Callable[[int, i
 
     Args:
         offers: by item.
-        postage: what a supplier asks for sending goods of a value, minor units.
+        postage: what a supplier asks for sending goods of a value in its own minor units, in those of the studio.
 
-    >>> cord, busk = Quoted(supplier=1, packs=1, quantity=10, amount=300), Quoted(supplier=1, packs=2, quantity=2, amount=900)
+    >>> cord = Quoted(supplier=1, packs=1, quantity=10, amount=300, goods=300)
+    >>> busk = Quoted(supplier=1, packs=2, quantity=2, amount=900, goods=900)
     >>> [price.together for price in top_prices({1: [cord], 2: [busk]}, lambda supplier, goods: 400).values()]
     [400, 1200]
     """
-    cheapest = {item: min(asked, key=lambda one: one.amount / one.quantity) for item, asked in offers.items() if asked}
+    cheapest = {item: min(rows, key=lambda one: one.amount / one.quantity) for item, rows in offers.items() if rows}
     by_supplier: dict[int, list[int]] = {}
     for item, quoted in cheapest.items():
         by_supplier.setdefault(quoted.supplier, []).append(item)
     found = {}
     for supplier, items in by_supplier.items():
         amounts = [cheapest[item].amount for item in items]
-        for item, share in zip(items, spread(postage(supplier, sum(amounts)), amounts), strict=True):
+        asked = postage(supplier, sum(cheapest[item].goods for item in items))
+        for item, share in zip(items, spread(asked, amounts), strict=True):
             found[item] = TopPrice(quoted=cheapest[item], postage=share)
     return {item: found[item] for item in cheapest}

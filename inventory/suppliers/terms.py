@@ -12,10 +12,10 @@ from django.db.models import Exists, OuterRef, Q, QuerySet
 from django.db.models.functions import Coalesce
 
 from inventory.ground.days import arrival
-from inventory.ground.measures import pack_text
+from inventory.ground.measures import BASES_PER_UNIT, exact_bases, pack_text
 from inventory.ground.money import Currency
 from inventory.ground.wording import minor_text
-from inventory.models import Offer, PurchaseLine, PurchaseOrder, Supplier
+from inventory.models import Offer, PurchaseLine, PurchaseOrder, StockMaterial, Supplier
 from inventory.reckoning.lateness import LAST_ORDERS, late_within
 
 __all__ = [
@@ -28,6 +28,7 @@ __all__ = [
     "offer_words",
     "offers_on",
     "postage_minor",
+    "ready_pack",
 ]
 
 MILLIONTHS = 1_000_000
@@ -115,6 +116,12 @@ def offers_on(day: date) -> QuerySet[Offer]:
         Q(valid_until__isnull=True) | Q(valid_until__gte=day),
         supplier__is_retired=False,
     ).select_related("supplier", "item__material")
+
+
+def ready_pack(offer: Offer, material: StockMaterial) -> Decimal:
+    """Return what a pack holds once it is washed, in the unit that its material is counted in."""
+    bases = exact_bases(offer.pack_thousandths, offer.pack_unit, material.unit)
+    return material.once_washed(Decimal(bases.numerator) / bases.denominator / BASES_PER_UNIT[material.unit])
 
 
 def postage_minor(supplier: Supplier, goods_minor: int) -> int:

@@ -4,6 +4,7 @@ The rule of the top price stands on the page; its figures are worked by hand.
 """
 
 from datetime import timedelta
+from decimal import Decimal
 from io import BytesIO
 from uuid import uuid4
 
@@ -17,8 +18,10 @@ from hypothesis import strategies as st
 from pypdf import PdfReader
 from support_shelf import SupplierFactory, act, item, offered, stocked
 
+from inventory.buying.purchasing import OrderWish, draft_order, order_cost
 from inventory.buying.reordering import plan_reorder
 from inventory.buying.shopping import Bought, receive_bought, to_buy
+from inventory.buying.shopping_page import shopping_row
 from inventory.ground.findings import Refused
 from inventory.ground.money import currency_of
 from inventory.models import Lot, Posting, StockItem, Supplier
@@ -33,6 +36,7 @@ QUOTED = st.builds(
     packs=st.integers(1, 20),
     quantity=st.integers(1, 9000),
     amount=st.integers(0, 90_000),
+    goods=st.integers(0, 90_000),
 )
 
 
@@ -84,6 +88,42 @@ def test_chosen_items_share_the_postage_of_who_sells_them_cheapest():
     assert (found[cord].quantity, found[unoffered].quantity) == (10_000, 1_000)
     Supplier.objects.filter(pk=shop.pk).update(postage_free_from_minor=1200)
     assert {row.top.together for row in to_buy(chosen, home=EURO) if row.top} == {300, 900}
+
+
+@pytest.mark.django_db
+def test_postage_is_free_on_the_list_as_it_is_in_the_order():
+    """Free from 10.06 dollars at 0.50 euros: 10.05 are 5.03 euros, half up, as 10.06 are, and are sent for 3.00 dollars."""
+    shop = SupplierFactory(currency="USD", rate_millionths=500_000, postage_minor=300, postage_free_from_minor=1006)
+    for price, postage in ((1005, 300), (1006, 0)):
+        of = item()
+        packs = [OrderWish(offer=offered(shop, of, 1, (1, price)), packs=1)]
+        order = draft_order(shop, packs, user=None, on=timezone.localdate())
+        assert order_cost(order, order.lines.all()).postage_minor == postage
+        (row,) = to_buy([of.code], home=EURO)
+        assert row.top is not None
+        assert row.top.postage == postage / 2
+
+
+@pytest.mark.django_db
+def test_cloth_that_shrinks_is_bought_by_the_metre_that_is_sold_and_counted_as_it_is_once_washed():
+    """Of 10 m a tenth goes in the wash. 10 m of ready cloth take 12 m in packs of 4 m, of which 3.6 m are left."""
+    cloth = item("cloth", material__shrinkage_permille=100)
+    offered(SupplierFactory(), cloth, 4, (1, 1000))
+    needed(cloth, 10_000)
+    kept = plan_reorder(on=timezone.localdate(), user=None, seconds=2)
+    ((line,),) = (order.lines for order in kept.plan.orders)
+    assert (line.packs, line.quantity) == (3, Decimal("10.8"))
+    (row,) = to_buy(home=EURO)
+    assert row.top is not None
+    assert (row.top.quoted.packs, row.top.quoted.quantity, row.quantity) == (3, 12_000, 12_000)
+    assert shopping_row(row, "EUR").quantity == "12 m raw"
+    bought = Bought(item=cloth, quantity=8_000, paid_minor=2000, is_raw=True)
+    receive_bought(act(), [bought], supplier=None, new_place="Fair")
+    (row,) = to_buy(home=EURO)
+    assert row.top is not None
+    assert (row.top.quoted.packs, row.quantity) == (1, 4_000)
+    stocked(cloth, 3_600, 900)  # ready as it came
+    assert to_buy(home=EURO) == []
 
 
 @pytest.mark.django_db
