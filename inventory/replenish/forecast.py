@@ -9,6 +9,7 @@ Society 56, 2005, 495–503 (the classes).
 """
 
 from collections.abc import Sequence
+from decimal import ROUND_HALF_UP, Decimal
 from enum import StrEnum
 from fractions import Fraction
 from statistics import fmean
@@ -21,10 +22,13 @@ __all__ = [
     "croston",
     "expected_per_week",
     "syntetos_boylan",
+    "told_per_week",
 ]
 
 INTERVAL_BORDER = Fraction(shelf_defaults().forecast.interval_border)
 VARIATION_BORDER = Fraction(shelf_defaults().forecast.variation_border)
+# How a use per week is told: powers of ten, and digits.
+FEWEST_PLACES, SIGNIFICANT_DIGITS = -3, 3
 FEWEST_WEEKS = shelf_defaults().forecast.fewest_weeks
 
 
@@ -90,6 +94,17 @@ def expected_per_week(series: Sequence[float]) -> float:
     """Return the forecast per week: the mean of smooth demand, that of Syntetos and Boylan for every other."""
     is_smooth = _is_told(series) and classify(series) is DemandClass.SMOOTH
     return fmean(series) if is_smooth else syntetos_boylan(series, shelf_defaults().forecast.smoothing_share)
+
+
+def told_per_week(per_week: float) -> Decimal:
+    """Return a use per week as it is told: to three places, and of what is less than one to three significant digits.
+
+    >>> told_per_week(41.23456), told_per_week(0.000412345)
+    (Decimal('41.235'), Decimal('0.000412'))
+    """
+    exact = Decimal(per_week)
+    places = min(FEWEST_PLACES, exact.adjusted() + 1 - SIGNIFICANT_DIGITS) if exact else FEWEST_PLACES
+    return exact.quantize(Decimal(1).scaleb(places), rounding=ROUND_HALF_UP)
 
 
 def _is_told(series: Sequence[float]) -> bool:

@@ -10,14 +10,14 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
-from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
+from decimal import ROUND_CEILING, Decimal
 from zlib import crc32
 
 from inventory.ground.defaults import shelf_defaults
 from inventory.replenish.ahead import worth_ahead
 from inventory.replenish.cycle import Numbers
 from inventory.replenish.flow import least_lateness, shortages
-from inventory.replenish.forecast import classify, expected_per_week
+from inventory.replenish.forecast import classify, expected_per_week, told_per_week
 from inventory.replenish.last_chance import last_chances
 from inventory.replenish.minimum import reachable
 from inventory.replenish.plan import make_plan
@@ -181,7 +181,7 @@ class _Review:
             expected=tuple(
                 ExpectedUse(
                     material=code,
-                    per_week=Decimal(self.per_week[code]).quantize(Decimal("0.001"), rounding=ROUND_HALF_UP),
+                    per_week=told_per_week(self.per_week[code]),
                     reserve=self._safety(code),
                     rule=self._rule(code),
                 )

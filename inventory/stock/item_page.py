@@ -14,6 +14,7 @@ from inventory.ground.wording import day_text, late_text, minor_text, unit_cost_
 from inventory.models import KeptPlan, Lot, Movement, Offer, ReservationLine, StockItem, Substitute
 from inventory.reckoning.balance_drawing import balance_plot
 from inventory.reckoning.projection import Change, projected
+from inventory.replenish.forecast import told_per_week
 from inventory.reserving.availability import Arriving, Availability, availability
 from inventory.reserving.page import largest_text
 from inventory.reserving.reservations import active_lines
@@ -206,7 +207,7 @@ def _runs_out(
     still_used = StockItem.objects.filter(material__is_retired=False).values_list("pk", flat=True)
     per_week = expected_use(still_used, on=on).get(item.pk, 0.0)
     found = run_out(standing.usable, lines, standing.arriving, per_week=per_week, on=on)
-    told = _amount((Decimal(per_week) / BASES_PER_UNIT[item.unit]).quantize(Decimal("0.001")), item)
+    told = _amount(told_per_week(per_week / BASES_PER_UNIT[item.unit]), item)
     figures = []
     if per_week:
         forecast = "What was used in the last two years tells it, as it does when orders are planned."

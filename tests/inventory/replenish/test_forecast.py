@@ -3,6 +3,8 @@
 Sources: Croston 1972; Syntetos and Boylan 2005; Syntetos, Boylan and Croston 2005.
 """
 
+from decimal import Decimal
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -12,6 +14,7 @@ from inventory.replenish.forecast import (
     classify,
     croston,
     syntetos_boylan,
+    told_per_week,
 )
 
 SELDOM = (0, 0, 4, 0, 0, 0, 5, 0, 3, 0, 0, 6)
@@ -33,6 +36,29 @@ def test_syntetos_and_boylan_take_the_bias_away():
 
 def test_forecast_without_demand_is_nothing():
     assert croston([0, 0, 0], 0.1) == syntetos_boylan([], 0.1) == 0
+
+
+@pytest.mark.parametrize(
+    ("per_week", "told"),
+    [
+        (0.0, "0.000"),
+        (4.0, "4.000"),
+        (1234.56789, "1234.568"),
+        (0.5, "0.500"),
+        (0.04321, "0.0432"),
+        (0.0004, "0.000400"),
+        (0.00099999, "0.00100"),
+        (2.04e-8, "0.0000000204"),
+    ],
+)
+def test_a_use_is_told_in_digits_that_say_something(per_week: float, told: str):
+    """Three places, three significant digits of what is less than one: common practice, no source."""
+    assert Decimal(told) == told_per_week(per_week)
+
+
+@given(st.floats(1e-9, 1e6))
+def test_what_is_told_of_a_use_is_near_it_and_never_nothing(per_week: float):
+    assert told_per_week(per_week) == pytest.approx(Decimal(per_week), rel=Decimal("0.005"))
 
 
 @pytest.mark.parametrize("alpha", [0, 1.01])

@@ -5,6 +5,7 @@ program (support_replenish). Rules of waiting are counted out by hand; reserves 
 """
 
 import itertools
+import re
 from collections import defaultdict
 from dataclasses import replace
 from datetime import date, timedelta
@@ -322,6 +323,15 @@ def test_a_printed_review_says_when_to_look_again_and_what_is_expected():
     assert Decimal(printed["total"]) == sum(Decimal(order["total"]) for order in printed["orders"]) + Decimal(
         printed["holding"]
     )
+
+
+def test_what_is_used_little_is_printed_as_a_decimal_that_says_something():
+    """Four tenths of a millimetre each week: at even use the forecast is the mean. No exponent: commands print decimals."""
+    for quantity, every, told in (("0.0004", 1, r"0\.0004"), ("0.000001", 10, r"0\.000000\d{1,3}")):
+        printed = plain(printed_plan(watched(**ONE, needs=[], history=used("TAPE", quantity, every))))
+        (row,) = printed["expected"]
+        assert re.fullmatch(told, row["per_week"])
+        assert Decimal(row["per_week"]) > 0
 
 
 def test_a_file_without_history_is_planned_and_printed_as_before():
