@@ -81,7 +81,9 @@ def question(*, on: date) -> Question:
     # Offers of what nobody needs may fill an order up; of the rest, only what is asked for matters.
     sold = {offer.material for offer in offers}
     stand_ins = {code for own, others in substitutes.items() if own in asked for code in others}
-    codes = asked | stand_ins | sold
+    used = {use.material for use in watch.history}
+    through_stand_ins = {own for own, others in substitutes.items() if own in used and not sold.isdisjoint(others)}
+    codes = asked | stand_ins | sold | through_stand_ins
     relevant = {pk: item for pk, item in items.items() if item.code in codes}
     settings, there = shelf(), lying(relevant)
     odd = _stranded(relevant, needs, there)

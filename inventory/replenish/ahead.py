@@ -63,7 +63,7 @@ def worth_ahead(
     share = {code: min(1.0, float(suppliers[code].postage) / value) if value else 0.0 for code, value in bonus.items()}
     return tuple(
         Ahead(
-            material=code,
+            material=usual.bought_as(code),
             quantity=Decimal(quantity).quantize(FINENESS, rounding=ROUND_FLOOR),
             worth=usual.unit_cost[code] + share[usual.supplier[code]] * put_off - lying,
         )

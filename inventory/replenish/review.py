@@ -125,10 +125,13 @@ class _Review:
             else:
                 self.later[need.material].append(need)
         self.unforeseen_share = self._unforeseen_share()
+        self.borne: dict[str, Decimal] = defaultdict(Decimal)
         self.reserves = {code: self._reserve(code) for code in self.weeks}
         for code, last in self._last_chances().items():
             self.pressing[code] += sum((need.quantity for need in self.later[code] if need.day <= last), Decimal(0))
             self.later[code] = [need for need in self.later[code] if need.day > last]
+        for code, stand_in in self.usual.stand_in.items():
+            self._bear(code, stand_in)
 
     def question(self) -> Problem:
         """What cannot wait for the next review: its needs, and reserves as safeties."""
@@ -137,7 +140,10 @@ class _Review:
             self.problem,
             needs=tuple(need for need in self.problem.needs if id(need) not in waiting),
             open_orders=tuple(order for order in self.problem.open_orders if self._counts_by_then(order)),
-            materials=tuple(replace(row, safety=self._safety(row.code)) for row in self.problem.materials),
+            materials=tuple(
+                row if row.code in self.usual.stand_in else replace(row, safety=self._safety(row.code))
+                for row in self.problem.materials
+            ),
         )
 
     def ahead(self) -> tuple[Ahead, ...]:
@@ -254,8 +260,9 @@ class _Review:
             lead = f"{supplier.lead_days}"
             if supplier.latest_days > supplier.lead_days:
                 lead += f", nine times in ten within {supplier.latest_days},"
+            bought = f", as {self.usual.bought_as(code)}," if code in self.usual.stand_in else ","
             words.append(
-                f"Usually from {supplier.code}, where postage and holding are least with an order about every "
+                f"Usually from {supplier.code}{bought} where postage and holding are least with an order about every "
                 f"{cycle.weeks:.0f} weeks that fills up for {cover:.0f}; this material begins "
                 f"{self.usual.begins[code]:.0%} of them."
             )
@@ -275,8 +282,15 @@ class _Review:
         step = Decimal(1).scaleb(self.finest[code])
         return max(step, Decimal(amount).quantize(step, rounding=ROUND_CEILING))
 
+    def _bear(self, code: str, stand_in: str) -> None:
+        """Keep in the stand-in what a material that nobody offers lacks of its reserve and of work that cannot wait."""
+        left, own = self._there(code) - self.pressing[code], self.rows[code].safety
+        self.borne[stand_in] += max(Decimal(0), self._safety(code) - max(own, left))
+        self.pressing[stand_in] += max(Decimal(0), own - left)
+
     def _safety(self, code: str) -> Decimal:
-        return max(self.rows[code].safety, self.reserves.get(code, Decimal(0)))
+        """What must be there beyond known work; of a stand-in, also what others lack of theirs."""
+        return max(self.rows[code].safety, self.reserves.get(code, Decimal(0))) + self.borne[code]
 
     def _waiting(self, code: str) -> Decimal:
         return sum((need.quantity for need in self.later.get(code, ())), Decimal(0))
@@ -286,11 +300,14 @@ class _Review:
         return max(Decimal(0), self.stock[code] + bought - self.pressing[code] - self._safety(code))
 
     def _is_at_reserve(self, code: str) -> bool:
+        return self._there(code) - self.pressing[code] < self._safety(code) != 0
+
+    def _there(self, code: str) -> Decimal:
+        """What lies there by the next chance, with what has come by then."""
         orders = (order for order in self.problem.open_orders if order.material == code)
-        there = self.rows[code].on_hand + sum(
+        return self.rows[code].on_hand + sum(
             (order.quantity for order in orders if self._counts_by_then(order)), Decimal(0)
         )
-        return there - self.pressing[code] < self._safety(code) != 0
 
     def _counts_by_then(self, order: OpenOrder) -> bool:
         """Whether an open order has come by the time that one of the next review would."""
@@ -313,11 +330,14 @@ class _Review:
 
         What lasts longer than the past that is looked at tells of no day.
         """
+        used: dict[str, list[str]] = defaultdict(list)
+        for code in self.per_week:
+            if code in self.usual.supplier:
+                used[self.usual.bought_as(code)].append(code)
         first: dict[str, tuple[date, str]] = {}
-        for code, per_week in self.per_week.items():
-            if code not in self.usual.supplier:
-                continue
-            weeks = float(self._left_over(code, bought.get(code, Decimal(0)))) / per_week
+        for code, users in used.items():
+            left = sum((self._left_over(user, bought.get(user, Decimal(0))) for user in {code, *users}), Decimal(0))
+            weeks = float(left) / sum(self.per_week[user] for user in users)
             if weeks > HISTORY_WEEKS:
                 continue
             days = int(weeks * WEEK)

@@ -5,7 +5,7 @@ Sources: Harris, 1913 (the square root); Heizer and Render, Operations Managemen
 """
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from math import ceil, sqrt
@@ -30,7 +30,8 @@ class Sourcing:
     """The usual way to get what is used.
 
     Attributes:
-        supplier: of each material that is offered, the supplier that it usually comes from.
+        supplier: of each material that is offered, itself or in its stand-in, the supplier that it usually comes from.
+        stand_in: of each material that is forecast and that nobody offers, the substitute that is bought in its place.
         unit_cost: of each of them, what a unit costs so, with what lying longer than the cycle adds where a price asks
             for much at once.
         cycle: of each supplier from whom anything that is forecast usually comes, how its orders follow one another.
@@ -39,10 +40,15 @@ class Sourcing:
     """
 
     supplier: Mapping[str, str]
+    stand_in: Mapping[str, str]
     unit_cost: Mapping[str, float]
     cycle: Mapping[str, Cycle]
     begins: Mapping[str, float]
     holding_per_week: Mapping[str, float]
+
+    def bought_as(self, material: str) -> str:
+        """The material that is bought where this one is used up: itself, or its stand-in."""
+        return self.stand_in.get(material, material)
 
     def cover_weeks(self, material: str) -> float:
         """How many weeks of use an order of a material's usual supplier is to last."""
@@ -74,6 +80,12 @@ def sourcing(problem: Problem, weeks: Mapping[str, Numbers], *, review_weeks: in
     offers: dict[str, list[Offer]] = defaultdict(list)
     for offer in problem.offers:
         offers[offer.material].append(offer)
+    offers |= {
+        row.code: replacing
+        for row in problem.materials
+        if row.code in weeks and row.code not in offers
+        if (replacing := [offer for code in row.substitutes for offer in offers.get(code, ())])
+    }
     cover = dict.fromkeys(suppliers, USUAL_COVER_WEEKS)
     # Prices depend on how much is bought at once, and that on who sells what at what price: twice round is near enough.
     for _ in range(ROUNDS):
@@ -90,12 +102,13 @@ def sourcing(problem: Problem, weeks: Mapping[str, Numbers], *, review_weeks: in
         chosen = _chosen(priced, suppliers, per_week, holding)
         families = _families(chosen, weeks)
         cycles = {
-            name: _cycle(suppliers[name], [chosen[code] for code in codes], weeks, holding, review_weeks)
+            name: _cycle(suppliers[name], {code: chosen[code] for code in codes}, weeks, holding, review_weeks)
             for name, codes in families.items()
         }
         cover |= {code: cycle.cover_weeks for code, cycle in cycles.items()}
     return Sourcing(
         supplier={code: row.offer.supplier for code, row in chosen.items()},
+        stand_in={code: row.offer.material for code, row in chosen.items() if row.offer.material != code},
         unit_cost={code: row.unit_cost for code, row in chosen.items()},
         cycle=cycles,
         begins={
@@ -172,20 +185,19 @@ def _families(chosen: Mapping[str, _Priced], weeks: Mapping[str, Numbers]) -> di
 
 def _cycle(
     supplier: Supplier,
-    family: Sequence[_Priced],
+    family: Mapping[str, _Priced],
     weeks: Mapping[str, Numbers],
     holding: Mapping[str, float],
     review_weeks: int,
 ) -> Cycle:
-    codes = [row.offer.material for row in family]
-    goods_per_week = sum(float(weeks[row.offer.material].mean()) * row.unit_cost for row in family)
+    goods_per_week = sum(float(weeks[code].mean()) * row.unit_cost for code, row in family.items())
 
     def order_cost(lasting: float) -> float:
         return float(supplier.postage_on(Decimal(goods_per_week * lasting)))
 
     return joint_cycle(
-        [weeks[code] for code in codes],
-        holding_per_week=array([holding[code] for code in codes]),
+        [weeks[code] for code in family],
+        holding_per_week=array([holding[row.offer.material] for row in family.values()]),
         order_cost=order_cost,
         review_weeks=review_weeks,
         seed=SEED,

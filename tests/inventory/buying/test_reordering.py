@@ -143,6 +143,21 @@ def test_a_bone_five_millimetres_shorter_stands_in_and_a_longer_one_never():
     assert planned()["orders"] == []
 
 
+def test_what_is_used_and_sold_only_in_its_stand_in_is_bought_as_that():
+    old, fresh = item(policy="service"), item(policy="service")
+    offered(SupplierFactory(), fresh, 5)
+    lot = stocked(old, 120_000, 1200)
+    for weeks in range(12):
+        issue(act(day=TODAY - timedelta(days=1, weeks=weeks)), lot=lot, quantity=10_000, purpose="sale")
+    assert planned()["orders"] == []  # nothing says what stands in
+    Substitute.objects.create(item=old, stand_in=fresh, ask=False)
+    printed = planned()
+    assert [line["material"] for order in printed["orders"] for line in order["lines"]] == [fresh.code]
+    (expected,) = printed["expected"]
+    assert expected["material"] == old.code
+    assert Decimal(expected["reserve"]) > 10
+
+
 def test_a_stand_in_that_must_be_asked_for_is_not_taken_unasked():
     black, silver = item("busk"), item("busk")
     stocked(silver, 3, 3000)

@@ -315,6 +315,62 @@ def test_the_order_of_a_review_is_the_best_of_all_by_its_own_model(problem: Prob
     checked(replace(problem, ahead=()), plain(printed_plan(plan)))
 
 
+REPLACED = {
+    "materials": [
+        {"code": "OLD", "unit": "m", "on_hand": "0", "safety": "0", "unit_value": "0.70", "substitutes": ["TAPE"]},
+        {**BARE["materials"][0], "on_hand": "0"},
+    ],
+    "needs": [],
+}
+
+
+def replaced(*, old: str, tape: str, **changes: Any) -> Plan:
+    """A tape that nobody offers any more, so much a week, and the one that stands in for it."""
+    rows = [{**row, "on_hand": there} for row, there in zip(REPLACED["materials"], (old, tape), strict=True)]
+    return watched(**{**ONE, **REPLACED, "materials": rows, "history": used("OLD", "4", 1), **changes})
+
+
+def reserves(plan: Plan) -> dict[str, Decimal]:
+    return {row.material: row.reserve for row in plan.watched.expected} if plan.watched else {}
+
+
+def test_what_is_offered_only_in_its_stand_in_keeps_the_reserve_of_what_is_offered_itself():
+    """Source: the same use under the stand-in's own name, whose supplier, price and lead are all the same."""
+    own = watched(**{**ONE, "needs": []}, history=used("TAPE", "4", 1))
+    assert reserves(replaced(old="0", tape="0"))["OLD"] == reserves(own)["TAPE"] > 0
+
+
+def test_what_a_material_lacks_of_its_reserve_is_bought_as_its_stand_in():
+    """Whatever lies there of both together is enough from the reserve on, as of one material; by hand."""
+    reserve = reserves(replaced(old="0", tape="0"))["OLD"]
+    for old in (Decimal(0), Decimal(1), reserve - 1):
+        for missing, is_ordered in ((Decimal(0), False), (Decimal("0.5"), True)):
+            plan = replaced(old=f"{old}", tape=f"{reserve - old - missing}")
+            assert (lines(plan).keys() == {"TAPE"}) is is_ordered
+            assert all(order.order_by == START for order in plan.orders)
+    assert lines(replaced(old=f"{reserve}", tape="0")) == {}
+
+
+def test_work_that_cannot_wait_takes_of_the_stand_in_what_the_reserve_then_lacks():
+    """Two metres of its own, six are needed soon: four come of the stand-in, of which the whole reserve must be left."""
+    known = {"old": "2", "needs": [need("OLD", "6", 10)]}
+    reserve = reserves(replaced(tape="0", **known))["OLD"]
+    assert reserve > 0
+    assert lines(replaced(tape=f"{4 + reserve}", **known)) == {}
+    assert lines(replaced(tape=f"{3 + reserve}", **known)).keys() == {"TAPE"}
+
+
+def test_a_stand_in_is_said_and_had_along():
+    plan = replaced(old="0", tape="0")
+    assert plan.watched is not None
+    (row,) = plan.watched.expected
+    assert "Usually from B, as TAPE, where postage" in row.rule
+    assert [row.material for row in plan.watched.next_orders] == ["TAPE"]
+    same = watched(**{**ONE, "needs": []}, history=used("TAPE", "4", 1))
+    assert lines(plan) == lines(same)
+    assert plan.watched.next_orders == (same.watched and same.watched.next_orders)
+
+
 def test_a_printed_review_says_when_to_look_again_and_what_is_expected():
     printed = plain(printed_plan(watched(**ONE, needs=[need("TAPE", "2", 10)], history=used("TAPE", "4", 1))))
     assert printed["next_review"] == (START + timedelta(days=7)).isoformat()
