@@ -31,8 +31,10 @@ from inventory.stock.ledger import Act
 
 def listing(request: HttpRequest) -> HttpResponse:
     """All orders, last first."""
-    orders = PurchaseOrder.objects.select_related("supplier").annotate(
-        goods_minor=Sum(F("lines__packs") * F("lines__price_minor"))
+    orders = (
+        PurchaseOrder.objects.select_related("supplier")
+        .prefetch_related("lines")
+        .annotate(goods_minor=Sum(F("lines__packs") * F("lines__price_minor")))
     )
     narrowed = OrderFilter(request.GET, queryset=orders.order_by("-number"))
     table = OrderTable(narrowed.qs, on=timezone.localdate(), empty_text="No order stands here.")

@@ -375,7 +375,7 @@ def _locked(order: PurchaseOrder, *states: PurchaseOrder.State) -> PurchaseOrder
         raise refuse(
             "order.wrong-state",
             str(order),
-            f"This order is {locked.get_state_display().lower()}; that can only be done while it is "
+            f"This order is {locked.state_words.lower()}; that can only be done while it is "
             f"{' or '.join(state.label.lower() for state in states)}.",
         )
     return locked

@@ -16,7 +16,7 @@ __all__ = ["OrderTable"]
 
 
 class OrderTable(tables.Table):
-    """Orders with the supplier loaded and `goods_minor` beside them."""
+    """Orders with supplier and lines loaded and `goods_minor` beside them."""
 
     number = tables.Column(verbose_name="No", linkify=("inventory:order", [tables.A("number")]), attrs=RIGHT)
     supplier = tables.Column(accessor="supplier__name", verbose_name="Supplier")
@@ -36,12 +36,12 @@ class OrderTable(tables.Table):
     def render_state(self, record: PurchaseOrder) -> SafeString:
         """The state, and whether it is late."""
         late = late_text(record.days_late(on=self.on))
-        words = format_html('<span class="state">{}</span>', record.get_state_display())
+        words = format_html('<span class="state">{}</span>', record.state_words)
         return words + format_html(' <span class="wrong">{}</span>', late) if late else words
 
     def value_state(self, record: PurchaseOrder) -> str:
         """The state alone, for a spreadsheet."""
-        return str(record.get_state_display())
+        return record.state_words
 
     def render_goods_minor(self, record: Any) -> str:
         """In the supplier's currency."""

@@ -56,6 +56,12 @@ class PurchaseOrder(models.Model):
         return f"Order {self.number} to {self.supplier}"
 
     @property
+    def state_words(self) -> str:
+        """Its state in words; cancelled where nothing came, which earlier versions kept as received."""
+        is_empty = self.state == self.State.RECEIVED and not any(line.received for line in self.lines.all())
+        return str(self.State.CANCELLED.label if is_empty else self.get_state_display())
+
+    @property
     def is_open(self) -> bool:
         """Whether something of it is still expected."""
         return self.state in (self.State.PLACED, self.State.PARTLY)

@@ -36,7 +36,7 @@ def show(request: HttpRequest, code: str) -> HttpResponse:
         "offers": [(offer, *offer_words(offer)) for offer in offers],
         "arrives": expected_on(supplier, ordered_on=timezone.localdate()),
         "actual": actual_lead(supplier),
-        "orders": supplier.orders.all()[:10],
+        "orders": supplier.orders.prefetch_related("lines")[:10],
     }
     return render(request, "inventory/suppliers/supplier.html", context)
 

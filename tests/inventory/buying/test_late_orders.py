@@ -197,6 +197,13 @@ def test_no_page_says_that_an_order_came_of_which_nothing_did(browser: Browser):
             assert re.search(rf'class="(state|unit)">{words}<', page), address
             assert not re.search(r'class="(state|unit)">(Partly received|Received)<|came \d', page), address
     assert "expected" not in browser.get(pages[1]).content.decode()
+    # As earlier versions wrote it.
+    PurchaseOrder.objects.filter(pk=order.pk).update(state="received", received_on=today)
+    for address in pages:
+        page = browser.get(address).content.decode()
+        assert re.search(r'class="(state|unit)">Cancelled<', page), address
+        assert not re.search(r'class="(state|unit)">Received<|came \d', page), address
+    assert b",Cancelled," in browser.get(pages[0], {"export": "csv"}).content
 
 
 @pytest.mark.django_db
