@@ -1,6 +1,7 @@
 """Problems of cutting: drawn small ones, and a way to write down plain ones."""
 
 import random
+from collections import Counter
 from decimal import Decimal
 
 from inventory.cutting import CutProblem, Fit, Stock, Want
@@ -54,3 +55,56 @@ def drawn(seed: int) -> CutProblem:
         if draw.random() < (0.25 if as_it_is else 0.85) and not (as_it_is and stock.is_bulk)
     ]
     return CutProblem(stocks=tuple(stocks), wants=wants, fits=tuple(fits), kerf=kerf, setups=setups)
+
+
+def bones_of_a_quote(seed: int) -> CutProblem:
+    """Ten lengths of bone, two of each: twelve kinds of ready bones, six offcuts, one coil, two set-ups."""
+    draw = random.Random(seed)
+    setups = {"tin snips": Decimal("1.20"), "tips": Decimal("0.80")}
+    wants = tuple(
+        Want(code=f"{size} mm", length=size * 100, count=2) for size in sorted(draw.sample(range(180, 380, 5), 10))
+    )
+    ready = [
+        Stock(
+            code=f"ready {size}",
+            length=size * 100,
+            count=draw.randint(1, 6),
+            cost=Decimal("0.40") + Decimal(size) / 400,
+        )
+        for size in range(170, 410, 20)
+    ]
+    worth = Decimal("0.000022")
+    lengths = [draw.randint(220, 900) * 100 for _ in range(6)]
+    cut = [
+        *(
+            Stock(code=f"offcut {place}", length=length, cost=worth * length, rest_worth=worth, keep_length=20000)
+            for place, length in enumerate(lengths)
+        ),
+        Stock(code="coil", length=1_200_000, cost=Decimal("0.000028"), is_bulk=True),
+    ]
+    as_they_are = [
+        Fit(stock=stock.code, want=want.code, as_it_is=True)
+        for stock in ready
+        for want in wants
+        if abs(want.length - (stock.length or 0)) <= 1000
+    ]
+    cuts = [
+        Fit(stock=stock.code, want=want.code, cost=Decimal("0.45"), setup=draw.choice(sorted(setups)))
+        for stock in cut
+        for want in wants
+    ]
+    return CutProblem(stocks=(*ready, *cut), wants=wants, fits=(*as_they_are, *cuts), kerf=100, setups=setups)
+
+
+def sliced(seed: int, *, bars: int, length: int) -> CutProblem:
+    """Bars that were cut up whole: their pieces are wanted back, and so many bars are enough."""
+    draw = random.Random(seed)
+    wanted: Counter[int] = Counter()
+    for _ in range(bars):
+        rest = length
+        while rest > length // 5:
+            piece = draw.randint(length // 12, length // 6)
+            wanted[piece] += 1
+            rest -= piece
+        wanted[rest] += 1
+    return plain(length, dict(sorted(wanted.items())))

@@ -7,7 +7,7 @@ whole is set aside, and what remains of the wants is priced again, so that patte
 """
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
@@ -18,14 +18,18 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inventory.cutting.patterns import Pattern, Usable, bulk_fits, pattern_of, usable
-from inventory.cutting.problem import CutProblem, Fit, Want
+from inventory.cutting.problem import CutProblem, Fit, Stock
 from inventory.cutting.whole import Prices, Whole
-from inventory.replenish.program import INFINITY
+from inventory.replenish.program import INFINITY, Numbers
 
 __all__ = ["Paying", "paying_patterns"]
 
 # A pattern pays where it betters the whole by more than this share of a cost’s unit.
 PAYS = 1e-6
+# Of the time, how much the bound may take; the rest is for the last pieces.
+SHARE_FOR_BOUND = 0.6
+# What is left over is priced until its cost is this near to its bound.
+NEAR = 0.001
 # Numbers this little below a whole one are meant to be it.
 NEARLY = 1e-6
 
@@ -49,14 +53,14 @@ def paying_patterns(problem: CutProblem, stocks: Sequence[Usable], *, seconds: f
     until = monotonic() + seconds
     known = _Known(problem)
     whole = _Pricing(problem, stocks, known)
-    whole.run(until)
+    whole.run(until - (1 - SHARE_FOR_BOUND) * seconds, near=0.0)
     pricing = whole
     while pricing.prices is not None:
         left = _left(pricing, pricing.prices)
         if not any(want.count for want in left.wants):
             break
         pricing = _Pricing(left, usable(left), known)
-        pricing.run(until)
+        pricing.run(until, near=NEAR)
     return Paying(patterns=known.patterns(problem), bound=whole.bound, is_short=whole.is_short)
 
 
@@ -92,70 +96,96 @@ class _Pricing:
 
     def __init__(self, problem: CutProblem, stocks: Sequence[Usable], known: _Known) -> None:
         self.problem, self.stocks, self.known = problem, stocks, known
-        self.patterns: tuple[Pattern, ...] = ()
+        self.patterns: list[Pattern] = []
         self.prices: Prices | None = None
         self.bound = -INFINITY
         self.is_short = False
         wanted = sum(want.count for want in problem.wants)
         self.most = {of.stock.code: wanted if of.stock.count is None else of.stock.count for of in stocks}
 
-    def run(self, until: float) -> None:
-        """Make patterns: first those that serve all, then those that serve all for less."""
+    def run(self, until: float, *, near: float) -> None:
+        """Make patterns: first those that serve all, then those that serve all for less.
+
+        Args:
+            near: how far above its bound the cost may stay, as a share of it.
+        """
         for of in self.stocks:
             if not of.stock.is_bulk:
-                for fit, want in (*of.pieces, *of.wholes):
-                    most = 1 if fit.as_it_is else self._most_alike(of, want)
-                    for number in {1, most}:
-                        self.known.add(of.stock.code, [(fit, number)])
+                for pieces in _plain(of, kerf=self.problem.kerf, most=self.most[of.stock.code]):
+                    self.known.add(of.stock.code, pieces)
+        self.patterns = list(self.known.patterns(self.problem))
         for may_miss in (True, False):
             while True:
-                self.patterns = self.known.patterns(self.problem)
                 whole = Whole(self.problem, self.stocks, self.patterns, may_miss=may_miss)
                 prices = whole.prices(seconds=until - monotonic())
                 if prices is None:
                     return
-                is_done = may_miss and prices.cost < PAYS
-                if is_done or not self._better(whole, prices, may_miss=may_miss):
+                if may_miss and prices.cost < PAYS:
                     break
-            if may_miss and not is_done:
-                self.is_short = True
-                return
-            if not may_miss:
-                self.prices = prices
+                is_any_new, bound = self._better(whole, prices, may_miss=may_miss)
+                if not may_miss:
+                    self.prices, self.bound = prices, max(self.bound, whole.raised(bound))
+                    if not is_any_new or prices.cost - self.bound <= near * abs(prices.cost):
+                        return
+                elif not is_any_new:
+                    self.is_short = True
+                    return
 
-    def _most_alike(self, of: Usable, want: Want) -> int:
-        return min(want.count, ((of.stock.length or 0) + self.problem.kerf) // (want.length + self.problem.kerf))
-
-    def _better(self, whole: Whole, prices: Prices, *, may_miss: bool) -> bool:
-        """Add the best pattern of each stock where it pays, and tell whether any is new."""
+    def _better(self, whole: Whole, prices: Prices, *, may_miss: bool) -> tuple[bool, float]:
+        """Add the best pattern of each stock where it pays; tell whether any is new, and how low the cost can come."""
         is_any_new, bound = False, prices.cost
         for of in self.stocks:
             if of.stock.is_bulk or not of.pieces:
                 continue
             unit = None if may_miss else whole.unit
-            gain, pieces = _best_cut(of, prices, kerf=self.problem.kerf, unit=unit)
+            values = [
+                prices.of_want[want.code]
+                + prices.of_setup.get((fit.setup, want.code), 0.0)
+                - (float(Fraction(fit.cost) / unit) if unit else 0.0)
+                for fit, want in of.pieces
+            ]
+            gain, pieces = _best_cut(of, values, kerf=self.problem.kerf, unit=unit)
             gain += prices.of_stock.get(of.stock.code, 0.0)
             if gain > PAYS:
                 bound -= gain * self.most[of.stock.code]
-                is_any_new |= self.known.add(of.stock.code, pieces)
-        if not may_miss:
-            self.bound = max(self.bound, bound)
-        return is_any_new
+                if self.known.add(of.stock.code, pieces):
+                    is_any_new = True
+                    wants = {want.code: want for _, want in of.pieces}
+                    self.patterns.append(pattern_of(of.stock, pieces, wants, self.problem.kerf))
+        return is_any_new, bound
 
 
-def _best_cut(of: Usable, prices: Prices, *, kerf: int, unit: Fraction | None) -> tuple[float, list[tuple[Fit, int]]]:
+def _plain(of: Usable, *, kerf: int, most: int) -> Iterator[list[tuple[Fit, int]]]:
+    """Patterns to begin with: one piece alone, as many alike as go in, and all wants filled in as tightly as can be."""
+    for fit, _ in of.wholes:
+        yield [(fit, 1)]
+    for fit, want in of.pieces:
+        yield [(fit, 1)]
+        yield [(fit, min(want.count, ((of.stock.length or 0) + kerf) // (want.length + kerf)))]
+    left = of
+    while left.pieces and most:
+        values = [float(want.length + kerf) for _, want in left.pieces]
+        _, pieces = _best_cut(left, values, kerf=kerf, unit=None)
+        yield pieces
+        numbers = dict(pieces)
+        after = [(fit, replace(want, count=want.count - numbers.get(fit, 0))) for fit, want in left.pieces]
+        left = replace(left, pieces=tuple((fit, want) for fit, want in after if want.count))
+        most -= 1
+
+
+def _best_cut(
+    of: Usable, values: Sequence[float], *, kerf: int, unit: Fraction | None
+) -> tuple[float, list[tuple[Fit, int]]]:
     """The cut of a stock whose pieces are worth most above what it costs, and how much; without `unit`, costs are none.
 
     `worth[used]` is the most that pieces are worth which take exactly `used`, each with a kerf.
     """
     step = gcd(*(want.length + kerf for _, want in of.pieces))
     room = ((of.stock.length or 0) + kerf) // step
-    worth: NDArray[np.float64] = np.full(room + 1, -INFINITY)
+    worth: Numbers = np.full(room + 1, -INFINITY)
     worth[0] = 0.0
     taken: list[tuple[int, int, int, NDArray[np.bool_]]] = []
-    for place, (fit, want) in enumerate(of.pieces):
-        value = prices.of_want[want.code] + prices.of_setup.get((fit.setup, want.code), 0.0)
-        value -= float(Fraction(fit.cost) / unit) if unit else 0.0
+    for place, ((_, want), value) in enumerate(zip(of.pieces, values, strict=True)):
         each, left = (want.length + kerf) // step, want.count
         number = 1
         while value > 0 and left and number * each <= room:
@@ -166,12 +196,7 @@ def _best_cut(of: Usable, prices: Prices, *, kerf: int, unit: Fraction | None) -
             taken.append((place, number, size, is_better))
             left -= number
             number = min(2 * number, left)
-    rests = np.maximum(0, (of.stock.length or 0) - step * np.arange(room + 1))
-    cost = np.zeros(room + 1)
-    if unit:
-        kept = np.where(rests >= of.stock.keep_length, rests, 0)
-        cost += float(Fraction(of.stock.cost) / unit) - kept * float(Fraction(of.stock.rest_worth) / unit)
-    gains = worth - cost
+    gains = worth - (_costs(of.stock, step * np.arange(room + 1), unit) if unit else 0.0)
     gains[0] = -INFINITY
     used = int(np.argmax(gains))
     gain, numbers = float(gains[used]), [0] * len(of.pieces)
@@ -180,6 +205,13 @@ def _best_cut(of: Usable, prices: Prices, *, kerf: int, unit: Fraction | None) -
             numbers[place] += number
             used -= size
     return gain, [(fit, number) for (fit, _), number in zip(of.pieces, numbers, strict=True) if number]
+
+
+def _costs(stock: Stock, used: NDArray[np.int64], unit: Fraction) -> Numbers:
+    """What a piece of stock costs by the length that is used of it, less what its rest is worth."""
+    rests = np.maximum(0, (stock.length or 0) - used)
+    kept = np.where(rests >= stock.keep_length, rests, 0)
+    return float(Fraction(stock.cost) / unit) - kept * float(Fraction(stock.rest_worth) / unit)
 
 
 def _left(pricing: _Pricing, prices: Prices) -> CutProblem:
@@ -194,7 +226,7 @@ def _left(pricing: _Pricing, prices: Prices) -> CutProblem:
         else:
             taken[most - len(times)] = 1
     served, used, gone, setups = Counter[str](), Counter[str](), Counter[str](), set[str]()
-    for pattern, number in zip(pricing.patterns, times, strict=True):
+    for pattern, number in zip(pricing.patterns, times, strict=False):
         used[pattern.stock.code] += number
         for fit, pieces in pattern.pieces if number else ():
             served[fit.want] += pieces * number

@@ -16,7 +16,7 @@ from inventory.ground.findings import Finding, Refused, refuse, stop
 __all__ = ["cut_plan"]
 
 # More patterns than these are not written down all, but made as they are found to pay.
-MOST_PATTERNS = 6000
+MOST_PATTERNS = 20_000
 # Of the time, how much making patterns may take; the rest is for choosing among them.
 SHARE_FOR_PATTERNS = 0.5
 # Saying what runs short, or finding any plan, has so long at least.

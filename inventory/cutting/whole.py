@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from math import ceil, isfinite
 from time import monotonic
@@ -11,7 +11,7 @@ import numpy as np
 
 from inventory.cutting.patterns import Pattern, Usable, cost_step, least_cost, length_step
 from inventory.cutting.problem import CutProblem, Fit
-from inventory.replenish.program import INFINITY, Answer, Program, Relaxation
+from inventory.replenish.program import INFINITY, Answer, Numbers, Places, Point, Program, Relaxation
 
 __all__ = ["Chosen", "Prices", "Whole"]
 
@@ -21,6 +21,9 @@ ALIKE = Fraction(1, 100_000)
 WITHIN = 0.4
 # So much of a step may a bound be too high, as it is added from floats.
 BOUND_OFF = 0.01
+# So many patterns, those that add least, are tried before all are.
+FEW_PATTERNS = 300
+SHARE_FOR_FEW = 0.5
 # What is only for tidiness is looked for among so many nodes of the search, so that it ends alike on every machine.
 NODES_FOR_FEWEST = 200
 
@@ -183,14 +186,12 @@ class Whole:
                 if answer is None
                 else self._chosen(answer, bound=0.0, is_optimal=answer.is_optimal, is_tidiest=False)
             )
-        first = self.program.solved(seconds=seconds, gap=WITHIN)
+        first = self._cheapest(until)
         if first is None:
             return None
-        lowest = self._bound(first.bound if bound is None else bound)
+        lowest = self.raised(first.bound if bound is None else bound)
         answer, is_proven = first, first.is_optimal
         is_optimal = self._reached(first, costs) - lowest < 2 * WITHIN
-        if is_proven:
-            self._leave_dear_columns(self._reached(first, costs), seconds=until - monotonic())
         for nodes in (None, NODES_FOR_FEWEST):
             if not is_proven:
                 break
@@ -202,7 +203,7 @@ class Whole:
         is_tidiest = is_optimal and is_proven and bound is None
         return self._chosen(answer, bound=lowest, is_optimal=is_optimal, is_tidiest=is_tidiest)
 
-    def _bound(self, bound: float) -> float:
+    def raised(self, bound: float) -> float:
         """A bound in units, raised to the next amount that a plan can cost."""
         least = float(least_cost(self.problem) / self.unit)
         if not isfinite(bound):
@@ -213,14 +214,45 @@ class Whole:
         """What is looked at, of whole numbers of columns; columns that came later have none."""
         return sum(cost * round(value) for cost, value in zip(costs, answer.values, strict=False) if cost)
 
-    def _leave_dear_columns(self, least: float, *, seconds: float) -> None:
-        """Leave columns that no plan of least cost has: the prices of its relaxation say what one of them adds."""
-        point = Relaxation(self.program).solved(seconds=max(0.0, seconds))
+    def _cheapest(self, until: float) -> Answer | None:
+        """The answer of least cost; afterwards columns are left out that no answer of that cost has.
+
+        The relaxation’s prices say what one of a column adds to its cost. Those that add least are enough to find a
+        good answer; only those that add no more than it lies above the relaxation can be in a better one.
+        """
+        program = self.program
+        point = Relaxation(program).solved(seconds=max(0.0, until - monotonic()))
         if point is None:
-            return
-        costs, entries = np.array(self.program.costs), self.program.entries
-        added = costs - entries.by_column(point.duals, len(costs))
-        for column in np.flatnonzero((point.cost + added > least + 2 * WITHIN) & (point.values == 0.0)).tolist():
+            return program.solved(seconds=max(0.0, until - monotonic()), gap=WITHIN)
+        added = np.array(program.costs) - program.entries.by_column(point.duals, len(program.costs))
+        highs, others = list(program.highs), np.argsort(added[: len(self.patterns)], kind="stable")[FEW_PATTERNS:]
+        answers = []
+        if others.size:
+            self._leave(others)
+            found = program.solved(seconds=max(0.0, until - monotonic()) * SHARE_FOR_FEW, gap=WITHIN)
+            program.highs = highs
+            if found is not None:
+                self._leave_dear(point, added, found)
+                is_whole = not any(program.highs[column] for column in others)
+                answers.append(found if is_whole else replace(found, bound=point.cost, is_optimal=False))
+        if not any(answer.is_optimal for answer in answers):
+            start = np.array(answers[0].values) if answers else None
+            found = program.solved(seconds=max(0.0, until - monotonic()), gap=WITHIN, start=start)
+            answers += [found] if found is not None else []
+        if not answers:
+            return None
+        cheapest = min(answers, key=lambda answer: self._reached(answer, program.costs))
+        self._leave_dear(point, added, cheapest)
+        bound = max(point.cost, *(answer.bound for answer in answers))
+        return replace(cheapest, bound=bound, is_optimal=any(answer.is_optimal for answer in answers))
+
+    def _leave_dear(self, point: Point, added: Numbers, answer: Answer) -> None:
+        """Leave out what no answer has that costs no more than this one."""
+        most = self._reached(answer, self.program.costs) + 2 * WITHIN - point.cost
+        self._leave(np.flatnonzero((added > most) & (point.values == 0.0)))
+
+    def _leave(self, columns: Places) -> None:
+        for column in columns.tolist():
             self.program.highs[column] = 0.0
 
     def _hold(self, answer: Answer) -> None:

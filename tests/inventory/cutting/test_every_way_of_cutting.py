@@ -22,7 +22,10 @@ def pieces_of_stock(problem: CutProblem) -> list[Stock]:
 
 
 def assignments(problem: CutProblem, there: list[Stock]) -> Iterator[list[tuple[int, Fit]]]:
-    """Each single piece that is wanted, with the piece of stock that it comes of; like ones in order of their stock."""
+    """Each single piece that is wanted, with the piece of stock that it comes of.
+
+    Of assignments that differ only in which of like pieces is which, there is one.
+    """
     singles = [want.code for want in problem.wants for _ in range(want.count)]
     ways = {
         want.code: [
@@ -40,7 +43,11 @@ def assignments(problem: CutProblem, there: list[Stock]) -> Iterator[list[tuple[
             return
         code = singles[len(done)]
         is_like_last = bool(done) and singles[len(done) - 1] == code
+        opened = {place for place, _ in done}
         for number in range(least if is_like_last else 0, len(ways[code])):
+            place = ways[code][number][0]
+            if place and there[place] is there[place - 1] and place - 1 not in opened:
+                continue  # the piece before it is like it
             yield from further([*done, ways[code][number]], number)
 
     return further([], 0)
