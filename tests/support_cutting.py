@@ -16,8 +16,15 @@ def plain(length: int, wants: dict[int, int], *, count: int | None = None, kerf:
 
 
 def drawn(seed: int) -> CutProblem:
-    """A small problem of all kinds: pieces on hand and on offer, coils with and without end, kerfs, set-ups, rests."""
+    """A small problem of all kinds: pieces on hand and on offer, coils with and without end, kerfs, set-ups, rests.
+
+    In every third costs are so plain that many plans cost alike.
+    """
     draw = random.Random(seed)
+
+    def money(most: int) -> Decimal:
+        return Decimal(draw.randint(0, 1) if seed % 3 == 0 else draw.randint(0, most)) / 100
+
     kerf = draw.choice([0, 0, 1, 2])
     wants = tuple(
         Want(code=f"W{place}", length=draw.randint(2, 12), count=draw.randint(1, 3))
@@ -30,22 +37,22 @@ def drawn(seed: int) -> CutProblem:
             code=f"P{place}",
             length=draw.randint(4, 26),
             count=draw.choice([1, 1, 2, None]),
-            cost=Decimal(draw.randint(0, 400)) / 100,
-            rest_worth=Decimal(draw.choice([0, 3, 5, 12])) / 100,
+            cost=money(400),
+            rest_worth=Decimal(draw.choice([0, 0, 0] if seed % 3 == 0 else [0, 3, 5, 12])) / 100,
             keep_length=draw.choice([0, 3, 6, 40]),
         )
         for place in range(draw.randint(1, 3))
     ]
     if draw.random() < 0.5:
         length = draw.choice([None, draw.randint(8, 40)])
-        cost = Decimal(draw.randint(0, 30)) / 100
+        cost = money(30)
         stocks.append(Stock(code="B", length=length, cost=cost, is_bulk=True, rest_worth=Decimal(1)))
-    setups = {"tin": Decimal(draw.randint(0, 150)) / 100, "tips": Decimal(draw.randint(0, 150)) / 100}
+    setups = {"tin": money(150), "tips": money(150)}
     fits = [
         Fit(
             stock=stock.code,
             want=want.code,
-            cost=Decimal(draw.randint(0, 60)) / 100,
+            cost=money(60),
             as_it_is=as_it_is,
             setup=draw.choice(["", "", "tin", "tips"]),
         )

@@ -58,6 +58,26 @@ def test_a_coil_is_cut_to_its_very_end():
         cut_plan(bones(stocks=(replace(coil, length=60099),), wants=(BONE,), fits=FITS[2:3]), seconds=10)
 
 
+def test_a_kerf_is_saved_at_the_end_of_a_coil_alone():
+    """A piece of 60 takes 80 of a coil of 100, at 0.80; ready ones cost 0.70. Without its kerf the coil’s would be 0.60."""
+    coil = Stock(code="coil", length=100, cost=Decimal("0.01"), is_bulk=True)
+    ready = Stock(code="ready", length=60, count=2, cost=Decimal("0.70"))
+    fits = (Fit(stock="coil", want="sixty"), Fit(stock="ready", want="sixty", as_it_is=True))
+    wants = (Want(code="sixty", length=60, count=2),)
+    plan = cut_plan(CutProblem(stocks=(coil, ready), wants=wants, fits=fits, kerf=20), seconds=10)
+    assert plan.cost == Decimal("1.40")
+
+
+def test_of_equal_cost_the_coil_that_ends_with_the_piece():
+    """Both cost nothing more; the second coil is used up by the two pieces and saves a kerf of 2."""
+    coils = tuple(Stock(code=str(size), length=size, cost=Decimal(0), is_bulk=True) for size in (130, 122))
+    fits = tuple(Fit(stock=coil.code, want="sixty") for coil in coils)
+    problem = CutProblem(stocks=coils, wants=(Want(code="sixty", length=60, count=2),), fits=fits, kerf=2)
+    plan = cut_plan(problem, seconds=10)
+    assert [cut.stock for cut in plan.cuts] == ["122"]
+    assert plan.waste == 2
+
+
 def test_of_equal_cost_the_one_that_wastes_less():
     """Either length costs 1; 12 − 2 × 5 wastes 2, 10 − 2 × 5 none."""
     long, fitting = (Stock(code=str(size), length=size, cost=Decimal(1), keep_length=99) for size in (12, 10))

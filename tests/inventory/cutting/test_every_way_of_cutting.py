@@ -6,7 +6,7 @@ from dataclasses import replace
 from decimal import Decimal
 
 import pytest
-from support_cutting import drawn
+from support_cutting import bones_of_a_quote, drawn
 
 from inventory.cutting import CutProblem, Fit, Stock, check_cuts, cut_plan
 from inventory.ground.findings import Refused
@@ -155,3 +155,9 @@ def test_one_more_piece_of_stock_never_costs_more(seed: int):
     fits = tuple(Fit(stock="more", want=want.code, cost=Decimal("0.10")) for want in problem.wants)
     after = cut_plan(replace(problem, stocks=(*problem.stocks, more), fits=(*problem.fits, *fits)), seconds=20)
     assert after.cost <= before.cost
+
+
+@pytest.mark.parametrize("seed", range(0, 20))
+def test_the_same_problem_has_the_same_answer(seed: int):
+    problem = bones_of_a_quote(seed)
+    assert cut_plan(problem, seconds=20) == cut_plan(problem, seconds=20)

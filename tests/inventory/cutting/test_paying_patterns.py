@@ -6,6 +6,8 @@ from test_published_cutting import GAMS, PAPER
 
 from inventory.cutting import CutProblem, check_cuts, cut_plan
 from inventory.cutting.patterns import all_patterns, usable
+from inventory.cutting.paying import paying_patterns
+from inventory.cutting.whole import Whole
 from inventory.ground.findings import Refused
 
 
@@ -37,6 +39,21 @@ def test_what_is_made_as_it_pays_is_bounded_by_the_best(problem: CutProblem, mon
     assert plan.bound <= best.cost <= plan.cost
     assert plan.cost == best.cost or not plan.is_optimal
     assert plan == best or not plan.is_tidiest
+
+
+@pytest.mark.parametrize("problem", [PAPER, GAMS, *map(bones_of_a_quote, range(8))])
+def test_the_bound_is_that_of_all_patterns(problem: CutProblem):
+    """The relaxation over all patterns, written down at once, costs what the patterns that pay come to."""
+    stocks = usable(problem)
+    patterns = all_patterns(stocks, kerf=problem.kerf, limit=20_000)
+    assert patterns is not None
+    whole = Whole(problem, stocks, patterns)
+    prices = whole.prices(seconds=30)
+    paying = paying_patterns(problem, stocks, seconds=30)
+    assert prices is not None
+    assert not paying.is_short
+    assert paying.bound == pytest.approx(whole.raised(prices.cost), rel=1e-6)
+    assert len(paying.patterns) < len(patterns)
 
 
 @pytest.mark.parametrize("seed", range(6))
