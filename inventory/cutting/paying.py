@@ -24,7 +24,7 @@ from inventory.replenish.program import INFINITY, Numbers
 
 __all__ = ["Paying", "paying_patterns"]
 
-# A pattern pays where it betters the whole by more than this share of a cost’s unit.
+# A pattern pays where it betters the whole by more than this part of a cost’s unit.
 PAYS = 1e-6
 # Of the time, how much the bound may take; the rest is for the last pieces.
 SHARE_FOR_BOUND = 0.6
@@ -101,7 +101,7 @@ class _Pricing:
         self.bound = -INFINITY
         self.is_short = False
         wanted = sum(want.count for want in problem.wants)
-        self.most = {of.stock.code: wanted if of.stock.count is None else of.stock.count for of in stocks}
+        self.most = {of.stock.code: wanted if of.stock.count is None else min(wanted, of.stock.count) for of in stocks}
 
     def run(self, until: float, *, near: float) -> None:
         """Make patterns: first those that serve all, then those that serve all for less.

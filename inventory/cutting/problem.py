@@ -134,7 +134,7 @@ class Cut:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CutPlan:
-    """Cuts that serve every want.
+    """Cuts that serve every want. Costs that differ by less than a hundred-thousandth count as alike.
 
     Attributes:
         cost: stocks, fits and set-ups, less what kept rests are worth; added in decimals, not by the solver.
@@ -160,4 +160,4 @@ def millimetres(length: int) -> str:
     >>> millimetres(24050), millimetres(30000)
     ('240.5 mm', '300 mm')
     """
-    return f"{Decimal(length) / 100:f} mm" if length % 100 == 0 else f"{(Decimal(length) / 100).normalize():f} mm"
+    return f"{(Decimal(length) / 100).normalize():f} mm"

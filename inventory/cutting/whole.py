@@ -23,6 +23,7 @@ WITHIN = 0.4
 BOUND_OFF = 0.01
 # So many patterns, those that add least, are tried before all are.
 FEW_PATTERNS = 300
+# And so much of the time at most.
 SHARE_FOR_FEW = 0.5
 # What is only for tidiness is looked for among so many nodes of the search, so that it ends alike on every machine.
 NODES_FOR_FEWEST = 200
@@ -37,6 +38,7 @@ class Chosen:
         taken: pieces of bulk, by the place of the fit among those of bulk.
         missing: pieces of each want that found no stock.
         bound: of the cost, by what the solver proved.
+        is_optimal: nothing costs less; where pieces are missing, fewer cannot be.
     """
 
     times: tuple[int, ...]
@@ -181,11 +183,10 @@ class Whole:
         if self.missing:
             self.program.costs = self._missing_costs()
             answer = self.program.solved(seconds=seconds, gap=WITHIN)
-            return (
-                None
-                if answer is None
-                else self._chosen(answer, bound=0.0, is_optimal=answer.is_optimal, is_tidiest=False)
-            )
+            if answer is None:
+                return None
+            lowest = self.raised(-INFINITY)
+            return self._chosen(answer, bound=lowest, is_optimal=answer.is_optimal, is_tidiest=False)
         first = self._cheapest(until)
         if first is None:
             return None
@@ -269,11 +270,9 @@ class Whole:
         for column, pattern_column in self.used_columns.items() if nodes else ():
             values[column] = float(values[pattern_column] > 0.5)
         better = self.program.solved(seconds=max(0.0, seconds), gap=WITHIN, start=values, nodes=nodes)
-        return (
-            better
-            if better and all(self._reached(better, costs) < reached + 0.5 for costs, reached in self.held)
-            else None
-        )
+        if better is None or any(self._reached(better, costs) > reached + 0.5 for costs, reached in self.held):
+            return None
+        return better
 
     def _different(self) -> list[float]:
         """Costs that count the different cuts. A pattern that can be cut once only counts itself."""

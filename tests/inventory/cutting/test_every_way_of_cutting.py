@@ -157,6 +157,21 @@ def test_one_more_piece_of_stock_never_costs_more(seed: int):
     assert after.cost <= before.cost
 
 
+@pytest.mark.parametrize("seed", range(1000, 1030))
+def test_prices_that_no_decimal_ends(seed: int):
+    """A third of every price: what is cheapest is found but for a hundred-thousandth, and added exactly."""
+    problem = drawn(seed)
+    stocks = (replace(stock, cost=stock.cost / 3, rest_worth=stock.rest_worth / 7) for stock in problem.stocks)
+    fits = (replace(fit, cost=fit.cost / 3) for fit in problem.fits)
+    problem = replace(problem, stocks=tuple(stocks), fits=tuple(fits))
+    best = best_of_all(problem)
+    if best is not None:
+        plan = cut_plan(problem, seconds=20)
+        assert plan.is_optimal
+        assert best[0] <= plan.cost + Decimal("1e-20")
+        assert plan.cost <= best[0] + Decimal("0.00001")
+
+
 @pytest.mark.parametrize("seed", range(0, 20))
 def test_the_same_problem_has_the_same_answer(seed: int):
     problem = bones_of_a_quote(seed)

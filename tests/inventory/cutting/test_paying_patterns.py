@@ -67,6 +67,17 @@ def test_few_patterns_tried_first_change_nothing(seed: int, monkeypatch: pytest.
     assert plan.is_tidiest
 
 
+@pytest.mark.parametrize("most_patterns", [0, 20_000])
+def test_without_time_nothing_is_claimed(most_patterns: int, monkeypatch: pytest.MonkeyPatch):
+    problem = bones_of_a_quote(1)
+    best = cut_plan(problem, seconds=30)
+    monkeypatch.setattr("inventory.cutting.plan.MOST_PATTERNS", most_patterns)
+    plan = cut_plan(problem, seconds=0)
+    assert not check_cuts(problem, plan)
+    assert plan.bound <= best.cost <= plan.cost
+    assert plan.cost == best.cost or not plan.is_optimal
+
+
 @pytest.mark.parametrize("seed", range(3))
 def test_bars_that_were_cut_up_whole_come_back(seed: int):
     """Closed form: as many bars as were cut up hold all pieces, and no fewer have that length."""
