@@ -1,17 +1,19 @@
 """An option of a quote: how the piece is made, from which cloths, with which choices."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from django import forms
 
 from inventory.ground.codec import Document
-from inventory.ground.materials import Material, MaterialKind
+from inventory.ground.materials import BONES, KINDS, Material, MaterialKind
 from inventory.ground.wording import coloured_text
 from quotes.construction.construction import BindingSource, Construction, FrontKind
 from quotes.defaults import desk_defaults
 from quotes.documents.option_name import LONGEST_NAME, option_name
 from quotes.languages.catalogue import catalogue
+from quotes.takeoff.bone_candidates import forms_of
+from quotes.takeoff.takeoff import BonePlace
 
 __all__ = ["FRONTS", "MadeForm", "OptionForm"]
 
@@ -21,6 +23,8 @@ PICKED_KINDS = (
     MaterialKind.BUSK,
     MaterialKind.SPIRAL,
     MaterialKind.FLAT,
+    MaterialKind.SYNTHETIC,
+    MaterialKind.CANE,
     MaterialKind.GROMMET,
     MaterialKind.CORD,
 )
@@ -149,6 +153,16 @@ class OptionForm(MadeForm):
     ) -> None:
         """`option` is the one being changed; `taken_names` are those of the others, `language` is the client's."""
         super().__init__(data, option=option, constructions=constructions, materials=materials)
+        self.chosen_bones: Document = option.get("choices", {}).get("bones", {})
+        self.bone_places = _bone_places(self.chosen) if any(material.forms for material in materials) else {}
+        for place, label in self.bone_places.items():
+            own = self.chosen_bones.get(place, {})
+            self.fields[f"bones_{place}"] = forms.ChoiceField(
+                label=label,
+                required=False,
+                choices=[("", "Whichever costs least"), *_bone_choices(materials)],
+                initial="/".join(own[key] for key in ("kind", "form")) if {"kind", "form"} <= own.keys() else "",
+            )
         self.language, self.taken_names = language, taken_names
         self.order_fields(["name", "construction"])
         called = self.default_name(option, language, taken_names)
@@ -178,8 +192,18 @@ class OptionForm(MadeForm):
                 "kept_pattern": cleaned["kept_pattern"],
                 "flossing": cleaned["flossing"],
                 "modesty_panel": cleaned["modesty_panel"],
+                **self._bones(cleaned),
             },
         }
+
+    def _bones(self, said: Mapping[str, Any]) -> Document:
+        """What is chosen of the bones: as this form asks, and what only a file can say as it was."""
+        bones = {name: row for name, row in self.chosen_bones.items() if name not in self.bone_places}
+        for place in self.bone_places:
+            kind, _, form = (said.get(f"bones_{place}") or "").partition("/")
+            if kind:
+                bones[place] = {**self.chosen_bones.get(place, {}), "kind": kind, "form": form}
+        return {"bones": bones} if bones else {}
 
     def option_so_far(self) -> Document:
         """The option as far as it is filled in."""
@@ -191,5 +215,31 @@ class OptionForm(MadeForm):
                 **made["choices"],
                 **{key: data[key] for key in ("binding", "bones_per_seam", "fittings") if key in data},
                 **{key: key in data for key in ("toile", "kept_pattern", "flossing", "modesty_panel")},
+                **self._bones(data),
             },
         }
+
+
+def _bone_places(construction: Construction) -> dict[str, str]:
+    """Where bones stand, by the names of `choices.bones`."""
+    return {
+        place.value: label
+        for place, label, is_there in (
+            (BonePlace.SEAM, "Bones on the seams", construction.channels.bones_per_seam > 0),
+            (BonePlace.MID_PANEL, "Bones down panels", bool(construction.channels.mid_panel)),
+            (BonePlace.CENTRE_BACK, "Bones at centre back", True),
+            (BonePlace.BESIDE_FRONT, "Bones beside the front", construction.bones.at_busk > 0),
+        )
+        if is_there
+    }
+
+
+def _bone_choices(materials: Sequence[Material]) -> list[tuple[str, str]]:
+    """What bones the price list has, as kind/form, with words; of each kind in the order of the list."""
+    found = {}
+    for material in materials:
+        if material.kind in BONES:
+            for form in forms_of(material):
+                words = f"{KINDS[material.kind].label}, {form.form.words}"
+                found[f"{material.kind.value}/{form.form.value}"] = words
+    return list(found.items())

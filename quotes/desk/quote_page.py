@@ -5,12 +5,14 @@ from dataclasses import asdict, dataclass
 from datetime import date
 from decimal import Decimal
 
+from inventory.ground.materials import KINDS, MaterialKind
 from inventory.ground.units import LengthUnit, format_length
 from inventory.ground.wording import day_text, money_text, percent_text, unit_cost_text
 from quotes.commission.commission import OptionFinding
 from quotes.commission.what_if import Way
 from quotes.desk.from_memory import remembered
 from quotes.desk.quoting import newer_pattern
+from quotes.documents.bones import bone_source
 from quotes.labour.operations import LabourEstimate
 from quotes.models import QuoteRevision
 from quotes.pricing.costing import CostLine
@@ -231,7 +233,9 @@ def option_sheet(snapshot: Snapshot, name: str, cautions: list[str]) -> OptionSh
         bones=[
             {
                 "where": run.where,
-                "kind": run.kind,
+                "kind": KINDS[MaterialKind(run.kind)].label,
+                "from": bone_source(run, unit),
+                "why": run.why,
                 "channel": format_length(run.channel_mm, unit),
                 "ideal": format_length(run.ideal_mm, unit),
                 "length": format_length(run.length_mm, unit),

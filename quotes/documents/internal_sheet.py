@@ -94,15 +94,17 @@ def internal_workbook(snapshot: Snapshot) -> bytes:
     )
     workbook.sheet(
         "Bones",
-        ["Option", "Where", "Kind", "Channel mm", "Ideal mm", "Length mm", "Count"],
+        ["Option", "Where", "Kind", "Form", "Channel mm", "Ideal mm", "Length mm", "Cut from mm", "Count"],
         (
             [
                 option.name,
                 run.where,
                 run.kind,
+                run.drawer_form.value,
                 run.channel_mm,
                 run.ideal_mm,
                 run.length_mm,
+                run.cut_from_mm or None,
                 run.count,
             ]
             for option in options

@@ -4,11 +4,13 @@ from collections import defaultdict
 from dataclasses import dataclass
 from datetime import date
 
+from inventory.ground.materials import KINDS, MaterialKind
 from inventory.ground.measures import quantity_text
 from inventory.ground.units import LengthUnit, format_length
 from inventory.models import Lot, ReservationLine, StockMaterial
 from inventory.reserving.availability import lacks_of_work
 from inventory.reserving.page import MissingRow, missing_rows
+from quotes.documents.bones import bone_source
 from quotes.seal.sealed import SealedOption
 from quotes.takeoff.takeoff import Piece
 from studio.bench.job_materials import held, planned_lines
@@ -109,7 +111,12 @@ def bone_rows(job: Job) -> list[BoneRow]:
     """Return the bones with the lengths that they are cut to."""
     unit = _length_unit(job)
     return [
-        BoneRow(where=run.where, kind=run.kind, length=format_length(run.length_mm, unit), count=run.count)
+        BoneRow(
+            where=run.where,
+            kind=f"{KINDS[MaterialKind(run.kind)].label}, {bone_source(run, unit)}",
+            length=format_length(run.length_mm, unit),
+            count=run.count,
+        )
         for run in job.option.takeoff.bones
     ]
 

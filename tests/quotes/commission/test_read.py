@@ -3,6 +3,7 @@
 Which faults there are and how they are told is the interface's own promise; ISO 4217 for currencies and their digits.
 """
 
+from decimal import Decimal
 from typing import Any
 
 import pytest
@@ -170,3 +171,51 @@ def test_a_price_list_may_hold_every_kind(kind: MaterialKind):
     row = {"material": "new", "kind": kind.value, "unit": kind.unit.value, "unit_cost": "1.00"}
     read = commission({"price_list": [row, *plain()["price_list"]]}).price_list[0]
     assert (read.kind, read.unit) == (kind, kind.unit)
+
+
+def with_forms(kind: str, *forms: dict[str, object], unit: str = "each") -> dict[str, object]:
+    row = {"material": "bones", "kind": kind, "unit": unit, "unit_cost": "1", "forms": list(forms)}
+    return {"price_list": [row, *plain()["price_list"]]}
+
+
+def test_a_bone_is_read_in_all_its_forms_whatever_unit_its_row_has():
+    forms = [
+        {"form": "coil", "unit_cost": "2.10"},
+        {"form": "cut", "length_mm": 460, "unit_cost": "0.75"},
+        {"form": "tipped", "unit_cost": 1},
+    ]
+    for unit in ("m", "each"):
+        read = commission(with_forms("spiral", *forms, unit=unit)).price_list[0]
+        assert [(form.form.value, form.length_mm, form.unit_cost, form.free) for form in read.forms] == [
+            ("coil", None, Decimal("2.10"), None),
+            ("cut", 460.0, Decimal("0.75"), None),
+            ("tipped", None, Decimal(1), None),
+        ]
+
+
+@pytest.mark.parametrize(
+    ("kind", "form", "code", "place"),
+    [
+        ("spiral", {"form": "braided", "unit_cost": "1"}, "commission.choice", "price_list[0].forms[0].form"),
+        ("spiral", {"form": "coil"}, "commission.missing-key", "price_list[0].forms[0].unit_cost"),
+        ("spiral", {"form": "coil", "unit_cost": "-1"}, "commission.unit-cost", "price_list[0].forms[0].unit_cost"),
+        (
+            "flat",
+            {"form": "cut", "length_mm": -5, "unit_cost": "1"},
+            "commission.size",
+            "price_list[0].forms[0].length_mm",
+        ),
+        ("tip", {"form": "coil", "unit_cost": "1"}, "commission.forms", "price_list[0].forms"),
+    ],
+)
+def test_a_form_that_cannot_be_is_named_with_its_place(kind: str, form: dict[str, object], code: str, place: str):
+    document = plain()
+    document["price_list"] = with_forms(kind, form)["price_list"]
+    assert (code, place) in refusals(document)
+
+
+def test_a_form_stands_once_in_a_length():
+    document = plain()
+    twice = [{"form": "tipped", "length_mm": 250, "unit_cost": price} for price in ("1", "2")]
+    document["price_list"] = with_forms("spiral", *twice)["price_list"]
+    assert refusals(document) == {("commission.form-twice", "price_list[0].forms[1]")}

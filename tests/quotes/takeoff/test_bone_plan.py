@@ -229,3 +229,14 @@ def test_the_plan_costs_no_more_than_any_choice_tried_one_by_one(
         total += as_it_is * 0.5 * 0.4 + (2.0 if off_coil + cut_down else 0.0) + (1.2 if as_it_is else 0.0)
         least = min(least, total)
     assert float(cost(plan, shelf)) == pytest.approx(least, abs=1e-6)
+
+
+def test_synthetic_bones_are_cut_with_shears_and_take_no_tips():
+    """Ends of synthetic whalebone are rounded: common practice, no source."""
+    shelf = plain_shelf(PLAIN)
+    plan = planned(shelf, seam=BoneChoice(kind=MaterialKind.SYNTHETIC), centre_back=BoneChoice(kind=MaterialKind.CANE))
+    assert [(run.kind, run.tips, driver_of(run)) for run in plan.bones] == [
+        ("synthetic", 0, Driver.ROUNDED_BONE),
+        ("cane", 0, Driver.ROUNDED_BONE),
+    ]
+    assert [line.code for line in bone_lines(plan, shelf, default_losses())] == ["synthetic", "cane"]
