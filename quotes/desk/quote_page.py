@@ -233,8 +233,7 @@ def option_sheet(snapshot: Snapshot, name: str, cautions: list[str]) -> OptionSh
         bones=[
             {
                 "where": run.where,
-                "kind": KINDS[MaterialKind(run.kind)].label,
-                "from": bone_source(run, unit),
+                "bone": f"{KINDS[MaterialKind(run.kind)].label}, {bone_source(run, unit)}",
                 "why": run.why,
                 "channel": format_length(run.channel_mm, unit),
                 "ideal": format_length(run.ideal_mm, unit),

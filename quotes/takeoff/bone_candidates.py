@@ -1,7 +1,7 @@
 """Which bones of the drawer and of the price list may stand in a channel, and what each would cost there.
 
 As it is: no longer than ideal, and no more than a little shorter. Cut: from a longer one or from the coil, to the ideal
-length. Where neither is to be had, the longest that is shorter still serves, and a finding says so.
+length. A price list that says nothing of forms has flats by the half inch: the longest that is not too long serves.
 """
 
 from collections.abc import Iterable, Mapping
@@ -86,9 +86,6 @@ def candidates(
     found = [(form, replace(run, length_mm=whole[form])) for form in fitting]
     found += [(form, run) for form in coils]
     found += [(form, replace(run, cut_from_mm=whole[form])) for form in longer]
-    if not found and whole:
-        longest = max(whole, key=lambda form: whole[form])
-        found = [(longest, replace(run, length_mm=whole[longest]))]
     told = [
         _candidate(form, replace(bone, form="" if is_ruled else form.form.value), bench, losses, tip_cost)
         for form, bone in found
@@ -97,16 +94,12 @@ def candidates(
 
 
 def _as_they_are(whole: Mapping[PricedForm, float], ideal: float, *, is_ruled: bool) -> list[PricedForm]:
-    """Pieces that need no cutting. Those that are shorter by more than is no matter only where nothing is nearer."""
-    assumed = defaults()
+    """Pieces that need no cutting."""
     if is_ruled:
         lengths = [length for length in whole.values() if length <= ideal]
         return [form for form, length in whole.items() if lengths and length == max(lengths)]
-    for most in (assumed.shortness_free_mm, assumed.shortness_most_mm):
-        near = [form for form, length in whole.items() if 0 <= round(ideal - length, 2) <= most]
-        if near:
-            return near
-    return []
+    most = defaults().shortness_most_mm
+    return [form for form, length in whole.items() if 0 <= round(ideal - length, 2) <= most]
 
 
 def _candidate(form: PricedForm, run: BoneRun, bench: BoneWork, losses: Losses, tip_cost: Decimal) -> Candidate:

@@ -25,6 +25,10 @@ def nothing_for(run: BoneRun, shelf: Shelf, choice: BoneChoice | None) -> Findin
         return stop(
             "takeoff.coil-too-short", run.where, text, "Put another coil on the list, or cut bones of that length."
         )
+    lengths = [form.length_mm for form in forms_of(material) if form.length_mm is not None]
+    if lengths and max(lengths) < run.ideal_mm:
+        text = f"The longest {label} to be had, {max(lengths):g} mm, is {run.ideal_mm - max(lengths):.0f} mm shorter than the bone of {run.ideal_mm:.0f} mm."
+        return stop("takeoff.bone-too-long", run.where, text, "Add a longer one, or a coil.")
     text = f"No {label} on the list can be made into a bone of {run.ideal_mm:.0f} mm."
     return stop(
         "takeoff.no-bone",

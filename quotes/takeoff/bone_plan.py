@@ -212,15 +212,15 @@ def _setup(run: BoneRun, bench: BoneWork, setups: Mapping[str, Decimal]) -> str:
 
 def _why(row: Candidate, others: tuple[Candidate, ...]) -> str:
     """What the bone costs in its place, and what the next best would."""
-    words = f"{_words(row)}: {row.cost:.2f}"
+    words = f"{_words(row)} comes to {row.cost:.2f} with tips and minutes"
     rest = [other for other in others if other is not row]
-    return f"{words}; {_words(rest[0])} would be {rest[0].cost:.2f}" if rest else words
+    return f"{words}; {_words(rest[0])} to {rest[0].cost:.2f}" if rest else words
 
 
 def _words(row: Candidate) -> str:
     run = row.run
     if run.drawer_form is BoneForm.COIL:
-        return f"{run.length_mm:g} mm cut from the coil"
+        return f"{run.length_mm:.1f} mm cut from the coil"
     if run.cut_from_mm:
-        return f"{run.length_mm:g} mm cut from {run.cut_from_mm:g} mm {run.drawer_form.words}"
-    return f"{run.length_mm:g} mm {run.drawer_form.words}"
+        return f"{run.length_mm:.1f} mm cut from one of {run.cut_from_mm:.1f} mm, {run.drawer_form.words},"
+    return f"{run.length_mm:.1f} mm, {run.drawer_form.words},"

@@ -56,7 +56,7 @@ def test_ready_bones_are_taken_where_they_fit_and_cost_less(drawer: StockMateria
     assert ready
     for run in ready:
         assert 0 <= run.ideal_mm - run.length_mm <= 12
-        assert "cut from the coil would be" in run.why
+        assert "cut from the coil to" in run.why
     counted = sum(line.quantity for line in takeoff.lines if line.code.startswith("spiral.tipped."))
     assert counted == sum(run.count for run in ready)
 
