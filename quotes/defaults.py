@@ -79,6 +79,7 @@ class TakeoffDefaults:
 
     fill_share_plain: float
     fill_share_nap: float
+    fill_share_matched: float
     fill_share_shared: float
     cloth_use_factor: float
     lay_end_mm: float

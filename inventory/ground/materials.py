@@ -290,6 +290,7 @@ class Material:
         usable_width_mm: cloth, toile cloth and fusible: width less selvedges, > 0.
         shrinkage_share: lost along the length in washing, 0 <= share < 1.
         has_nap: pieces may not be turned end for end.
+        repeat_mm: cloth that is matched: after how much along it its stripes or its print begin anew; 0 for none.
         step_mm: kinds sold by length: the step in which it is sold, > 0.
         pack: kinds sold by count: pieces in a pack, >= 1.
         lengths_mm: cut bones and busks: the lengths it comes in, ascending; empty for the trade's own steps.
@@ -309,6 +310,7 @@ class Material:
     usable_width_mm: float = float(shelf_defaults().material.usable_width_mm)
     shrinkage_share: float = 0.0
     has_nap: bool = False
+    repeat_mm: float = 0.0
     step_mm: float = float(shelf_defaults().material.step_mm)
     pack: int = shelf_defaults().material.pack
     lengths_mm: tuple[float, ...] = ()
@@ -323,6 +325,11 @@ class Material:
     def shown_tone(self) -> str:
         """The tone that it is drawn in: its own, else that of the words of its colour or its name, else a neutral one."""
         return self.tone or tone_of(self.colour) or tone_of(self.title) or NEUTRAL_TONE
+
+    @property
+    def is_matched(self) -> bool:
+        """Whether pieces are cut so that its stripes or its print meet."""
+        return self.handling == "matched"
 
     @property
     def title(self) -> str:

@@ -123,6 +123,7 @@ class StockMaterial(models.Model):
             usable_width_mm=float(self.usable_width_mm),
             shrinkage_share=self.shrinkage_permille / 1000,
             has_nap=self.has_nap,
+            repeat_mm=float(self.facts.get("repeat") or 0),
             step_mm=float(self.step_mm),
             pack=self.pack,
             lengths_mm=tuple(tenths / 10 for tenths in self.lengths_tenths_mm),

@@ -92,6 +92,7 @@ def _material(row: Document, unit: LengthUnit, place: str) -> Material:
         shrinkage_share=float(Decimal(shrinkage)),
         forms=forms,
         has_nap=row.get("nap", False),
+        repeat_mm=_size(row, "repeat", unit, place) or 0.0,
         pack=row.get("pack", assumed.pack),
     )
 

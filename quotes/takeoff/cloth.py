@@ -140,14 +140,26 @@ def lay_problem(group: ClothGroup, pattern: Pattern, construction: Construction)
 def quick_length_mm(group: ClothGroup) -> tuple[float, float]:
     """Return the quick length of a cloth and the fill share that it assumes.
 
-    Formula (common practice): max(tallest piece + trimming + 5, cut area ÷ (usable width × fill share)).
+    Formula (common practice): max(tallest piece + trimming + 5, cut area ÷ (usable width × fill share)); where stripes or a
+    print are matched, one repeat more for each row of panels.
     """
     assumed = defaults()
-    share = assumed.fill_share_nap if group.material.has_nap else assumed.fill_share_plain
-    if len(group.roles) > 1 and not group.material.has_nap:
+    material = group.material
+    share = assumed.fill_share_nap if material.has_nap else assumed.fill_share_plain
+    if material.is_matched:
+        share = assumed.fill_share_matched
+    elif len(group.roles) > 1 and not material.has_nap:
         share = assumed.fill_share_shared
-    by_area = group.area_mm2 / (group.material.usable_width_mm * share)
-    return max(group.tallest_mm + assumed.lay_end_mm, by_area), share
+    row = group.tallest_mm + assumed.lay_end_mm
+    length = max(row, group.area_mm2 / (material.usable_width_mm * share))
+    return length + _repeats_mm(group, length), share
+
+
+def _repeats_mm(group: ClothGroup, length: float) -> float:
+    """What matching takes beyond a plain lay of that length: a repeat for each row of panels in it."""
+    if not group.material.is_matched:
+        return 0.0
+    return group.material.repeat_mm * math.ceil(length / (group.tallest_mm + defaults().lay_end_mm))
 
 
 def cloth_needs(
@@ -203,7 +215,8 @@ def _cloth_lines(
         f"lay {length:.0f} mm"
         if plan
         else f"max({group.tallest_mm:.0f} + {defaults().lay_end_mm:g}, "
-        f"{group.area_mm2 / 1e6:.3f} m² without corners ÷ ({width:.0f} mm × {fill_share:g})) = {length:.0f} mm"
+        f"{group.area_mm2 / 1e6:.3f} m² without corners ÷ ({width:.0f} mm × {fill_share:g}))"
+        f"{_matching_text(group)} = {length:.0f} mm"
     )
     shrinking = f"{percent_text(material.shrinkage_share)} shrinkage: ÷ {keep:g}" if material.shrinkage_share else ""
     bias = f" + {group.bias_side_mm:.0f} for the bias square" if group.bias_side_mm else ""
@@ -254,6 +267,12 @@ def _cloth_lines(
             ),
         ),
     ]
+
+
+def _matching_text(group: ClothGroup) -> str:
+    if not (group.material.is_matched and group.material.repeat_mm):
+        return ""
+    return f" + {group.material.repeat_mm:g} mm of repeat for each row of panels"
 
 
 def _of_layer(layer: Layer, halves_mm2: Sequence[tuple[float, ...]]) -> float:
