@@ -17,6 +17,8 @@ from inventory.replenish.single import line_by_line_total
 __all__ = ["make_plan"]
 
 SECONDS = 6.0
+PATIENCE = 8.0
+"""So many times as long is searched once more where a busy machine found no plan at all: a late plan beats none."""
 
 
 def make_plan(problem: Problem, *, seconds: float = SECONDS) -> Plan:
@@ -32,6 +34,8 @@ def make_plan(problem: Problem, *, seconds: float = SECONDS) -> Plan:
     problem, out_of_reach = reachable(asked)
     lateness = least_lateness(problem, out_of_reach)
     joint = joint_packs(problem, lateness=lateness, seconds=seconds)
+    if joint is None:
+        joint = joint_packs(problem, lateness=lateness, seconds=PATIENCE * seconds)
     if joint is None:
         raise refuse("plan.no-answer", "file", "No plan was found in time.", "Plan fewer materials at once.")
     bought: dict[tuple[str, str], Decimal] = defaultdict(Decimal)
