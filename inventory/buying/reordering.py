@@ -14,6 +14,7 @@ from django.utils import timezone
 from inventory.buying.purchasing import OrderWish, draft_order
 from inventory.ground.defaults import shelf_defaults
 from inventory.ground.findings import Finding, refuse, warn
+from inventory.ground.materials import BONES
 from inventory.ground.measures import amount_of, pack_text, quantity_of, quantity_text
 from inventory.ground.money import currency_of
 from inventory.ground.wording import late_text
@@ -294,17 +295,17 @@ def _suppliers(on: date, codes: set[str]) -> tuple[PlannedSupplier, ...]:
 
 
 def _substitutes(items: Mapping[int, StockItem]) -> dict[str, list[str]]:
-    """What may stand in for what: as the maker allows it unasked, and bones a little shorter."""
+    """What may stand in for what: as the maker allows it unasked, and bones of one form a little shorter."""
     allowed: dict[str, list[str]] = defaultdict(list)
     for own, stand_in in Substitute.objects.filter(ask=False).values_list("item", "stand_in"):
         if own in items and stand_in in items:
             allowed[items[own].code].append(items[stand_in].code)
-    by_material: dict[int, list[StockItem]] = defaultdict(list)
+    alike: dict[tuple[int, str], list[StockItem]] = defaultdict(list)
     for item in items.values():
-        if item.material.kind == "flat" and item.size_tenths_mm:
-            by_material[item.material_id].append(item)
+        if item.material.kind in BONES and item.size_tenths_mm:
+            alike[item.material_id, item.form].append(item)
     freely_shorter_tenths = 10 * shelf_defaults().buying.freely_shorter_mm
-    for sizes in by_material.values():
+    for sizes in alike.values():
         for longer in sizes:
             for shorter in sizes:
                 if 0 < longer.size_tenths_mm - shorter.size_tenths_mm <= freely_shorter_tenths:

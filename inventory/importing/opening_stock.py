@@ -137,7 +137,7 @@ def _kept_items(rows: Iterable[SheetRow], materials: dict[str, StockMaterial]) -
     there = list(StockItem.objects.select_for_update().order_by("pk").values_list("pk", "code", "material"))
     made = FreeCodes(code for _, code, _ in there)
     touched = StockItem.objects.in_bulk([pk for pk, _, material in there if material in codes])
-    items = {(codes[item.material_id], item.size_tenths_mm): item for item in touched.values()}
+    items = {(codes[item.material_id], item.size_tenths_mm): item for item in touched.values() if not item.form}
     new: list[StockItem] = []
     changed: dict[tuple[str, int], StockItem] = {}
     for row in rows:

@@ -8,7 +8,8 @@ from decimal import Decimal
 
 from django.utils import timezone
 
-from inventory.ground.materials import KINDS, kind_of
+from inventory.ground.defaults import shelf_defaults
+from inventory.ground.materials import BONES, KINDS, kind_of
 from inventory.ground.measures import BASES_PER_UNIT, quantity_text, signed_quantity_text
 from inventory.ground.wording import day_text, late_text, minor_text, unit_cost_text
 from inventory.models import KeptPlan, Lot, Movement, Offer, ReservationLine, StockItem, Substitute
@@ -62,6 +63,7 @@ class ItemPage:
     prices: list[tuple[str, str, str]]
     movements: list[tuple[Movement, str, str]]
     substitutes: list[Substitute]
+    freely_shorter: str
 
 
 def item_page(item: StockItem, *, on: date, currency: str) -> ItemPage:
@@ -106,6 +108,7 @@ def item_page(item: StockItem, *, on: date, currency: str) -> ItemPage:
             for movement in movements
         ],
         substitutes=list(item.substitutes.select_related("stand_in__material")),
+        freely_shorter=_freely_shorter(item),
     )
 
 
@@ -278,6 +281,14 @@ def _plot(item: StockItem, changes: Sequence[Change], on: date) -> str:
     points = projected(item.on_hand, changes)
     words = [f"{quantity_text(point.balance, item.unit)}" for point in points]
     return balance_plot(item.on_hand, points, start=on, words=words, title=f"Projected stock of {item}")
+
+
+def _freely_shorter(item: StockItem) -> str:
+    """What stands in for a bone of a length by the trade's rule; empty for what has none."""
+    if item.material.kind not in BONES or not item.size_tenths_mm:
+        return ""
+    shorter = shelf_defaults().buying.freely_shorter_mm
+    return f"One of the same form up to {shorter} mm shorter stands in without being asked for; never a longer one."
 
 
 def _prices(item: StockItem, currency: str) -> list[tuple[str, str, str]]:

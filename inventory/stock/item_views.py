@@ -35,7 +35,7 @@ def listing(request: HttpRequest) -> HttpResponse:
     today = timezone.localdate()
     items = StockItem.objects.filter(material__is_retired=False, material__kind__in=KNOWN).select_related("material")
     # What comes in lengths is listed by its lengths; without any, as such.
-    lengths = StockItem.objects.filter(material=OuterRef("material"), size_tenths_mm__gt=0)
+    lengths = StockItem.objects.filter(material=OuterRef("material"), form=OuterRef("form"), size_tenths_mm__gt=0)
     items = items.exclude(Exists(lengths), size_tenths_mm=0, on_hand=0)
     narrowed = StockFilter(request.GET, queryset=items, still_since=today - timedelta(days=365))
     table = StockTable(narrowed.qs, currency=shelf().currency, empty_text="Nothing stands here.")

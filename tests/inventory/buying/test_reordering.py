@@ -156,6 +156,21 @@ def test_what_is_used_and_sold_only_in_its_stand_in_is_bought_as_that():
     (expected,) = printed["expected"]
     assert expected["material"] == old.code
     assert Decimal(expected["reserve"]) > 10
+@pytest.mark.parametrize("form", ["cut", "tipped"])
+def test_a_bone_of_the_same_form_stands_in_for_one_five_millimetres_longer_whatever_its_kind(form: str):
+    """The trade's rule: 5 mm shorter without a question, of what is the same but for its length."""
+    coil = item("spiral")
+    long = StockItem.objects.create(material=coil.material, form=form, size_tenths_mm=2540, code="long")
+    for code, other, size in (
+        ("short", form, 2490),
+        ("too-short", form, 2480),
+        ("otherwise", {"cut": "tipped", "tipped": "cut"}[form], 2500),
+    ):
+        row = StockItem.objects.create(material=coil.material, form=other, size_tenths_mm=size, code=code)
+        stocked(row, 10, 100)
+    firm("Q1", (long, 4))
+    rows = {row.code: row.substitutes for row in question(on=TODAY).problem.materials}
+    assert rows["long"] == ("short",)
 
 
 def test_a_stand_in_that_must_be_asked_for_is_not_taken_unasked():
