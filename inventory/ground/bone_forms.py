@@ -5,8 +5,12 @@ from decimal import Decimal
 from enum import StrEnum
 
 from inventory.ground.stock_units import StockUnit
+from inventory.ground.units import LengthUnit, parse_lengths
 
-__all__ = ["BoneForm", "PricedForm"]
+__all__ = ["BoneForm", "PricedForm", "bone_lengths"]
+
+BELIEVED_MM = (30, 1000)
+"""No bone or busk is shorter or longer: what says so is a slip of the unit."""
 
 
 class BoneForm(StrEnum):
@@ -48,3 +52,19 @@ class PricedForm:
     length_mm: float | None
     unit_cost: Decimal
     free: int | None = None
+
+
+def bone_lengths(text: str) -> list[int]:
+    """Return lengths of bones in tenths of a millimetre, in the order in which they were written, in mm or with units.
+
+    >>> bone_lengths("200 9 1/2in")
+    [2000, 2413]
+
+    Raises:
+        ValueError: no length, or one that no bone has; the message is a sentence.
+    """
+    lengths = parse_lengths(text, LengthUnit.MM)
+    least, most = BELIEVED_MM
+    if odd := [length for length in lengths if not least <= length <= most]:
+        raise ValueError(f"A length of {odd[0]:g} mm is outside {least} to {most} mm.")
+    return [round(length * 10) for length in lengths]

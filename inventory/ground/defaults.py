@@ -21,7 +21,7 @@ class MaterialDefaults:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class KeepingDefaults:
-    """What keeping stock costs, and which remnants are kept."""
+    """What keeping stock costs, and which remnants and rests are kept."""
 
     holding_percent_per_year: int
     surplus_days: int

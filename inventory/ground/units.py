@@ -18,6 +18,7 @@ __all__ = [
     "format_length",
     "inches_text",
     "parse_length",
+    "parse_lengths",
     "parse_number",
 ]
 
@@ -63,6 +64,10 @@ _NUMBER = re.compile(
 )
 # Programs write 17 significant digits, and zeros before them where the number is small.
 _DECIMAL = re.compile(r"[-+−]?(?:\d{1,12}(?:[.,]\d{0,40})?|[.,]\d{1,40})")
+# One length of several: a mixed fraction belongs together although there is a space in it.
+_ONE_OF_SEVERAL = re.compile(
+    r"((?:\d+\s+)?\d+\s*/\s*\d+|[^\s;a-zA-Z\"″”']+)\s*(mm|cm|inches|inch|in|yd|m|''|[\"″”])?(?=[\s;]|$)", re.IGNORECASE
+)
 _LENGTH = re.compile(r"(?P<number>.*?)\s*(?P<suffix>mm|cm|inches|inch|in|yd|m|''|[\"″”])?", re.IGNORECASE | re.DOTALL)
 
 
@@ -115,6 +120,26 @@ def parse_length(text: str | int | float | Decimal, unit: LengthUnit, *, most_mm
     if abs(length) > most_mm:
         raise ValueError(f"{str(text).strip()[:40]} is longer than {most_mm / 1000:.0f} m: check the unit.")
     return float(length)
+
+
+def parse_lengths(text: str, unit: LengthUnit) -> list[float]:
+    """Return the lengths in mm that `text` says, in their order; spaces or semicolons stand between them.
+
+    >>> parse_lengths("200 9in 9 1/2in; 25 cm", LengthUnit.MM)
+    [200.0, 228.6, 241.3, 250.0]
+
+    Raises:
+        ValueError: one that `parse_length` refuses; the message is a sentence.
+    """
+    for sign, fraction in _VULGAR.items():
+        text = text.replace(sign, f" {fraction}")
+    said, at = [], 0
+    for match in _ONE_OF_SEVERAL.finditer(text):
+        said += text[at : match.start()].replace(";", " ").split()
+        said.append(match.group())
+        at = match.end()
+    said += text[at:].replace(";", " ").split()
+    return [parse_length(part, unit) for part in said]
 
 
 def inches_text(length_mm: float) -> str:

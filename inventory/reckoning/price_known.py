@@ -1,4 +1,4 @@
-"""What a history of an item would have come to, had the cost of its receipts been known from the start.
+"""What the history of items would have come to, had the cost of their receipts been known from the start.
 
 A receipt whose cost turns out to be another later on is never changed. The history is walked again with the right cost, and
 the difference of each movement is what has to be posted: what is left takes its part, what was used takes the rest, and
@@ -8,6 +8,7 @@ Source: IAS 2 Inventories, paragraphs 10, 11 and 23 to 27: cost is what was paid
 all of an item's stock.
 """
 
+from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
@@ -34,10 +35,13 @@ class Step:
 
     Attributes:
         act: number of its posting; the two sides of a transfer share it.
+        item: number of its item; the two sides of a transfer may be of different ones.
         lot: number of its lot.
         holder: who took it or gives it back, a job or a purpose; empty for nobody.
         quantity: signed base units, never 0.
         value: signed minor units.
+        part: of what comes by a transfer, its weight in what its act carried and the weight of all that was still to
+            come then, itself too.
     """
 
     way: Way
@@ -46,21 +50,24 @@ class Step:
     holder: str
     quantity: int
     value: int
+    item: int = 0
+    part: tuple[int, int] = (1, 1)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Replay:
-    """The values of all steps, signed minor units, and the layers that are left, oldest first."""
+    """The values of all steps, signed minor units, and by item the layers that are left, oldest first."""
 
     values: tuple[int, ...]
-    layers: tuple[Layer, ...]
+    layers: Mapping[int, tuple[Layer, ...]]
 
 
 def replayed(steps: Iterable[Step], more: Mapping[int, int], method: Method) -> Replay:
     """Walk a history again, with so much more paid for the receipts of some lots.
 
     Args:
-        steps: all movements of one item, in the order in which they were posted.
+        steps: all movements of an item, and of all items that are made from it or it from them, in the order in which
+            they were posted.
         more: by lot, minor units that its receipt cost beyond what was posted then; below zero for a credit.
 
     What came back comes back at what its holder had it for; what a count found comes in at the average, and at the price
@@ -74,21 +81,21 @@ def replayed(steps: Iterable[Step], more: Mapping[int, int], method: Method) -> 
     Raises:
         ValueError: more is taken than there is, or a receipt would cost less than nothing.
     """
-    walk = _Walk(method, dict(more))
-    values = tuple(walk.through(step) for step in steps)
-    return Replay(values=values, layers=walk.layers)
+    to_bear, carried = dict(more), dict[int, int]()
+    walks: dict[int, _Walk] = defaultdict(lambda: _Walk(method, to_bear, carried))
+    values = tuple(walks[step.item].through(step) for step in steps)
+    return Replay(values=values, layers={item: walk.layers for item, walk in walks.items()})
 
 
 class _Walk:
-    """Balances on the way through a history."""
+    """Balances of an item on the way through a history; what lots have to bear and acts carry is shared by all items."""
 
-    def __init__(self, method: Method, more: dict[int, int]) -> None:
-        self.method, self.more = method, more
+    def __init__(self, method: Method, more: dict[int, int], carried: dict[int, int]) -> None:
+        self.method, self.more, self.carried = method, more, carried
         self.layers: tuple[Layer, ...] = ()
         self.whole = Layer(0, 0)
         self.lots: dict[int, Layer] = {}
         self.held: dict[str, Layer] = {}
-        self.carried: dict[int, int] = {}
 
     def through(self, step: Step) -> int:
         value = -self._taken(step) if step.quantity < 0 else self._came(step)
@@ -97,7 +104,7 @@ class _Walk:
         if self.method is Method.FIFO:
             self.layers = moved_on(self.layers, Moved(step.quantity, value, step.way is Way.TRANSFER))
         if step.way is Way.TRANSFER:
-            self.carried[step.act] = self.carried.get(step.act, 0) + value
+            self.carried[step.act] = self.carried.get(step.act, 0) - value
         if step.holder and step.way in (Way.TAKEN, Way.RETURN):
             self.held[step.holder] = _with(self.held.get(step.holder), -step.quantity, -value)
         return value
@@ -117,7 +124,8 @@ class _Walk:
                 raise ValueError(f"The receipt of lot {step.lot} would cost {value}.")
             return value
         if step.way is Way.TRANSFER:
-            return -self.carried[step.act]
+            weight, of = step.part
+            return take([Layer(of, self.carried[step.act])], weight)[0]
         if step.way is Way.RETURN:
             return take([self.held.get(step.holder, Layer(0, 0))], step.quantity)[0]
         return nearest(self.whole.value * step.quantity, self.whole.quantity) if self.whole.quantity else step.value

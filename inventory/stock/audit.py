@@ -6,12 +6,13 @@ from dataclasses import dataclass
 
 from django.db.models import F, Sum
 
+from inventory.ground.materials import BONES
 from inventory.ground.site.triggers import missing_guards
 from inventory.models import Lot, Movement, Posting, PurchaseLine, PurchaseOrder, ReservationLine, StockItem
 from inventory.reckoning.price_known import Step, Way, replayed
 from inventory.reckoning.valuation import Layer, Method, Moved, moved_on, take
 from inventory.shelf.settings import shelf
-from inventory.stock.valuing import TRANSFERS, history_of, holder_of, way_of
+from inventory.stock.valuing import ALL_OF_IT, TRANSFERS, history_of, holder_of, kin_of, parts_of, way_of
 
 __all__ = ["Audit", "Difference", "also", "audit"]
 
@@ -79,7 +80,7 @@ def _movements() -> Iterator[Difference]:
     in_remnants: dict[int, int] = defaultdict(int)
     value: dict[int, int] = defaultdict(int)
     transfers: dict[int, int] = defaultdict(int)
-    fifo = _Layers()
+    fifo, parts = _Layers(), parts_of()
     movements = Movement.objects.order_by("id").values_list(
         *("id", "posting_id", "posting__kind", "posting__job", "posting__purpose"),
         *("item_id", "lot_id", "quantity", "value_minor"),
@@ -104,9 +105,17 @@ def _movements() -> Iterator[Difference]:
         value[item] += worth
         if method is Method.FIFO:
             if quantity:
-                holder = holder_of(kind, job, purpose)
-                way = way_of(kind, quantity)
-                fifo.move(item, Step(way=way, act=posting, lot=lot, holder=holder, quantity=quantity, value=worth))
+                step = Step(
+                    way=way_of(kind, quantity),
+                    act=posting,
+                    item=item,
+                    lot=lot,
+                    holder=holder_of(kind, job, purpose),
+                    quantity=quantity,
+                    value=worth,
+                    part=parts.get(pk, ALL_OF_IT),
+                )
+                fifo.move(step)
             elif kind == Posting.Kind.CORRECTION:
                 fifo.correct(item, lot, worth)
         if kind in TRANSFERS:
@@ -133,29 +142,48 @@ class _Layers:
 
     def __init__(self) -> None:
         self.left: dict[int, tuple[Layer, ...]] = defaultdict(tuple)
+        self._first_of_kin = _first_of_kin()
         self._steps: dict[int, list[Step]] = defaultdict(list)
         self._more: dict[int, dict[int, int]] = defaultdict(lambda: defaultdict(int))
 
-    def move(self, item: int, step: Step) -> None:
-        self._steps[item].append(step)
-        self.left[item] = moved_on(self.left[item], Moved(step.quantity, step.value, step.way is Way.TRANSFER))
+    def move(self, step: Step) -> None:
+        self._steps[self._first_of_kin.get(step.item, step.item)].append(step)
+        moved = Moved(step.quantity, step.value, step.way is Way.TRANSFER)
+        self.left[step.item] = moved_on(self.left[step.item], moved)
 
     def correct(self, item: int, lot: int, value: int) -> None:
-        self._more[item][lot] += value
-        self.left[item] = replayed(self._steps[item], self._more[item], Method.FIFO).layers
+        first = self._first_of_kin.get(item, item)
+        self._more[first][lot] += value
+        self.left |= replayed(self._steps[first], self._more[first], Method.FIFO).layers
+
+
+def _first_of_kin() -> dict[int, int]:
+    """By item of which something was cut into another item, or that was cut so, the least number of its kin."""
+    first: dict[int, int] = {}
+    cut = Movement.objects.filter(posting__kind=Posting.Kind.SPLITTING, item__material__kind__in=BONES)
+    for item in cut.order_by("item").values_list("item", flat=True).distinct():
+        if item not in first:
+            first |= dict.fromkeys(kin_of([item]), item)
+    return first
 
 
 def _corrected() -> Iterator[Difference]:
     """What corrections of costs made of each act, against the same history with those costs known from the start."""
     method = Method(shelf().method)
     corrected = Movement.objects.filter(posting__kind=Posting.Kind.CORRECTION)
+    looked_at: set[int] = set()
     for item in corrected.order_by("item").values_list("item", flat=True).distinct():
-        steps, more = history_of(item)
+        if item in looked_at:
+            continue
+        kin = kin_of([item])
+        looked_at |= kin
+        steps, more = history_of(kin)
         acts = list(
-            Movement.objects.filter(item=item)
+            Movement.objects.filter(item__in=kin)
             .order_by("id")
             .values_list(
-                "id", "lot", "value_minor", "posting__kind", "posting__job", "posting__purpose", "posting__cause"
+                *("id", "item", "lot", "value_minor"),
+                *("posting__kind", "posting__job", "posting__purpose", "posting__cause"),
             )
         )
         expected: dict[tuple[str, ...], int] = defaultdict(int)
@@ -165,13 +193,13 @@ def _corrected() -> Iterator[Difference]:
         except ValueError as error:
             yield _difference("inventory_stockitem", item, "a history that holds", str(error))
             continue
-        for pk, lot, value, kind, *whose in acts:
-            key = (str(lot), "receipt" if kind == Posting.Kind.CORRECTION else kind, *whose)
+        for pk, of, lot, value, kind, *whose in acts:
+            key = (f"{of}, lot {lot}", "receipt" if kind == Posting.Kind.CORRECTION else kind, *whose)
             expected[key] += values.get(pk, 0)
             found[key] += value
         for key, value in expected.items():
             if found[key] != value:
-                yield _difference("inventory_stockitem", f"{item}, lot {', '.join(key)}", f"{value}", f"{found[key]}")
+                yield _difference("inventory_stockitem", ", ".join(key), f"{value}", f"{found[key]}")
 
 
 def _received() -> Iterator[Difference]:

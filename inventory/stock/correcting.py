@@ -7,7 +7,7 @@ figures, and what belongs to it comes to light in the open one under the reason 
 """
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
@@ -24,7 +24,7 @@ from inventory.models import Lot, Movement, Posting, StockItem
 from inventory.reckoning.price_known import Way, replayed
 from inventory.reckoning.valuation import Method
 from inventory.stock.posting import MOST, Act, Change, fingerprint_of, post
-from inventory.stock.valuing import history_of
+from inventory.stock.valuing import history_of, kin_of
 
 __all__ = ["CorrectedCost", "LandedReceipt", "correct_costs", "landed_receipts", "paid_minor"]
 
@@ -114,14 +114,14 @@ def correct_costs(act: Act, costs: Sequence[CorrectedCost]) -> Posting:
 
     def changes(method: Method) -> Iterable[Change]:
         _must_be_believable(told)
-        for item in sorted({cost.lot.item_id for cost in told}):
-            more = {cost.lot.pk: cost.difference for cost in told if cost.lot.item_id == item}
-            found.extend(_differences(method, item, more))
+        more = {cost.lot.pk: cost.difference for cost in told}
+        found.extend(_differences(method, touched, more))
         return ()
 
     with transaction.atomic():
         figures = [[cost.lot.pk, cost.seen_minor, cost.paid_minor] for cost in told]
-        posting = post(act, Kind.CORRECTION, {cost.lot.item_id for cost in told}, figures, changes)
+        touched = kin_of({cost.lot.item_id for cost in told})
+        posting = post(act, Kind.CORRECTION, touched, figures, changes)
         if found:
             _keep(posting, act, found)
     return posting
@@ -146,21 +146,21 @@ def _must_be_believable(told: Sequence[CorrectedCost]) -> None:
             raise refuse("ledger.too-much", where, "That is more than can be kept.", "Check the amount.")
 
 
-def _differences(method: Method, item: int, told: dict[int, int]) -> Iterator[_Difference]:
-    """What each act came to cost beyond what it did with the corrections so far, by whose it was and lot."""
-    steps, before = history_of(item)
+def _differences(method: Method, items: Collection[int], told: dict[int, int]) -> Iterator[_Difference]:
+    """What each act came to cost beyond what it did with the corrections so far, by whose it was, item and lot."""
+    steps, before = history_of(items)
     after = {lot: before.get(lot, 0) + told.get(lot, 0) for lot in before.keys() | told}
     was, now = (replayed(steps.values(), more, method).values for more in (before, after))
     whose = {
         pk: _Whose(*facts)
-        for pk, *facts in Movement.objects.filter(item_id=item).values_list(
+        for pk, *facts in Movement.objects.filter(item__in=items).values_list(
             "pk", "posting__kind", "posting__job", "posting__purpose", "posting__cause"
         )
     }
-    sums: dict[tuple[_Whose, int], int] = defaultdict(int)
+    sums: dict[tuple[_Whose, int, int], int] = defaultdict(int)
     for (pk, step), old, new in zip(steps.items(), was, now, strict=True):
-        sums[_Whose(Kind.CORRECTION) if step.way is Way.RECEIPT else whose[pk], step.lot] += new - old
-    for (acts, lot), value in sums.items():
+        sums[_Whose(Kind.CORRECTION) if step.way is Way.RECEIPT else whose[pk], step.item, step.lot] += new - old
+    for (acts, item, lot), value in sums.items():
         if value:
             yield _Difference(whose=acts, item=item, lot=lot, value=value)
 

@@ -6,13 +6,13 @@ from typing import Any
 from django import forms
 from django.core.files.uploadedfile import UploadedFile
 
+from inventory.ground.bone_forms import bone_lengths
 from inventory.ground.colours import NEUTRAL_TONE
 from inventory.ground.materials import KINDS, Fact, kind_of
 from inventory.ground.pictures import Picture, swatch_of_cloth
 from inventory.ground.site.fields import FactField, PercentField, PhotoField, UnitCostField
 from inventory.ground.site.keyed_forms import Cleaned
 from inventory.ground.site.row_forms import RowForm
-from inventory.ground.units import LengthUnit, parse_length
 from inventory.models import StockMaterial
 from inventory.models.materials import MILLIONTHS
 
@@ -118,12 +118,9 @@ class MaterialForm(RowForm[StockMaterial]):
 
     def clean_lengths(self) -> list[int]:
         try:
-            lengths = {parse_length(part, LengthUnit.MM) for part in self.cleaned_data["lengths"].split()}
+            return sorted(set(bone_lengths(self.cleaned_data["lengths"])))
         except ValueError as error:
             raise forms.ValidationError(str(error)) from None
-        if odd := [length for length in lengths if not 30 <= length <= 1000]:
-            raise forms.ValidationError(f"A length of {odd[0]:g} mm is outside 30 to 1000 mm.")
-        return sorted({round(length * 10) for length in lengths})
 
     def clean_photo(self) -> object:
         photo = self.cleaned_data["photo"]
