@@ -4,12 +4,8 @@ Sources: IAS 2 Inventories, paragraphs 16 and 23 to 27; that any sequence of act
 test_cutting_stateful.
 """
 
-from uuid import uuid4
 
 import pytest
-from django.contrib.auth.models import User
-from django.test import Client as Browser
-from django.urls import reverse
 from support_shelf import act, item, stocked
 
 from inventory.ground.bone_forms import BoneForm
