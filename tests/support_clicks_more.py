@@ -30,6 +30,8 @@ MORE_CASES = (
     "lot-scrap",
     "lot-wash",
     "lot-split-off",
+    "lot-cut",
+    "lot-put-back",
     "crumbs",
     "order-new-day",
     "order-receive",
@@ -175,6 +177,7 @@ def _of_the_shelf(found: Found, case: Any, rows: Any) -> list[Any]:
         StockItem.objects.get(code="coutil-black"),
         item("cord", code="cord-green", policy="safety", safety=50_000),
     )
+    coil = stocked(item("spiral", code="spiral-own"), 40_000, 7_000)
     lot, raw = stocked(cloth, 40_000, 70_000), stocked(cloth, 9_000, 9_000, state="raw")
     issue(act(), lot=lot, quantity=5_000, purpose="sample")
     order = draft_order(
@@ -207,6 +210,8 @@ def _of_the_shelf(found: Found, case: Any, rows: Any) -> list[Any]:
         case("lot-scrap", f"{at}scrap/", "quantity", rows(Posting), quantity="0.2", why="Stained"),
         case("lot-wash", f"/shelf/lots/{raw.pk}/wash/", "ready", rows(Posting), quantity="1", ready="0.95"),
         case("lot-split-off", f"{at}split-off/", "width", rows(Posting), width="300", length="400"),
+        case("lot-cut", f"/shelf/lots/{coil.pk}/cut/", "lengths", rows(Posting), lengths="250", count="2", form="cut"),
+        case("lot-put-back", f"/shelf/lots/{coil.pk}/put-back/", "lengths", rows(Posting), lengths="312"),
         case("crumbs", "/shelf/crumbs/", "rests", rows(Posting)),
         case(
             "order-new-day",

@@ -8,6 +8,7 @@ from django import forms
 from django.db.models import Sum
 from django.utils import timezone
 
+from inventory.ground.bone_forms import BoneForm, bone_lengths
 from inventory.ground.money import Currency
 from inventory.ground.site.fields import DayField, LengthField, MoneyField, QuantityField
 from inventory.ground.site.keyed_forms import Cleaned, KeyForm
@@ -24,8 +25,10 @@ from inventory.use.usual import usual_issue
 __all__ = [
     "CostForm",
     "CountForm",
+    "CutForm",
     "GiveBackForm",
     "IssueForm",
+    "OffcutForm",
     "ReceiveForm",
     "ScrapForm",
     "SplitForm",
@@ -218,6 +221,40 @@ class SplitForm(_LotForm):
 
     width = LengthField(most_mm=3000, label="Across the cloth")
     length = LengthField(most_mm=50_000, label="Along the grain")
+
+
+class OffcutForm(_LotForm):
+    """Rests of a coil or of one bone, by their lengths in tenths of a millimetre."""
+
+    lengths = forms.CharField(
+        max_length=200, label="How long each rest is", help_text="In mm or with units, one a rest: 312 170 or 9 1/2in."
+    )
+
+    def clean_lengths(self) -> list[int]:
+        try:
+            return bone_lengths(self.cleaned_data["lengths"])
+        except ValueError as error:
+            raise forms.ValidationError(str(error)) from None
+
+
+class CutForm(OffcutForm):
+    """Bones that are cut from a coil or from longer bones: how long, how many of each, in which form."""
+
+    count = forms.IntegerField(min_value=1, max_value=100_000)
+    form = forms.TypedChoiceField(
+        coerce=BoneForm,
+        choices=[(form.value, form.label) for form in BoneForm if form is not BoneForm.COIL],
+        label="Their ends",
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        is_coil = self.lot.item.bone_form is BoneForm.COIL
+        lengths, count = self.fields["lengths"], self.fields["count"]
+        lengths.label = "Length of each" if is_coil else "Lengths that come of one bone"
+        lengths.help_text = "In mm or with units, several where several are cut: 200 225 or 9 1/2in."
+        count.label = "How many of each" if is_coil else "How many bones are cut"
+        self.fields["form"].help_text = "Tips are issued apart."
 
 
 class ReceiveForm(KeyForm):

@@ -16,13 +16,16 @@ from inventory.models import Lot, Movement
 from inventory.shelf.settings import shelf
 from inventory.stock import ledger
 from inventory.stock.correcting import correct_costs
+from inventory.stock.cutting import cut_to_length, put_back_offcuts
 from inventory.stock.item_page import lot_row
 from inventory.stock.ledger import Act, Remnant
 from inventory.stock.lot_forms import (
     CostForm,
     CountForm,
+    CutForm,
     GiveBackForm,
     IssueForm,
+    OffcutForm,
     ScrapForm,
     SplitForm,
     WashForm,
@@ -152,6 +155,27 @@ def split_off(request: HttpRequest, pk: int) -> HttpResponse:
     return _act(request, pk, SplitForm, "Split off a remnant", doing)
 
 
+@require_http_methods(["GET", "POST"])
+def cut(request: HttpRequest, pk: int) -> HttpResponse:
+    """Cut a coil or longer bones to length."""
+
+    def doing(lot: Lot, act: Act, cleaned: Cleaned) -> None:
+        lengths, form, count = cleaned["lengths"], cleaned["form"], cleaned["count"]
+        cut_to_length(act, lot=lot, lengths=lengths, form=form, count=count)
+
+    return _act(request, pk, CutForm, "Cut to length", doing, caution="steel", only_bones=True)
+
+
+@require_http_methods(["GET", "POST"])
+def put_back(request: HttpRequest, pk: int) -> HttpResponse:
+    """Put rests of a bone back into the drawer."""
+
+    def doing(lot: Lot, act: Act, cleaned: Cleaned) -> None:
+        put_back_offcuts(act, lot=lot, lengths=cleaned["lengths"])
+
+    return _act(request, pk, OffcutForm, "Put a rest back", doing, only_bones=True)
+
+
 def _act(
     request: HttpRequest,
     pk: int,
@@ -160,9 +184,12 @@ def _act(
     doing: Callable[[Lot, Act, Cleaned], HttpResponse | None],
     *,
     caution: str = "",
+    only_bones: bool = False,
 ) -> HttpResponse:
     """Ask for an act, do it once, and go back to the item, unless what is done answers itself."""
     lot = _lot(pk)
+    if only_bones and lot.item.bone_form is None:
+        return redirect("inventory:lot", pk)
     asked = request.GET
     initial: dict[str, object] = {"job": asked["job"][:40]} if "job" in asked else {}
     if asked.get("quantity", "").isdecimal():

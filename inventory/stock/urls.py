@@ -26,4 +26,6 @@ urlpatterns = [
     path("lots/<int:pk>/wash/", lot_views.wash, name="lot-wash"),
     path("lots/<int:pk>/cost/", lot_views.cost, name="lot-cost"),
     path("lots/<int:pk>/split-off/", lot_views.split_off, name="lot-split-off"),
+    path("lots/<int:pk>/cut/", lot_views.cut, name="lot-cut"),
+    path("lots/<int:pk>/put-back/", lot_views.put_back, name="lot-put-back"),
 ]

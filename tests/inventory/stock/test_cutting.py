@@ -4,8 +4,11 @@ Sources: IAS 2 Inventories, paragraphs 16 and 23 to 27; that any sequence of act
 test_cutting_stateful.
 """
 
+from uuid import uuid4
 
 import pytest
+from django.test import Client as Browser
+from django.urls import reverse
 from support_shelf import act, item, stocked
 
 from inventory.ground.bone_forms import BoneForm
@@ -121,3 +124,29 @@ def test_more_than_the_coil_holds_or_what_is_no_bone_is_not_cut():
             put_back_offcuts(act(), lot=lot, lengths=[3010])
         assert refusal(refused)[0] == code
     assert StockItem.objects.count() == 2
+
+
+def test_a_coil_is_cut_on_its_page_in_inches_and_a_rest_put_back(browser: Browser):
+    coil = item("spiral", material__name="Spiral steel 5 mm")
+    lot = stocked(coil, 10_000, 1000)
+    page = browser.get(reverse("inventory:lot", args=[lot.pk])).content.decode()
+    cut, back = (reverse(f"inventory:lot-{name}", args=[lot.pk]) for name in ("cut", "put-back"))
+    assert all(f'href="{address}"' in page for address in (cut, back))
+    said = {"key": str(uuid4()), "lengths": "9in 9 1/2in", "count": "4", "form": "tipped"}
+    assert browser.post(cut, said).status_code == 302
+    made = [stands(item_of(coil.material, size, BoneForm.TIPPED))[0] for size in (2286, 2413)]
+    # 4 × (9 + 9 1/2) in × 25.4 = 1879.6 mm
+    assert (made, stands(coil)[0]) == ([4, 4], 8120)
+    short = browser.post(back, {"key": str(uuid4()), "lengths": "312 140"})
+    assert short.status_code == 422
+    assert "A rest of 140 mm is shorter than the 150 mm that are kept. Scrap it instead." in short.content.decode()
+    assert browser.post(back, {"key": str(uuid4()), "lengths": "312"}).status_code == 302
+    assert stands(coil)[0] == 7808
+    assert audit().differences == ()
+
+
+def test_a_lot_of_what_is_no_bone_has_no_page_to_cut_it(browser: Browser):
+    lot = stocked(item("cord"), 1000, 100)
+    for name in ("lot-cut", "lot-put-back"):
+        answer = browser.get(reverse(f"inventory:{name}", args=[lot.pk]))
+        assert answer["Location"] == reverse("inventory:lot", args=[lot.pk])
