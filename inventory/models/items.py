@@ -100,6 +100,12 @@ class StockItem(models.Model):
         return BoneForm(self.form) if self.form else self.material.bone_form
 
     @property
+    def apart_words(self) -> str:
+        """What tells it from other items of its material: its length, and the form of a bone."""
+        form = self.bone_form
+        return ", ".join(words for words in (self.size_words, form.words if form else "") if words)
+
+    @property
     def unit_cost(self) -> Decimal | None:
         """What a stock unit costs by today's prices; None for a form that has no price yet."""
         if self.own_cost_millionths is not None:

@@ -6,7 +6,7 @@ from typing import Any
 from django import forms
 from django.core.files.uploadedfile import UploadedFile
 
-from inventory.ground.bone_forms import bone_lengths
+from inventory.ground.bone_forms import BoneForm, bone_lengths
 from inventory.ground.colours import NEUTRAL_TONE
 from inventory.ground.materials import KINDS, Fact, kind_of
 from inventory.ground.pictures import Picture, swatch_of_cloth
@@ -43,6 +43,7 @@ class MaterialForm(RowForm[StockMaterial]):
             "name",
             "code",
             "kind",
+            "form",
             "colour",
             "colour_value",
             "handling",
@@ -57,6 +58,7 @@ class MaterialForm(RowForm[StockMaterial]):
         labels = {
             "colour_value": "Drawn in",
             "code": "Short name",
+            "form": "Comes",
             "usable_width_mm": "Usable width",
             "has_nap": "Nap, pile or one-way print",
             "step_mm": "Sold in steps of",
@@ -66,6 +68,7 @@ class MaterialForm(RowForm[StockMaterial]):
         help_texts = {
             "code": "Small letters, digits and hyphens; commission files name it so.",
             "usable_width_mm": "Cloth, toile cloth and fusible: width less selvedges.",
+            "form": "Bones: the form that the price is for. Other forms are added once it is kept.",
             "step_mm": "Kinds that are sold by length.",
             "pack": "Kinds that are sold by count.",
         }
@@ -96,7 +99,7 @@ class MaterialForm(RowForm[StockMaterial]):
             required=False,
             max_length=400,
             label="Lengths it comes in",
-            help_text="Flats and busks, in mm or with units: 229 254 11in. Empty for the usual ones.",
+            help_text="Cut and tipped bones and busks, in mm or with units: 229 254 11in. Empty for the usual ones.",
             initial=" ".join(f"{tenths / 10:g}" for tenths in material.lengths_tenths_mm) if is_kept else "",
         )
         self.fields["by_words"] = forms.BooleanField(
@@ -106,6 +109,7 @@ class MaterialForm(RowForm[StockMaterial]):
         )
         if not material.colour_value:
             self.initial["colour_value"] = material.priced().shown_tone if is_kept else NEUTRAL_TONE
+        self._ask_for_its_form()
         for name in ("usable_width_mm", "step_mm"):
             self.fields[name].widget.attrs["data-unit"] = "mm"
         if is_kept:
@@ -114,7 +118,22 @@ class MaterialForm(RowForm[StockMaterial]):
             self.fields["kind"].disabled = True
             for fact in KINDS[kind_of(material.kind)].facts:
                 self.fields[f"fact_{fact.name}"] = _fact_field(fact, material.facts.get(fact.name, ""))
-        self.order_fields(["name", "code", "kind", "unit_cost", "is_from_memory", "colour", "by_words", "colour_value"])
+        self.order_fields(
+            ["name", "code", "kind", "form", "unit_cost", "is_from_memory", "colour", "by_words", "colour_value"]
+        )
+
+    def _ask_for_its_form(self) -> None:
+        """In which form a bone comes: chosen when it is new, and fixed from then on as its kind is."""
+        form = self.fields["form"]
+        assert isinstance(form, forms.ChoiceField)
+        material = self.instance
+        if material.pk is None:
+            form.choices = [("", "As its kind is usually sold"), *((form.value, form.label) for form in BoneForm)]
+        elif material.bone_form is None:
+            del self.fields["form"]
+        else:
+            form.choices = [(material.form, material.bone_form.label)]
+            form.disabled = True
 
     def clean_lengths(self) -> list[int]:
         try:
@@ -147,7 +166,26 @@ class MaterialForm(RowForm[StockMaterial]):
         # Who chooses a tone means it, whatever the tick beside it says.
         if cleaned.get("by_words") and "colour_value" not in self.changed_data:
             cleaned["colour_value"] = ""
+        self._must_come_as_its_kind_does(cleaned)
         # The model's own constraints ask for the price, which this form keeps under another name.
         if "unit_cost" in cleaned:
             self.instance.unit_cost_millionths = int((cleaned["unit_cost"] or 0) * MILLIONTHS)
         return cleaned
+
+    def _must_come_as_its_kind_does(self, cleaned: Cleaned) -> None:
+        """Only bones come in forms, and what is on the coil in no lengths."""
+        kind = cleaned.get("kind")
+        if not kind:
+            return
+        usual = KINDS[kind_of(kind)].form
+        if usual is None:
+            if cleaned.get("form"):
+                self.add_error("form", "Only bones come on the coil, cut or tipped: leave it as its kind is sold.")
+            return
+        form = BoneForm(cleaned.get("form") or usual)
+        if form is BoneForm.COIL and cleaned.get("lengths"):
+            self.add_error(
+                "lengths", "What comes on the coil has no lengths: leave them empty, and add cut forms once it is kept."
+            )
+        # Kept empty where it says no more than the kind does.
+        cleaned["form"] = "" if form is usual else form.value

@@ -1,6 +1,8 @@
 """Materials: kept with an item per size and the history of their prices, and the price list as the pricing rooms take it."""
 
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from decimal import Decimal
 
 from django.db import transaction
 from django.utils import timezone
@@ -10,11 +12,20 @@ from inventory.ground.findings import Finding, warn
 from inventory.ground.materials import Material, MaterialKind, UnknownKind
 from inventory.ground.pictures import Picture, tone_of_picture
 from inventory.models import PriceRecord, StockItem, StockMaterial
+from inventory.models.materials import MILLIONTHS
 from inventory.shelf.pictures import keep_picture
 from inventory.spreadsheet.codes import FreeCodes
 from inventory.stock.bone_prices import forms_of_bones
 
-__all__ = ["item_of", "keep_material", "of_unknown_kind", "price_list", "price_list_and_skipped"]
+__all__ = [
+    "item_of",
+    "keep_bone_form",
+    "keep_bone_prices",
+    "keep_material",
+    "of_unknown_kind",
+    "price_list",
+    "price_list_and_skipped",
+]
 
 
 def price_list(reference: str = "") -> tuple[Material, ...]:
@@ -78,6 +89,27 @@ def keep_material(material: StockMaterial, *, price_source: str, swatch: Picture
             source=price_source,
         )
     return material
+
+
+@transaction.atomic
+def keep_bone_form(
+    material: StockMaterial, form: BoneForm, lengths: Sequence[int], unit_cost: Decimal
+) -> list[StockItem]:
+    """Keep a further form of a bone at a price of one, in each of the lengths (tenths of a millimetre; a coil has none).
+
+    Lengths that are kept in this form already get the price.
+    """
+    items = [item_of(material, tenths, form) for tenths in lengths or [0]]
+    keep_bone_prices(material, {item.pk: unit_cost for item in items})
+    return items
+
+
+@transaction.atomic
+def keep_bone_prices(material: StockMaterial, prices: Mapping[int, Decimal | None]) -> None:
+    """Keep what one costs by item of a material; None takes a price away, and what has none cannot be bought."""
+    for item, unit_cost in prices.items():
+        cost = None if unit_cost is None else int(unit_cost * MILLIONTHS)
+        StockItem.objects.filter(pk=item, material=material).update(own_cost_millionths=cost)
 
 
 def item_of(material: StockMaterial, size_tenths_mm: int = 0, form: BoneForm | None = None) -> StockItem:

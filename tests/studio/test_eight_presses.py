@@ -34,6 +34,7 @@ NOTHING_MADE = {
     **dict.fromkeys(("offer", "offer-answer", "settings", "supplier-edit", "workroom", "workroom-rates"), WRITES_OVER),
     **dict.fromkeys(("account-again", "fitting-held", "fitting-move", "import-match", "reservation-line"), WRITES_OVER),
     **dict.fromkeys(("count-line", "stocktake-upload", "job-move"), WRITES_OVER),
+    **dict.fromkeys(("material-forms-add", "material-forms-prices"), WRITES_OVER),
     **dict.fromkeys(("import-table", "import-answers", "import-row", "import-leave-out"), WRITES_OVER),
     **dict.fromkeys(
         ("extras", "newer-pattern", "option", "option-remove", "order-edit", "overrule", "rates"), OLD_PAGE

@@ -64,7 +64,7 @@ POST_ONLY = (
         "/upload/",
         "/drop/",
     ),
-    *("/revoke/", "/answer/"),
+    *("/revoke/", "/answer/", "/forms/add/", "/forms/prices/"),
 )
 
 
