@@ -6,6 +6,7 @@ app_name = "inventory"
 
 urlpatterns = [
     path("", include("inventory.stock.urls")),
+    path("", include("inventory.drawer.urls")),
     path("", include("inventory.shelf.urls")),
     path("", include("inventory.use.urls")),
     path("", include("inventory.reserving.urls")),
