@@ -1,12 +1,13 @@
 """A stocktake's forms: start it, count a line, hand in a sheet, give reasons and post."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from decimal import Decimal
 from typing import Any, TypeVar
 
 from django import forms
 
 from inventory.counting.stocktaking import UNEXPLAINED_PERCENT, Difference
+from inventory.ground.materials import KINDS, kind_of
 from inventory.ground.site.keyed_forms import Cleaned, KeyForm
 from inventory.ground.site.sure_forms import SureForm
 from inventory.models import CountLine
@@ -26,25 +27,43 @@ __all__ = ["CountLineForm", "ReviewForm", "SheetForm", "StartForm"]
 Read = TypeVar("Read")
 
 _AT = "at "  # before a place's name, so that the whole shelf, which has none, is an answer too
+_OF = "of "  # before a kind
 
 
 class StartForm(forms.Form):
-    """What is to be counted, and how."""
+    """What is to be counted, and how; hands over `place` and `kind`, one of them or none."""
 
     is_blind = forms.BooleanField(required=False, initial=True, label="Blind: without what the book says")
 
-    def __init__(self, *args: Any, places: Sequence[tuple[str, int]], **kwargs: Any) -> None:
+    def __init__(self, *args: Any, places: Sequence[tuple[str, int]], bones: Mapping[str, int], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         everything = sum(lots for _, lots in places)
-        self.fields["place"] = forms.TypedChoiceField(
+        self.fields["place"] = forms.ChoiceField(
             label="What to count",
-            coerce=lambda value: value.removeprefix(_AT),
             choices=[
-                (f"{_AT}{place}", f"{place or 'The whole shelf'} ({lots} {'lot' if lots == 1 else 'lots'})")
-                for place, lots in [("", everything), *((place, lots) for place, lots in places if place)]
+                *(
+                    (f"{_AT}{place}", f"{place or 'The whole shelf'} ({_lots(lots)})")
+                    for place, lots in [("", everything), *((place, lots) for place, lots in places if place)]
+                ),
+                *(
+                    (f"{_OF}{kind}", f"{KINDS[kind_of(kind)].label}, by length ({_lots(n)})")
+                    for kind, n in bones.items()
+                ),
             ],
         )
         self.order_fields(["place"])
+
+    def clean(self) -> Cleaned:
+        """The choice as a place or a kind."""
+        cleaned = super().clean() or {}
+        chosen = cleaned.get("place", "")
+        cleaned["kind"] = chosen.removeprefix(_OF) if chosen.startswith(_OF) else ""
+        cleaned["place"] = chosen.removeprefix(_AT) if chosen.startswith(_AT) else ""
+        return cleaned
+
+
+def _lots(count: int) -> str:
+    return f"{count} {'lot' if count == 1 else 'lots'}"
 
 
 class CountLineForm(SureForm):

@@ -20,6 +20,7 @@ from inventory.counting.count_sheet import ReturnedCount, not_its_movement, retu
 from inventory.ground.confined import confined
 from inventory.ground.defaults import shelf_defaults
 from inventory.ground.findings import Finding, Refused, refuse, stop
+from inventory.ground.materials import KINDS, kind_of
 from inventory.models import CountLine, Lot, Movement, Posting, ReservationLine, Shelf, StockItem, Stocktake
 from inventory.reserving.reservations import firm_lines
 from inventory.shelf.settings import shelf
@@ -98,10 +99,10 @@ def lines_of(stocktake: Stocktake) -> QuerySet[CountLine]:
     return stocktake.lines.select_related("lot__item__material")
 
 
-def start(*, place: str, is_blind: bool, by: User | None) -> Stocktake:
-    """Open a stocktake of all lots with stock at a place, or of the whole shelf for "".
+def start(*, place: str = "", kind: str = "", is_blind: bool, by: User | None) -> Stocktake:
+    """Open a stocktake of all lots with stock at a place, or of a kind, or of the whole shelf.
 
-    A lot lies where its own place says, else where its item's does.
+    A lot lies where its own place says, else where its item's does. A count of a kind says so in place of a place.
 
     Raises:
         Refused: nothing lies there, or some of it is being counted already.
@@ -112,6 +113,8 @@ def start(*, place: str, is_blind: bool, by: User | None) -> Stocktake:
         lots = Lot.objects.filter(on_hand__gt=0).alias(lies_at=_PLACE)
         if place:
             lots = lots.filter(lies_at=place)
+        if kind:
+            lots, place = lots.filter(item__material__kind=kind), f"All {KINDS[kind_of(kind)].label.lower()}"
         where = place or "the whole shelf"
         other = Stocktake.objects.filter(
             Q(place=place) | Q(pk__in=CountLine.objects.filter(lot__in=lots).values("stocktake")),

@@ -7,6 +7,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
+from inventory.counting.by_length import lots_of_bones
 from inventory.counting.count_sheet import SheetLine, stocktake_sheet
 from inventory.counting.forms import CountLineForm, ReviewForm, SheetForm, StartForm
 from inventory.counting.page import by_place, difference_row, line_row, lot_words, place_of, short_row, total_words
@@ -41,11 +42,12 @@ from inventory.stock.moved import is_moved
 @counts_once
 def listing(request: HttpRequest) -> HttpResponse:
     """All stocktakes, and the start of one."""
-    form = StartForm(request.POST or None, places=places())
+    form = StartForm(request.POST or None, places=places(), bones=lots_of_bones())
     if form.is_valid():
         with RefusalsOn(form):
             stocktake = start(**form.cleaned_data, by=maker(request))
-            return redirect("inventory:stocktake", stocktake.number)
+            page = "stocktake-by-length" if form.cleaned_data["kind"] else "stocktake"
+            return redirect(f"inventory:{page}", stocktake.number)
     stocktakes = Stocktake.objects.annotate(
         lots=Count("lines"), counted=Count("lines", filter=Q(lines__counted__isnull=False))
     )
@@ -210,6 +212,7 @@ def _counting_page(
         "lots": len(rows),
         "counted": sum(row.counted != "" for row in rows),
         "next": next((row.pk for row in rows if not row.counted), None),
+        "has_bones": any(row.item.bone_form for row in rows),
     }
     status = 422 if findings or form.errors else 200
     return render(request, "inventory/counting/stocktake.html", context, status=status)

@@ -33,7 +33,7 @@ NOTHING_MADE = {
     **dict.fromkeys(("client-edit", "client-health", "construction", "item-edit", "material", "minutes"), WRITES_OVER),
     **dict.fromkeys(("offer", "offer-answer", "settings", "supplier-edit", "workroom", "workroom-rates"), WRITES_OVER),
     **dict.fromkeys(("account-again", "fitting-held", "fitting-move", "import-match", "reservation-line"), WRITES_OVER),
-    **dict.fromkeys(("count-line", "stocktake-upload", "job-move"), WRITES_OVER),
+    **dict.fromkeys(("count-line", "stocktake-by-length", "stocktake-upload", "job-move"), WRITES_OVER),
     **dict.fromkeys(("material-forms-add", "material-forms-prices"), WRITES_OVER),
     **dict.fromkeys(("import-table", "import-answers", "import-row", "import-leave-out"), WRITES_OVER),
     **dict.fromkeys(
