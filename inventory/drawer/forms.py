@@ -13,16 +13,14 @@ __all__ = ["DrawerForm"]
 class DrawerForm(forms.Form):
     """A kind of bone and a length, either or none; `length` leaves in mm."""
 
-    length = forms.CharField(
-        max_length=40, required=False, label="Length", help_text="In mm or with its unit: 25 cm, 9 1/2 in."
-    )
+    length = forms.CharField(max_length=40, required=False, label="Length")
     kind = forms.ChoiceField(
         required=False, label="Kind", choices=[("", "All"), *((kind.value, KINDS[kind].label) for kind in BONES)]
     )
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["length"].widget.attrs.update(inputmode="text", autocomplete="off")
+        self.fields["length"].widget.attrs.update(placeholder="25 cm, 9 1/2 in", autocomplete="off")
 
     def clean_length(self) -> float | None:
         try:

@@ -76,9 +76,9 @@ class Slot:
         return tuple(unserved)
 
     @property
-    def is_shown(self) -> bool:
-        """Whether there is anything to say of it."""
-        return bool(self.is_sold or self.there or self.kept or self.coming)
+    def is_empty(self) -> bool:
+        """Whether none lies there, is taken or comes."""
+        return not (self.there or self.kept or self.coming)
 
 
 class Instead(StrEnum):
@@ -116,7 +116,8 @@ class Row:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Tray:
-    """A bone: what of it is on the coil, its cut forms, its lengths with the shortest first, and what has no length."""
+    """A bone: what of it is on the coil, its cut forms, its lengths with the shortest first, and what has no
+    length: of a bone that comes in lengths only where some lies there."""
 
     bone: str
     kind: str
@@ -133,7 +134,7 @@ def trays(slots: Iterable[Slot], *, shorter_mm: float) -> tuple[Tray, ...]:
         shorter_mm: so much shorter a bone stands in unasked.
     """
     of_bone: dict[str, list[Slot]] = defaultdict(list)
-    shown = [slot for slot in slots if slot.is_shown]
+    shown = [slot for slot in slots if slot.is_sold or not slot.is_empty]
     for slot in shown:
         of_bone[slot.bone].append(slot)
     return tuple(_tray(own, shown, shorter_mm) for own in of_bone.values())
@@ -163,7 +164,9 @@ def _tray(own: Sequence[Slot], drawer: Sequence[Slot], shorter_mm: float) -> Tra
         coil=next((cell for cell in loose if cell.slot.form is BoneForm.COIL), None),
         forms=tuple(form for form in BoneForm if form in in_lengths),
         rows=tuple(Row(length_mm=length, cells=by_length[length]) for length in sorted(by_length)),
-        without_length=tuple(cell for cell in loose if cell.slot.form is not BoneForm.COIL),
+        without_length=tuple(
+            cell for cell in loose if cell.slot.form is not BoneForm.COIL and not (by_length and cell.slot.is_empty)
+        ),
     )
 
 

@@ -138,9 +138,9 @@ def _cell_words(cell: Cell, by_code: Mapping[str, StockItem]) -> CellWords:
 def _instead_words(stand_in: StandIn, short: Slot, by_code: Mapping[str, StockItem]) -> str:
     """Such as “2 of 245 mm stand in”, with the bone's name where it is another one."""
     slot, item = stand_in.slot, by_code[stand_in.slot.code]
-    where = "the coil" if slot.form is BoneForm.COIL else f"{slot.length_mm:g} mm"
-    if slot.form not in (short.form, BoneForm.COIL):
-        where += f", {slot.form.words},"
     other = "" if slot.bone == short.bone else f" of {item.material.name}"
     done = "stand in" if stand_in.done is Instead.AS_IT_IS and stand_in.count > 1 else stand_in.done.value
-    return f"{stand_in.count} {'from' if slot.form is BoneForm.COIL else 'of'} {where}{other} {done}"
+    if slot.form is BoneForm.COIL:
+        return f"{stand_in.count} from the coil{other} {done}"
+    ends = "" if slot.form is short.form else "raw " if slot.form is BoneForm.CUT else "tipped "
+    return f"{stand_in.count} {ends}of {slot.length_mm:g} mm{other} {done}"

@@ -301,12 +301,16 @@ def _prices(item: StockItem, currency: str) -> list[tuple[str, str, str]]:
         )
         for landed in landed_receipts(item=item, last=LAST)
     ]
+    own = item.unit_cost if item.own_cost_millionths is not None else None
+    today = [] if own is None else [("today", unit_cost_text(own, currency), "price for quotes, of its own")]
+    # The history is of the material's price, which is for its own form.
+    history = item.material.price_records.all()[: 0 if item.form else LAST]
     listed = [
         (
             day_text(timezone.localdate(price.since)),
             unit_cost_text(price.unit_cost, currency),
             f"price for quotes: {price.source}",
         )
-        for price in item.material.price_records.all()[:LAST]
+        for price in history
     ]
-    return paid + listed
+    return today + paid + listed

@@ -243,7 +243,7 @@ class CutForm(OffcutForm):
     count = forms.IntegerField(min_value=1, max_value=100_000)
     form = forms.TypedChoiceField(
         coerce=BoneForm,
-        choices=[(form.value, form.label) for form in BoneForm if form is not BoneForm.COIL],
+        choices=[(form.value, form.words.capitalize()) for form in BoneForm if form is not BoneForm.COIL],
         label="Their ends",
     )
 
