@@ -14,7 +14,7 @@ from inventory.ground.money import Currency, currency_of
 from inventory.ground.rec20 import UNITS
 from inventory.ground.site.fields import DayField, FactField, MoneyField
 from inventory.ground.site.keyed_forms import Cleaned
-from inventory.ground.site.row_forms import RowForm
+from inventory.ground.site.row_forms import RowChoice, RowForm
 from inventory.models import Offer, PriceBreak, StockItem, Supplier
 
 __all__ = ["OfferForm", "SupplierForm"]
@@ -133,22 +133,29 @@ class SupplierForm(RowForm[Supplier]):
         return super().save(commit)
 
 
+class ItemChoice(RowChoice[StockItem]):
+    """Items that are bought still; a bone by its form too, also by its own."""
+
+    def label_from_instance(self, item: StockItem) -> str:
+        """Such as “Spiral steel 5 mm, 250 mm, cut and tipped”."""
+        return f"{item.material.name}, {item.apart_words}" if item.bone_form else str(item)
+
+
 class OfferForm(RowForm[Offer]):
     """A pack, its price and its breaks."""
+
+    item = ItemChoice(StockItem.objects.filter(material__is_retired=False).select_related("material"), label="What")
 
     class Meta:
         model = Offer
         fields = ("item", "their_code", "minimum_packs", "valid_from", "valid_until")
-        labels = {"item": "What", "minimum_packs": "Sold from (packs)", "valid_from": "From", "valid_until": "Until"}
+        labels = {"minimum_packs": "Sold from (packs)", "valid_from": "From", "valid_until": "Until"}
         field_classes = {"valid_from": DayField, "valid_until": DayField}
 
     def __init__(self, *args: Any, supplier: Supplier, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.supplier = supplier
         offer = self.instance
-        item = self.fields["item"]
-        assert isinstance(item, forms.ModelChoiceField)
-        item.queryset = StockItem.objects.filter(material__is_retired=False).select_related("material")
         codes = dict.fromkeys(code for unit in StockUnit for code in buying_units(unit))
         self.fields["pack"] = FactField(
             most=Decimal(100_000),
