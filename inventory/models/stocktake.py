@@ -17,6 +17,7 @@ class Stocktake(models.Model):
         DROPPED = "dropped", "Dropped"
 
     number = models.PositiveIntegerField(unique=True)
+    # Where it counts; of a count of one kind, which; empty: the whole shelf.
     place = models.CharField(max_length=60, blank=True)
     is_blind = models.BooleanField(default=True)
     state = models.CharField(max_length=10, choices=State, default=State.OPEN)

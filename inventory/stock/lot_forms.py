@@ -227,7 +227,9 @@ class OffcutForm(_LotForm):
     """Rests of a coil or of one bone, by their lengths in tenths of a millimetre."""
 
     lengths = forms.CharField(
-        max_length=200, label="How long each rest is", help_text="In mm or with units, one a rest: 312 170 or 9 1/2in."
+        max_length=200,
+        label="How long each rest is",
+        help_text="In mm or with units, one a rest: 312 170 or 9 1/2in. What was issued is taken back first.",
     )
 
     def clean_lengths(self) -> list[int]:

@@ -10,6 +10,7 @@ from django.db.models.functions import Cast
 from django.utils import timezone
 
 from inventory.ground.defaults import shelf_defaults
+from inventory.ground.materials import BONES
 from inventory.ground.measures import amount_of
 from inventory.models import KeptPlan, Movement, Posting, PurchaseOrder, StockItem
 from inventory.reckoning.crumbs import CRUMB
@@ -63,12 +64,14 @@ def review_days(*, on: date) -> int:
 
 
 def used_by_day(*, until: date) -> Iterator[tuple[int, date, int]]:
-    """Yield item, day, and what was used of it then in base units: issued less returned, and scrapped.
+    """Yield item, day, and what was used of it then in base units: issued less returned, scrapped, and of bones cut into others.
 
     Of what is kept in stock, in the weeks that forecasts look at; crumbs that were swept out are no use.
     """
+    is_use = Q(posting__kind__in=USE)
+    is_cut_up = Q(posting__kind=Posting.Kind.SPLITTING, item__material__kind__in=BONES, quantity__lt=0)
     movements = Movement.objects.filter(
-        day__gt=until - timedelta(weeks=HISTORY_WEEKS), day__lte=until, posting__kind__in=USE
+        is_use | is_cut_up, day__gt=until - timedelta(weeks=HISTORY_WEEKS), day__lte=until
     ).exclude(Q(item__policy=Policy.AS_NEEDED) | Q(posting__cause=CRUMB))
     # As text: reading a day for every row takes longer than finding the rows.
     days = movements.annotate(iso_day=Cast("day", CharField())).values_list("item", "iso_day")

@@ -1,5 +1,6 @@
 """The forms of a bone on its material's page. Rules are the product's own; an inch is 25.4 mm by definition."""
 
+import re
 from decimal import Decimal
 
 import pytest
@@ -33,6 +34,9 @@ def test_a_form_is_added_in_several_lengths_at_once_in_mm_and_inches(browser: Br
     assert forms_of(spiral) == [("tipped", 2000, Decimal("1.2")), ("tipped", 2413, Decimal("1.2"))]
     page = browser.get(reverse("inventory:material", args=["spiral-5"])).content.decode()
     assert "241.3 mm, 9 1/2 in" in page
+    # HTML: an id stands once on a page, so that a label finds its field.
+    ids = re.findall(r'\sid="([^"]+)"', page)
+    assert len(ids) == len(set(ids))
     # The same once more, with another price, is the price of the same two.
     assert added(browser, form="tipped", lengths="200 9 1/2in", unit_cost="1.30").status_code == 302
     assert [cost for *_, cost in forms_of(spiral)] == [Decimal("1.3")] * 2

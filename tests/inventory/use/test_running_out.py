@@ -11,12 +11,16 @@ from support_shelf import SupplierFactory, act, item, offered, stocked
 
 from inventory.buying.purchasing import OrderWish, draft_order, place
 from inventory.buying.reordering import planned
+from inventory.ground.bone_forms import BoneForm
 from inventory.ground.wording import day_text
 from inventory.models import PurchaseOrder, StockItem
 from inventory.reserving.reservations import Wish, reserve
 from inventory.shelf.settings import shelf
+from inventory.stock.cutting import cut_to_length, put_back_offcuts
 from inventory.stock.item_page import item_page
 from inventory.stock.ledger import issue
+from inventory.stock.price_list import item_of
+from inventory.use.expected_use import used_by_day
 from inventory.use.figures import shelf_figures
 from inventory.use.running_out import expected_use
 
@@ -87,6 +91,21 @@ def test_the_forecast_is_that_of_the_planned_orders():
     expected = {row.material: float(row.per_week) for row in plan.watched.expected}
     per_week = expected_use([cord.pk, tape.pk], on=today)
     assert {of.code: round(per_week[of.pk] / 1000, 3) for of in (cord, tape)} == pytest.approx(expected, abs=0.001)
+
+
+def test_what_is_cut_off_a_coil_is_use_of_the_coil():
+    """Two bones of 250 mm and a rest of 312 mm are 0.812 m; what was cut of bones is use of those that it was cut of."""
+    today = timezone.localdate()
+    coil = item("spiral", policy="service")
+    lot = stocked(coil, 10_000, 1000)
+    cut_to_length(act(), lot=lot, lengths=[2500], form=BoneForm.TIPPED, count=2)
+    put_back_offcuts(act(), lot=lot, lengths=[3120])
+    issue(act(), lot=lot, quantity=1_000, purpose="sale")
+    bones = item_of(coil.material, 2500, BoneForm.TIPPED)
+    StockItem.objects.filter(pk=bones.pk).update(policy="service")
+    cut_to_length(act(), lot=bones.lots.get(), lengths=[2000], form=BoneForm.TIPPED)
+    used = {of: quantity for of, _, quantity in used_by_day(until=today)}
+    assert used == {coil.pk: 1_812, bones.pk: 1}
 
 
 def test_both_pages_say_the_day(browser: Browser):
