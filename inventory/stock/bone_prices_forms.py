@@ -41,7 +41,7 @@ class AddBonesForm(forms.Form):
 
     def __init__(self, *args: Any, material: StockMaterial, **kwargs: Any) -> None:
         # It stands on the page of the material's own form, whose fields have some of the same names.
-        super().__init__(*args, auto_id="add_%s", **kwargs)
+        super().__init__(*args, **{"auto_id": "add_%s", **kwargs})
         self.material = material
         self.fields["form"] = forms.TypedChoiceField(
             coerce=BoneForm, choices=[(form.value, form.label) for form in BoneForm], label="Form"

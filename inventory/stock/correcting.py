@@ -115,7 +115,10 @@ def correct_costs(act: Act, costs: Sequence[CorrectedCost]) -> Posting:
     def changes(method: Method) -> Iterable[Change]:
         _must_be_believable(told)
         more = {cost.lot.pk: cost.difference for cost in told}
-        found.extend(_differences(method, touched, more))
+        # What was cut while this waited for its items is kin of them now, and grows no more.
+        kin = kin_of(touched)
+        list(StockItem.objects.select_for_update().filter(pk__in=kin - touched).order_by("pk"))
+        found.extend(_differences(method, kin, more))
         return ()
 
     with transaction.atomic():
