@@ -156,6 +156,8 @@ def test_what_is_used_and_sold_only_in_its_stand_in_is_bought_as_that():
     (expected,) = printed["expected"]
     assert expected["material"] == old.code
     assert Decimal(expected["reserve"]) > 10
+
+
 @pytest.mark.parametrize("form", ["cut", "tipped"])
 def test_a_bone_of_the_same_form_stands_in_for_one_five_millimetres_longer_whatever_its_kind(form: str):
     """The trade's rule: 5 mm shorter without a question, of what is the same but for its length."""
