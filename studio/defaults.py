@@ -19,6 +19,15 @@ class BenchDefaults:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class CuttingDefaults:
+    """What the cut list reckons with besides lengths."""
+
+    bone_kerf_mm: float
+    rest_share: Decimal
+    opening_mm: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class CalendarDefaults:
     """How long there is to work, Monday first, how long a fitting takes, how jobs share the studio's pace, and how much
     of the planned hours is worked until the workroom's own weeks tell."""
@@ -81,6 +90,7 @@ class StudioDefaults:
     """All of them, a section a room."""
 
     bench: BenchDefaults
+    cutting: CuttingDefaults
     calendar: CalendarDefaults
     books: BooksDefaults
     money: MoneyDefaults

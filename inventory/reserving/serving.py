@@ -12,7 +12,7 @@ from inventory.ground.measures import quantity_text
 from inventory.models import Lot, Reservation, ReservationLine
 from inventory.reserving.reservations import firm_lines
 
-__all__ = ["lines_of", "lower", "must_be_free", "open_work", "serve", "spelled"]
+__all__ = ["lines_of", "lower", "must_be_free", "need_only", "open_work", "serve", "spelled"]
 
 
 def open_work() -> list[tuple[str, str]]:
@@ -90,6 +90,14 @@ def lower(lot: Lot, job: str, *, held: int, amount: int, again: ReservationLine 
         line.save(update_fields=["issued", "quantity"])
     if again is not None:
         Reservation.objects.filter(reference=job, state=Reservation.State.DONE).update(state=Reservation.State.OPEN)
+
+
+def need_only(line: ReservationLine, quantity: int) -> None:
+    """Let a line ask for no more than a quantity, and for no less than was issued: the rest was met otherwise."""
+    line.refresh_from_db()
+    line.quantity = min(line.quantity, max(quantity, line.issued))
+    line.save(update_fields=["quantity"])
+    _close_if_served(line.reservation.reference)
 
 
 def _kept_for_others(lot: Lot, job: str) -> int:

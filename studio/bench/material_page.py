@@ -17,6 +17,7 @@ from studio.bench.job_materials import held, planned_lines
 from studio.models import Job
 
 __all__ = [
+    "STEEL",
     "BoneRow",
     "HeldRow",
     "MaterialsPage",
@@ -24,8 +25,12 @@ __all__ = [
     "bone_rows",
     "closures",
     "cutting_list",
+    "length_unit",
     "materials_page",
 ]
+
+STEEL = ("spiral", "flat")
+"""Kinds whose cut ends fly."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -109,7 +114,7 @@ def cutting_list(option: SealedOption) -> list[tuple[str, list[Piece]]]:
 
 def bone_rows(job: Job) -> list[BoneRow]:
     """Return the bones with the lengths that they are cut to."""
-    unit = _length_unit(job)
+    unit = length_unit(job)
     return [
         BoneRow(
             where=run.where,
@@ -124,13 +129,13 @@ def bone_rows(job: Job) -> list[BoneRow]:
 def closures(job: Job) -> list[str]:
     """Return front and back in words, with their counts."""
     front, grommets = job.option.takeoff.front, job.option.takeoff.grommets
-    size = f", {format_length(front.length_mm, _length_unit(job))}" if front.length_mm else ""
+    size = f", {format_length(front.length_mm, length_unit(job))}" if front.length_mm else ""
     loops = f", {front.loops} loops" if front.loops else ""
     back = f"Back: {2 * grommets.per_side} grommets, {grommets.per_side} a side"
     return [f"Front: {front.kind.value}{size}{loops}", back if grommets.per_side else "Back: no lacing"]
 
 
-def _length_unit(job: Job) -> LengthUnit:
+def length_unit(job: Job) -> LengthUnit:
     """The one that the quote was made in."""
     return LengthUnit(job.revision.snapshot.letterhead.length_unit)
 

@@ -15,11 +15,9 @@ from inventory.models import Lot, ReservationLine
 from inventory.stock.lot_forms import remnant_of
 from studio.bench import job_materials as service
 from studio.bench.material_forms import IssuePlannedForm, SpoilForm, TakeBackForm
-from studio.bench.material_page import materials_page
+from studio.bench.material_page import STEEL, materials_page
 from studio.jobs.finding import get_job, maker
 from studio.models import Job
-
-STEEL = ("spiral", "flat")
 
 
 def materials(request: HttpRequest, pk: int) -> HttpResponse:

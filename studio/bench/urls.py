@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from studio.bench import day_views, job_views, material_views, time_views, views
+from studio.bench import cut_views, day_views, job_views, material_views, time_views, views
 
 urlpatterns = [
     # The bench
@@ -10,6 +10,7 @@ urlpatterns = [
     path("bench/timer/", views.timer, name="timer"),
     path("bench/timer/stop/", time_views.stop, name="timer-stop"),
     path("bench/begin/<int:revision>/", views.begin, name="job-start"),
+    path("bench/cut/", cut_views.cut_together, name="cut-together"),
     # The day's close
     path("bench/day/", day_views.day, name="day-close"),
     path("bench/day/present/", day_views.present, name="day-present"),
@@ -31,6 +32,7 @@ urlpatterns = [
     path("bench/<int:pk>/operations/start/", time_views.start_several, name="sitting-start"),
     # Its materials
     path("bench/<int:pk>/materials/", material_views.materials, name="job-materials"),
+    path("bench/<int:pk>/cut/", cut_views.cut, name="job-cut"),
     path("bench/<int:pk>/materials/<int:line>/issue/", material_views.issue, name="job-issue"),
     path("bench/<int:pk>/lots/<int:lot>/back/", material_views.take_back, name="job-take-back"),
     path("bench/<int:pk>/lots/<int:lot>/spoiled/", material_views.spoil, name="job-spoil"),

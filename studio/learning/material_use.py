@@ -56,22 +56,27 @@ class _Taken:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Delivered:
-    """A job's takeoff as it was sealed; `planned` by loss and material, in the line's unit."""
+    """A job's takeoff as it was sealed; `planned` by loss and material, in the line's unit.
+
+    `in_other_forms` are bones of which some were planned in another form than the material's own.
+    """
 
     reference: str
     day: date
     sealed_at: datetime | None
     takeoff: SealedTakeoff
     planned: dict[str, dict[str, Decimal]] = field(default_factory=lambda: defaultdict(lambda: defaultdict(Decimal)))
+    in_other_forms: set[str] = field(default_factory=set)
 
 
 def materials_seen() -> MaterialsSeen:
     """Return what all delivered jobs tell.
 
     A material of which nothing was issued tells nothing, nor does one whose quantity the maker set against the takeoff,
-    nor do bones in another form than their material's own.
+    nor do bones in another form than their material's own, nor their material where such took their place.
     """
     taken_by_job, learnt = _taken_by_jobs(), taken_values(LearntChange.Kind.LOSS)
+    stood_in = _in_another_form()
     materials = {material.code: material for material in StockMaterial.objects.all()}
     uses, counts = [], []
     for job in _delivered(materials):
@@ -79,7 +84,9 @@ def materials_seen() -> MaterialsSeen:
             amounts = {
                 code: (quantity, taken_by_job[job.reference, code])
                 for code, quantity in planned.items()
-                if taken_by_job[job.reference, code].issued and code in materials
+                if taken_by_job[job.reference, code].issued
+                and code in materials
+                and not ((job.reference, code) in stood_in and code not in job.in_other_forms)
             }
             if not amounts:
                 continue
@@ -105,6 +112,8 @@ def _delivered(materials: Mapping[str, StockMaterial]) -> list[_Delivered]:
             is_own_form = not line.form or (
                 line.material in materials and BoneForm(line.form) is materials[line.material].bone_form
             )
+            if not is_own_form:
+                delivered.in_other_forms.add(line.material)
             if subject is not None and is_own_form and line.material not in own:
                 delivered.planned[subject.name][line.material] += line.quantity
         jobs.append(delivered)
@@ -131,6 +140,12 @@ def _taken_by_jobs() -> Mapping[tuple[str, str], _Taken]:
         elif cause in SPOILT_IN_THE_WORK:
             amounts.spoilt -= quantity
     return taken_by_job
+
+
+def _in_another_form() -> set[tuple[str, str]]:
+    """Jobs, with the bones that they took in another form than the material's own, such as rests from the drawer."""
+    issued = Movement.objects.filter(posting__job__gt="", posting__kind=Kind.ISSUE).exclude(item__form="")
+    return set(issued.values_list("posting__job", "item__material__code").distinct())
 
 
 def _lengths(
