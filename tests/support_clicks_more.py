@@ -25,6 +25,8 @@ MORE_CASES = (
     "job-issue",
     "job-take-back",
     "job-spoil",
+    "job-cut",
+    "cut-together",
     "job-deliver",
     "lot-give-back",
     "lot-scrap",
@@ -131,6 +133,7 @@ def _of_time(found: Found, case: Any, rows: Any) -> list[Any]:
 
 def _of_materials(found: Found, case: Any, rows: Any) -> list[Any]:
     from support_bench import job_of
+    from support_shelf import stocked
 
     from inventory.models import Lot, Posting, ReservationLine
     from studio.bench.job_materials import issue_planned
@@ -143,7 +146,14 @@ def _of_materials(found: Found, case: Any, rows: Any) -> list[Any]:
     lot = Lot.objects.filter(item=taken.item, on_hand__gte=taken.quantity, state="ready").first()
     issue_planned(job, taken, lot=lot, quantity=taken.quantity, key=uuid4(), user=maker, takes_reserved=True)
     other = job_of(found.sent("Wanda Oriel"), maker)
+    for line in kept.filter(item__material__kind__in=("spiral", "flat", "waist-tape", "cord")):
+        stocked(line.item, 50 * line.quantity, 5_000)
     work, lot_of = f"/bench/{job.pk}/", f"/bench/{job.pk}/lots/{lot.pk}/"
+
+    def tapes(of: Any) -> Callable[[], int]:
+        issues = Posting.objects.filter(kind="issue", job=of.reference, movements__item__material__kind="waist-tape")
+        return lambda: issues.count()
+
     return [
         case("job-issue", f"{work}materials/{issued.pk}/issue/", "quantity", rows(Posting), quantity="0.1"),
         case("job-take-back", f"{lot_of}back/", "quantity", rows(Posting), quantity="0.1"),
@@ -156,6 +166,8 @@ def _of_materials(found: Found, case: Any, rows: Any) -> list[Any]:
             words="Scorched",
             cause="own-slip",
         ),
+        case("job-cut", f"{work}cut/", "list", tapes(job)),
+        case("cut-together", "/bench/cut/", "list", tapes(other)),
         case("job-deliver", f"/bench/{other.pk}/deliver/", "net", rows(PieceAccount), undone="undone"),
     ]
 

@@ -21,7 +21,7 @@ class FreeLot:
 
 
 def free_lots(items: Collection[int], *, beside: Collection[str]) -> list[FreeLot]:
-    """Return the ready lots of full width of which something is free, in the order in which they are taken, in two queries.
+    """Return the ready lots of full width with what is free of each, in the order in which they are taken, in two queries.
 
     What is kept from a lot stays in it. What is kept of an item without a lot stays in those that are taken last, so that
     what this says of all lots may be taken together.
@@ -39,7 +39,7 @@ def free_lots(items: Collection[int], *, beside: Collection[str]) -> list[FreeLo
         others.values_list("item", "lot").annotate(left=Sum(F("quantity") - F("issued"))).order_by()
     ):
         kept[item][bound] = left
-    return [row for item, of in lots.items() for row in _free(of, kept[item]) if row.free > 0]
+    return [row for item, of in lots.items() for row in _free(of, kept[item])]
 
 
 def _free(lots: list[Lot], kept: dict[int | None, int]) -> list[FreeLot]:

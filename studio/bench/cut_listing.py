@@ -29,11 +29,14 @@ class Kept:
 
     Attributes:
         lines: what is kept for it, by job and by what it is planned to be made of.
+        lost_share: by material, what quotes reckon beyond the pieces that come off coils and rolls, as a share of them;
+            0 where the maker set a quantity.
         notes: sentences about what is not on the list.
     """
 
     wanted: tuple[Wanted, ...]
     lines: Mapping[_Source, Sequence[ReservationLine]]
+    lost_share: Mapping[str, Decimal]
     notes: tuple[str, ...]
 
 
@@ -44,6 +47,7 @@ class CutList:
     Attributes:
         jobs: those of which something is to be cut.
         lots: by their keys; `materials` by their codes.
+        kept_elsewhere: the materials of which other accepted work keeps something that lies there.
         apart: what it comes to when the jobs are cut one after another.
     """
 
@@ -52,6 +56,7 @@ class CutList:
     lists: tuple[MaterialCuts, ...]
     lots: Mapping[int, Lot]
     materials: Mapping[str, StockMaterial]
+    kept_elsewhere: frozenset[str]
     notes: tuple[str, ...]
     apart: Totals
 
@@ -80,7 +85,7 @@ def cut_list_of(jobs: Sequence[Job]) -> CutList:
         ).select_related("material")
     }
     free = free_lots(items, beside=[job.reference for job in jobs])
-    lying, rules = _lying(free, items), _rules(items)
+    lying, rules = _lying(free, items), _rules(items, kept.lost_share)
     lists = planned(kept.wanted, lying, rules)
     wanting = {want.job for want in kept.wanted}
     return CutList(
@@ -89,6 +94,7 @@ def cut_list_of(jobs: Sequence[Job]) -> CutList:
         lists=lists,
         lots={row.lot.pk: row.lot for row in free},
         materials={item.material.code: item.material for item in items.values()},
+        kept_elsewhere=frozenset(row.lot.item.material.code for row in free if row.free < row.lot.on_hand),
         notes=kept.notes,
         apart=one_after_another(kept.wanted, lying, rules) if len(wanting) > 1 else totals(lists),
     )
@@ -117,7 +123,32 @@ def kept_for(jobs: Sequence[Job]) -> Kept:
                 notes |= dict.fromkeys(_begun(line) for line in of_want if line.issued and line.remaining)
             elif any(line.remaining for line in of_want):
                 wanted.append(_of_lines(want, of_want))
-    return Kept(wanted=tuple(wanted), lines=lines, notes=tuple(notes))
+    overruled = {
+        (job.reference, line.material)
+        for job in jobs
+        for line in job.option.takeoff.lines
+        if line.overruled is not None
+    }
+    lost = _lost_shares([want for want in wanted if (want.job, want.material) not in overruled], lines)
+    return Kept(wanted=tuple(wanted), lines=lines, lost_share=lost, notes=tuple(notes))
+
+
+def _lost_shares(wanted: Sequence[Wanted], lines: Mapping[_Source, Sequence[ReservationLine]]) -> dict[str, Decimal]:
+    """What is kept for wants that come off a coil or roll, beyond their lengths and as a share of them, by material."""
+    lengths: dict[str, int] = defaultdict(int)
+    sources: dict[str, set[_Source]] = defaultdict(set)
+    for want in wanted:
+        if not want.size:
+            lengths[want.material] += want.length * want.count
+            sources[want.material].add((want.job, want.material, want.form, want.size))
+    quantities = {
+        material: TENTHS * sum(line.quantity for source in of for line in lines[source])
+        for material, of in sources.items()
+    }
+    return {
+        material: max(Decimal(0), Decimal(quantity) / lengths[material] - 1)
+        for material, quantity in quantities.items()
+    }
 
 
 def _begun(line: ReservationLine) -> str:
@@ -138,7 +169,7 @@ def _lying(free: Sequence[FreeLot], items: Mapping[int, StockItem]) -> list[Lyin
     for row in free:
         item = items[row.lot.item_id]
         is_roll = bool(item.kind_by_length)
-        if not is_roll and not item.size_tenths_mm:
+        if not row.free or not (is_roll or item.size_tenths_mm):
             continue  # Of a bone without a length nothing can be said.
         lying.append(
             Lying(
@@ -172,7 +203,7 @@ def _weights(items: Mapping[int, StockItem]) -> dict[int, Decimal]:
     }
 
 
-def _rules(items: Mapping[int, StockItem]) -> dict[str, Rules]:
+def _rules(items: Mapping[int, StockItem], lost_share: Mapping[str, Decimal]) -> dict[str, Rules]:
     """By material: only bones lose something at a cut."""
     assumed = studio_defaults().cutting
     return {
@@ -180,6 +211,7 @@ def _rules(items: Mapping[int, StockItem]) -> dict[str, Rules]:
             kerf=round(assumed.bone_kerf_mm * TENTHS) if item.material.kind in BONES else 0,
             rest_share=assumed.rest_share,
             opening=assumed.opening_mm * TENTHS,
+            lost_share=lost_share.get(item.material.code, Decimal(0)),
         )
         for item in items.values()
     }

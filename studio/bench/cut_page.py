@@ -39,11 +39,14 @@ class LotBlock:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MaterialBlock:
-    """A material; `missing` are sentences, `is_proven` that no other way uses up less."""
+    """A material; `missing` are sentences, `kept_elsewhere` is one where more lies there, `is_proven` that no other way
+    uses up less.
+    """
 
     name: str
     lots: list[LotBlock]
     missing: list[str]
+    kept_elsewhere: str
     is_proven: bool
 
 
@@ -94,6 +97,9 @@ def _material(cuts: MaterialCuts, found: CutList, unit: LengthUnit) -> MaterialB
         name=found.materials[cuts.material].name,
         lots=[_lot(lot, found.lots[lot.lot], unit, is_alone=is_alone) for lot in cuts.lots],
         missing=[f"{row.words.removesuffix('.')} ({_whose(row.shares, is_alone)})." for row in cuts.missing],
+        kept_elsewhere="More of it lies there, kept for other accepted work."
+        if cuts.missing and cuts.material in found.kept_elsewhere
+        else "",
         is_proven=cuts.is_optimal,
     )
 
@@ -156,13 +162,15 @@ def _after(cut: CutLot, lot: Lot, unit: LengthUnit) -> str:
 
 
 def _saves(found: CutList) -> str:
-    """What cutting together comes to against one job after another."""
+    """What cutting together comes to against one job after another; where that would leave more missing, lengths tell
+    nothing."""
     together, apart = found.together, found.apart
-    parts = (
-        f"{(apart.wasted - together.wasted) / TENTHS:g} mm of waste",
-        f"{(apart.off_rolls - together.off_rolls) / TENTHS:g} mm off coils and rolls",
-        f"{apart.bones - together.bones} bones from the drawer",
+    if more := apart.missing - together.missing:
+        pieces = "piece" if abs(more) == 1 else "pieces"
+        return f"Cut one job after another, {abs(more)} {pieces} {'more' if more > 0 else 'less'} would be missing."
+    waste, off_rolls = ((getattr(apart, of) - getattr(together, of)) / TENTHS for of in ("wasted", "off_rolls"))
+    bones = apart.bones - together.bones
+    return (
+        f"Against one job after another this saves {waste:g} mm of waste, {off_rolls:g} mm off coils and rolls, "
+        f"and {bones} {'bone' if bones == 1 else 'bones'} from the drawer."
     )
-    words = f"Against one job after another this saves {parts[0]}, {parts[1]} and {parts[2]}"
-    more = apart.missing - together.missing
-    return f"{words}; {more} pieces less are missing." if more else f"{words}."

@@ -6,7 +6,7 @@ job wants goes out, what is left lies in the drawer.
 
 import hashlib
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from uuid import UUID, uuid5
 
 from django.contrib.auth.models import User
@@ -70,7 +70,7 @@ def all_cut(jobs: Sequence[Job], doing: Doing, *, seen: str, key: UUID, user: Us
     for number, bones in enumerate(doing.bones):
         if bones.count:
             _cut(bones, lots[bones.lot], key=uuid5(key, f"bones {number}"), user=user)
-    _need_no_more(kept, doing)
+    _need_no_more(kept, doing, lots)
 
 
 def _drawn(doing: Doing) -> Counter[int]:
@@ -83,7 +83,7 @@ def _drawn(doing: Doing) -> Counter[int]:
     return +drawn
 
 
-def _must_be_free(doing: Doing, lots: dict[int, Lot], jobs: Sequence[Job]) -> None:
+def _must_be_free(doing: Doing, lots: Mapping[int, Lot], jobs: Sequence[Job]) -> None:
     """Refuse what other accepted work cannot spare; looked at for all jobs at once, since they are cut together."""
     items = {lot.item_id for lot in lots.values()}
     free = {row.lot.pk: row.free for row in free_lots(items, beside=[job.reference for job in jobs])}
@@ -134,13 +134,23 @@ def _next(owners: list[tuple[str, int]], length: int) -> str:
     return job
 
 
-def _need_no_more(kept: Kept, doing: Doing) -> None:
-    """Keep nothing more of materials of which nothing was missing, but for spares of bones that are set as they are."""
+def _need_no_more(kept: Kept, doing: Doing, lots: Mapping[int, Lot]) -> None:
+    """Keep nothing more for a job of what it took and of which nothing was missing, but spares of bones that are set as
+    they are.
+    """
     as_they_are: Counter[tuple[str, str, str, int]] = Counter()
     for want in kept.wanted:
         if not want.is_cut:
             as_they_are[want.job, want.material, want.form, want.size] += want.count
-    cut = {(want.job, want.material, want.form, want.size) for want in kept.wanted if want.material in doing.whole}
+    took = {(taken.job, lots[taken.lot].item.material.code) for taken in doing.taken if taken.amount}
+    took |= {
+        (job, lots[bones.lot].item.material.code) for bones in doing.bones if bones.count for job, *_ in bones.shares
+    }
+    cut = {
+        (want.job, want.material, want.form, want.size)
+        for want in kept.wanted
+        if want.material in doing.whole and (want.job, want.material) in took
+    }
     for source in sorted(cut):
         for line in kept.lines[source]:
             spare = max(0, line.quantity - as_they_are[source]) if as_they_are[source] else 0

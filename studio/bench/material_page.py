@@ -144,7 +144,7 @@ def _planned(line: ReservationLine) -> PlannedRow:
     unit = line.item.unit
     return PlannedRow(
         line=line,
-        planned=quantity_text(line.quantity, unit),
+        planned=quantity_text(line.quantity, unit) if line.quantity else "no more",
         issued=_issued(line),
         left=quantity_text(line.remaining, unit) if line.remaining else "",
         lot=str(line.lot or ""),

@@ -9,6 +9,7 @@ from collections import Counter, defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
+from math import ceil
 
 from inventory.cutting import Cut, CutPlan, CutProblem, Fit, Stock, Want, cut_plan
 from inventory.ground.bone_forms import BoneForm
@@ -55,11 +56,13 @@ class Rules:
         kerf: what a cut itself takes, in tenths of a millimetre.
         rest_share: what a length of a rest weighs of the same length of what it is left of.
         opening: as how much length it counts that another lot is begun, in tenths of a millimetre.
+        lost_share: what of coils and rolls is used beyond the pieces, as their quotes reckon; never less than the cuts.
     """
 
     kerf: int
     rest_share: Decimal
     opening: int
+    lost_share: Decimal = Decimal(0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,7 +89,7 @@ class CutLot:
 
     Attributes:
         pieces: longest first, of all `times` together.
-        used: of a roll, its pieces with their cuts; of one bone, its whole length.
+        used: of a roll, its pieces with what is lost in cutting them; of one bone, its whole length.
         rest: of a roll what of it is still free, else what is left of each bone.
         goes_back: whether the rest is kept.
     """
@@ -360,7 +363,9 @@ def _cut_lot(
     )
     used = stock.length
     if stock.is_roll:
-        used = min(used, sum((piece.length + rules.kerf) * piece.count for piece in pieces))
+        length = sum(piece.length * piece.count for piece in pieces)
+        lost = max(rules.kerf * numbers.total(), ceil(length * rules.lost_share))
+        used = min(used, length + lost)
     rest = stock.length - used if stock.is_roll else (cut.rest or 0) // _HUNDREDTHS
     return CutLot(
         lot=stock.lot,

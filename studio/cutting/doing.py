@@ -4,7 +4,7 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from studio.cutting.cut_list import CutLot, Lying, MaterialCuts, Rules, Share, Totals, cut_list, totals
+from studio.cutting.cut_list import CutLot, Lying, MaterialCuts, Rules, Totals, cut_list, totals
 from studio.cutting.wanted import TENTHS, Wanted
 
 __all__ = ["Bones", "Doing", "Taken", "doing_of", "one_after_another", "planned"]
@@ -48,7 +48,7 @@ def doing_of(lists: Sequence[MaterialCuts]) -> Doing:
     bones: list[Bones] = []
     for lot in (lot for of in lists for lot in of.lots):
         if lot.is_roll or lot.is_as_it_is:
-            taken += _taken(lot, of_kerf=_kerf(lot))
+            taken += _taken(lot)
         else:
             bones.append(_bones(lot))
     return Doing(taken=tuple(taken), bones=tuple(bones), whole=tuple(of.material for of in lists if not of.missing))
@@ -80,30 +80,20 @@ def one_after_another(wanted: Sequence[Wanted], lying: Sequence[Lying], rules: M
     return totals(lists)
 
 
-def _kerf(lot: CutLot) -> int:
-    """What the cuts of a roll take together."""
-    return lot.wasted if lot.is_roll else 0
-
-
-def _taken(lot: CutLot, *, of_kerf: int) -> list[Taken]:
-    """Of a roll the jobs share its cuts by their pieces; what is not whole millimetres is rounded up once."""
-    if not lot.is_roll:
-        counts: Counter[str] = Counter()
-        for share in _shares(lot):
-            counts[share.job] += share.count
-        return [Taken(lot=lot.lot, job=job, amount=count) for job, count in counts.items()]
-    lengths: Counter[str] = Counter()
-    number: Counter[str] = Counter()
+def _taken(lot: CutLot) -> list[Taken]:
+    """What jobs share of what is used of a roll, by the lengths of their pieces, rounded up once; of bones whose they are."""
+    shares: Counter[str] = Counter()
     for piece in lot.pieces:
         for share in piece.shares:
-            lengths[share.job] += piece.length * share.count
-            number[share.job] += share.count
-    taken, so_far, pieces_so_far, rounded = [], 0, 0, 0
-    for job, length in lengths.items():
-        so_far, pieces_so_far = so_far + length, pieces_so_far + number[job]
-        up_to = -(-(so_far + of_kerf * pieces_so_far // number.total()) // TENTHS)
-        taken.append(Taken(lot=lot.lot, job=job, amount=up_to - rounded))
-        rounded = up_to
+            shares[share.job] += share.count * (piece.length if lot.is_roll else 1)
+    if not lot.is_roll:
+        return [Taken(lot=lot.lot, job=job, amount=count) for job, count in shares.items()]
+    taken, so_far, given = [], 0, 0
+    for job, length in shares.items():
+        so_far += length
+        up_to = -(-so_far * lot.used // (shares.total() * TENTHS))
+        taken.append(Taken(lot=lot.lot, job=job, amount=up_to - given))
+        given = up_to
     return taken
 
 
@@ -119,10 +109,6 @@ def _bones(lot: CutLot) -> Bones:
         rest=lot.rest if lot.goes_back else 0,
         shares=tuple((job, length, count) for (job, length), count in shares.items()),
     )
-
-
-def _shares(lot: CutLot) -> list[Share]:
-    return [share for piece in lot.pieces for share in piece.shares]
 
 
 def _left(lying: Sequence[Lying], lists: Sequence[MaterialCuts]) -> list[Lying]:

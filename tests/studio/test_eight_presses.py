@@ -21,7 +21,7 @@ NAMED = frozenset(
         *("sitting-start", "timer-join", "job-dates", "job-deliver", "crumbs", "order-new-day", "order-receive"),
         *("reorder-orders", "order-cost", "lot-cost"),
         *("import-preview", "stocktake-review", "send", "accept", "private-offer, a yes", "month-close"),
-        "month-reopen",
+        *("job-cut", "cut-together", "month-reopen"),
     }
 )
 """What is made once whoever asks for it: it has a name or a place of its own, or is decided or answered once."""

@@ -72,13 +72,13 @@ def test_the_list_names_lots_places_and_lengths_and_obeys_the_rules_of_a_page(jo
 
 
 def test_all_is_cut_issues_what_was_cut_and_keeps_no_more_for_the_job(job: Job, browser: Browser):
-    """Bones with a cut of 1 mm each, rounded up once to whole millimetres; pieces of tape and cord lose nothing."""
+    """Of the coil goes what its quote reckons, a twentieth more than the bones; flats, tape and cord lose nothing."""
     fill_shelf(job)
     address = reverse("job-cut", args=[job.pk])
     _, said = opened(browser, address)
     assert browser.post(address, said).status_code == 302
-    tenths = sum((length + 10) * count for length, count in spirals(job))
-    assert taken(job, "spiral") == -(-tenths // 10)
+    tenths = sum(length * count for length, count in spirals(job))
+    assert taken(job, "spiral") == pytest.approx(tenths / 10 * 1.05, abs=1)
     flats = sum(run.count for run in job.option.takeoff.bones if run.kind == "flat")
     assert taken(job, "flat") == flats
     cord = next(line for line in job.option.takeoff.lines if line.code == "cord")
@@ -130,8 +130,8 @@ def test_a_rest_in_the_drawer_is_used_and_what_is_left_of_it_goes_back(job: Job,
     assert left.on_hand == 1
     assert StockItem.objects.get(material=coil.material, form="cut", size_tenths_mm=longest + 1600).on_hand == 0
     # One bone less comes off the coil.
-    tenths = sum((length + 10) * count for length, count in spirals(job)) - longest - 10
-    assert before - Lot.objects.get(item=coil).on_hand == -(-tenths // 10)
+    tenths = sum(length * count for length, count in spirals(job)) - longest
+    assert before - Lot.objects.get(item=coil).on_hand == pytest.approx(tenths / 10 * 1.05, abs=1)
     assert [line for line in cuttable(job) if line.remaining] == []
     assert audit().differences == ()
 
@@ -165,7 +165,7 @@ def test_what_is_missing_stands_there_in_words(job: Job, browser: Browser):
     assert 'name="list"' not in html
 
 
-def test_what_is_kept_for_other_work_is_not_cut(job: Job):
+def test_what_is_kept_for_other_work_is_not_cut(job: Job, browser: Browser):
     """Of 10 m other work keeps 9.8 m; 200 mm are free, and no bone of the job is so short."""
     coil = coil_of(job)
     stocked(coil, 10_000, 1000)
@@ -176,6 +176,8 @@ def test_what_is_kept_for_other_work_is_not_cut(job: Job):
     assert free.free == 200
     (spiral,) = [cuts for cuts in cut_list_of([job]).lists if cuts.material == coil.material.code]
     assert spiral.lots == ()
+    page = browser.get(reverse("job-cut", args=[job.pk])).content.decode()
+    assert "More of it lies there, kept for other accepted work." in page
     assert sum(row.count for row in spiral.missing) == sum(count for _, count in spirals(job))
 
 
@@ -184,28 +186,55 @@ def test_what_is_kept_without_a_lot_stays_in_the_one_that_is_taken_last(job: Job
     first, second = stocked(coil, 3000, 300), stocked(coil, 3000, 300)
     wish = Wish(item=coil, quantity=4000, operation="Bones")
     reserve(reference="Q77", title="", link="", wishes=[wish], needed_by=timezone.localdate(), expires_on=None)
-    assert [(row.lot, row.free) for row in free_lots([coil.pk], beside=[job.reference])] == [(first, 2000)]
+    assert [(row.lot, row.free) for row in free_lots([coil.pk], beside=[job.reference])] == [(first, 2000), (second, 0)]
     assert [row.lot for row in free_lots([coil.pk], beside=["Q77", job.reference])] == [first, second]
 
 
 def test_jobs_that_are_cut_together_each_get_their_own_and_what_it_saves_is_said(
     job: Job, books: User, browser: Browser
 ):
-    """One coil with just what both take: what the shelf keeps for each, a twentieth more for cutting, it has not."""
+    """Of one coil with all that is kept for both it makes no difference which goes first."""
     (other,) = open_jobs(1, like=job.revision, user=books, on=timezone.localdate())
     coil = coil_of(job)
-    tenths = 2 * sum((length + 10) * count for length, count in spirals(job))
-    stocked(coil, -(-tenths // 10), 2000)
+    stocked(coil, 2 * line_of(job, coil.code).quantity, 2000)
     address = reverse("cut-together")
     html, said = opened(browser, address)
-    assert "Against one job after another this saves 0 mm of waste, 0 mm off coils and rolls" in html
+    saves = (
+        "Against one job after another this saves 0 mm of waste, 0 mm off coils and rolls, and 0 bones from the drawer."
+    )
+    assert saves in html
     assert f"{job.reference}: " in html
     assert browser.post(address, said)["Location"] == reverse("bench")
     own = [taken(of, "spiral") for of in (job, other)]
-    assert sum(own) == -(-tenths // 10)
+    assert sum(own) == pytest.approx(2 * line_of(job, coil.code).quantity, abs=1)
     assert abs(own[0] - own[1]) <= 1
     assert audit().differences == ()
+    # The coil is done with; flats and tapes were missing and are still kept.
+    assert line_of(job, coil.code).remaining == 0
     assert Reservation.objects.filter(reference=job.reference, state="open").exists()
+
+
+def test_a_job_that_was_not_cut_after_all_keeps_what_is_kept_for_it(job: Job, books: User, browser: Browser):
+    (other,) = open_jobs(1, like=job.revision, user=books, on=timezone.localdate())
+    coil = coil_of(job)
+    stocked(coil, 3 * line_of(job, coil.code).quantity, 2000)
+    html, said = opened(browser, reverse("cut-together"))
+    (field,) = re.findall(rf'for="id_(taken-\d+)">Spiral[^<]*for {other.reference}', html)
+    assert browser.post(reverse("cut-together"), {**said, field: "0"}).status_code == 302
+    lines = [line_of(of, coil.code) for of in (job, other)]
+    assert [(line.issued > 0, line.remaining > 0) for line in lines] == [(True, False), (False, True)]
+    assert audit().differences == ()
+
+
+def test_a_coil_that_just_reaches_serves_both_only_together(job: Job, books: User, browser: Browser):
+    """All bones of both with a cut of 1 mm each: the twentieth that the first alone would lose is what the last lacks."""
+    open_jobs(1, like=job.revision, user=books, on=timezone.localdate())
+    stocked(coil_of(job), -(-2 * sum((length + 10) * count for length, count in spirals(job)) // 10), 2000)
+    html, said = opened(browser, reverse("cut-together"))
+    assert "Cut one job after another, 1 piece more would be missing." in html
+    # What the shelf keeps for each, a twentieth more than is cut, it has not; both are cut all the same.
+    assert browser.post(reverse("cut-together"), said).status_code == 302
+    assert audit().differences == ()
 
 
 def test_asking_for_the_list_of_more_jobs_asks_the_books_as_often(

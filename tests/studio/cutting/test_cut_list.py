@@ -7,6 +7,7 @@ goes back: common practice, no source. Sums of lengths are arithmetic.
 import random
 from collections import Counter
 from collections.abc import Sequence
+from dataclasses import replace
 from decimal import Decimal
 
 import pytest
@@ -88,6 +89,14 @@ def test_bones_come_off_the_coil_longest_first_and_the_rest_stays_on_it():
     assert lots(cuts) == [(1, [(300, 2), (200, 4)], 594)]
     assert (cuts.missing, cuts.is_optimal) == ((), True)
     assert totals([cuts]).wasted == 60
+
+
+def test_what_quotes_reckon_as_lost_goes_off_the_coil_as_far_as_it_reaches():
+    """Five of 200 mm with a twentieth lost are 1050 mm; of a coil of 1020 mm all of it."""
+    rules = replace(RULES, lost_share=Decimal("0.05"))
+    for mm, used in ((3000, 1050), (1020, 1020)):
+        (lot,) = cut_list([want(200, 5)], [coil(1, mm)], rules=rules).lots
+        assert (lot.used, lot.rest, lot.wasted) == (used * 10, (mm - used) * 10, (used - 1000) * 10)
 
 
 def test_a_coil_that_is_just_long_enough_serves_without_its_last_cut():

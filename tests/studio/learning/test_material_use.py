@@ -15,6 +15,7 @@ from support_bench import delivered_copy, fill_shelf
 from support_shelf import act, stocked
 
 from inventory.models import Lot, StockMaterial
+from inventory.stock.cutting import put_back_offcuts
 from inventory.stock.ledger import Remnant, give_back, issue
 from studio.bench.job_materials import spoil
 from studio.learning.material_use import materials_seen
@@ -99,6 +100,14 @@ def test_coil_cord_and_tape(job: Job, lots: dict[str, Lot]):
         "waist_tape_use_factor": (0.755, 0.8),
         "cord_use_factor": (5.5, 6.0),
     }
+
+
+def test_a_coil_of_which_rests_from_the_drawer_took_a_part_tells_nothing(job: Job, lots: dict[str, Lot]):
+    """What is missing of the coil was not saved: a bone of a rest took its place."""
+    put_back_offcuts(act(), lot=lots[COIL], lengths=[2400])
+    give(job, lots[COIL], 2100)
+    give(job, Lot.objects.get(item__form="cut"), 1)
+    assert of_lengths() == {}
 
 
 def test_toile_and_fusible_as_they_are_reckoned(job: Job, lots: dict[str, Lot]):
