@@ -1,13 +1,14 @@
 """From a colour in words to a tone on a screen: the names of CSS, and those that cloths go by (`colours.json`)."""
 
 import json
+import math
 import re
 from functools import cache
 from pathlib import Path
 
 from PIL import ImageColor
 
-__all__ = ["NEUTRAL_TONE", "TONE", "tone_of"]
+__all__ = ["NEUTRAL_TONE", "TONE", "tone_difference", "tone_of"]
 
 TONE = re.compile(r"#[0-9a-f]{6}")
 """How a tone is written."""
@@ -34,6 +35,33 @@ def tone_of(words: str) -> str:
                 if tone := _tones().get("".join(single[start : start + length])):
                     return tone
     return ""
+
+
+def tone_difference(tone: str, other: str) -> float:
+    """Return how far two tones (`#rrggbb`) are apart in CIE 1976 L*a*b*, 0 for none, 100 from black to white.
+
+    From sRGB (IEC 61966-2-1) under its own white, D65.
+
+    >>> round(tone_difference("#000000", "#ffffff")), tone_difference("#fffff0", "#fffff0")
+    (100, 0.0)
+    """
+    return math.dist(_lab(tone), _lab(other))
+
+
+def _lab(tone: str) -> tuple[float, float, float]:
+    red, green, blue = (_linear(part / 255) for part in ImageColor.getrgb(tone)[:3])
+    x = _cube_root((0.4124 * red + 0.3576 * green + 0.1805 * blue) / 0.9505)
+    y = _cube_root(0.2126 * red + 0.7152 * green + 0.0722 * blue)
+    z = _cube_root((0.0193 * red + 0.1192 * green + 0.9505 * blue) / 1.089)
+    return 116 * y - 16, 500 * (x - y), 200 * (y - z)
+
+
+def _linear(value: float) -> float:
+    return value / 12.92 if value <= 0.04045 else ((value + 0.055) / 1.055) ** 2.4
+
+
+def _cube_root(share: float) -> float:
+    return math.cbrt(share) if share > 216 / 24389 else (24389 / 27 * share + 16) / 116
 
 
 @cache

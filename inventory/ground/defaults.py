@@ -75,6 +75,7 @@ class BuyingDefaults:
     """What may stand in for what."""
 
     freely_shorter_mm: int
+    same_width_mm: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
