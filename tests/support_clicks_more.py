@@ -27,6 +27,7 @@ MORE_CASES = (
     "job-spoil",
     "job-cut",
     "cut-together",
+    "job-stand-in",
     "job-deliver",
     "lot-give-back",
     "lot-scrap",
@@ -136,8 +137,9 @@ def _of_materials(found: Found, case: Any, rows: Any) -> list[Any]:
     from support_shelf import stocked
 
     from inventory.models import Lot, Posting, ReservationLine
+    from inventory.stock.price_list import item_of
     from studio.bench.job_materials import issue_planned
-    from studio.models import PieceAccount
+    from studio.models import JobNote, PieceAccount
 
     job, maker = found.job, found.maker
     kept = ReservationLine.objects.select_related("item__material").filter(reservation__reference=job.reference)
@@ -146,8 +148,12 @@ def _of_materials(found: Found, case: Any, rows: Any) -> list[Any]:
     lot = Lot.objects.filter(item=taken.item, on_hand__gte=taken.quantity, state="ready").first()
     issue_planned(job, taken, lot=lot, quantity=taken.quantity, key=uuid4(), user=maker, takes_reserved=True)
     other = job_of(found.sent("Wanda Oriel"), maker)
-    for line in kept.filter(item__material__kind__in=("spiral", "flat", "waist-tape", "cord")):
+    for line in kept.filter(item__material__kind__in=("spiral", "waist-tape", "cord")):
         stocked(line.item, 50 * line.quantity, 5_000)
+    flats = ReservationLine.objects.get(reservation__reference=other.reference, item__code="flat-7-dipped-241-3")
+    ReservationLine.objects.filter(pk=flats.pk).update(quantity=100)
+    shorter = item_of(flats.item.material, 2380)
+    stocked(shorter, 100, 13_500)
     work, lot_of = f"/bench/{job.pk}/", f"/bench/{job.pk}/lots/{lot.pk}/"
 
     def tapes(of: Any) -> Callable[[], int]:
@@ -168,6 +174,7 @@ def _of_materials(found: Found, case: Any, rows: Any) -> list[Any]:
         ),
         case("job-cut", f"{work}cut/", "list", tapes(job)),
         case("cut-together", "/bench/cut/", "list", tapes(other)),
+        case("job-stand-in", f"/bench/{other.pk}/materials/", f"/instead/{shorter.pk}/", rows(JobNote)),
         case("job-deliver", f"/bench/{other.pk}/deliver/", "net", rows(PieceAccount), undone="undone"),
     ]
 

@@ -51,7 +51,8 @@ class StandIn:
         asks: what the maker must be sure of; `tells` what the client is told.
         materials: what it costs more than what is lacking, less below zero; None where one has no price.
         minutes, labour: more work, and what it costs at the rate.
-        tips, tip_cost: more tips; None where none of their width has a price.
+        tips, tip, tip_cost: more tips, the code of those, empty where so many do not lie free; None where they have no
+            price.
     """
 
     code: str
@@ -66,6 +67,7 @@ class StandIn:
     minutes: int
     labour: Decimal
     tips: int
+    tip: str
     tip_cost: Decimal | None
 
     @property
@@ -166,8 +168,8 @@ def _priced(
     pieces = replaces if lacking.thing.unit is not StockUnit.METRE else 1
     minutes, tips = case.minutes * pieces, case.tips * pieces
     own, other = _cost(lacking.unit_cost, replaces, lacking.thing), _cost(lying.unit_cost, quantity, lying.thing)
-    tip_cost = _tip_cost(lying.thing, tips, lying_all) if tips else Decimal(0)
-    if tips and tip_cost is None:
+    tip = _tip(lying.thing, tips, lying_all) if tips else None
+    if tips and tip is None:
         case.asks.append(stand_in_rules().tips_lacking.format(tips=tips))
     return StandIn(
         code=lying.code,
@@ -182,7 +184,8 @@ def _priced(
         minutes=minutes,
         labour=hourly * minutes / 60,
         tips=tips,
-        tip_cost=tip_cost,
+        tip=tip.code if tip else "",
+        tip_cost=_cost(tip.unit_cost, tips, tip.thing) if tip else None if tips else Decimal(0),
     )
 
 
@@ -190,12 +193,12 @@ def _cost(unit_cost: Decimal | None, quantity: int, thing: Thing) -> Decimal | N
     return None if unit_cost is None else unit_cost * quantity / BASES_PER_UNIT[thing.unit]
 
 
-def _tip_cost(bone: Thing, tips: int, lying: Sequence[LyingThing]) -> Decimal | None:
-    """What so many tips of a bone's width cost at the least; None where they do not lie there, or have no price."""
-    costs = [
-        cost
+def _tip(bone: Thing, tips: int, lying: Sequence[LyingThing]) -> LyingThing | None:
+    """The cheapest tips of a bone's width of which so many lie free; None where none do."""
+    fitting = [
+        tip
         for tip in lying
         if tip.thing.kind is MaterialKind.TIP and tip.free >= tips and of_one_width(bone, tip.thing)
-        if (cost := _cost(tip.unit_cost, tips, tip.thing)) is not None
     ]
-    return min(costs, default=None)
+    dear = Decimal("Infinity")
+    return min(fitting, key=lambda tip: (dear if tip.unit_cost is None else tip.unit_cost, tip.code), default=None)

@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 
 from django.db.models import Prefetch, prefetch_related_objects
@@ -13,19 +13,21 @@ from inventory.models import Lot, Reservation, ReservationLine, StockItem
 from inventory.reckoning.crumbs import is_cut_from_one_piece
 from inventory.reserving.availability import Availability, Lack, lacks_of_all
 from inventory.reserving.reservations import ask_of
+from inventory.reserving.stand_in_page import StandInRow
 
 __all__ = ["MissingRow", "NeedRow", "ReservationPage", "lack_text", "largest_text", "missing_rows", "reservation_page"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MissingRow:
-    """What is short, for which operation, and when it would be there."""
+    """What is short, for which operation, and when it would be there; what would do, best first, where it was looked for."""
 
     code: str
     what: str
     operation: str
     quantity: str
     there: str
+    stand_ins: list[StandInRow] = field(default_factory=list)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -96,8 +98,8 @@ def largest_text(standing: Availability, item: StockItem) -> str:
     return f"largest piece {quantity_text(standing.largest, item.unit)}" if standing.largest else "no piece of use"
 
 
-def missing_rows(short: Sequence[Lack]) -> list[MissingRow]:
-    """Return lacks in words."""
+def missing_rows(short: Sequence[Lack], stand_ins: Sequence[list[StandInRow]] = ()) -> list[MissingRow]:
+    """Return lacks in words, with the stand-ins of each where they are given."""
     return [
         MissingRow(
             code=lack.wish.item.code,
@@ -105,8 +107,9 @@ def missing_rows(short: Sequence[Lack]) -> list[MissingRow]:
             operation=lack.wish.operation,
             quantity="" if lack.is_of_one_lot else quantity_text(lack.quantity, lack.wish.item.unit),
             there=_there(lack),
+            stand_ins=rows,
         )
-        for lack in short
+        for lack, rows in zip(short, stand_ins or [[] for _ in short], strict=True)
     ]
 
 

@@ -1,12 +1,18 @@
 """What an option asks of the shelf: which material in which form and length, how much, for which operation."""
 
+from collections import defaultdict
+from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, Decimal
 
+from inventory.ground.bone_forms import BoneForm
 from inventory.ground.materials import StockUnit
 from quotes.seal.sealed import SealedOption
 
-__all__ = ["MaterialNeed", "material_needs"]
+__all__ = ["BoneKey", "MaterialNeed", "bone_places", "material_needs"]
+
+BoneKey = tuple[str, BoneForm | None, int]
+"""A bone on the shelf: code of its material, form, length in tenths of a millimetre, 0 on the coil."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,3 +64,17 @@ def material_needs(option: SealedOption) -> tuple[MaterialNeed, ...]:
             is_visible=needed.is_visible or (before is not None and before.is_visible),
         )
     return tuple(needs.values())
+
+
+def bone_places(option: SealedOption) -> Mapping[BoneKey, frozenset[str]]:
+    """Return where an option's bones go (`centre-back`, `seam`), by what they are taken from.
+
+    Figures that were sealed before bones named their material say nothing of it.
+    """
+    places: dict[BoneKey, set[str]] = defaultdict(set)
+    for run in option.takeoff.bones:
+        form = run.drawer_form
+        length = 0.0 if form is BoneForm.COIL else run.cut_from_mm or run.length_mm
+        if run.material:
+            places[run.material, form, round(length * 10)].add(run.place.value)
+    return {key: frozenset(found) for key, found in places.items()}

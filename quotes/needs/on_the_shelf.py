@@ -1,22 +1,26 @@
-"""What the shelf has for a quote before it starts: what is missing, and which remnants would hold its pieces."""
+"""What the shelf has for a quote before it starts: what is missing, what would do in its place, which remnants hold its pieces."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 
 from inventory.ground.bone_forms import BoneForm
 from inventory.models import Lot, StockItem, StockMaterial
 from inventory.reserving.availability import Lack, lacks
 from inventory.reserving.reservations import Wish
+from inventory.reserving.stand_ins import LackThere, OfferedStandIn, stand_ins_of
 from quotes.commission.commission import Commission
 from quotes.commission.quote import option_lays
-from quotes.documents.material_needs import MaterialNeed, material_needs
+from quotes.documents.material_needs import MaterialNeed, bone_places, material_needs
 from quotes.lay.lay_plan import LayProblem
 from quotes.lay.rows import row_lay
 from quotes.models import QuoteRevision
 from quotes.needs.reserving import ready_quantity, reference_of
+from quotes.pricing.costing import Rates
+from quotes.seal.sealed import SealedOption
 
-__all__ = ["OptionShelf", "RemnantFit", "listed_wishes", "option_shelves"]
+__all__ = ["OptionShelf", "RemnantFit", "hourly_cost", "lack_there", "listed_wishes", "option_shelves", "places_of"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,30 +34,66 @@ class RemnantFit:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OptionShelf:
-    """An option held against the shelf. `never_kept` are needs of which no item is on the shelf's list yet."""
+    """An option held against the shelf.
+
+    Attributes:
+        never_kept: needs of which no item is on the shelf's list yet.
+        stand_ins: what would do, best first, for each of `lacks` and then for each of `never_kept`.
+    """
 
     name: str
     lacks: list[Lack]
     never_kept: list[MaterialNeed]
+    stand_ins: list[list[OfferedStandIn]]
     remnants: list[RemnantFit]
 
 
 def option_shelves(revision: QuoteRevision, commission: Commission, *, start: date, on: date) -> list[OptionShelf]:
     """Return each option as the shelf could serve it on the day the work starts; nothing is reserved."""
     problems = option_lays(commission)
-    shelves = []
-    for index, option in enumerate(revision.snapshot.quotation.options):
+    options = revision.snapshot.quotation.options
+    found: list[tuple[list[Lack], list[MaterialNeed]]] = []
+    for option in options:
         wishes, never_kept = listed_wishes(material_needs(option))
-        missing = lacks(wishes, start=start, reference=reference_of(revision.quote), on=on)
-        shelves.append(
-            OptionShelf(
-                name=option.name,
-                lacks=missing,
-                never_kept=never_kept,
-                remnants=_remnants({key.cloth: problem for key, problem in problems.items() if key.option == index}),
-            )
+        found.append((lacks(wishes, start=start, reference=reference_of(revision.quote), on=on), never_kept))
+    unlisted = _unlisted([need for _, never_kept in found for need in never_kept])
+    lacking = [
+        [lack_there(lack, option) for lack in (*missing, *(unlisted[need] for need in never_kept))]
+        for option, (missing, never_kept) in zip(options, found, strict=True)
+    ]
+    offers = iter(
+        stand_ins_of(
+            [row for rows in lacking for row in rows],
+            hourly=hourly_cost(revision.snapshot.rates),
+            currency=revision.currency,
+            on=on,
         )
-    return shelves
+    )
+    return [
+        OptionShelf(
+            name=option.name,
+            lacks=missing,
+            never_kept=never_kept,
+            stand_ins=[next(offers) for _ in rows],
+            remnants=_remnants({key.cloth: problem for key, problem in problems.items() if key.option == index}),
+        )
+        for index, (option, (missing, never_kept), rows) in enumerate(zip(options, found, lacking, strict=True))
+    ]
+
+
+def lack_there(lack: Lack, option: SealedOption) -> LackThere:
+    """Return a lack of an option with the places where it goes."""
+    return LackThere(lack=lack, places=places_of(lack.wish.item, option))
+
+
+def places_of(item: StockItem, option: SealedOption) -> frozenset[str]:
+    """Return where bones of an item go in an option; empty for what is none, or where that is not known."""
+    return bone_places(option).get((item.material.code, item.bone_form, item.size_tenths_mm), frozenset())
+
+
+def hourly_cost(rates: Rates) -> Decimal:
+    """Return what an hour of more work costs: as much as it is reckoned with in a price, its overhead too."""
+    return rates.labour_per_hour + rates.overhead_per_hour
 
 
 def listed_wishes(needs: Sequence[MaterialNeed]) -> tuple[list[Wish], list[MaterialNeed]]:
@@ -87,6 +127,24 @@ def listed_wishes(needs: Sequence[MaterialNeed]) -> tuple[list[Wish], list[Mater
         else:
             never_kept.append(need)
     return wishes, never_kept
+
+
+def _unlisted(needs: Sequence[MaterialNeed]) -> dict[MaterialNeed, Lack]:
+    """Needs without an item as lacks of all of it, of items that are made for this look alone; in one query, if any."""
+    materials = {row.code: row for row in StockMaterial.objects.filter(code__in={need.material for need in needs})}
+    found = {}
+    for need in needs:
+        form = BoneForm(need.form) if need.form else None
+        is_own = form is None or form is materials[need.material].bone_form
+        item = StockItem(
+            material=materials[need.material],
+            size_tenths_mm=need.size_tenths_mm,
+            form="" if form is None or is_own else form.value,
+        )
+        quantity = ready_quantity(need.quantity, item.unit, item.material)
+        wish = Wish(item=item, quantity=quantity, operation=need.operation, needs_one_lot=need.is_visible)
+        found[need] = Lack(wish=wish, quantity=quantity, there_on=None, order=None)
+    return found
 
 
 def _remnants(problems: Mapping[str, LayProblem]) -> list[RemnantFit]:

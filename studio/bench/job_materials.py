@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date
 from uuid import UUID, uuid5
 
 from django.contrib.auth.models import User
@@ -9,12 +10,15 @@ from django.db import transaction
 from django.db.models import Sum
 
 from inventory.ground.findings import refuse
+from inventory.ground.measures import quantity_text
 from inventory.models import Lot, Movement, Posting, ReservationLine
 from inventory.reserving.reservations import keep_from_lot
+from inventory.reserving.stand_ins import OfferedStandIn, take_instead
 from inventory.stock import ledger
 from inventory.stock.ledger import Act, Remnant
+from quotes.needs.on_the_shelf import hourly_cost, places_of
 from studio.accounts.accounting import settle_again
-from studio.jobs.acts import open_job
+from studio.jobs.acts import note_down, open_job
 from studio.models import Job, TimeEntry
 
 __all__ = [
@@ -24,6 +28,7 @@ __all__ = [
     "planned_lines",
     "spoil",
     "take_back",
+    "take_stand_in",
     "worth_minor",
 ]
 
@@ -105,6 +110,39 @@ def issue_planned(
         keep_from_lot(line, lot)
     act = Act(key=key, by=user, why=SEEN if takes_reserved else "")
     return ledger.issue(act, lot=lot, quantity=quantity, job=job.reference, line=line, takes_reserved=takes_reserved)
+
+
+@transaction.atomic
+def take_stand_in(job: Job, line_pk: int, item: int, *, user: User | None, on: date) -> OfferedStandIn:
+    """Keep a stand-in for a job in place of what it lacks, and write into its diary why and what was to be asked.
+
+    Args:
+        line_pk: of the line of the plan that is short.
+        item: the one that stands in.
+
+    Raises:
+        Refused: a job that is over, a line that is not in the plan any more, or as `take_instead` of the shelf does.
+    """
+    open_job(job.pk)
+    line = next((line for line in planned_lines(job) if line.pk == line_pk), None)
+    if line is None:
+        raise refuse(
+            "stand-in.not-planned", job.reference, "The plan does not ask for that any more.", "Look at it again."
+        )
+    planned, unit = str(line.item), line.item.unit
+    offer = take_instead(
+        line,
+        item,
+        places=places_of(line.item, job.option),
+        hourly=hourly_cost(job.revision.snapshot.rates),
+        currency=job.currency.code,
+        on=on,
+    )
+    row = offer.stand_in
+    taken, replaced = quantity_text(row.quantity, offer.item.unit), quantity_text(row.replaces, unit)
+    words = (f"Instead of {replaced} of {planned}: {taken} of {offer.item}", *row.why, *row.asks, *row.tells)
+    note_down(job, " ".join(part if part[-1] in ".?" else f"{part}." for part in words), by=user)
+    return offer
 
 
 @transaction.atomic

@@ -1,6 +1,7 @@
 """What a job is cut from: pieces with their labels, bones, materials planned and taken, lot by lot."""
 
 from collections import defaultdict
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -8,9 +9,12 @@ from inventory.ground.materials import KINDS, MaterialKind
 from inventory.ground.measures import quantity_text
 from inventory.ground.units import LengthUnit, format_length
 from inventory.models import Lot, ReservationLine, StockMaterial
-from inventory.reserving.availability import lacks_of_work
+from inventory.reserving.availability import Lack, lacks_of_work
 from inventory.reserving.page import MissingRow, missing_rows
+from inventory.reserving.stand_in_page import stand_in_rows
+from inventory.reserving.stand_ins import stand_ins_of
 from quotes.documents.bones import bone_source
+from quotes.needs.on_the_shelf import hourly_cost, lack_there
 from quotes.seal.sealed import SealedOption
 from quotes.takeoff.takeoff import Piece
 from studio.bench.job_materials import held, planned_lines
@@ -21,6 +25,7 @@ __all__ = [
     "BoneRow",
     "HeldRow",
     "MaterialsPage",
+    "MissingLine",
     "PlannedRow",
     "bone_rows",
     "closures",
@@ -65,13 +70,21 @@ class HeldRow:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class MissingLine:
+    """What is short, and the line of the plan that it is short of."""
+
+    row: MissingRow
+    line: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class MaterialsPage:
     """All of it. `is_kept` where the shelf still keeps something for the job."""
 
     pieces: list[tuple[str, list[Piece]]]
     bones: list[BoneRow]
     closures: list[str]
-    missing: list[MissingRow]
+    missing: list[MissingLine]
     planned: list[PlannedRow]
     held: list[HeldRow]
     is_kept: bool
@@ -81,12 +94,13 @@ def materials_page(job: Job, *, on: date) -> MaterialsPage:
     """Return a job's materials as they stand on a day."""
     option = job.option
     short = lacks_of_work([job.reference], on=on).get(job.reference)
+    planned = planned_lines(job)
     return MaterialsPage(
         pieces=cutting_list(option),
         bones=bone_rows(job),
         closures=closures(job),
-        missing=missing_rows(short or []),
-        planned=[_planned(line) for line in planned_lines(job)],
+        missing=_missing(job, short or [], planned, on=on),
+        planned=[_planned(line) for line in planned],
         held=[
             HeldRow(
                 lot=taken.lot,
@@ -98,6 +112,22 @@ def materials_page(job: Job, *, on: date) -> MaterialsPage:
         ],
         is_kept=short is not None,
     )
+
+
+def _missing(job: Job, short: Sequence[Lack], planned: Sequence[ReservationLine], *, on: date) -> list[MissingLine]:
+    """Lacks with what would do in their place; each is short of one line, as an item stands once for an operation."""
+    lines = {(line.item_id, line.operation): line.pk for line in planned}
+    offers = stand_ins_of(
+        [lack_there(lack, job.option) for lack in short],
+        hourly=hourly_cost(job.revision.snapshot.rates),
+        currency=job.currency.code,
+        on=on,
+    )
+    rows = missing_rows(short, [stand_in_rows(offered, currency=job.currency.code) for offered in offers])
+    return [
+        MissingLine(row=row, line=lines[lack.wish.item.pk, lack.wish.operation])
+        for lack, row in zip(short, rows, strict=True)
+    ]
 
 
 def cutting_list(option: SealedOption) -> list[tuple[str, list[Piece]]]:

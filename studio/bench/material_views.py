@@ -7,24 +7,23 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
-from django.views.decorators.http import require_http_methods
+from django.views.decorators.http import require_http_methods, require_POST
 
 from inventory.ground.site.findings_form import RefusalsOn
 from inventory.ground.site.keyed_forms import Cleaned
 from inventory.models import Lot, ReservationLine
+from inventory.shelf.acting import counts_once
 from inventory.stock.lot_forms import remnant_of
 from studio.bench import job_materials as service
 from studio.bench.material_forms import IssuePlannedForm, SpoilForm, TakeBackForm
 from studio.bench.material_page import STEEL, materials_page
-from studio.jobs.finding import get_job, maker
+from studio.jobs.finding import did, get_job, maker
 from studio.models import Job
 
 
 def materials(request: HttpRequest, pk: int) -> HttpResponse:
     """Cutting list, bones, and every material as planned and as taken."""
-    job = get_job(pk)
-    page = materials_page(job, on=timezone.localdate())
-    return render(request, "studio/bench/job_materials.html", {"job": job, "page": page})
+    return _materials(request, get_job(pk))
 
 
 @require_http_methods(["GET", "POST"])
@@ -50,6 +49,19 @@ def issue(request: HttpRequest, pk: int, line: int) -> HttpResponse:
         )
 
     return _ask(request, job, form, f"Issue {kept_line.item}", act, cuts_steel=kept_line.item.material.kind in STEEL)
+
+
+@require_POST
+@counts_once
+def take_stand_in(request: HttpRequest, pk: int, line: int, item: int) -> HttpResponse:
+    """Keep what would do in place of what lacks; what is refused is said above the materials as they stand now."""
+    job = get_job(pk)
+
+    def act() -> None:
+        offer = service.take_stand_in(job, line, item, user=maker(request), on=timezone.localdate())
+        messages.success(request, f"{offer.item} is kept instead; the diary of the job says why.")
+
+    return redirect("job-materials", pk) if did(request, act) else _materials(request, job, status=422)
 
 
 @require_http_methods(["GET", "POST"])
@@ -91,6 +103,11 @@ def spoil(request: HttpRequest, pk: int, lot: int) -> HttpResponse:
         )
 
     return _ask(request, job, form, f"Spoiled: {taken_lot.item}", act, cuts_steel=taken_lot.item.material.kind in STEEL)
+
+
+def _materials(request: HttpRequest, job: Job, *, status: int = 200) -> HttpResponse:
+    page = materials_page(job, on=timezone.localdate())
+    return render(request, "studio/bench/job_materials.html", {"job": job, "page": page}, status=status)
 
 
 def _ask(

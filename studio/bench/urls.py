@@ -34,6 +34,11 @@ urlpatterns = [
     path("bench/<int:pk>/materials/", material_views.materials, name="job-materials"),
     path("bench/<int:pk>/cut/", cut_views.cut, name="job-cut"),
     path("bench/<int:pk>/materials/<int:line>/issue/", material_views.issue, name="job-issue"),
+    path(
+        "bench/<int:pk>/materials/<int:line>/instead/<int:item>/",
+        material_views.take_stand_in,
+        name="job-stand-in",
+    ),
     path("bench/<int:pk>/lots/<int:lot>/back/", material_views.take_back, name="job-take-back"),
     path("bench/<int:pk>/lots/<int:lot>/spoiled/", material_views.spoil, name="job-spoil"),
 ]

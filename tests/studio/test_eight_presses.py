@@ -19,7 +19,7 @@ NAMED = frozenset(
         *("material-new", "item-substitute", "lot-count", "stocktakes", "job-start", "fitting-new", "change-new"),
         *("calendar, a day off", "payment-reverse", "credit-take-back", "day-present", "day-answer", "time-correct"),
         *("sitting-start", "timer-join", "job-dates", "job-deliver", "crumbs", "order-new-day", "order-receive"),
-        *("reorder-orders", "order-cost", "lot-cost"),
+        *("reorder-orders", "order-cost", "lot-cost", "job-stand-in"),
         *("import-preview", "stocktake-review", "send", "accept", "private-offer, a yes", "month-close"),
         *("job-cut", "cut-together", "month-reopen"),
     }

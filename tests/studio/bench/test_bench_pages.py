@@ -44,6 +44,7 @@ POST_ONLY = (
     "/answer/",
     "/present/",
     "/take-away/",
+    "/instead/<int:item>/",
     "bench/begin/<int:revision>/",
 )
 PICTURE = photograph("PNG")
@@ -75,6 +76,7 @@ def address(route: str, job: Job) -> str:
         "operation": operation(job, "CONS").pk,
         "entry": TimeEntry.objects.get().pk,
         "line": cloth_line(job).pk,
+        "item": cloth_line(job).item_id,
         "lot": held(job)[0].lot.pk,
         "fitting": job.fittings.get().pk,
         "number": job.payments.get().number,
