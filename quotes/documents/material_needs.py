@@ -69,12 +69,14 @@ def material_needs(option: SealedOption) -> tuple[MaterialNeed, ...]:
 def bone_places(option: SealedOption) -> Mapping[BoneKey, frozenset[str]]:
     """Return where an option's bones go (`centre-back`, `seam`), by what they are taken from.
 
-    Figures that were sealed before bones named their material say nothing of it.
+    Bones that were sealed before they named their material are of the line of their kind and length.
     """
+    of_lines = {(line.needed.family, round(line.size_mm * 10)): line.material for line in option.takeoff.lines}
     places: dict[BoneKey, set[str]] = defaultdict(set)
     for run in option.takeoff.bones:
         form = run.drawer_form
-        length = 0.0 if form is BoneForm.COIL else run.cut_from_mm or run.length_mm
-        if run.material:
-            places[run.material, form, round(length * 10)].add(run.place.value)
+        tenths = 0 if form is BoneForm.COIL else round((run.cut_from_mm or run.length_mm) * 10)
+        material = run.material or of_lines.get((run.kind, tenths), "")
+        if material:
+            places[material, form, tenths].add(run.place.value)
     return {key: frozenset(found) for key, found in places.items()}
