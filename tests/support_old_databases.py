@@ -100,4 +100,7 @@ def _pages(browser) -> dict[str, dict[str, object]]:
 
 
 if __name__ == "__main__":
-    json.dump(answers(), sys.stdout, ensure_ascii=False, sort_keys=True)
+    # What libraries print below Python would spoil the answer.
+    with os.fdopen(os.dup(1), "w") as answer:
+        os.dup2(2, 1)
+        json.dump(answers(), answer, ensure_ascii=False, sort_keys=True)
