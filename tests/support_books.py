@@ -83,6 +83,6 @@ def operation(job: Job, code: str) -> JobOperation:
 
 def _lot(item: StockItem, quantity: int, on: date) -> Lot:
     """A lot at what the price list says."""
-    worth = item.material.value_minor(quantity, "EUR")
+    worth = item.price_minor(quantity, "EUR")
     arrival = Arrival(item=item, quantity=quantity, value_minor=worth)
     return receive(Act(key=uuid4(), by=None, day=on), [arrival]).movements.get().lot
