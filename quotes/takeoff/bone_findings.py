@@ -1,5 +1,7 @@
 """What is said of bones that cannot be had, that are shorter than is ideal, or that have to be cut down."""
 
+from decimal import Decimal
+
 from inventory.ground.bone_forms import BoneForm
 from inventory.ground.findings import Finding, note, stop, warn
 from inventory.ground.materials import KINDS, MaterialKind
@@ -9,7 +11,7 @@ from quotes.takeoff.chosen_materials import Shelf
 from quotes.takeoff.defaults import defaults
 from quotes.takeoff.takeoff import BoneRun
 
-__all__ = ["nothing_for", "runs_short", "shortness"]
+__all__ = ["not_proven", "nothing_for", "runs_short", "shortness"]
 
 
 def nothing_for(run: BoneRun, shelf: Shelf, choice: BoneChoice | None) -> Finding:
@@ -36,6 +38,12 @@ def nothing_for(run: BoneRun, shelf: Shelf, choice: BoneChoice | None) -> Findin
         text,
         "Add a coil, a length that fits, or bone tips so that longer ones can be cut.",
     )
+
+
+def not_proven(cost: Decimal, bound: Decimal) -> Finding:
+    """How much dearer than the least the bones may be, where the search ended with its time."""
+    text = f"The bones come to {cost:.2f} with tips and minutes; no choice comes to less than {bound:.2f}."
+    return note("takeoff.bones-not-proven", "bones", text)
 
 
 def runs_short(found: Finding) -> Finding:

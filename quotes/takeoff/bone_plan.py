@@ -14,10 +14,10 @@ from inventory.cutting import CutProblem, Fit, Stock, Want, cut_plan
 from inventory.ground.bone_forms import BoneForm, PricedForm
 from inventory.ground.defaults import shelf_defaults
 from inventory.ground.findings import Finding, Refused
-from inventory.ground.materials import KINDS, MaterialKind
+from inventory.ground.materials import MaterialKind
 from quotes.construction.construction import BoneChoice
 from quotes.takeoff.bone_candidates import Candidate, candidates, forms_of
-from quotes.takeoff.bone_findings import nothing_for, runs_short, shortness
+from quotes.takeoff.bone_findings import not_proven, nothing_for, runs_short, shortness
 from quotes.takeoff.bone_work import BoneWork, driver_of
 from quotes.takeoff.channels import chosen_at
 from quotes.takeoff.chosen_materials import Shelf
@@ -45,13 +45,12 @@ class Drawn:
 class BonePlan:
     """The bones by channel, and the whole pieces that they are made of; what is cut from the coil is in `bones` alone.
 
-    `is_optimal` is proven: no choice costs less. `above_share` is what this one may cost above the least, a share of it.
+    `is_optimal` is proven: no choice costs less. Where it could not be proven in time, a finding says how far it may be.
     """
 
     bones: tuple[BoneRun, ...]
     pieces: tuple[Drawn, ...] = ()
     is_optimal: bool = True
-    above_share: float = 0.0
     findings: tuple[Finding, ...] = field(default_factory=tuple)
 
 
@@ -87,19 +86,15 @@ def _stacked(run: BoneRun, chosen: Mapping[str, BoneChoice]) -> int:
 def _told(
     run: BoneRun, shelf: Shelf, choice: BoneChoice | None, bench: BoneWork, losses: Losses
 ) -> tuple[Candidate, ...]:
-    """What may stand in a channel, each with why it does."""
+    """What may stand in a channel. Without tips on the price list, only what needs none."""
     material = shelf.material(MaterialKind(run.kind))
     forms, run = forms_of(material), replace(run, material=material.code)
     if choice and choice.form:
         forms = tuple(form for form in forms if form.form is choice.form)
     tip = shelf.others.get(MaterialKind.TIP)
     tip_cost = tip.unit_cost * Decimal(repr(1 + losses.tip_spoilage_share.value)) if tip else Decimal(0)
-    if tip is None and KINDS[material.kind].is_tipped and material.forms:
-        forms = tuple(form for form in forms if form.form is BoneForm.TIPPED)
     found = candidates(run, forms, is_ruled=not material.forms, bench=bench, losses=losses, tip_cost=tip_cost)
-    if tip is None and material.forms:
-        found = tuple(row for row in found if not row.run.tips)
-    return found
+    return found if tip else tuple(row for row in found if not row.run.tips)
 
 
 def _is_a_choice(wanted: list[BoneRun], table: Mapping[str, tuple[Candidate, ...]]) -> bool:
@@ -138,7 +133,7 @@ def _planned(wanted: list[BoneRun], table: Mapping[str, tuple[Candidate, ...]], 
     names = {stock: row.run.form for (stock, _, _), row in by_fit.items()}
     setups = bench.setups()
     problem = CutProblem(
-        stocks=tuple(_stock(code, form, by_fit) for code, (_, form) in sorted(forms.items())),
+        stocks=tuple(_stock(code, form) for code, (_, form) in sorted(forms.items())),
         wants=tuple(Want(code=run.where, length=round(run.ideal_mm * HUNDREDTHS), count=run.count) for run in wanted),
         fits=tuple(
             Fit(stock=stock, want=where, cost=_fit_cost(row), as_it_is=as_it_is, setup=_setup(row.run, bench, setups))
@@ -168,7 +163,6 @@ def _planned(wanted: list[BoneRun], table: Mapping[str, tuple[Candidate, ...]], 
         for key, row in by_fit.items()
         if key[1] == run.where and counts[key]
     )
-    above = float((plan.cost - plan.bound) / plan.cost) if plan.cost else 0.0
     return BonePlan(
         bones=bones,
         pieces=tuple(
@@ -182,7 +176,7 @@ def _planned(wanted: list[BoneRun], table: Mapping[str, tuple[Candidate, ...]], 
             for code, count in sorted(drawn.items())
         ),
         is_optimal=plan.is_optimal,
-        above_share=above,
+        findings=() if plan.is_optimal else (not_proven(plan.cost, plan.bound),),
     )
 
 
@@ -191,7 +185,7 @@ def _code(kind: str, form: PricedForm) -> str:
     return f"{kind} {form.form.value}{length} at {form.unit_cost}"
 
 
-def _stock(code: str, form: PricedForm, by_fit: Mapping[tuple[str, str, bool], Candidate]) -> Stock:
+def _stock(code: str, form: PricedForm) -> Stock:
     if form.form is BoneForm.COIL:
         # What a coil's bone costs stands in its fit, its share that is lost in cutting in it.
         return Stock(code=code, length=None, cost=Decimal(0), is_bulk=True)

@@ -1,6 +1,7 @@
 """The shopping lines of the bones: what comes off the coil by length, tips by count, pieces by form, length and count."""
 
 import math
+from collections import Counter
 from collections.abc import Sequence
 
 from inventory.ground.bone_forms import BoneForm
@@ -106,15 +107,24 @@ def _piece_lines(pieces: Sequence[Drawn], bones: Sequence[BoneRun], shelf: Shelf
                 reason=Reason(
                     counted=", ".join(_counted(run) for run in bones if _is_of(run, piece)),
                     formula=f"{piece.count} in all",
-                    waste=f"{percent_text(setting.value)} spoilt in setting, the longest first: {spoilt}"
-                    if is_flat and setting.value
-                    else "",
+                    waste=_spoilt_text(setting, spoilt) if is_flat and setting.value else _rests_text(piece),
                     rounding=f"packs of {material.pack}" if material.pack > 1 else "",
                     source=setting.source if is_flat else "the bone plan",
                 ),
             )
         )
     return lines[::-1]
+
+
+def _spoilt_text(setting: Figure, spoilt: int) -> str:
+    return f"{percent_text(setting.value)} spoilt in setting, the longest first: {spoilt}"
+
+
+def _rests_text(piece: Drawn) -> str:
+    """What is left of pieces that are cut, and goes back: their line counts them whole."""
+    rests = Counter(round(rest) for rest in piece.rests_mm)
+    words = ", ".join(f"{count} of {rest} mm" for rest, count in sorted(rests.items()))
+    return f"rests go back into the drawer: {words}" if words else ""
 
 
 def _is_of(run: BoneRun, piece: Drawn) -> bool:

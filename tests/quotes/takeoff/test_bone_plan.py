@@ -122,7 +122,10 @@ def test_a_bone_is_cut_from_a_longer_one_where_nothing_fits():
 
 def test_one_long_bone_gives_two_short_ones_and_its_rest_goes_back():
     """Of 600 mm two of 215 leave 170 mm, which is kept from 150 mm on."""
-    plan = planned(spirals(raw(600, "1.50")))
+    shelf = spirals(raw(600, "1.50"))
+    plan = planned(shelf)
+    (line,) = [line for line in bone_lines(plan, shelf, default_losses()) if line.code == "spiral.cut.600"]
+    assert line.reason.waste == "rests go back into the drawer: 3 of 170 mm"
     assert [(piece.length_mm, piece.count, piece.rests_mm) for piece in plan.pieces] == [(600, 3, (170.0,) * 3)]
 
 
