@@ -1,5 +1,6 @@
 """Option values that commands check themselves, so that a wrong value is a finding (exit 1) and not a usage error."""
 
+import re
 from pathlib import Path
 
 from inventory.ground.confined import read_json_file
@@ -11,7 +12,9 @@ from quotes.construction.shipped import shipped, shipped_codes
 from quotes.lay.lay_plan import Effort
 from quotes.pattern.drawing import ReadOptions
 
-__all__ = ["chosen_construction", "chosen_effort", "length_option", "read_options"]
+__all__ = ["chosen_construction", "chosen_effort", "length_option", "read_options", "whole_option"]
+
+_WHOLE = re.compile(r"[+-]?[0-9]{1,12}")
 
 
 def length_option(value: str | None, name: str, *, least: float = 0.0, most: float = 100_000.0) -> float | None:
@@ -25,6 +28,19 @@ def length_option(value: str | None, name: str, *, least: float = 0.0, most: flo
     if not least <= length <= most:
         raise refuse("option.out-of-range", f"--{name}", f"{value} is outside {least:g} to {most:g} mm.")
     return length
+
+
+def whole_option(value: str | None, name: str, *, least: int, most: int) -> int | None:
+    """Return an option's whole number, or None where it was left out. Raises Refused outside `least` to `most`."""
+    if value is None:
+        return None
+    if not _WHOLE.fullmatch(value.strip()):
+        raise refuse(
+            "option.not-whole", f"--{name}", f"{value[:40]!r} is no whole number.", f"Write one from {least} to {most}."
+        )
+    if not least <= int(value) <= most:
+        raise refuse("option.out-of-range", f"--{name}", f"{value[:40]} is outside {least} to {most}.")
+    return int(value)
 
 
 def chosen_effort(value: str) -> Effort:
