@@ -93,6 +93,7 @@ def problem_key(problem: LayProblem, effort: Effort) -> str:
                 [piece.copies, piece.rotations, [[round(x, 3), round(y, 3)] for x, y in piece.outline]]
                 for piece in problem.pieces
             ],
+            *([] if problem.is_plain else [repr((problem.repeat, problem.flaws, problem.remnants))]),
         ]
     )
     return hashlib.sha256(told.encode()).hexdigest()

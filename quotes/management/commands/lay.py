@@ -9,7 +9,7 @@ from inventory.ground.wording import percent_text
 from quotes.desk.command_options import chosen_effort, length_option, read_options, whole_option
 from quotes.desk.lay_answer import LayAnswer, lay_answer
 from quotes.desk.lay_files import LayWishes, lay_order
-from quotes.desk.laying import laid
+from quotes.lay.laying import laid
 from quotes.takeoff.cut_pieces import MOST_LAYERS
 
 MOST_SECONDS = 24 * 3600

@@ -15,7 +15,7 @@ from inventory.ground.findings import Refused
 from quotes.construction.construction import Choices
 from quotes.construction.shipped import shipped
 from quotes.lay.check import lay_faults
-from quotes.lay.lay_plan import Effort, LayPiece, LayPlan, LayProblem, Placement
+from quotes.lay.lay_plan import Effort, LayPiece, LayPlan, LayProblem, Placement, Repeat
 from quotes.lay.nest import lay, lay_all, problem_key
 from quotes.lay.rows import row_lay
 from quotes.pattern.block import draw_block
@@ -93,6 +93,21 @@ def test_like_cuts_are_drawn_once_and_labelled_each():
     for key, problem in problems.items():
         assert not lay_faults(problem, plans[key])
     assert {row.label for row in plans["outer"].placements}.isdisjoint(row.label for row in plans["inner"].placements)
+
+
+def test_rows_lie_as_they_may():
+    """A piece that may lie at 90° only lies so: 80 along and 10 across become 10 along and 80 across."""
+    piece = LayPiece(label="a", outline=((0, 0), (80, 0), (80, 10), (0, 10)), copies=2, rotations=(90.0,))
+    length, placements = row_lay(LayProblem(width=85.0, pieces=(piece,), spacing=0.0))
+    assert {Polygon(row.outline).bounds for row in placements} == {(0, 0, 10, 80), (15, 0, 25, 80)}
+    assert length == 25
+
+
+def test_a_repeat_makes_another_problem():
+    piece = LayPiece(label="a", outline=((0, 0), (80, 0), (80, 10), (0, 10)))
+    plain = LayProblem(width=85.0, pieces=(piece,))
+    matched = dataclasses.replace(plain, repeat=Repeat(along=60.0))
+    assert problem_key(plain, Effort.QUICK) != problem_key(matched, Effort.QUICK)
 
 
 def test_nap_allows_no_turning():
