@@ -9,10 +9,11 @@ from inventory.ground.units import LengthUnit, parse_length
 from quotes.construction.construction import Construction
 from quotes.construction.construction_json import read_construction
 from quotes.construction.shipped import shipped, shipped_codes
+from quotes.documents.lay_sheets import Paper
 from quotes.lay.lay_plan import Effort
 from quotes.pattern.drawing import ReadOptions
 
-__all__ = ["chosen_construction", "chosen_effort", "length_option", "read_options", "whole_option"]
+__all__ = ["chosen_construction", "chosen_effort", "chosen_paper", "length_option", "read_options", "whole_option"]
 
 _WHOLE = re.compile(r"[+-]?[0-9]{1,12}")
 
@@ -53,6 +54,19 @@ def chosen_effort(value: str) -> Effort:
             "--effort",
             f"{value[:40]!r} is no effort.",
             f"Choose {', '.join(effort.value for effort in Effort)}.",
+        ) from None
+
+
+def chosen_paper(value: str) -> Paper:
+    """Return the paper that an option names."""
+    try:
+        return Paper(value.lower())
+    except ValueError:
+        raise refuse(
+            "option.paper",
+            "--paper",
+            f"{value[:40]!r} is no paper known here.",
+            f"Choose {' or '.join(paper.value for paper in Paper)}.",
         ) from None
 
 

@@ -6,9 +6,10 @@ from typing import Any
 
 from inventory.ground.site.command import DaybookCommand
 from inventory.ground.wording import percent_text
-from quotes.desk.command_options import chosen_effort, length_option, read_options, whole_option
+from quotes.desk.command_options import chosen_effort, chosen_paper, length_option, read_options, whole_option
 from quotes.desk.lay_answer import LayAnswer, lay_answer
 from quotes.desk.lay_files import LayWishes, lay_order
+from quotes.desk.lay_papers import write_lay_papers
 from quotes.lay.laying import laid
 from quotes.takeoff.cut_pieces import MOST_LAYERS
 
@@ -56,6 +57,7 @@ class Command(DaybookCommand[LayAnswer]):
             has_nap=options["nap"],
             is_folded=options["folded"],
         )
+        paper = chosen_paper(options["paper"])
         reading = read_options(
             units=options["units"],
             seam_allowance=options["seam_allowance"],
@@ -64,6 +66,7 @@ class Command(DaybookCommand[LayAnswer]):
         )
         order = lay_order([Path(name) for name in options["files"]], wishes, reading)
         plan = laid(order.problem, effort, seconds=seconds, workers=workers)
+        write_lay_papers(order, plan, svg=options["svg"], dxf=options["dxf"], pdf=options["pdf"], paper=paper)
         return lay_answer(order, plan, effort=effort.value if seconds is None else f"{seconds} s")
 
     def text(self, answer: LayAnswer) -> str:
