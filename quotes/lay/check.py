@@ -10,8 +10,8 @@ from quotes.lay.lay_plan import LayPlan, LayProblem
 
 __all__ = ["lay_faults"]
 
-TOLERANCE = 1e-3
-"""Share of the strip's width by which single-precision placements may pass an edge or each other."""
+TOLERANCE = 1e-6
+"""Share of the strip's width by which rounding may let a piece pass an edge or another: a thousandth of a millimetre."""
 
 
 def lay_faults(problem: LayProblem, plan: LayPlan) -> tuple[Finding, ...]:
