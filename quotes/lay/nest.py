@@ -43,8 +43,10 @@ SIMPLIFY_SHARE = 1e-4
 """The engine gets outlines simplified outward by this share of the width; what is drawn and checked is the true one."""
 AT_BOUND_SHARE = 1e-6
 """A lay this little longer than what no lay can beat is searched no further."""
-NEAR_BOUND_SHARE = 0.02
-"""A lay this little longer than that is pushed together at once, in case it comes there."""
+NEAR_BOUND_SHARE = 0.1
+"""A lay this little longer than that is pushed together as soon as it is found, in case it comes there."""
+TRIED_AGAIN_SHARE = 1e-3
+"""So much shorter than the last one that was pushed together has the next one to be."""
 CHOSEN_FROM = 5
 """Of the shortest lays so many are pushed together; now and then another than the shortest comes out best."""
 Key = TypeVar("Key", bound=Hashable)
@@ -169,6 +171,7 @@ class _Found:
     best: LayPlan
     on_progress: Callable[[float], None] | None
     told: list[LayPlan] = field(default_factory=list)
+    tried_length: float = math.inf
     is_any_true: bool = False
 
     def is_enough(self, pieces: tuple[PackedPiece, ...]) -> bool:
@@ -178,7 +181,9 @@ class _Found:
         if self.on_progress and plan.length < shortest:
             self.on_progress(plan.length)
         self.told = sorted([*self.told, plan], key=lambda other: other.length)[:CHOSEN_FROM]
-        if plan.length < plan.lower_bound * (1 + NEAR_BOUND_SHARE):
+        is_near = plan.length < plan.lower_bound * (1 + NEAR_BOUND_SHARE)
+        if is_near and plan.length < self.tried_length * (1 - TRIED_AGAIN_SHARE):
+            self.tried_length = plan.length
             self.consider(plan)
         return _is_at_bound(self.best)
 
