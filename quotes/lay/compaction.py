@@ -12,6 +12,7 @@ hybridising simulated annealing and linear programming, 2006; Bennell and Olivei
 2008. HiGHS solves the programmes.
 """
 
+import time
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -33,11 +34,15 @@ MOST_MOVED_SHARE = 0.05
 LEAST_GAIN_SHARE = 1e-5
 """A programme that shortens the lay by less than this share of its length is the last."""
 MOST_PROGRAMMES = 100
+MOST_CPU_SECONDS = 2.0
+"""No other programme is begun after so much time of the processor; a few dozen pieces take hundredths of a second."""
 HAIR_SHARE = 1e-7
 """Kept beyond the spacing, as a share of the width, so that the solver's rounding leaves nothing too near."""
 LEFTWARD_WEIGHT = 1e-4
 """What the mean place along the cloth counts beside the length: pieces with room lie to the left in it."""
 PAIRS_AT_ONCE = 4096
+ALIKE_DIGITS = 9
+"""Normals that agree so far are the same line's, reckoned from different copies of a piece."""
 OPTIONS: Mapping[str, float | int | bool | str] = {
     "output_flag": False,
     "threads": 1,
@@ -68,12 +73,13 @@ def compacted(outlines: Sequence[Polyline], *, width: float, spacing: float) -> 
             return tuple(outlines)
         lay = lay.moved(answer)
         lines = _lines(lay, apart)
+    until = time.thread_time() + MOST_CPU_SECONDS
     for _ in range(MOST_PROGRAMMES):
         answer = _solved(lay, lines, least_lack=False)
         if answer is None:
             break
         before, lay = lay.length, lay.moved(answer)
-        if before - lay.length < LEAST_GAIN_SHARE * before:
+        if before - lay.length < LEAST_GAIN_SHARE * before or time.thread_time() > until:
             break
         lines = _lines(lay, apart)
     return tuple(
@@ -154,12 +160,13 @@ def _lines(lay: _Lay, apart: float) -> _Lines:
         normals[taken], room[taken] = _widest(lay.corners[first[taken]], lay.corners[second[taken]])
     room -= apart
     can_bind = room < 2 * MOST_MOVED_SHARE * np.abs(normals).sum(axis=1)
-    return _Lines(
-        one=lay.pieces[first[can_bind]],
-        other=lay.pieces[second[can_bind]],
-        normals=normals[can_bind],
-        room=room[can_bind],
-    )
+    one, other, normals, room = (values[can_bind] for values in (lay.pieces[first], lay.pieces[second], normals, room))
+    # Of parallel lines between two pieces the one with least room holds the others.
+    by_room = np.lexsort((room, *normals.T.round(ALIKE_DIGITS), other, one))
+    lines = np.column_stack([one, other, normals.round(ALIKE_DIGITS)])[by_room]
+    is_first = np.concatenate([[True], (lines[1:] != lines[:-1]).any(axis=1)])[: len(room)]
+    kept = by_room[is_first]
+    return _Lines(one=one[kept], other=other[kept], normals=normals[kept], room=room[kept])
 
 
 def _widest(one: Numbers, other: Numbers) -> tuple[Numbers, Numbers]:

@@ -1,13 +1,12 @@
 """Drawing a lay: irregular strip packing by an engine in a process of its own, pushed together, checked, never worse than rows.
 
-Effort is time of the processor that the engine may take for a lay, alike on an idle machine and on a busy one. The clock of
-the engine binds nevertheless, and its threads race each other: two runs may differ, so lays are kept rather than drawn again.
+Effort is time of the processor that the engine may take for a lay, alike on an idle machine and on a busy one. With the same
+seed the engine takes the same way; how far it comes in its time differs a little, so lays are kept rather than drawn again.
 """
 
 import hashlib
 import json
 import math
-import os
 import time
 from collections import Counter
 from collections.abc import Callable, Hashable, Mapping
@@ -22,7 +21,7 @@ from quotes.defaults import desk_defaults
 from quotes.lay.check import lay_faults
 from quotes.lay.compaction import compacted
 from quotes.lay.lay_plan import Effort, LayPiece, LayPlan, LayProblem, Placement
-from quotes.lay.packing import Ended, PackedItem, PackedPiece, Stop, pack
+from quotes.lay.packing import Ended, PackedItem, PackedLay, PackedPiece, Stop, pack
 from quotes.lay.rows import row_lay
 from quotes.pattern.geometry import Polyline
 
@@ -45,10 +44,12 @@ AT_BOUND_SHARE = 1e-6
 """A lay this little longer than what no lay can beat is searched no further."""
 NEAR_BOUND_SHARE = 0.1
 """A lay this little longer than that is pushed together as soon as it is found, in case it comes there."""
-TRIED_AGAIN_SHARE = 1e-3
+CONSIDERED_AGAIN_SHARE = 1e-3
 """So much shorter than the last one that was pushed together has the next one to be."""
 CHOSEN_FROM = 5
 """Of the shortest lays so many are pushed together; now and then another than the shortest comes out best."""
+CHOOSING_CPU_SECONDS = 1.0
+"""After so much time of the processor no other is pushed together: only lays of hundreds of pieces take that long."""
 Key = TypeVar("Key", bound=Hashable)
 
 
@@ -74,12 +75,11 @@ class Search:
 USUAL = Search()
 
 
-def lay(problem: LayProblem, effort: Effort, search: Search = USUAL, *, at_once: int = 1) -> LayPlan:
+def lay(problem: LayProblem, effort: Effort, search: Search = USUAL) -> LayPlan:
     """Return a checked lay.
 
     Args:
         search: how it is searched for, where the effort is not none.
-        at_once: how many lays are drawn at the same time on this machine.
 
     Raises:
         Refused: a piece that no allowed turning makes fit the width, an outline that is no simple shape, no pieces,
@@ -93,7 +93,7 @@ def lay(problem: LayProblem, effort: Effort, search: Search = USUAL, *, at_once:
     best = _true(problem, rows) or rows
     if effort is not Effort.NONE and not _is_at_bound(best):
         found = _Found(problem=problem, best=best, on_progress=search.on_progress)
-        ended = _searched(problem, effort, search, found, at_once)
+        ended = _searched(problem, effort, search, found)
         best = replace(found.chosen(), method=found.method(ended))
     return replace(best, effort=effort, seconds=time.monotonic() - started)
 
@@ -104,9 +104,8 @@ def lay_all(problems: Mapping[Key, LayProblem], effort: Effort, search: Search =
     Problems that differ only in their labels are drawn once.
     """
     distinct = {problem_key(problem, effort): problem for problem in problems.values()}
-    at_once = min(LAYS_AT_ONCE, len(distinct))
     with ThreadPoolExecutor(LAYS_AT_ONCE) as pool:
-        drawn = pool.map(lambda problem: lay(problem, effort, search, at_once=at_once), distinct.values())
+        drawn = pool.map(lambda problem: lay(problem, effort, search), distinct.values())
         plans = dict(zip(distinct, drawn, strict=True))
     return {
         key: relabelled(plans[same], distinct[same], problem)
@@ -165,40 +164,43 @@ def _faults(problem: LayProblem) -> list[Finding]:
 
 @dataclass(slots=True, kw_only=True)
 class _Found:
-    """What a search has found: true lays as they are asked for, `best` of them; and the shortest as the engine told of them."""
+    """What a search has found: `best` of the true lays, and the shortest ones that the engine told of.
+
+    Their lengths are the engine's: the true ones are a hair shorter, and much where the lay can be pushed together.
+    """
 
     problem: LayProblem
     best: LayPlan
     on_progress: Callable[[float], None] | None
-    told: list[LayPlan] = field(default_factory=list)
-    tried_length: float = math.inf
+    told: list[PackedLay] = field(default_factory=list)
+    considered: float = math.inf
     is_any_true: bool = False
 
-    def is_enough(self, pieces: tuple[PackedPiece, ...]) -> bool:
-        """Take another lay, and say whether none can be shorter than the best."""
-        plan = _plan(self.problem, _placed(self.problem, pieces), "packed")
-        shortest = min([self.best.length, *(other.length for other in self.told)])
-        if self.on_progress and plan.length < shortest:
-            self.on_progress(plan.length)
-        self.told = sorted([*self.told, plan], key=lambda other: other.length)[:CHOSEN_FROM]
-        is_near = plan.length < plan.lower_bound * (1 + NEAR_BOUND_SHARE)
-        if is_near and plan.length < self.tried_length * (1 - TRIED_AGAIN_SHARE):
-            self.tried_length = plan.length
-            self.consider(plan)
+    def is_enough(self, lay: PackedLay) -> bool:
+        """Take another lay, shorter than those before, and say whether none can be shorter than the best."""
+        self.told = [lay, *self.told[: CHOSEN_FROM - 1]]
+        length = lay.length - 2 * self.problem.spacing
+        is_near = length < self.best.lower_bound * (1 + NEAR_BOUND_SHARE)
+        if is_near and length < self.considered * (1 - CONSIDERED_AGAIN_SHARE):
+            self.considered = length
+            self.consider(lay)
+        if self.on_progress and length < self.best.length:
+            self.on_progress(length)
         return _is_at_bound(self.best)
 
-    def consider(self, plan: LayPlan) -> None:
+    def consider(self, lay: PackedLay) -> None:
         """Keep what becomes of a lay that is pushed together where that is the shortest true one."""
-        true = _true(self.problem, plan)
+        true = _true(self.problem, _plan(self.problem, _placed(self.problem, lay.pieces), "packed"))
         self.is_any_true = self.is_any_true or true is not None
         if true and true.length < self.best.length:
             self.best = true
 
     def chosen(self) -> LayPlan:
         """The shortest true lay that comes of those told of, or the one in rows."""
-        if not _is_at_bound(self.best):
-            for plan in self.told:
-                self.consider(plan)
+        until = time.thread_time() + CHOOSING_CPU_SECONDS
+        for lay in self.told:
+            if not _is_at_bound(self.best) and (time.thread_time() < until or not self.is_any_true):
+                self.consider(lay)
         return self.best
 
     def method(self, ended: Ended) -> str:
@@ -210,7 +212,7 @@ class _Found:
         return "cut short" if ended is Ended.FAULT else self.best.method
 
 
-def _searched(problem: LayProblem, effort: Effort, search: Search, found: _Found, at_once: int) -> Ended:
+def _searched(problem: LayProblem, effort: Effort, search: Search, found: _Found) -> Ended:
     """Let the engine search, and return why it ended."""
     tolerance = SIMPLIFY_SHARE * problem.width
     items = [
@@ -219,12 +221,11 @@ def _searched(problem: LayProblem, effort: Effort, search: Search, found: _Found
     ]
     return pack(
         items,
-        # The engine keeps its spacing to the edges as well; here it is wanted between pieces only.
-        width=problem.width + problem.spacing,
+        # The engine keeps its spacing to both edges as well; here it is wanted between pieces only.
+        width=problem.width + 2 * problem.spacing,
         spacing=problem.spacing,
         cpu_seconds=CPU_SECONDS[effort] if search.cpu_seconds is None else search.cpu_seconds,
         workers=search.workers,
-        cores=len(os.sched_getaffinity(0)) / at_once,
         seed=search.seed,
         is_enough=found.is_enough,
         stop=search.stop,

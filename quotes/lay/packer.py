@@ -18,18 +18,16 @@ import spyrrow
 
 EXACT_FIT = 1.0001
 """The engine lets no two shapes touch, nor a shape touch both edges; so much wider the strip is said to be."""
-EXPLORING_SHARE = 0.8
-"""Of the budget, for exploring; what is left goes to the engine's own compression, which ends with the budget."""
 LOOK_SECONDS = 0.05
 LONGEST_SECONDS = 86_400
+"""By the clock, which the engine is not to end by."""
 
 
 def main() -> None:
     """Answer one request.
 
-    It is {"width", "spacing", "cpu_seconds", "workers", "cores", "seed", "memory_bytes", "started", "items": [{"outline",
-    "copies", "rotations"}]}: `cores` are those that its workers have, `started` when it was started by the machine's
-    steady clock. Each line of the answer is {"length", "placed": [{"item", "x", "y", "turn"}]}; the last one is
+    It is {"width", "spacing", "cpu_seconds", "workers", "seed", "memory_bytes", "items": [{"outline", "copies",
+    "rotations"}]}. Each line of the answer is {"length", "placed": [{"item", "x", "y", "turn"}]}; the last one is
     {"ended": "search", "budget" or "fault"}.
     """
     request = json.load(sys.stdin)
@@ -63,13 +61,12 @@ def _instance(request: dict[str, Any]) -> Any:
 
 
 def _config(request: dict[str, Any]) -> Any:
-    # How much of a core this process got while it was starting tells how busy the machine is.
-    share = min(1.0, time.process_time() / max(time.monotonic() - request["started"], 1e-3))
-    rate = min(request["workers"], request["cores"]) * share
+    # Exploring takes the same way with the same seed, however busy the machine is. The engine's own compression, which
+    # begins where exploring has given up, does not: it shortens its steps by the clock.
     return spyrrow.StripPackingConfig(
         early_termination=True,
         total_computation_time=None,
-        exploration_time=max(1, round(EXPLORING_SHARE * request["cpu_seconds"] / rate)),
+        exploration_time=LONGEST_SECONDS,
         compression_time=LONGEST_SECONDS,
         min_items_separation=request["spacing"] or None,
         num_workers=request["workers"],
@@ -78,19 +75,17 @@ def _config(request: dict[str, Any]) -> Any:
 
 
 def _tell(progress: Any, best: float) -> float:
-    """Write the shortest of the new lays where it is shorter than the best before, and return the least length."""
+    """Write each new lay that is shorter than those before, and return the least length."""
     kinds = spyrrow.ReportType
-    true = (kinds.ExplFeas, kinds.CmprFeas, kinds.Final)
-    lays = [lay for kind, lay in progress.drain() if kind in true and lay.width < best]
-    if not lays:
-        return best
-    shortest = min(lays, key=lambda lay: lay.width)
-    placed = [
-        {"item": int(item.id), "x": item.translation[0], "y": item.translation[1], "turn": item.rotation}
-        for item in shortest.placed_items
-    ]
-    _line({"length": shortest.width, "placed": placed})
-    return float(shortest.width)
+    for kind, lay in progress.drain():
+        if kind in (kinds.ExplFeas, kinds.CmprFeas, kinds.Final) and lay.width < best:
+            best = float(lay.width)
+            placed = [
+                {"item": int(item.id), "turn": item.rotation, "x": item.translation[0], "y": item.translation[1]}
+                for item in lay.placed_items
+            ]
+            _line({"length": best, "placed": placed})
+    return best
 
 
 def _line(told: dict[str, Any]) -> None:

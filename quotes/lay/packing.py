@@ -20,7 +20,7 @@ from typing import Any, Protocol
 from inventory.ground.confined import MOST_MEMORY_BYTES
 from quotes.pattern.geometry import Polyline
 
-__all__ = ["Ended", "PackedItem", "PackedPiece", "Stop", "pack"]
+__all__ = ["Ended", "PackedItem", "PackedLay", "PackedPiece", "Stop", "pack"]
 
 STARTING_SECONDS = 10.0
 CLOCK_TIMES = 20
@@ -69,6 +69,14 @@ class PackedPiece:
     y: float
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PackedLay:
+    """A lay as the engine told of it, and its length of the strip, spacing at both ends and all."""
+
+    length: float
+    pieces: tuple[PackedPiece, ...]
+
+
 def pack(
     items: Sequence[PackedItem],
     *,
@@ -76,18 +84,16 @@ def pack(
     spacing: float,
     cpu_seconds: float,
     workers: int,
-    cores: float,
     seed: int,
-    is_enough: Callable[[tuple[PackedPiece, ...]], bool],
+    is_enough: Callable[[PackedLay], bool],
     stop: Stop | None = None,
 ) -> Ended:
     """Let the engine search within its budget, hand over each shorter lay that it finds, and return why it ended.
 
     Args:
-        width: of the strip; the engine keeps the spacing to its edges as well.
+        width: of the strip; the engine keeps the spacing to each of its edges as well.
         cpu_seconds: of the processor, all workers together.
         workers: threads of the engine.
-        cores: how many processors they have to themselves.
         is_enough: is handed each shorter lay and says whether the search may end with it.
         stop: asks the search to end with what it has.
     """
@@ -96,10 +102,8 @@ def pack(
         "spacing": spacing,
         "cpu_seconds": cpu_seconds,
         "workers": workers,
-        "cores": cores,
         "seed": seed,
         "memory_bytes": MOST_MEMORY_BYTES,
-        "started": time.monotonic(),
         "items": [{"outline": item.outline, "copies": item.copies, "rotations": item.rotations} for item in items],
     }
     try:
@@ -113,13 +117,17 @@ def pack(
                     with contextlib.suppress(subprocess.TimeoutExpired):
                         process.wait(ENDING_SECONDS)
                     return Ended(told["ended"])
-                if "placed" in told and is_enough(tuple(PackedPiece(**row) for row in told["placed"])):
+                if "placed" in told and is_enough(_lay(told)):
                     return Ended.ENOUGH
                 if stop and stop.is_set():
                     return Ended.STOPPED
         finally:
             process.kill()
     return Ended.FAULT
+
+
+def _lay(told: Mapping[str, Any]) -> PackedLay:
+    return PackedLay(length=told["length"], pieces=tuple(PackedPiece(**row) for row in told["placed"]))
 
 
 def _started(request: Mapping[str, Any]) -> subprocess.Popen[bytes]:
