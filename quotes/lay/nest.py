@@ -23,7 +23,7 @@ from quotes.lay.compaction import compacted
 from quotes.lay.lay_plan import Effort, LayPiece, LayPlan, LayProblem, Placement
 from quotes.lay.packing import Ended, PackedItem, PackedLay, PackedPiece, Stop, pack
 from quotes.lay.rows import row_lay
-from quotes.pattern.geometry import Polyline
+from quotes.pattern.geometry import Polyline, turned
 
 __all__ = ["CPU_SECONDS", "Search", "lay", "lay_all", "problem_key", "relabelled"]
 
@@ -83,14 +83,16 @@ def lay(problem: LayProblem, effort: Effort, search: Search = USUAL) -> LayPlan:
 
     Raises:
         Refused: a piece that no allowed turning makes fit the width, an outline that is no simple shape, no pieces,
-            or a width that is not more than zero.
+            or a width that is not more than zero; or no lay that is true.
     """
     faults = _faults(problem)
     if faults:
         raise Refused(faults)
     started = time.monotonic()
     rows = _plan(problem, row_lay(problem)[1], "rows")
-    best = _true(problem, rows) or rows
+    best = _true(problem, rows)
+    if best is None:
+        raise Refused(lay_faults(problem, rows))
     if effort is not Effort.NONE and not _is_at_bound(best):
         found = _Found(problem=problem, best=best, on_progress=search.on_progress)
         ended = _searched(problem, effort, search, found)
@@ -149,7 +151,7 @@ def _faults(problem: LayProblem) -> list[Finding]:
         elif piece.copies < 1 or not piece.rotations:
             faults.append(stop("lay.copies", piece.label, f"{piece.label} has no copies or no way to lie."))
         else:
-            across = min(_extent(_turned(piece.outline, turn)) for turn in piece.rotations)
+            across = min(_extent(turned(piece.outline, turn)) for turn in piece.rotations)
             if across > problem.width * (1 + 1e-9):
                 faults.append(
                     stop(
@@ -219,10 +221,11 @@ def _searched(problem: LayProblem, effort: Effort, search: Search, found: _Found
         PackedItem(outline=_simplified(piece.outline, tolerance), copies=piece.copies, rotations=piece.rotations)
         for piece in problem.pieces
     ]
+    widest = max(min(_extent(turned(item.outline, turn)) for turn in item.rotations) for item in items)
     return pack(
         items,
         # The engine keeps its spacing to both edges as well; here it is wanted between pieces only.
-        width=problem.width + 2 * problem.spacing,
+        width=max(problem.width, widest) + 2 * problem.spacing,
         spacing=problem.spacing,
         cpu_seconds=CPU_SECONDS[effort] if search.cpu_seconds is None else search.cpu_seconds,
         workers=search.workers,
@@ -239,7 +242,7 @@ def _placed(problem: LayProblem, pieces: tuple[PackedPiece, ...]) -> tuple[Place
     for row in pieces:
         piece = problem.pieces[row.item]
         copies[row.item] += 1
-        outline = tuple((x + row.x, y + row.y) for x, y in _turned(piece.outline, row.turn))
+        outline = tuple((x + row.x, y + row.y) for x, y in turned(piece.outline, row.turn))
         lying.append(Placement(label=piece.label, copy=copies[row.item], rotation=row.turn % 360, outline=outline))
     left = min(x for placement in lying for x, _ in placement.outline)
     low = min(y for placement in lying for _, y in placement.outline)
@@ -296,7 +299,7 @@ def _shortest_along(piece: LayPiece) -> float:
     """The least length along the cloth that a piece takes in any way it may lie."""
     spans = []
     for turn in piece.rotations:
-        xs = [x for x, _ in _turned(piece.outline, turn)]
+        xs = [x for x, _ in turned(piece.outline, turn)]
         spans.append(max(xs) - min(xs))
     return min(spans)
 
@@ -304,9 +307,3 @@ def _shortest_along(piece: LayPiece) -> float:
 def _extent(outline: Polyline) -> float:
     ys = [y for _, y in outline]
     return max(ys) - min(ys)
-
-
-def _turned(outline: Polyline, degrees: float) -> Polyline:
-    turn = math.radians(degrees)
-    cos, sin = math.cos(turn), math.sin(turn)
-    return tuple((x * cos - y * sin, x * sin + y * cos) for x, y in outline)

@@ -1,6 +1,7 @@
 """Lays: every one is true, never worse than rows, never better than the best that is known."""
 
 import dataclasses
+import math
 from pathlib import Path
 
 import pytest
@@ -18,6 +19,7 @@ from quotes.lay.lay_plan import Effort, LayPiece, LayPlan, LayProblem, Placement
 from quotes.lay.nest import lay, lay_all, problem_key
 from quotes.lay.rows import row_lay
 from quotes.pattern.block import draw_block
+from quotes.pattern.geometry import Polyline
 from quotes.takeoff.chosen_materials import plain_shelf
 from quotes.takeoff.take_off import lay_problems
 
@@ -190,3 +192,49 @@ def test_the_check_finds_what_is_missing_and_what_is_turned_as_it_must_not_be():
     assert [(fault.code, fault.message) for fault in lay_faults(problem, one)] == [
         ("lay.pieces", "Some pieces are missing from the lay, or there too often.")
     ]
+
+
+SLANTED: Polyline = ((0, 0), (10, 0), (10, 10), (5, 10))
+
+
+@pytest.mark.parametrize(
+    "outline",
+    [
+        tuple((x, y * 0.99) for x, y in SLANTED),
+        tuple((10 - x, y) for x, y in SLANTED),
+        tuple((float("nan"), y) for _, y in SLANTED),
+    ],
+    ids=["cut smaller", "mirrored", "no numbers"],
+)
+def test_the_check_finds_pieces_of_another_shape(outline: Polyline):
+    piece = LayPiece(label="a", outline=SLANTED)
+    problem = LayProblem(width=30.0, pieces=(piece,))
+    plan = lay(problem, Effort.NONE)
+    other = Placement(label="a", copy=1, rotation=0.0, outline=outline)
+    found = lay_faults(problem, dataclasses.replace(plan, placements=(other,)))
+    assert "a does not have its own outline." in {fault.message for fault in found}
+
+
+def test_a_piece_lies_in_rows_the_way_in_which_it_fits():
+    strip = LayPiece(label="a", outline=((0, 0), (10, 0), (10, 50), (0, 50)), rotations=(0.0, 90.0))
+    problem = LayProblem(width=30.0, pieces=(strip,))
+    plan = lay(problem, Effort.NONE)
+    assert (plan.length, plan.placements[0].rotation) == (pytest.approx(50), 90.0)
+    assert not lay_faults(problem, plan)
+
+
+@pytest.mark.parametrize("corners", [4, 40])
+def test_the_engine_lays_a_piece_that_is_exactly_as_wide_as_the_cloth(corners: int):
+    """Its outline has 40 corners in one case, so that the engine gets it simplified, and that makes it wider."""
+    slant = [(5.0 + 20 * place / (corners - 3), 40.0 * place / (corners - 3)) for place in range(corners - 2)]
+    piece = LayPiece(label="a", outline=((0.0, 0.0), *slant, (0.0, 40.0)), copies=2)
+    problem = LayProblem(width=40.0, pieces=(piece,), spacing=2.0)
+    plan = lay(problem, Effort.QUICK)
+    assert plan.method == "packed"
+    # One turned, slant on slant: 30 along for both, and the spacing across a side of √(20² + 40²) that is 40 high.
+    assert plan.length == pytest.approx(30 + 2 * math.hypot(20, 40) / 40, abs=1e-3)
+
+
+def test_one_piece_is_at_its_bound_at_once():
+    plan = lay(LayProblem(width=30.0, pieces=(SQUARE,)), Effort.THOROUGH)
+    assert (plan.method, plan.length) == ("rows", plan.lower_bound)
