@@ -3,7 +3,7 @@
 from dataclasses import dataclass, field
 from typing import Any
 
-from inventory.ground.findings import Finding
+from inventory.ground.findings import Finding, warn
 from quotes.desk.lay_files import LayOrder
 from quotes.lay.lay_plan import LayPlan
 from quotes.pattern.geometry import Polyline
@@ -67,5 +67,12 @@ def lay_answer(order: LayOrder, plan: LayPlan, *, effort: str) -> LayAnswer:
             )
             for row in plan.placements
         ),
-        findings=order.findings,
+        findings=(*order.findings, *_ended_early(plan)),
     )
+
+
+def _ended_early(plan: LayPlan) -> tuple[Finding, ...]:
+    if not plan.ended_early:
+        return ()
+    why = "gave no lay that is true, and the pieces lie in rows" if plan.has_failed else "ended early"
+    return (warn("lay.search-failed", "lay", f"The search for a shorter lay {why}.", "Lay it again."),)

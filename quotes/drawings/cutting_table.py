@@ -12,9 +12,8 @@ from enum import StrEnum
 from shapely import Point as Spot
 from shapely import Polygon
 
-from quotes.lay.fitting import turned
 from quotes.lay.lay_plan import LayPlan, LayProblem, Placement
-from quotes.pattern.geometry import Point, Polyline
+from quotes.pattern.geometry import Point, Polyline, turned
 from quotes.takeoff.cut_pieces import CutPiece
 
 __all__ = ["CuttingTable", "Kind", "Stroke", "TablePiece", "Words", "cutting_table"]

@@ -13,10 +13,9 @@ import shapely
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from quotes.lay.fitting import turned
 from quotes.lay.lay_plan import Box, LayPiece, Placement, Repeat
-from quotes.lay.no_fit import convex_parts, no_fit
-from quotes.pattern.geometry import Point, Polyline
+from quotes.lay.no_fit import convex_shapes, no_fit
+from quotes.pattern.geometry import Point, Polyline, turned
 
 __all__ = ["HAIR", "Cloth", "Filling", "Shapes"]
 
@@ -214,7 +213,7 @@ def _shape(piece: LayPiece, rotation: float, outward: float, repeat: Repeat) -> 
     outline = tuple((x - left, y - low) for x, y in outline)
     plain = outline if len(outline) <= _FEW_CORNERS else _simpler(outline, outward)
     xs, ys = zip(*outline, strict=True)
-    return _Shape(rotation, outline, convex_parts(plain), (min(xs), min(ys), max(xs), max(ys)))
+    return _Shape(rotation, outline, convex_shapes(plain), (min(xs), min(ys), max(xs), max(ys)))
 
 
 def _simpler(outline: Polyline, outward: float) -> Polyline:

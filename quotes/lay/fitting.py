@@ -4,22 +4,12 @@ import math
 
 from inventory.ground.findings import Finding, stop
 from quotes.lay.lay_plan import LayPiece
-from quotes.pattern.geometry import Polyline
+from quotes.pattern.geometry import Polyline, turned
 
-__all__ = ["across_mm", "turned", "width_faults"]
+__all__ = ["across_mm", "width_faults"]
 
 _HAIR = 1e-9
 """Share of the width by which a piece may be wider: the last digit of a number."""
-
-
-def turned(outline: Polyline, degrees: float) -> Polyline:
-    """Return an outline turned counter-clockwise about the origin; right angles are exact."""
-    quarter = math.remainder(degrees, 360) / 90
-    if quarter == round(quarter):
-        cos, sin = ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))[round(quarter) % 4]
-    else:
-        cos, sin = math.cos(math.radians(degrees)), math.sin(math.radians(degrees))
-    return tuple((x * cos - y * sin, x * sin + y * cos) for x, y in outline)
 
 
 def across_mm(outline: Polyline, degrees: float) -> float:

@@ -11,9 +11,8 @@ import shapely
 from shapely import Polygon
 
 from inventory.ground.findings import Finding, warn
-from quotes.lay.fitting import turned
 from quotes.lay.lay_plan import LayPiece, LayProblem
-from quotes.pattern.geometry import Polyline
+from quotes.pattern.geometry import Polyline, turned
 
 __all__ = ["FoldedLay", "folded"]
 

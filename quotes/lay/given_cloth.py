@@ -16,10 +16,10 @@ from shapely import Polygon
 
 from inventory.ground.findings import Finding, Refused, refuse, stop
 from quotes.lay.filling import Cloth, Filling, Shapes
-from quotes.lay.fitting import turned, width_faults
+from quotes.lay.fitting import width_faults
 from quotes.lay.given_cloth_check import given_cloth_faults
 from quotes.lay.lay_plan import Box, Effort, LayPiece, LayPlan, LayProblem, Placement, Remnant
-from quotes.pattern.geometry import Polyline
+from quotes.pattern.geometry import Polyline, turned
 
 __all__ = ["MOST_REMNANTS_TRIED", "lay_on_given_cloth"]
 

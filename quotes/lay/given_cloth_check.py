@@ -14,13 +14,11 @@ __all__ = ["given_cloth_faults"]
 
 HAIR = 1e-6
 """Share of the cloth's width that pieces may lie nearer, further out or off their repeat: what is left of a sum's digits."""
-ENGINE_HAIR = 1e-3
-"""The same where a packing engine of single precision laid pieces, as it may where nothing has to match."""
 
 
 def given_cloth_faults(problem: LayProblem, plan: LayPlan) -> tuple[Finding, ...]:
     """Return what is wrong with a lay: pieces missing, deformed, outside, overlapping, off their repeat, on a flaw."""
-    hair = problem.width * (HAIR if problem.repeat else ENGINE_HAIR)
+    hair = HAIR * problem.width
     faults = []
     wanted = Counter({piece.label: piece.copies for piece in problem.pieces})
     if Counter(row.label for row in plan.placements) != wanted:
@@ -30,7 +28,7 @@ def given_cloth_faults(problem: LayProblem, plan: LayPlan) -> tuple[Finding, ...
     for row in plan.placements:
         by_cloth[row.remnant].append(row)
         if row.label in pieces:
-            faults += _own_faults(pieces[row.label], row, problem, HAIR * problem.width)
+            faults += _own_faults(pieces[row.label], row, problem, hair)
     for which, rows in by_cloth.items():
         if which is None:
             width, length, flaws = problem.width, plan.length, problem.flaws

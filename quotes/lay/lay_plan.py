@@ -87,9 +87,10 @@ class Placement:
 class LayPlan:
     """A checked lay: nothing overlaps, nothing lies outside.
 
-    `lower_bound` is a length that no lay can beat (area ÷ width, or the longest piece); `method` says what placed the
-    pieces: "packed", "rows" where these are no longer, or "failed" where the engine was asked and gave no lay that is
-    true, so that the pieces lie in rows for want of anything better; `seconds` is the wall time of the search.
+    `lower_bound` is a length that no lay can beat (area ÷ width, or the longest piece); `seconds` is the time of the search
+    by the clock. `method` says what placed the pieces: "packed", or "rows" where these are no longer; "stopped" where
+    somebody ended the search, and "cut short" where it broke down, with the best that it had found by then; or "failed" where
+    the engine was asked and gave no lay that is true, so that the pieces lie in rows for want of anything better.
     """
 
     width: float
@@ -105,3 +106,8 @@ class LayPlan:
     def has_failed(self) -> bool:
         """Whether it is to be drawn again before anybody relies on it."""
         return self.method == "failed"
+
+    @property
+    def ended_early(self) -> bool:
+        """Whether a search of the time that was meant may well find a shorter one."""
+        return self.method in ("stopped", "cut short", "failed")

@@ -2,7 +2,7 @@
 
 from quotes.lay.given_cloth import lay_on_given_cloth
 from quotes.lay.lay_plan import Effort, LayPlan, LayProblem
-from quotes.lay.nest import SECONDS, lay
+from quotes.lay.nest import CPU_SECONDS, WORKERS, Search, lay
 
 __all__ = ["laid"]
 
@@ -11,16 +11,17 @@ def laid(problem: LayProblem, effort: Effort, *, seconds: int | None = None, wor
     """Return the checked lay of a problem.
 
     Args:
-        seconds: to search for, in place of what the effort means.
+        seconds: of the processor to search for, in place of what the effort means.
         workers: searches side by side; None for as many as is usual.
 
     Raises:
         Refused: what cannot be laid.
     """
 
-    def plain(problem: LayProblem) -> LayPlan:
-        return lay(problem, effort)
-
+    if seconds and effort is Effort.NONE:
+        effort = Effort.NORMAL
+    search = Search(cpu_seconds=seconds, workers=workers or WORKERS)
     if problem.is_plain:
-        return plain(problem)
-    return lay_on_given_cloth(problem, effort, plain=plain, seconds=seconds or SECONDS.get(effort, 0))
+        return lay(problem, effort, search)
+    budget = seconds or CPU_SECONDS.get(effort, 0.0)
+    return lay_on_given_cloth(problem, effort, plain=lambda plain: lay(plain, effort, search), seconds=budget)

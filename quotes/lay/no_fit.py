@@ -12,44 +12,27 @@ import shapely
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
+from quotes.lay.convex import convex_parts
 from quotes.pattern.geometry import Polyline
 
-__all__ = ["convex_parts", "no_fit"]
+__all__ = ["convex_shapes", "no_fit"]
 
 _ARC = 32
 """Corners of the polygon that stands for a circle, where spacing is kept."""
-_NOTHING = 1e-9
-"""Share of its area by which a part may miss its hull and still be convex."""
 _LEAST = 1e-12
 """Share of its size by which a shape is not made larger or smaller: the geometry library fails on offsets that vanish."""
 
 
-def convex_parts(outline: Polyline) -> tuple[Polygon, ...]:
-    """Return convex polygons that make up a simple shape: triangles, joined where the joint part is convex."""
-    shape = Polygon(outline)
-    if _is_convex(shape):
-        return (shape.convex_hull,)
-    parts = list(shapely.get_parts(shapely.constrained_delaunay_triangles(shape)))
-    joined = True
-    while joined:
-        joined = False
-        for index, part in enumerate(parts):
-            for other in range(len(parts) - 1, index, -1):
-                if part.distance(parts[other]) > 0:
-                    continue
-                whole = part.union(parts[other])
-                if whole.geom_type == "Polygon" and _is_convex(whole):
-                    parts[index] = part = whole.convex_hull
-                    del parts[other]
-                    joined = True
-    return tuple(parts)
+def convex_shapes(outline: Polyline) -> tuple[Polygon, ...]:
+    """Return convex polygons that make up a simple shape."""
+    return tuple(Polygon([outline[place] for place in part]) for part in convex_parts(outline))
 
 
 def no_fit(fixed: Sequence[Polygon], moving: Sequence[Polygon], *, spacing: float, hair: float) -> BaseGeometry:
     """Return the moves by which a piece would lie over one that stays, or nearer to it than the spacing.
 
     Args:
-        fixed, moving: the convex parts of both pieces.
+        fixed, moving: the convex shapes of both pieces.
         hair: how much nearer than that they may lie, so that exact fits are not lost to rounding.
     """
     # The disc of the spacing is drawn as a polygon round it, so that no arc is cut short.
@@ -70,8 +53,3 @@ def no_fit(fixed: Sequence[Polygon], moving: Sequence[Polygon], *, spacing: floa
 
 def _corners(part: Polygon) -> np.ndarray:
     return np.asarray(shapely.get_coordinates(part.exterior)[:-1])
-
-
-def _is_convex(shape: Polygon) -> bool:
-    hull = shape.convex_hull
-    return not shape.interiors and bool(hull.area - shape.area <= _NOTHING * hull.area)

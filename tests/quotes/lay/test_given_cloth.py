@@ -19,7 +19,7 @@ from quotes.lay.given_cloth import lay_on_given_cloth
 from quotes.lay.given_cloth_check import given_cloth_faults
 from quotes.lay.lay_plan import Effort, LayPiece, LayPlan, LayProblem, Placement, Remnant, Repeat
 from quotes.lay.nest import lay
-from quotes.lay.no_fit import convex_parts, no_fit
+from quotes.lay.no_fit import convex_shapes, no_fit
 
 RECTANGLE = LayPiece(label="a", outline=((0, 0), (50, 0), (50, 20), (0, 20)), copies=6, rotations=(0.0,))
 
@@ -196,8 +196,8 @@ def test_the_no_fit_polygon_says_what_overlaps(one, other, move, spacing):
     if fixed.geom_type != "Polygon" or moving.geom_type != "Polygon":
         return
     blocked = no_fit(
-        convex_parts(tuple(fixed.exterior.coords[:-1])),
-        convex_parts(tuple(moving.exterior.coords[:-1])),
+        convex_shapes(tuple(fixed.exterior.coords[:-1])),
+        convex_shapes(tuple(moving.exterior.coords[:-1])),
         spacing=spacing,
         hair=0.0,
     )
@@ -214,7 +214,7 @@ def test_convex_parts_make_up_a_hollow_shape():
         (math.cos(math.pi * k / 5) * (10 if k % 2 else 4), math.sin(math.pi * k / 5) * (10 if k % 2 else 4))
         for k in range(10)
     )
-    parts = convex_parts(star)
+    parts = convex_shapes(star)
     assert sum(part.area for part in parts) == pytest.approx(Polygon(star).area)
     assert all(part.convex_hull.area == pytest.approx(part.area) for part in parts)
     assert len(parts) < 8
