@@ -56,6 +56,7 @@ class Shapes:
     ) -> None:
         self._hair = HAIR * width
         self.spacing = spacing
+        self._same: dict[Polyline, tuple[str, int]] = {}
         self._turns = {
             piece.label: tuple(_shape(piece, turn, _OUTWARD * width, repeat or Repeat()) for turn in piece.rotations)
             for piece in pieces
@@ -68,11 +69,20 @@ class Shapes:
 
     def apart(self, fixed: tuple[str, int], moving: tuple[str, int]) -> BaseGeometry:
         """Return the moves that two pieces, each in its turn, must not lie apart by."""
+        fixed, moving = self._alike(fixed), self._alike(moving)
         key = (*fixed, *moving)
+        if (*moving, *fixed) in self._no_fits and key not in self._no_fits:
+            # What one may not do to the other, the other may not do to the one, the opposite way.
+            self._no_fits[key] = shapely.transform(self._no_fits[*moving, *fixed], lambda points: -points)
         if key not in self._no_fits:
             one, other = self._turns[fixed[0]][fixed[1]].parts, self._turns[moving[0]][moving[1]].parts
             self._no_fits[key] = no_fit(one, other, spacing=self.spacing, hair=self._hair)
         return self._no_fits[key]
+
+    def _alike(self, which: tuple[str, int]) -> tuple[str, int]:
+        """The first piece and turn of the same shape: layers of one panel are."""
+        shape = self._turns[which[0]][which[1]]
+        return self._same.setdefault(shape.outline, which)
 
 
 @dataclass(slots=True)

@@ -17,7 +17,7 @@ from quotes.pattern.geometry import Polyline
 
 __all__ = ["convex_shapes", "no_fit"]
 
-_ARC = 32
+_ARC = 24
 """Corners of the polygon that stands for a circle, where spacing is kept."""
 _LEAST = 1e-12
 """Share of its size by which a shape is not made larger or smaller: the geometry library fails on offsets that vanish."""
@@ -35,20 +35,24 @@ def no_fit(fixed: Sequence[Polygon], moving: Sequence[Polygon], *, spacing: floa
         fixed, moving: the convex shapes of both pieces.
         hair: how much nearer than that they may lie, so that exact fits are not lost to rounding.
     """
-    # The disc of the spacing is drawn as a polygon round it, so that no arc is cut short.
     reach = spacing / math.cos(math.pi / _ARC) - hair if spacing else -hair
-    turns = np.arange(_ARC) * (2 * math.pi / _ARC)
-    disc = reach * np.column_stack((np.cos(turns), np.sin(turns))) if reach > 0 else np.zeros((1, 2))
-    hulls = [
-        shapely.convex_hull(shapely.multipoints((one[:, None, None] - other[None, :, None] + disc).reshape(-1, 2)))
-        for one in map(_corners, fixed)
-        for other in map(_corners, moving)
-    ]
+    stays = [_corners(_grown(part, reach) if reach > 0 else part) for part in fixed]
+    moves = [_corners(part) for part in moving]
+    differences = [(one[:, None] - other[None, :]).reshape(-1, 2) for one in stays for other in moves]
+    owners = np.repeat(np.arange(len(differences)), [len(rows) for rows in differences])
+    hulls = shapely.convex_hull(shapely.linestrings(np.concatenate(differences), indices=owners))
     blocked = shapely.union_all(hulls)
     left, low, right, high = blocked.bounds
     if reach > -_LEAST * (right - left + high - low):
         return blocked
     return blocked.buffer(reach, join_style="mitre")
+
+
+def _grown(part: Polygon, reach: float) -> Polygon:
+    """A convex part and all that lies nearer to it; the disc is a polygon round the circle, so that no arc is cut short."""
+    turns = np.arange(_ARC) * (2 * math.pi / _ARC)
+    disc = reach * np.column_stack((np.cos(turns), np.sin(turns)))
+    return shapely.convex_hull(shapely.linestrings((_corners(part)[:, None] + disc[None, :]).reshape(-1, 2)))
 
 
 def _corners(part: Polygon) -> np.ndarray:
