@@ -94,7 +94,7 @@ def lay(problem: LayProblem, effort: Effort, search: Search = USUAL) -> LayPlan:
     if best is None:
         raise Refused(lay_faults(problem, rows))
     if effort is not Effort.NONE and not _is_at_bound(best):
-        found = _Found(problem=problem, best=best, on_progress=search.on_progress)
+        found = _Found(problem=problem, best=best, on_progress=search.on_progress, reported=best.length)
         ended = _searched(problem, effort, search, found)
         best = replace(found.chosen(), method=found.method(ended))
     return replace(best, effort=effort, seconds=time.monotonic() - started)
@@ -176,6 +176,7 @@ class _Found:
     on_progress: Callable[[float], None] | None
     told: list[PackedLay] = field(default_factory=list)
     considered: float = math.inf
+    reported: float
     is_any_true: bool = False
 
     def is_enough(self, lay: PackedLay) -> bool:
@@ -186,8 +187,10 @@ class _Found:
         if is_near and length < self.considered * (1 - CONSIDERED_AGAIN_SHARE):
             self.considered = length
             self.consider(lay)
-        if self.on_progress and length < self.best.length:
-            self.on_progress(length)
+        shortest = min(length, self.best.length)
+        if self.on_progress and shortest < self.reported:
+            self.on_progress(shortest)
+        self.reported = min(shortest, self.reported)
         return _is_at_bound(self.best)
 
     def consider(self, lay: PackedLay) -> None:
@@ -242,8 +245,10 @@ def _placed(problem: LayProblem, pieces: tuple[PackedPiece, ...]) -> tuple[Place
     for row in pieces:
         piece = problem.pieces[row.item]
         copies[row.item] += 1
-        outline = tuple((x + row.x, y + row.y) for x, y in turned(piece.outline, row.turn))
-        lying.append(Placement(label=piece.label, copy=copies[row.item], rotation=row.turn % 360, outline=outline))
+        # The engine reckons with single precision, and gives 180 as −180 now and then.
+        turn = min(piece.rotations, key=lambda allowed: abs(math.remainder(row.turn - allowed, 360)))
+        outline = tuple((x + row.x, y + row.y) for x, y in turned(piece.outline, turn))
+        lying.append(Placement(label=piece.label, copy=copies[row.item], rotation=turn % 360, outline=outline))
     left = min(x for placement in lying for x, _ in placement.outline)
     low = min(y for placement in lying for _, y in placement.outline)
     return tuple(
