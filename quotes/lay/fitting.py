@@ -6,13 +6,13 @@ from inventory.ground.findings import Finding, stop
 from quotes.lay.lay_plan import LayPiece
 from quotes.pattern.geometry import Polyline, turned
 
-__all__ = ["across_mm", "width_faults"]
+__all__ = ["breadth", "width_faults"]
 
 _HAIR = 1e-9
 """Share of the width by which a piece may be wider: the last digit of a number."""
 
 
-def across_mm(outline: Polyline, degrees: float) -> float:
+def breadth(outline: Polyline, degrees: float) -> float:
     """Return how wide an outline lies across the cloth when it is turned."""
     ys = [y for _, y in turned(outline, degrees)]
     return max(ys) - min(ys)
@@ -27,7 +27,7 @@ def width_faults(pieces: tuple[LayPiece, ...], width: float, *, open_width: floa
     return [
         _too_wide(piece, across, width, open_width)
         for piece in pieces
-        if (across := min(across_mm(piece.outline, turn) for turn in piece.rotations)) > width * (1 + _HAIR)
+        if (across := min(breadth(piece.outline, turn) for turn in piece.rotations)) > width * (1 + _HAIR)
     ]
 
 
@@ -44,8 +44,8 @@ def _too_wide(piece: LayPiece, across: float, width: float, open_width: float | 
 def _mend(piece: LayPiece, across: float, width: float, open_width: float | None) -> str:
     if open_width is not None and across <= open_width * (1 + _HAIR):
         return f"It fits the open cloth, {open_width:.6g} wide: lay it without the fold."
-    narrowest = min(range(180), key=lambda degrees: across_mm(piece.outline, degrees))
-    least = across_mm(piece.outline, narrowest)
+    narrowest = min(range(180), key=lambda degrees: breadth(piece.outline, degrees))
+    least = breadth(piece.outline, narrowest)
     if least <= width * (1 + _HAIR):
         return f"Turned by {narrowest}° it would be {least:.6g} wide and fit, if the cloth bears it off the grain; or part it with a seam."
     parts = math.ceil(across / width)

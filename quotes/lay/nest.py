@@ -20,6 +20,7 @@ from inventory.ground.findings import Finding, Refused, stop
 from quotes.defaults import desk_defaults
 from quotes.lay.check import lay_faults
 from quotes.lay.compaction import compacted
+from quotes.lay.fitting import breadth, width_faults
 from quotes.lay.lay_plan import Effort, LayPiece, LayPlan, LayProblem, Placement
 from quotes.lay.packing import Ended, PackedItem, PackedLay, PackedPiece, Stop, pack
 from quotes.lay.rows import row_lay
@@ -94,7 +95,7 @@ def lay(problem: LayProblem, effort: Effort, search: Search = USUAL) -> LayPlan:
     if best is None:
         raise Refused(lay_faults(problem, rows))
     if effort is not Effort.NONE and not _is_at_bound(best):
-        found = _Found(problem=problem, best=best, on_progress=search.on_progress)
+        found = _Found(problem=problem, best=best, on_progress=search.on_progress, reported=best.length)
         ended = _searched(problem, effort, search, found)
         best = replace(found.chosen(), method=found.method(ended))
     return replace(best, effort=effort, seconds=time.monotonic() - started)
@@ -152,16 +153,7 @@ def _faults(problem: LayProblem) -> list[Finding]:
         elif piece.copies < 1 or not piece.rotations:
             faults.append(stop("lay.copies", piece.label, f"{piece.label} has no copies or no way to lie."))
         else:
-            across = min(_extent(turned(piece.outline, turn)) for turn in piece.rotations)
-            if across > problem.width * (1 + 1e-9):
-                faults.append(
-                    stop(
-                        "lay.piece-wider-than-cloth",
-                        piece.label,
-                        f"{piece.label} is {across:.0f} wide; the cloth is {problem.width:.0f} wide.",
-                        "Take a wider cloth, or part the piece.",
-                    )
-                )
+            faults += width_faults((piece,), problem.width)
     return faults
 
 
@@ -177,6 +169,7 @@ class _Found:
     on_progress: Callable[[float], None] | None
     told: list[PackedLay] = field(default_factory=list)
     considered: float = math.inf
+    reported: float
     is_any_true: bool = False
 
     def is_enough(self, lay: PackedLay) -> bool:
@@ -187,8 +180,10 @@ class _Found:
         if is_near and length < self.considered * (1 - CONSIDERED_AGAIN_SHARE):
             self.considered = length
             self.consider(lay)
-        if self.on_progress and length < self.best.length:
-            self.on_progress(length)
+        shortest = min(length, self.best.length)
+        if self.on_progress and shortest < self.reported:
+            self.on_progress(shortest)
+        self.reported = min(shortest, self.reported)
         return _is_at_bound(self.best)
 
     def consider(self, lay: PackedLay) -> None:
@@ -222,7 +217,7 @@ def _searched(problem: LayProblem, effort: Effort, search: Search, found: _Found
         PackedItem(outline=_simplified(piece.outline, tolerance), copies=piece.copies, rotations=piece.rotations)
         for piece in problem.pieces
     ]
-    widest = max(min(_extent(turned(item.outline, turn)) for turn in item.rotations) for item in items)
+    widest = max(min(breadth(item.outline, turn) for turn in item.rotations) for item in items)
     return pack(
         items,
         # The engine keeps its spacing to both edges as well; here it is wanted between pieces only.
@@ -243,8 +238,10 @@ def _placed(problem: LayProblem, pieces: tuple[PackedPiece, ...]) -> tuple[Place
     for row in pieces:
         piece = problem.pieces[row.item]
         copies[row.item] += 1
-        outline = tuple((x + row.x, y + row.y) for x, y in turned(piece.outline, row.turn))
-        lying.append(Placement(label=piece.label, copy=copies[row.item], rotation=row.turn % 360, outline=outline))
+        # The engine reckons with single precision, and gives 180 as −180 now and then.
+        turn = min(piece.rotations, key=lambda allowed: abs(math.remainder(row.turn - allowed, 360)))
+        outline = tuple((x + row.x, y + row.y) for x, y in turned(piece.outline, turn))
+        lying.append(Placement(label=piece.label, copy=copies[row.item], rotation=turn % 360, outline=outline))
     left = min(x for placement in lying for x, _ in placement.outline)
     low = min(y for placement in lying for _, y in placement.outline)
     return tuple(
@@ -303,8 +300,3 @@ def _shortest_along(piece: LayPiece) -> float:
         xs = [x for x, _ in turned(piece.outline, turn)]
         spans.append(max(xs) - min(xs))
     return min(spans)
-
-
-def _extent(outline: Polyline) -> float:
-    ys = [y for _, y in outline]
-    return max(ys) - min(ys)

@@ -156,8 +156,8 @@ SQUARE = LayPiece(label="a", outline=((0, 0), (10, 0), (10, 10), (0, 10)))
         (
             (dataclasses.replace(SQUARE, outline=((0, 0), (10, 0), (10, 80), (0, 80))),),
             "lay.piece-wider-than-cloth",
-            "a",
-            "a is 80 wide; the cloth is 30 wide.",
+            "piece a",
+            "Piece a is 80 wide as it may lie, 50 more than the cloth, which is 30 wide.",
         ),
     ],
 )  # fmt: skip
