@@ -3,7 +3,7 @@ PYTHON ?= python3
 BIN := .venv/bin
 MANAGE := $(BIN)/python manage.py
 
-.PHONY: setup studio workroom test browser soak check bench hours promises reorder-years mutants lock
+.PHONY: setup studio workroom test browser soak check bench bench-lays hours promises reorder-years mutants lock
 
 setup: .venv/installed
 
@@ -48,6 +48,10 @@ check: setup
 
 bench: setup
 	@$(BIN)/python tests/bench/run.py
+
+# Lays of published problems beside a plain call of the engine, an hour: prints a table, fails nothing.
+bench-lays: setup
+	@$(BIN)/python tests/bench/lays.py
 
 # Change price, valuation and bridge in small ways, one at a time: which changes does no test notice?
 mutants: setup

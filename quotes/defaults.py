@@ -67,10 +67,13 @@ class ConstructionDefaults:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LayDefaults:
-    """What is kept free in a lay."""
+    """What is kept free in a lay, and how long one is searched by effort."""
 
     piece_spacing_mm: float
     row_gap_mm: float
+    quick_cpu_seconds: float
+    normal_cpu_seconds: float
+    thorough_cpu_seconds: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

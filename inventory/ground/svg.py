@@ -15,7 +15,10 @@ __all__ = ["Canvas"]
 class Canvas:
     """An SVG being written. Points are given with y upwards and are turned over on the way out."""
 
-    def __init__(self, *, title: str, left: float, bottom: float, width: float, height: float, classes: str) -> None:
+    def __init__(
+        self, *, title: str, left: float, bottom: float, width: float, height: float, classes: str, dress: str = ""
+    ) -> None:
+        """Begin a drawing of a window. One that stands alone brings a style sheet, `dress`, and is told to be of its true size."""
         self._root = ElementTree.Element(
             "svg",
             {
@@ -26,16 +29,31 @@ class Canvas:
             },
         )
         ElementTree.SubElement(self._root, "title").text = title
+        if dress:
+            self._root.set("width", f"{width:.1f}mm")
+            self._root.set("height", f"{height:.1f}mm")
+            ElementTree.SubElement(self._root, "style").text = dress
 
     def line(self, points: Sequence[Point], classes: str, *, closed: bool = False, **attributes: str) -> None:
         """Draw a polyline, or a ring where `closed`."""
         path = "M" + "L".join(f"{x:.2f} {-y:.2f}" for x, y in points) + ("Z" if closed else "")
         ElementTree.SubElement(self._root, "path", {"d": path, "class": classes, **attributes})
 
-    def text(self, at: Point, words: str, classes: str, *, turned: float = 0.0, anchor: str = "middle") -> None:
-        """Write words at a point, turned counter-clockwise by degrees."""
+    def text(
+        self,
+        at: Point,
+        words: str,
+        classes: str,
+        *,
+        turned: float = 0.0,
+        anchor: str = "middle",
+        size: float | None = None,
+    ) -> None:
+        """Write words at a point, turned counter-clockwise by degrees; `size` where the style sheet says none."""
         x, y = at
         attributes = {"x": f"{x:.1f}", "y": f"{-y:.1f}", "class": classes, "text-anchor": anchor}
+        if size is not None:
+            attributes["font-size"] = f"{size:.2f}"
         if turned:
             attributes["transform"] = f"rotate({-turned:.1f} {x:.1f} {-y:.1f})"
         ElementTree.SubElement(self._root, "text", attributes).text = words

@@ -1,5 +1,6 @@
 """Option values that commands check themselves, so that a wrong value is a finding (exit 1) and not a usage error."""
 
+import re
 from pathlib import Path
 
 from inventory.ground.confined import read_json_file
@@ -8,10 +9,13 @@ from inventory.ground.units import LengthUnit, parse_length
 from quotes.construction.construction import Construction
 from quotes.construction.construction_json import read_construction
 from quotes.construction.shipped import shipped, shipped_codes
+from quotes.documents.lay_sheets import Paper
 from quotes.lay.lay_plan import Effort
 from quotes.pattern.drawing import ReadOptions
 
-__all__ = ["chosen_construction", "chosen_effort", "length_option", "read_options"]
+__all__ = ["chosen_construction", "chosen_effort", "chosen_paper", "length_option", "read_options", "whole_option"]
+
+_WHOLE = re.compile(r"[+-]?[0-9]{1,12}")
 
 
 def length_option(value: str | None, name: str, *, least: float = 0.0, most: float = 100_000.0) -> float | None:
@@ -27,6 +31,19 @@ def length_option(value: str | None, name: str, *, least: float = 0.0, most: flo
     return length
 
 
+def whole_option(value: str | None, name: str, *, least: int, most: int) -> int | None:
+    """Return an option's whole number, or None where it was left out. Raises Refused outside `least` to `most`."""
+    if value is None:
+        return None
+    if not _WHOLE.fullmatch(value.strip()):
+        raise refuse(
+            "option.not-whole", f"--{name}", f"{value[:40]!r} is no whole number.", f"Write one from {least} to {most}."
+        )
+    if not least <= int(value) <= most:
+        raise refuse("option.out-of-range", f"--{name}", f"{value[:40]} is outside {least} to {most}.")
+    return int(value)
+
+
 def chosen_effort(value: str) -> Effort:
     """Return the effort that an option names."""
     try:
@@ -37,6 +54,19 @@ def chosen_effort(value: str) -> Effort:
             "--effort",
             f"{value[:40]!r} is no effort.",
             f"Choose {', '.join(effort.value for effort in Effort)}.",
+        ) from None
+
+
+def chosen_paper(value: str) -> Paper:
+    """Return the paper that an option names."""
+    try:
+        return Paper(value.lower())
+    except ValueError:
+        raise refuse(
+            "option.paper",
+            "--paper",
+            f"{value[:40]!r} is no paper known here.",
+            f"Choose {' or '.join(paper.value for paper in Paper)}.",
         ) from None
 
 

@@ -6,7 +6,10 @@ from enum import StrEnum
 from quotes.defaults import desk_defaults
 from quotes.pattern.geometry import Polyline
 
-__all__ = ["Effort", "LayPiece", "LayPlan", "LayProblem", "Placement"]
+__all__ = ["Box", "Effort", "LayPiece", "LayPlan", "LayProblem", "Placement", "Remnant", "Repeat"]
+
+Box = tuple[float, float, float, float]
+"""A rectangle on the cloth: x0, y0, x1, y1, with x0 < x1 and y0 < y1."""
 
 
 class Effort(StrEnum):
@@ -29,31 +32,65 @@ class LayPiece:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Repeat:
+    """How often a woven or printed motif comes again; 0 is none that way.
+
+    Matched pieces lie with their reference point (the origin of their outline's coordinates) at whole repeats from the
+    end of the cloth and from its lower selvedge, turned or not.
+    """
+
+    along: float = 0.0
+    across: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Remnant:
+    """A piece of cloth that lies on the shelf. `worth` is the length of the roll that it is worth as much as."""
+
+    width: float
+    length: float
+    worth: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class LayProblem:
-    """Pieces for one cloth. `spacing` is kept between pieces, not to the edges."""
+    """Pieces for one cloth. `spacing` is kept between pieces, not to the edges.
+
+    `flaws` are places of the roll on which nothing may lie; `remnants` may be cut from before the roll is.
+    """
 
     width: float
     pieces: tuple[LayPiece, ...]
     spacing: float = desk_defaults().lay.piece_spacing_mm
+    repeat: Repeat | None = None
+    flaws: tuple[Box, ...] = ()
+    remnants: tuple[Remnant, ...] = ()
+
+    @property
+    def is_plain(self) -> bool:
+        """Whether the cloth is one roll without flaws, and nothing has to match."""
+        return self.repeat is None and not self.flaws and not self.remnants
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Placement:
-    """One copy as it lies: `outline` is the true piece, moved and turned."""
+    """One copy as it lies: `outline` is the true piece, moved and turned; `remnant` is which it lies on, None for the roll."""
 
     label: str
     copy: int
     rotation: float
     outline: Polyline
+    remnant: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LayPlan:
     """A checked lay: nothing overlaps, nothing lies outside.
 
-    `lower_bound` is a length that no lay can beat (area ÷ width, or the longest piece); `method` says what placed the
-    pieces: "packed", "rows" where these are no longer, or "failed" where the engine was asked and gave no lay that is
-    true, so that the pieces lie in rows for want of anything better; `seconds` is the wall time of the search.
+    `lower_bound` is a length that no lay can beat (area ÷ width, or the longest piece); `seconds` is the time of the search
+    by the clock. `method` says what placed the pieces: "packed", or "rows" where these are no longer; "stopped" where
+    somebody ended the search, and "cut short" where it broke down, with the best that it had found by then; or "failed" where
+    the engine was asked and gave no lay that is true, so that the pieces lie in rows for want of anything better.
     """
 
     width: float
@@ -69,3 +106,8 @@ class LayPlan:
     def has_failed(self) -> bool:
         """Whether it is to be drawn again before anybody relies on it."""
         return self.method == "failed"
+
+    @property
+    def ended_early(self) -> bool:
+        """Whether a search of the time that was meant may well find a shorter one."""
+        return self.method in ("stopped", "cut short", "failed")

@@ -1,74 +1,115 @@
-"""Drawing a lay: irregular strip packing by an engine in a process of its own, checked, never worse than rows.
+"""Drawing a lay: irregular strip packing by an engine in a process of its own, pushed together, checked, never worse than rows.
 
-Effort is time: quick 1 s, normal 2 s, thorough 20 s a lay. The same problem gives the same lay where the search ends
-before its time; where the clock binds, runs may differ by a little, so lays are kept rather than drawn again.
+Effort is time of the processor that the engine may take for a lay, alike on an idle machine and on a busy one. With the same
+seed the engine takes the same way; how far it comes in its time differs a little, so lays are kept rather than drawn again.
 """
 
 import hashlib
 import json
 import math
-import os
-import subprocess
-import sys
 import time
-from collections.abc import Hashable, Mapping
+from collections import Counter
+from collections.abc import Callable, Hashable, Mapping
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import replace
-from itertools import repeat
-from pathlib import Path
+from dataclasses import dataclass, field, replace
 from typing import TypeVar
 
 from shapely import Polygon
 
 from inventory.ground.findings import Finding, Refused, stop
+from quotes.defaults import desk_defaults
 from quotes.lay.check import lay_faults
+from quotes.lay.compaction import compacted
+from quotes.lay.fitting import breadth, width_faults
 from quotes.lay.lay_plan import Effort, LayPiece, LayPlan, LayProblem, Placement
+from quotes.lay.packing import Ended, PackedItem, PackedLay, PackedPiece, Stop, pack
 from quotes.lay.rows import row_lay
-from quotes.pattern.geometry import Polyline
+from quotes.pattern.geometry import Polyline, turned
 
-__all__ = ["lay", "lay_all", "problem_key", "relabelled"]
+__all__ = ["CPU_SECONDS", "Search", "lay", "lay_all", "problem_key", "relabelled"]
 
-SECONDS = {Effort.QUICK: 1, Effort.NORMAL: 2, Effort.THOROUGH: 20}
+_DEFAULTS = desk_defaults().lay
+CPU_SECONDS = {
+    Effort.QUICK: _DEFAULTS.quick_cpu_seconds,
+    Effort.NORMAL: _DEFAULTS.normal_cpu_seconds,
+    Effort.THOROUGH: _DEFAULTS.thorough_cpu_seconds,
+}
+"""What the engine may take for a lay, all its threads together."""
 LAYS_AT_ONCE = 2
-STARTING_SECONDS = 10.0
-"""How much longer than its search a packing process may live."""
-SIMPLIFY_SHARE = 5e-4
+WORKERS = 2
+"""Threads of one search; more starts with less time each find worse lays than one start."""
+SEED = 20
+SIMPLIFY_SHARE = 1e-4
 """The engine gets outlines simplified outward by this share of the width; what is drawn and checked is the true one."""
+AT_BOUND_SHARE = 1e-6
+"""A lay this little longer than what no lay can beat is searched no further."""
+NEAR_BOUND_SHARE = 0.1
+"""A lay this little longer than that is pushed together as soon as it is found, in case it comes there."""
+CONSIDERED_AGAIN_SHARE = 1e-3
+"""So much shorter than the last one that was pushed together has the next one to be."""
+CHOSEN_FROM = 5
+"""Of the shortest lays so many are pushed together; now and then another than the shortest comes out best."""
+CHOOSING_CPU_SECONDS = 1.0
+"""After so much time of the processor no other is pushed together: only lays of hundreds of pieces take that long."""
 Key = TypeVar("Key", bound=Hashable)
-_PROJECT = Path(__file__).resolve().parents[2]
 
 
-def lay(problem: LayProblem, effort: Effort) -> LayPlan:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Search:
+    """How a lay is searched for, beside its effort.
+
+    Attributes:
+        cpu_seconds: of the processor, instead of what the effort gives.
+        workers: threads of the engine.
+        seed: of the engine.
+        on_progress: told of the length of each shorter lay as it is found.
+        stop: asks the search to end; what was found by then is kept.
+    """
+
+    cpu_seconds: float | None = None
+    workers: int = WORKERS
+    seed: int = SEED
+    on_progress: Callable[[float], None] | None = None
+    stop: Stop | None = None
+
+
+USUAL = Search()
+
+
+def lay(problem: LayProblem, effort: Effort, search: Search = USUAL) -> LayPlan:
     """Return a checked lay.
+
+    Args:
+        search: how it is searched for, where the effort is not none.
 
     Raises:
         Refused: a piece that no allowed turning makes fit the width, an outline that is no simple shape, no pieces,
-            or a width that is not more than zero.
+            or a width that is not more than zero; or no lay that is true.
     """
     faults = _faults(problem)
     if faults:
         raise Refused(faults)
     started = time.monotonic()
-    length, placements, method = *row_lay(problem), "rows"
-    if effort in SECONDS:
-        packed = _packed(problem, SECONDS[effort])
-        packed_length = max((x for placement in packed for x, _ in placement.outline), default=0.0)
-        if packed_length < length:
-            is_true = packed and not lay_faults(problem, _plan(problem, packed_length, packed, effort, 0.0, "packed"))
-            length, placements, method = (
-                (packed_length, packed, "packed") if is_true else (length, placements, "failed")
-            )
-    return _plan(problem, length, placements, effort, time.monotonic() - started, method)
+    rows = _plan(problem, row_lay(problem)[1], "rows")
+    best = _true(problem, rows)
+    if best is None:
+        raise Refused(lay_faults(problem, rows))
+    if effort is not Effort.NONE and not _is_at_bound(best):
+        found = _Found(problem=problem, best=best, on_progress=search.on_progress, reported=best.length)
+        ended = _searched(problem, effort, search, found)
+        best = replace(found.chosen(), method=found.method(ended))
+    return replace(best, effort=effort, seconds=time.monotonic() - started)
 
 
-def lay_all(problems: Mapping[Key, LayProblem], effort: Effort) -> dict[Key, LayPlan]:
+def lay_all(problems: Mapping[Key, LayProblem], effort: Effort, search: Search = USUAL) -> dict[Key, LayPlan]:
     """Return the lays of several cloths by their keys, two drawn at a time.
 
     Problems that differ only in their labels are drawn once.
     """
     distinct = {problem_key(problem, effort): problem for problem in problems.values()}
     with ThreadPoolExecutor(LAYS_AT_ONCE) as pool:
-        plans = dict(zip(distinct, pool.map(lay, distinct.values(), repeat(effort)), strict=True))
+        drawn = pool.map(lambda problem: lay(problem, effort, search), distinct.values())
+        plans = dict(zip(distinct, drawn, strict=True))
     return {
         key: relabelled(plans[same], distinct[same], problem)
         for key, problem in problems.items()
@@ -93,6 +134,7 @@ def problem_key(problem: LayProblem, effort: Effort) -> str:
                 [piece.copies, piece.rotations, [[round(x, 3), round(y, 3)] for x, y in piece.outline]]
                 for piece in problem.pieces
             ],
+            *([] if problem.is_plain else [repr((problem.repeat, problem.flaws, problem.remnants))]),
         ]
     )
     return hashlib.sha256(told.encode()).hexdigest()
@@ -111,94 +153,142 @@ def _faults(problem: LayProblem) -> list[Finding]:
         elif piece.copies < 1 or not piece.rotations:
             faults.append(stop("lay.copies", piece.label, f"{piece.label} has no copies or no way to lie."))
         else:
-            across = min(_extent(_turned(piece.outline, turn)) for turn in piece.rotations)
-            if across > problem.width * (1 + 1e-9):
-                faults.append(
-                    stop(
-                        "lay.piece-wider-than-cloth",
-                        piece.label,
-                        f"{piece.label} is {across:.0f} wide; the cloth is {problem.width:.0f} wide.",
-                        "Take a wider cloth, or part the piece.",
-                    )
-                )
+            faults += width_faults((piece,), problem.width)
     return faults
 
 
-def _packed(problem: LayProblem, seconds: int) -> tuple[Placement, ...]:
-    """The engine's placements of the true outlines; none where it failed."""
+@dataclass(slots=True, kw_only=True)
+class _Found:
+    """What a search has found: `best` of the true lays, and the shortest ones that the engine told of.
+
+    Their lengths are the engine's: the true ones are a hair shorter, and much where the lay can be pushed together.
+    """
+
+    problem: LayProblem
+    best: LayPlan
+    on_progress: Callable[[float], None] | None
+    told: list[PackedLay] = field(default_factory=list)
+    considered: float = math.inf
+    reported: float
+    is_any_true: bool = False
+
+    def is_enough(self, lay: PackedLay) -> bool:
+        """Take another lay, shorter than those before, and say whether none can be shorter than the best."""
+        self.told = [lay, *self.told[: CHOSEN_FROM - 1]]
+        length = lay.length - 2 * self.problem.spacing
+        is_near = length < self.best.lower_bound * (1 + NEAR_BOUND_SHARE)
+        if is_near and length < self.considered * (1 - CONSIDERED_AGAIN_SHARE):
+            self.considered = length
+            self.consider(lay)
+        shortest = min(length, self.best.length)
+        if self.on_progress and shortest < self.reported:
+            self.on_progress(shortest)
+        self.reported = min(shortest, self.reported)
+        return _is_at_bound(self.best)
+
+    def consider(self, lay: PackedLay) -> None:
+        """Keep what becomes of a lay that is pushed together where that is the shortest true one."""
+        true = _true(self.problem, _plan(self.problem, _placed(self.problem, lay.pieces), "packed"))
+        self.is_any_true = self.is_any_true or true is not None
+        if true and true.length < self.best.length:
+            self.best = true
+
+    def chosen(self) -> LayPlan:
+        """The shortest true lay that comes of those told of, or the one in rows."""
+        until = time.thread_time() + CHOOSING_CPU_SECONDS
+        for lay in self.told:
+            if not _is_at_bound(self.best) and (time.thread_time() < until or not self.is_any_true):
+                self.consider(lay)
+        return self.best
+
+    def method(self, ended: Ended) -> str:
+        """What is said of how the best came about, once it is chosen."""
+        if ended is Ended.STOPPED:
+            return "stopped"
+        if not self.is_any_true:
+            return "failed"
+        return "cut short" if ended is Ended.FAULT else self.best.method
+
+
+def _searched(problem: LayProblem, effort: Effort, search: Search, found: _Found) -> Ended:
+    """Let the engine search, and return why it ended."""
     tolerance = SIMPLIFY_SHARE * problem.width
-    request = {
-        # The engine keeps its spacing to the edges as well; here it is wanted between pieces only.
-        "width": problem.width + problem.spacing,
-        "spacing": problem.spacing,
-        "seconds": seconds,
-        "items": [
-            {
-                "outline": _simplified(piece.outline, tolerance),
-                "copies": piece.copies,
-                "rotations": list(piece.rotations),
-            }
-            for piece in problem.pieces
-        ],
-    }
-    try:
-        done = subprocess.run(
-            [sys.executable, "-m", "quotes.lay.packer"],
-            input=json.dumps(request).encode(),
-            capture_output=True,
-            timeout=seconds + STARTING_SECONDS,
-            env={**os.environ, "PYTHONPATH": str(_PROJECT)},
-            cwd=_PROJECT,
-            check=True,
-        )
-        answer = json.loads(done.stdout)
-    except (OSError, subprocess.SubprocessError, ValueError):
-        return ()
-    if not answer:
-        return ()
-    copies: dict[int, int] = {}
-    moved = []
-    for row in answer:
-        piece = problem.pieces[row["item"]]
-        copies[row["item"]] = copies.get(row["item"], 0) + 1
-        outline = tuple((x + row["x"], y + row["y"]) for x, y in _turned(piece.outline, row["turn"]))
-        moved.append((piece, copies[row["item"]], row["turn"] % 360, outline))
-    left = min(x for _, _, _, outline in moved for x, _ in outline)
-    low = min(y for _, _, _, outline in moved for _, y in outline)
-    return tuple(
-        Placement(label=piece.label, copy=copy, rotation=turn, outline=tuple((x - left, y - low) for x, y in outline))
-        for piece, copy, turn, outline in moved
+    items = [
+        PackedItem(outline=_simplified(piece.outline, tolerance), copies=piece.copies, rotations=piece.rotations)
+        for piece in problem.pieces
+    ]
+    widest = max(min(breadth(item.outline, turn) for turn in item.rotations) for item in items)
+    return pack(
+        items,
+        # The engine keeps its spacing to both edges as well; here it is wanted between pieces only.
+        width=max(problem.width, widest) + 2 * problem.spacing,
+        spacing=problem.spacing,
+        cpu_seconds=CPU_SECONDS[effort] if search.cpu_seconds is None else search.cpu_seconds,
+        workers=search.workers,
+        seed=search.seed,
+        is_enough=found.is_enough,
+        stop=search.stop,
     )
 
 
-def _simplified(outline: Polyline, tolerance: float) -> list[tuple[float, float]]:
+def _placed(problem: LayProblem, pieces: tuple[PackedPiece, ...]) -> tuple[Placement, ...]:
+    """The true outlines where the engine placed its own, moved to where the cloth begins."""
+    copies: Counter[int] = Counter()
+    lying = []
+    for row in pieces:
+        piece = problem.pieces[row.item]
+        copies[row.item] += 1
+        # The engine reckons with single precision, and gives 180 as −180 now and then.
+        turn = min(piece.rotations, key=lambda allowed: abs(math.remainder(row.turn - allowed, 360)))
+        outline = tuple((x + row.x, y + row.y) for x, y in turned(piece.outline, turn))
+        lying.append(Placement(label=piece.label, copy=copies[row.item], rotation=turn % 360, outline=outline))
+    left = min(x for placement in lying for x, _ in placement.outline)
+    low = min(y for placement in lying for _, y in placement.outline)
+    return tuple(
+        replace(placement, outline=tuple((x - left, y - low) for x, y in placement.outline)) for placement in lying
+    )
+
+
+def _true(problem: LayProblem, plan: LayPlan) -> LayPlan | None:
+    """The lay pushed together, or as it was where that is shorter or not true; none where that is not true either."""
+    outlines = compacted(
+        [placement.outline for placement in plan.placements], width=problem.width, spacing=problem.spacing
+    )
+    moved = tuple(
+        replace(placement, outline=outline) for placement, outline in zip(plan.placements, outlines, strict=True)
+    )
+    pushed = _plan(problem, moved, plan.method)
+    lays = sorted((pushed, plan), key=lambda either: either.length)
+    return next((either for either in lays if not lay_faults(problem, either)), None)
+
+
+def _is_at_bound(plan: LayPlan) -> bool:
+    return plan.length <= plan.lower_bound * (1 + AT_BOUND_SHARE)
+
+
+def _simplified(outline: Polyline, tolerance: float) -> Polyline:
     """The outline with fewer points, nowhere inside the true one."""
     shape = Polygon(outline)
     if len(outline) <= 12:
-        return list(outline)
+        return outline
     outer = shape.buffer(tolerance, join_style="mitre").simplify(tolerance)
     whole = outer if outer.geom_type == "Polygon" and outer.contains(shape) else shape.buffer(tolerance)
-    return [(float(x), float(y)) for x, y in whole.exterior.coords[:-1]]
+    return tuple((float(x), float(y)) for x, y in whole.exterior.coords[:-1])
 
 
-def _plan(
-    problem: LayProblem,
-    length: float,
-    placements: tuple[Placement, ...],
-    effort: Effort,
-    seconds: float,
-    method: str,
-) -> LayPlan:
+def _plan(problem: LayProblem, placements: tuple[Placement, ...], method: str) -> LayPlan:
+    """A lay whose effort and time are not known yet."""
     area = math.fsum(Polygon(piece.outline).area * piece.copies for piece in problem.pieces)
     longest = max(_shortest_along(piece) for piece in problem.pieces)
+    length = max(x for placement in placements for x, _ in placement.outline)
     return LayPlan(
         width=problem.width,
         length=length,
         density_share=area / (length * problem.width),
         lower_bound=max(area / problem.width, longest),
         placements=placements,
-        effort=effort,
-        seconds=seconds,
+        effort=Effort.NONE,
+        seconds=0.0,
         method=method,
     )
 
@@ -207,17 +297,6 @@ def _shortest_along(piece: LayPiece) -> float:
     """The least length along the cloth that a piece takes in any way it may lie."""
     spans = []
     for turn in piece.rotations:
-        xs = [x for x, _ in _turned(piece.outline, turn)]
+        xs = [x for x, _ in turned(piece.outline, turn)]
         spans.append(max(xs) - min(xs))
     return min(spans)
-
-
-def _extent(outline: Polyline) -> float:
-    ys = [y for _, y in outline]
-    return max(ys) - min(ys)
-
-
-def _turned(outline: Polyline, degrees: float) -> Polyline:
-    turn = math.radians(degrees)
-    cos, sin = math.cos(turn), math.sin(turn)
-    return tuple((x * cos - y * sin, x * sin + y * cos) for x, y in outline)

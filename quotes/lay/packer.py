@@ -1,46 +1,96 @@
-"""The packing process: reads one problem as JSON on standard input, answers with placements on standard output.
+"""The packing process: reads one problem as JSON on standard input, writes each better lay as a line on standard output.
 
 It stands apart because the engine can fail in ways that only the end of a process contains (it panics past
-`except Exception`, and hangs after a fork); whoever started it kills it when its time is over.
+`except Exception`, hangs after a fork, cannot be cancelled, and knows no time but the clock's). Its budget is time of the
+processor, so that a busy machine waits longer and gets the same; when that is spent, the process ends at once.
 """
 
 import json
 import math
+import os
+import resource
 import sys
+import time
+from threading import Thread
+from typing import Any
 
 import spyrrow
 
-SEED = 20
 EXACT_FIT = 1.0001
 """The engine lets no two shapes touch, nor a shape touch both edges; so much wider the strip is said to be."""
+LOOK_SECONDS = 0.05
+LONGEST_SECONDS = 86_400
+"""By the clock, which the engine is not to end by."""
 
 
 def main() -> None:
-    """Answer one request: {"width", "spacing", "seconds", "items": [{"outline", "copies", "rotations"}]}."""
+    """Answer one request.
+
+    It is {"width", "spacing", "cpu_seconds", "workers", "seed", "memory_bytes", "items": [{"outline", "copies",
+    "rotations"}]}. Each line of the answer is {"length", "placed": [{"item", "x", "y", "turn"}]}; the last one is
+    {"ended": "search", "budget" or "fault"}.
+    """
     request = json.load(sys.stdin)
+    _limit(request)
+    progress = spyrrow.ProgressQueue()
+    found: list[Any] = []
+    search = Thread(target=lambda: found.append(_instance(request).solve(_config(request), progress)), daemon=True)
+    search.start()
+    best = math.inf
+    while search.is_alive() and time.process_time() < request["cpu_seconds"]:
+        search.join(LOOK_SECONDS)
+        best = _tell(progress, best)
+    best = _tell(progress, best)
+    _line({"ended": "search" if found else "budget" if search.is_alive() else "fault"})
+    os._exit(0)
+
+
+def _limit(request: dict[str, Any]) -> None:
+    resource.setrlimit(resource.RLIMIT_AS, (request["memory_bytes"], request["memory_bytes"]))
+    seconds = math.ceil(request["cpu_seconds"]) + 1
+    resource.setrlimit(resource.RLIMIT_CPU, (seconds, seconds + 1))
+    resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
+
+
+def _instance(request: dict[str, Any]) -> Any:
     items = [
         spyrrow.Item(str(index), [tuple(point) for point in item["outline"]], item["copies"], item["rotations"])
         for index, item in enumerate(request["items"])
     ]
-    instance = spyrrow.StripPackingInstance("lay", request["width"] * EXACT_FIT, items)
-    config = spyrrow.StripPackingConfig(
+    return spyrrow.StripPackingInstance("lay", request["width"] * EXACT_FIT, items)
+
+
+def _config(request: dict[str, Any]) -> Any:
+    # Exploring takes the same way with the same seed, however busy the machine is. The engine's own compression, which
+    # begins where exploring has given up, does not: it shortens its steps by the clock.
+    return spyrrow.StripPackingConfig(
         early_termination=True,
-        total_computation_time=request["seconds"],
+        total_computation_time=None,
+        exploration_time=LONGEST_SECONDS,
+        compression_time=LONGEST_SECONDS,
         min_items_separation=request["spacing"] or None,
-        num_workers=1,
-        seed=SEED,
+        num_workers=request["workers"],
+        seed=request["seed"],
     )
-    solution = instance.solve(config)
-    placed = [
-        {
-            "item": int(item.id),
-            "x": item.translation[0],
-            "y": item.translation[1],
-            "turn": math.remainder(item.rotation, 360),
-        }
-        for item in solution.placed_items
-    ]
-    json.dump(placed, sys.stdout)
+
+
+def _tell(progress: Any, best: float) -> float:
+    """Write each new lay that is shorter than those before, and return the least length."""
+    kinds = spyrrow.ReportType
+    for kind, lay in progress.drain():
+        if kind in (kinds.ExplFeas, kinds.CmprFeas, kinds.Final) and lay.width < best:
+            best = float(lay.width)
+            placed = [
+                {"item": int(item.id), "turn": item.rotation, "x": item.translation[0], "y": item.translation[1]}
+                for item in lay.placed_items
+            ]
+            _line({"length": best, "placed": placed})
+    return best
+
+
+def _line(told: dict[str, Any]) -> None:
+    sys.stdout.write(json.dumps(told) + "\n")
+    sys.stdout.flush()
 
 
 if __name__ == "__main__":

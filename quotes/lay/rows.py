@@ -5,6 +5,7 @@ It is what an engine's lay must beat, and what remains where no engine answers. 
 
 from quotes.defaults import desk_defaults
 from quotes.lay.lay_plan import LayPiece, LayProblem, Placement
+from quotes.pattern.geometry import Polyline, turned
 
 __all__ = ["row_lay"]
 
@@ -13,34 +14,45 @@ ROW_GAP = desk_defaults().lay.row_gap_mm
 
 
 def row_lay(problem: LayProblem) -> tuple[float, tuple[Placement, ...]]:
-    """Return the length of the row lay and its placements. Pieces are not turned."""
+    """Return the length of the row lay and its placements. A piece is turned the first way in which it fits the width."""
     gap = max(ROW_GAP, problem.spacing)
     boxes = sorted(
-        ((piece, copy) for piece in problem.pieces for copy in range(1, piece.copies + 1)),
-        key=lambda box: (-_along(box[0]), box[0].label, box[1]),
+        (
+            (piece, copy, turn, turned(piece.outline, turn))
+            for piece in problem.pieces
+            for turn in (_turn(piece, problem.width),)
+            for copy in range(1, piece.copies + 1)
+        ),
+        key=lambda box: (-_along(box[3]), box[0].label, box[1]),
     )
     rows: list[list[float]] = []  # [start along the cloth, depth, filled across]
     placements = []
-    for piece, copy in boxes:
-        across, along = _across(piece), _along(piece)
+    for piece, copy, turn, outline in boxes:
+        across, along = _across(outline), _along(outline)
         row = next((row for row in rows if row[2] + across <= problem.width), None)
         if row is None:
             start = rows[-1][0] + rows[-1][1] + gap if rows else 0.0
             row = [start, along, 0.0]
             rows.append(row)
-        left, low = min(x for x, _ in piece.outline), min(y for _, y in piece.outline)
-        outline = tuple((x - left + row[0], y - low + row[2]) for x, y in piece.outline)
-        placements.append(Placement(label=piece.label, copy=copy, rotation=piece.rotations[0], outline=outline))
+        left, low = min(x for x, _ in outline), min(y for _, y in outline)
+        moved = tuple((x - left + row[0], y - low + row[2]) for x, y in outline)
+        placements.append(Placement(label=piece.label, copy=copy, rotation=turn, outline=moved))
         row[2] += across + gap
     length = rows[-1][0] + rows[-1][1] if rows else 0.0
     return length, tuple(placements)
 
 
-def _along(piece: LayPiece) -> float:
-    xs = [x for x, _ in piece.outline]
+def _turn(piece: LayPiece, width: float) -> float:
+    """The first of a piece's turnings in which it fits the width; the first at all where it fits in none."""
+    fitting = (turn for turn in piece.rotations if _across(turned(piece.outline, turn)) <= width * (1 + 1e-9))
+    return next(fitting, piece.rotations[0])
+
+
+def _along(outline: Polyline) -> float:
+    xs = [x for x, _ in outline]
     return max(xs) - min(xs)
 
 
-def _across(piece: LayPiece) -> float:
-    ys = [y for _, y in piece.outline]
+def _across(outline: Polyline) -> float:
+    ys = [y for _, y in outline]
     return max(ys) - min(ys)

@@ -21,6 +21,7 @@ __all__ = [
     "point_along",
     "ring_area_mm2",
     "signed_area_mm2",
+    "turned",
     "x_at",
 ]
 
@@ -72,3 +73,9 @@ def x_at(line: Sequence[Point], y_mm: float) -> float | None:
 def mirrored(line: Iterable[Point]) -> Polyline:
     """Return the line mirrored in the y axis, points in the same order."""
     return tuple((-x, y) for x, y in line)
+
+
+def turned(line: Iterable[Point], degrees: float) -> Polyline:
+    """Return the line turned anticlockwise about the origin."""
+    cos, sin = math.cos(math.radians(degrees)), math.sin(math.radians(degrees))
+    return tuple((x * cos - y * sin, x * sin + y * cos) for x, y in line)

@@ -14,11 +14,10 @@ from inventory.ground.materials import Material, MaterialKind, StockUnit
 from inventory.ground.wording import percent_text
 from quotes.construction.construction import BindingSource, Choices, Construction, Layer
 from quotes.lay.lay_plan import LayPiece, LayPlan, LayProblem
-from quotes.pattern.cutline import cut_outline
-from quotes.pattern.geometry import Polyline, mirrored
 from quotes.pattern.panels import Panel, Pattern
 from quotes.takeoff.amounts import metres, rounded_up_mm
 from quotes.takeoff.chosen_materials import Shelf
+from quotes.takeoff.cut_pieces import piece_outline
 from quotes.takeoff.defaults import default_source, defaults
 from quotes.takeoff.losses import Figure, with_use
 from quotes.takeoff.needed import needed
@@ -125,11 +124,8 @@ def lay_problem(group: ClothGroup, pattern: Pattern, construction: Construction)
     for piece in pieces_to_cut(pattern, construction):
         if piece.cloth in group.roles:
             panel = panels[piece.half, piece.panel]
-            outline = cut_outline(panel, edge_allowances(panel, pattern, construction.allowances))
-            if piece.half == "right":
-                outline = tuple(reversed(mirrored(outline)))
-            turn = panel.grain_deg if piece.half == "left" else 180.0 - panel.grain_deg
-            pieces.append(LayPiece(label=piece.label, outline=_along_warp(outline, turn), rotations=rotations))
+            outline = piece_outline(panel, piece.half, pattern, construction.allowances)
+            pieces.append(LayPiece(label=piece.label, outline=outline, rotations=rotations))
     if group.modesty_mm:
         across, along = group.modesty_mm
         rectangle = ((0.0, 0.0), (along, 0.0), (along, across), (0.0, across))
@@ -290,12 +286,3 @@ def _modesty_mm2(size_mm: tuple[float, float] | None) -> float:
 def _height_mm(panel: Panel) -> float:
     (_, low), (_, high) = panel.bounds
     return high - low
-
-
-def _along_warp(outline: Polyline, grain_deg: float) -> Polyline:
-    """The outline turned so that its warp lies along x, moved to the origin."""
-    turn = math.radians(-grain_deg)
-    cos, sin = math.cos(turn), math.sin(turn)
-    moved = [(x * cos - y * sin, x * sin + y * cos) for x, y in outline]
-    left, low = min(x for x, _ in moved), min(y for _, y in moved)
-    return tuple((x - left, y - low) for x, y in moved)

@@ -1,6 +1,5 @@
 """A lay whose engine failed is never kept as if it were drawn; the rule is the product's own."""
 
-import subprocess
 from collections.abc import Callable
 from dataclasses import replace
 
@@ -19,12 +18,13 @@ from quotes.models import DrawnLay, QuoteRevision
 
 @pytest.fixture
 def broken(monkeypatch: pytest.MonkeyPatch) -> Callable[[], None]:
-    """The packing engine breaks down until what is returned is called."""
+    """The packing engine breaks down until what is returned is called, and is asked for every lay."""
 
     def fails(*args: object, **kwargs: object) -> None:
-        raise subprocess.CalledProcessError(101, "packer")
+        raise OSError("out of processes")
 
-    monkeypatch.setattr("quotes.lay.nest.subprocess.run", fails)
+    monkeypatch.setattr("quotes.lay.packing.subprocess.Popen", fails)
+    monkeypatch.setattr("quotes.lay.nest.AT_BOUND_SHARE", -1.0)
     return monkeypatch.undo
 
 

@@ -11,7 +11,7 @@ from support_panels import curved_pattern
 from support_patterns import scaled, trapezoid_pattern
 
 from quotes.pattern.drawing import FLATNESS_MM
-from quotes.pattern.geometry import length_mm, mirrored, point_along, ring_area_mm2, signed_area_mm2, x_at
+from quotes.pattern.geometry import length_mm, mirrored, point_along, ring_area_mm2, signed_area_mm2, turned, x_at
 from quotes.pattern.panels import EdgeName
 
 
@@ -83,6 +83,10 @@ def test_points_along_a_line_are_held_between_its_ends():
 
 def test_a_line_in_the_mirror_keeps_its_order():
     assert mirrored(((1.0, 2.0), (3.0, 4.0))) == ((-1.0, 2.0), (-3.0, 4.0))
+
+
+def test_a_quarter_turn_is_anticlockwise():
+    assert turned(((1.0, 0.0), (0.0, 2.0)), 90) == (pytest.approx((0, 1)), pytest.approx((-2, 0)))
 
 
 @given(st.floats(min_value=0.2, max_value=5))

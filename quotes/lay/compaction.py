@@ -1,0 +1,244 @@
+"""A lay pushed together: all pieces moved a little at once, turned none, so that the lay is as short as that makes it.
+
+Two convex parts of different pieces keep apart along one straight line. Of the edges of both, the one that leaves most
+room between them is chosen; along its normal the parts stay at least the spacing apart:
+
+    n · (t + d_other − d_one) ≥ reach of one + spacing + hair
+
+where t is where the pieces lie and d how far each is moved. With these lines held, the least length is a linear
+programme; its answer is a true lay, from which other lines are chosen. Sources: Li and Milenkovic, Compaction and
+separation algorithms for non-convex polygons, 1995; Gomes and Oliveira, Solving irregular strip packing problems by
+hybridising simulated annealing and linear programming, 2006; Bennell and Oliveira, The geometry of nesting problems,
+2008. HiGHS solves the programmes.
+"""
+
+import time
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import highspy
+import numpy as np
+from numpy.typing import NDArray
+from shapely import STRtree, box
+
+from quotes.lay.convex import convex_parts
+from quotes.pattern.geometry import Polyline
+
+__all__ = ["HAIR_SHARE", "compacted"]
+
+Numbers = NDArray[np.float64]
+Places = NDArray[np.int64]
+
+MOST_MOVED_SHARE = 0.05
+"""How far a piece may move in one programme, as a share of the width: lines chosen now are the right ones near by."""
+LEAST_GAIN_SHARE = 1e-5
+"""A programme that shortens the lay by less than this share of its length is the last."""
+MOST_PROGRAMMES = 100
+MOST_CPU_SECONDS = 2.0
+"""No other programme is begun after so much time of the processor; a few dozen pieces take hundredths of a second."""
+HAIR_SHARE = 1e-7
+"""Kept beyond the spacing, as a share of the width, so that the solver's rounding leaves nothing too near."""
+LEFTWARD_WEIGHT = 1e-4
+"""What the mean place along the cloth counts beside the length: pieces with room lie to the left in it."""
+PAIRS_AT_ONCE = 4096
+ALIKE_DIGITS = 9
+"""Normals that agree so far are the same line's, reckoned from different copies of a piece."""
+OPTIONS: Mapping[str, float | int | bool | str] = {
+    "output_flag": False,
+    "threads": 1,
+    "random_seed": 1,
+    "presolve": "off",
+    "primal_feasibility_tolerance": 1e-9,
+    "time_limit": 10.0,
+}
+
+
+def compacted(outlines: Sequence[Polyline], *, width: float, spacing: float) -> tuple[Polyline, ...]:
+    """Return the outlines of a lay, moved so that it is shorter, or as they are where no programme has an answer.
+
+    The lay begins at x = 0. Where pieces lie a little nearer than the spacing or a little off the cloth, they are first
+    moved apart by as little as can be. Whoever asks checks what comes of it.
+
+    Args:
+        outlines: the true outlines as they lie, simple and closed, in the unit of `width`.
+        width: usable width of the cloth.
+        spacing: kept between pieces, not to the edges.
+    """
+    lay = _lay(outlines, width)
+    apart = spacing / width + HAIR_SHARE
+    lines = _lines(lay, apart)
+    if lines.lack > 0:
+        answer = _solved(lay, lines, least_lack=True)
+        if answer is None:
+            return tuple(outlines)
+        lay = lay.moved(answer)
+        lines = _lines(lay, apart)
+    until = time.thread_time() + MOST_CPU_SECONDS
+    for _ in range(MOST_PROGRAMMES):
+        answer = _solved(lay, lines, least_lack=False)
+        if answer is None:
+            break
+        before, lay = lay.length, lay.moved(answer)
+        if before - lay.length < LEAST_GAIN_SHARE * before or time.thread_time() > until:
+            break
+        lines = _lines(lay, apart)
+    return tuple(
+        tuple((float(x + along), float(y + across)) for x, y in outline)
+        for outline, (along, across) in zip(outlines, lay.shifts * width, strict=True)
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Lay:
+    """A lay in widths: lows and highs of each piece, how far it was moved; corners of each convex part, and its piece.
+
+    Parts have a common number of corners, the last of them repeated where a part has fewer.
+    """
+
+    lows: Numbers
+    highs: Numbers
+    shifts: Numbers
+    corners: Numbers
+    pieces: Places
+
+    @property
+    def length(self) -> float:
+        return float(self.highs[:, 0].max())
+
+    def moved(self, by: Numbers) -> "_Lay":
+        """The lay with each piece moved by a row of `by`."""
+        return _Lay(
+            lows=self.lows + by,
+            highs=self.highs + by,
+            shifts=self.shifts + by,
+            corners=self.corners + by[self.pieces][:, None, :],
+            pieces=self.pieces,
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Lines:
+    """Lines between parts that could meet: the pieces on both sides, normals, and the room beyond what is asked."""
+
+    one: Places
+    other: Places
+    normals: Numbers
+    room: Numbers
+
+    @property
+    def lack(self) -> float:
+        """By how much the nearest two parts are too near; zero where none are."""
+        return -float(self.room.min(initial=0.0))
+
+
+def _lay(outlines: Sequence[Polyline], width: float) -> _Lay:
+    points = [np.array(outline) / width for outline in outlines]
+    parts = [
+        (piece, points[piece][list(part)]) for piece, outline in enumerate(outlines) for part in convex_parts(outline)
+    ]
+    most = max(len(part) for _, part in parts)
+    filled = [np.concatenate([part, np.repeat(part[-1:], most - len(part), axis=0)]) for _, part in parts]
+    return _Lay(
+        lows=np.array([outline.min(axis=0) for outline in points]),
+        highs=np.array([outline.max(axis=0) for outline in points]),
+        shifts=np.zeros((len(points), 2)),
+        corners=np.array(filled),
+        pieces=np.array([piece for piece, _ in parts]),
+    )
+
+
+def _lines(lay: _Lay, apart: float) -> _Lines:
+    """The line with most room between any two parts that could come too near in one programme."""
+    reach = apart + 2 * MOST_MOVED_SHARE
+    boxes = box(*(lay.corners.min(axis=1) - reach / 2).T, *(lay.corners.max(axis=1) + reach / 2).T)
+    first, second = STRtree(boxes).query(boxes, predicate="intersects")
+    are_pairs = lay.pieces[first] < lay.pieces[second]
+    first, second = first[are_pairs], second[are_pairs]
+    normals, room = np.empty((len(first), 2)), np.empty(len(first))
+    for start in range(0, len(first), PAIRS_AT_ONCE):
+        taken = slice(start, start + PAIRS_AT_ONCE)
+        normals[taken], room[taken] = _widest(lay.corners[first[taken]], lay.corners[second[taken]])
+    room -= apart
+    can_bind = room < 2 * MOST_MOVED_SHARE * np.abs(normals).sum(axis=1)
+    one, other, normals, room = (values[can_bind] for values in (lay.pieces[first], lay.pieces[second], normals, room))
+    # Of parallel lines between two pieces the one with least room holds the others.
+    by_room = np.lexsort((room, *normals.T.round(ALIKE_DIGITS), other, one))
+    lines = np.column_stack([one, other, normals.round(ALIKE_DIGITS)])[by_room]
+    is_first = np.concatenate([[True], (lines[1:] != lines[:-1]).any(axis=1)])[: len(room)]
+    kept = by_room[is_first]
+    return _Lines(one=one[kept], other=other[kept], normals=normals[kept], room=room[kept])
+
+
+def _widest(one: Numbers, other: Numbers) -> tuple[Numbers, Numbers]:
+    """For pairs of convex parts, the unit normal from one to the other with most room between them, and that room."""
+    normals = np.concatenate([_outward(one), -_outward(other)], axis=1)
+    room = np.einsum("pnd,pcd->pnc", normals, other).min(axis=2) - np.einsum("pnd,pcd->pnc", normals, one).max(axis=2)
+    # A corner that only fills up has no edge of its own.
+    room[~normals.any(axis=2)] = -np.inf
+    pairs, best = np.arange(len(one)), room.argmax(axis=1)
+    return normals[pairs, best], room[pairs, best]
+
+
+def _outward(corners: Numbers) -> Numbers:
+    """Unit normals of the edges of anticlockwise parts; zero for edges without length."""
+    edges = np.roll(corners, -1, axis=1) - corners
+    lengths = np.hypot(edges[..., 0], edges[..., 1])
+    sizes = np.where(lengths > 0, lengths, 1.0)[..., None]
+    normals: Numbers = np.stack([edges[..., 1], -edges[..., 0]], axis=-1) / sizes
+    return normals
+
+
+def _solved(lay: _Lay, lines: _Lines, *, least_lack: bool) -> Numbers | None:
+    """How far each piece is moved: for the least length, or so that all lines hold and lack least.
+
+    Columns: along and across of each piece, the length, and where lack counts one more a line.
+    """
+    pieces, count = len(lay.lows), len(lines.room)
+    lacks = count if least_lack else 0
+    shifts = 2 * pieces
+    columns = shifts + 1 + lacks
+    # A piece that lies off the cloth has to come back, however far that is.
+    least = np.maximum(-MOST_MOVED_SHARE, -lay.lows)
+    most = np.full((pieces, 2), MOST_MOVED_SHARE)
+    most[:, 1] = np.minimum(most[:, 1], 1.0 - lay.highs[:, 1])
+    most = np.maximum(most, least)
+
+    model = highspy.HighsLp()
+    model.num_col_, model.num_row_ = columns, count + pieces
+    costs = np.zeros(columns)
+    if least_lack:
+        costs[shifts + 1 :] = 1.0
+    else:
+        costs[0:shifts:2] = LEFTWARD_WEIGHT / pieces
+        costs[shifts] = 1.0
+    model.col_cost_ = costs
+    model.col_lower_ = np.concatenate([least.ravel(), np.zeros(1 + lacks)])
+    model.col_upper_ = np.concatenate([most.ravel(), np.full(1 + lacks, highspy.kHighsInf)])
+    # Lines: n · d of the other − n · d of the one (+ lack) ≥ −room. Lengths: length − along of a piece ≥ its high.
+    per_line = 5 if least_lack else 4
+    places = np.empty((count, per_line), dtype=np.int32)
+    factors = np.ones((count, per_line))
+    places[:, 0], places[:, 1] = 2 * lines.other, 2 * lines.other + 1
+    places[:, 2], places[:, 3] = 2 * lines.one, 2 * lines.one + 1
+    factors[:, 0:2], factors[:, 2:4] = lines.normals, -lines.normals
+    if least_lack:
+        places[:, 4] = np.arange(shifts + 1, columns)
+    lengths = np.column_stack([np.full(pieces, shifts), np.arange(0, shifts, 2)]).astype(np.int32)
+    model.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
+    model.a_matrix_.start_ = np.concatenate(
+        [np.arange(count) * per_line, count * per_line + 2 * np.arange(pieces + 1)]
+    ).astype(np.int32)
+    model.a_matrix_.index_ = np.concatenate([places.ravel(), lengths.ravel()])
+    model.a_matrix_.value_ = np.concatenate([factors.ravel(), np.tile([1.0, -1.0], pieces)])
+    model.row_lower_ = np.concatenate([-lines.room, lay.highs[:, 0]])
+    model.row_upper_ = np.full(count + pieces, highspy.kHighsInf)
+
+    solver = highspy.Highs()
+    for name, value in OPTIONS.items():
+        solver.setOptionValue(name, value)
+    solver.passModel(model)
+    solver.run()
+    if solver.getModelStatus() != highspy.HighsModelStatus.kOptimal:
+        return None
+    values: Numbers = np.array(solver.getSolution().col_value[:shifts]).reshape(pieces, 2)
+    return values

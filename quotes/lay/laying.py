@@ -1,0 +1,27 @@
+"""The way into the room for any cloth: plain cloth to the packing engine, given cloth to where it is minded."""
+
+from quotes.lay.given_cloth import lay_on_given_cloth
+from quotes.lay.lay_plan import Effort, LayPlan, LayProblem
+from quotes.lay.nest import CPU_SECONDS, WORKERS, Search, lay
+
+__all__ = ["laid"]
+
+
+def laid(problem: LayProblem, effort: Effort, *, seconds: int | None = None, workers: int | None = None) -> LayPlan:
+    """Return the checked lay of a problem.
+
+    Args:
+        seconds: of the processor to search for, in place of what the effort means.
+        workers: searches side by side; None for as many as is usual.
+
+    Raises:
+        Refused: what cannot be laid.
+    """
+
+    if seconds and effort is Effort.NONE:
+        effort = Effort.NORMAL
+    search = Search(cpu_seconds=seconds, workers=workers or WORKERS)
+    if problem.is_plain:
+        return lay(problem, effort, search)
+    budget = seconds or CPU_SECONDS.get(effort, 0.0)
+    return lay_on_given_cloth(problem, effort, plain=lambda plain: lay(plain, effort, search), seconds=budget)
