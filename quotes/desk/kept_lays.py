@@ -8,7 +8,8 @@ from inventory.ground.codec import Codec, Document
 from quotes.commission.commission import Commission
 from quotes.commission.quote import option_lays
 from quotes.lay.lay_plan import Effort, LayPlan, LayProblem
-from quotes.lay.nest import lay_all, problem_key, relabelled
+from quotes.lay.laying import lay_all
+from quotes.lay.nest import problem_key, relabelled
 from quotes.models import DrawnLay
 
 __all__ = ["LAY_EFFORT", "LayProgress", "draw_next", "kept_lays"]

@@ -9,10 +9,8 @@ import json
 import math
 import time
 from collections import Counter
-from collections.abc import Callable, Hashable, Mapping
-from concurrent.futures import ThreadPoolExecutor
+from collections.abc import Callable
 from dataclasses import dataclass, field, replace
-from typing import TypeVar
 
 from shapely import Polygon
 
@@ -26,7 +24,7 @@ from quotes.lay.packing import Ended, PackedItem, PackedLay, PackedPiece, Stop, 
 from quotes.lay.rows import row_lay
 from quotes.pattern.geometry import Polyline, turned
 
-__all__ = ["CPU_SECONDS", "Search", "lay", "lay_all", "problem_key", "relabelled"]
+__all__ = ["CPU_SECONDS", "Search", "lay", "problem_key", "relabelled"]
 
 _DEFAULTS = desk_defaults().lay
 CPU_SECONDS = {
@@ -35,7 +33,6 @@ CPU_SECONDS = {
     Effort.THOROUGH: _DEFAULTS.thorough_cpu_seconds,
 }
 """What the engine may take for a lay, all its threads together."""
-LAYS_AT_ONCE = 2
 WORKERS = 2
 """Threads of one search; more starts with less time each find worse lays than one start."""
 SEED = 20
@@ -51,7 +48,6 @@ CHOSEN_FROM = 5
 """Of the shortest lays so many are pushed together; now and then another than the shortest comes out best."""
 CHOOSING_CPU_SECONDS = 1.0
 """After so much time of the processor no other is pushed together: only lays of hundreds of pieces take that long."""
-Key = TypeVar("Key", bound=Hashable)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -99,22 +95,6 @@ def lay(problem: LayProblem, effort: Effort, search: Search = USUAL) -> LayPlan:
         ended = _searched(problem, effort, search, found)
         best = replace(found.chosen(), method=found.method(ended))
     return replace(best, effort=effort, seconds=time.monotonic() - started)
-
-
-def lay_all(problems: Mapping[Key, LayProblem], effort: Effort, search: Search = USUAL) -> dict[Key, LayPlan]:
-    """Return the lays of several cloths by their keys, two drawn at a time.
-
-    Problems that differ only in their labels are drawn once.
-    """
-    distinct = {problem_key(problem, effort): problem for problem in problems.values()}
-    with ThreadPoolExecutor(LAYS_AT_ONCE) as pool:
-        drawn = pool.map(lambda problem: lay(problem, effort, search), distinct.values())
-        plans = dict(zip(distinct, drawn, strict=True))
-    return {
-        key: relabelled(plans[same], distinct[same], problem)
-        for key, problem in problems.items()
-        for same in (problem_key(problem, effort),)
-    }
 
 
 def relabelled(plan: LayPlan, drawn: LayProblem, problem: LayProblem) -> LayPlan:

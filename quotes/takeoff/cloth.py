@@ -13,11 +13,11 @@ from inventory.ground.findings import Finding, stop
 from inventory.ground.materials import Material, MaterialKind, StockUnit
 from inventory.ground.wording import percent_text
 from quotes.construction.construction import BindingSource, Choices, Construction, Layer
-from quotes.lay.lay_plan import LayPiece, LayPlan, LayProblem
+from quotes.lay.lay_plan import LayPiece, LayPlan, LayProblem, Repeat
 from quotes.pattern.panels import Panel, Pattern
 from quotes.takeoff.amounts import metres, rounded_up_mm
 from quotes.takeoff.chosen_materials import Shelf
-from quotes.takeoff.cut_pieces import piece_outline
+from quotes.takeoff.cut_pieces import piece_outline, waist_along
 from quotes.takeoff.defaults import default_source, defaults
 from quotes.takeoff.losses import Figure, with_use
 from quotes.takeoff.needed import needed
@@ -113,8 +113,12 @@ def cloth_faults(group: ClothGroup, pattern: Pattern, construction: Construction
 
 
 def lay_problem(group: ClothGroup, pattern: Pattern, construction: Construction) -> LayProblem:
-    """Return the lay of one cloth: the true cut outline of every piece, its warp along the cloth."""
+    """Return the lay of one cloth: the true cut outline of every piece, its warp along the cloth.
+
+    On cloth that is matched the waists of all panels lie at whole repeats, so that its motif meets there at every seam.
+    """
     rotations = (0.0,) if group.material.has_nap else (0.0, 180.0)
+    repeat = group.material.repeat_mm if group.material.is_matched else 0.0
     panels = {
         (half, panel.number): panel
         for half, side in zip(("left", "right"), pattern.halves, strict=True)
@@ -125,12 +129,19 @@ def lay_problem(group: ClothGroup, pattern: Pattern, construction: Construction)
         if piece.cloth in group.roles:
             panel = panels[piece.half, piece.panel]
             outline = piece_outline(panel, piece.half, pattern, construction.allowances)
+            if repeat:
+                waist = waist_along(panel, piece.half, pattern, construction.allowances)
+                outline = tuple((x - waist, y) for x, y in outline)
             pieces.append(LayPiece(label=piece.label, outline=outline, rotations=rotations))
     if group.modesty_mm:
         across, along = group.modesty_mm
         rectangle = ((0.0, 0.0), (along, 0.0), (along, across), (0.0, across))
         pieces.append(LayPiece(label="modesty panel", outline=rectangle, copies=2, rotations=rotations))
-    return LayProblem(width=group.material.usable_width_mm, pieces=tuple(pieces))
+    return LayProblem(
+        width=group.material.usable_width_mm,
+        pieces=tuple(pieces),
+        repeat=Repeat(along=repeat) if repeat else None,
+    )
 
 
 def quick_length_mm(group: ClothGroup) -> tuple[float, float]:

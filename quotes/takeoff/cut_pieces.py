@@ -11,7 +11,7 @@ from quotes.pattern.geometry import Point, Polyline, point_along, x_at
 from quotes.pattern.panels import Panel, Pattern
 from quotes.takeoff.pieces import edge_allowances
 
-__all__ = ["MOST_LAYERS", "CutPiece", "cut_pieces", "piece_outline"]
+__all__ = ["MOST_LAYERS", "CutPiece", "cut_pieces", "piece_outline", "waist_along"]
 
 MOST_LAYERS = len(ascii_uppercase) // 2
 """Each layer takes two letters of the cutting labels."""
@@ -70,19 +70,29 @@ def piece_outline(panel: Panel, half: str, pattern: Pattern, allowances: Allowan
     return tuple(reversed(ring)) if half == "right" else ring
 
 
+def waist_along(panel: Panel, half: str, pattern: Pattern, allowances: Allowances) -> float:
+    """Return where along the warp the waist of a panel's piece lies: its middle, from the piece's beginning."""
+    waist = _waist(panel, _to_lay(panel, half, _cut_line(panel, pattern, allowances)))
+    return math.fsum(x for x, _ in waist) / 2 if waist else 0.0
+
+
+def _waist(panel: Panel, place: Callable[[Point], Point]) -> tuple[Point, Point] | None:
+    """Both ends of the waist line on the piece; None where it crosses no edge."""
+    front, back = x_at(panel.front, panel.waist_mm), x_at(panel.back, panel.waist_mm)
+    return None if front is None or back is None else (place((front, panel.waist_mm)), place((back, panel.waist_mm)))
+
+
 def _cut_line(panel: Panel, pattern: Pattern, allowances: Allowances) -> Polyline:
     return cut_outline(panel, edge_allowances(panel, pattern, allowances))
 
 
 def _cut_piece(panel: Panel, label: str, half: str, pattern: Pattern, allowances: Allowances) -> CutPiece:
     place = _to_lay(panel, half, _cut_line(panel, pattern, allowances))
-    front, back = x_at(panel.front, panel.waist_mm), x_at(panel.back, panel.waist_mm)
-    waist = None if front is None or back is None else (place((front, panel.waist_mm)), place((back, panel.waist_mm)))
     return CutPiece(
         label=label,
         outline=piece_outline(panel, half, pattern, allowances),
         stitching=tuple(place(point) for point in panel.outline),
-        waist=waist,
+        waist=_waist(panel, place),
         notches=tuple(
             tuple(place(point) for point in _stroke(panel.edge(notch.edge), notch.along_mm)) for notch in panel.notches
         ),

@@ -70,7 +70,7 @@ def lays() -> None:
     from quotes.construction.construction import Choices
     from quotes.construction.shipped import shipped
     from quotes.lay.lay_plan import Effort
-    from quotes.lay.nest import lay_all
+    from quotes.lay.laying import lay_all
     from quotes.pattern.block import draw_block
     from quotes.takeoff.chosen_materials import plain_shelf
     from quotes.takeoff.take_off import lay_problems

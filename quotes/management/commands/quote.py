@@ -17,7 +17,7 @@ from quotes.documents.offer import offer_pdf
 from quotes.drawings.worn import worn_garments
 from quotes.languages.catalogue import catalogue
 from quotes.lay.lay_plan import Effort
-from quotes.lay.nest import lay_all
+from quotes.lay.laying import lay_all
 from quotes.pattern.pattern_json import pattern_document
 from quotes.seal.offered import Offer
 from quotes.seal.sealed import SealedQuotation

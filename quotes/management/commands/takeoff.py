@@ -13,7 +13,7 @@ from quotes.desk.command_options import chosen_construction, chosen_effort, leng
 from quotes.labour.estimate import estimate_labour
 from quotes.labour.standard import default_times
 from quotes.lay.lay_plan import Effort
-from quotes.lay.nest import lay_all
+from quotes.lay.laying import lay_all
 from quotes.pattern.readers import KINDS, read_pattern
 from quotes.seal.sealed import SealedTakeoff
 from quotes.seal.sealing import sealed_takeoff

@@ -12,7 +12,8 @@ from quotes.commission.quote import option_lays, quote_commission
 from quotes.desk.figures import commission_of
 from quotes.desk.kept_lays import DRAWN, draw_next, kept_lays
 from quotes.lay.lay_plan import Effort
-from quotes.lay.nest import lay, lay_all
+from quotes.lay.laying import lay_all
+from quotes.lay.nest import lay
 from quotes.models import DrawnLay, QuoteRevision
 
 

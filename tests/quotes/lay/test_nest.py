@@ -16,7 +16,8 @@ from quotes.construction.construction import Choices
 from quotes.construction.shipped import shipped
 from quotes.lay.check import lay_faults
 from quotes.lay.lay_plan import Effort, LayPiece, LayPlan, LayProblem, Placement, Repeat
-from quotes.lay.nest import lay, lay_all, problem_key
+from quotes.lay.laying import lay_all
+from quotes.lay.nest import lay, problem_key
 from quotes.lay.rows import row_lay
 from quotes.pattern.block import draw_block
 from quotes.pattern.geometry import Polyline

@@ -10,9 +10,11 @@ from support_patterns import block_a
 
 from quotes.construction.construction import Choices
 from quotes.construction.shipped import shipped
+from quotes.lay.lay_plan import Effort
+from quotes.lay.laying import laid
 from quotes.pattern.block import draw_block
 from quotes.takeoff.chosen_materials import Shelf, plain_shelf
-from quotes.takeoff.take_off import take_off
+from quotes.takeoff.take_off import lay_problems, take_off
 
 ONE = shipped("single-layer")
 PATTERN = draw_block(block_a()).pattern
@@ -36,3 +38,22 @@ def test_a_matched_lay_fills_less_and_adds_a_repeat_for_each_row(repeat_mm: floa
 
 def test_a_repeat_that_is_not_matched_takes_nothing_more():
     assert lay_mm(repeat_mm=160) == lay_mm() < lay_mm(handling="matched")
+
+
+@pytest.mark.parametrize("repeat_mm", [60.0, 160.0, 320.0])
+def test_the_waists_of_a_matched_lay_lie_at_whole_repeats_and_it_is_no_shorter(repeat_mm: float):
+    """What is matched at the waist meets at every seam there; a plain lay is a matched one without its condition."""
+    shelf = plain_shelf(ONE)
+    cloth = replace(shelf.cloths["outer"], handling="matched", repeat_mm=repeat_mm)
+    matched = Shelf(cloths={"outer": cloth}, others=shelf.others)
+    choices = Choices(toile=False)
+    (problem,) = lay_problems(PATTERN, ONE, choices, matched).values()
+    (plain,) = lay_problems(PATTERN, ONE, choices, shelf).values()
+    plan = laid(problem, Effort.QUICK)
+    assert plan.length >= laid(plain, Effort.QUICK).length - 1
+    outlines = {piece.label: piece.outline for piece in problem.pieces}
+    for placed in plan.placements:
+        sign = 1 if placed.rotation == 0 else -1
+        own_left = min(sign * x for x, _ in outlines[placed.label])
+        waist = min(x for x, _ in placed.outline) - own_left
+        assert abs(waist / repeat_mm - round(waist / repeat_mm)) * repeat_mm < 0.5, placed.label
