@@ -226,6 +226,9 @@ def option_sheet(snapshot: Snapshot, name: str, cautions: list[str]) -> OptionSh
                 "buy": format_length(cloth.buy_mm, LengthUnit.METRE),
                 "width": format_length(cloth.usable_width_mm, unit),
                 "used": percent_text(cloth.utilisation_share),
+                "above": ""
+                if cloth.lay_above_share is None
+                else f"{percent_text(cloth.lay_above_share)} above what is possible at best",
             }
             for cloth in takeoff.cloths
         ],

@@ -94,18 +94,18 @@ def internal_workbook(snapshot: Snapshot) -> bytes:
     )
     workbook.sheet(
         "Bones",
-        ["Option", "Where", "Kind", "Form", "Channel mm", "Ideal mm", "Length mm", "Cut from mm", "Count"],
+        ["Option", "Where", "Kind", "Channel mm", "Ideal mm", "Length mm", "Count", "Form", "Cut from mm"],
         (
             [
                 option.name,
                 run.where,
                 run.kind,
-                run.drawer_form.value,
                 run.channel_mm,
                 run.ideal_mm,
                 run.length_mm,
-                run.cut_from_mm or None,
                 run.count,
+                run.drawer_form.value,
+                run.cut_from_mm or None,
             ]
             for option in options
             for run in option.takeoff.bones

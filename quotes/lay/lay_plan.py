@@ -103,6 +103,11 @@ class LayPlan:
     method: str
 
     @property
+    def above_bound_share(self) -> float:
+        """How much longer it is than what no lay can beat, as a share of that; 0 where it is proven shortest."""
+        return max(0.0, self.length / self.lower_bound - 1) if self.lower_bound else 0.0
+
+    @property
     def has_failed(self) -> bool:
         """Whether it is to be drawn again before anybody relies on it."""
         return self.method == "failed"

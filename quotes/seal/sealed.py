@@ -97,7 +97,11 @@ class SealedWork:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SealedCloth:
-    """What a role takes of its cloth; `buy_mm` after shrinkage, bias square and step."""
+    """What a role takes of its cloth; `buy_mm` after shrinkage, bias square and step.
+
+    `lay_above_share` is how much longer its lay is than what no lay can beat; None where none is drawn, and in what was
+    sealed before lays said so.
+    """
 
     role: str
     material: str
@@ -107,6 +111,7 @@ class SealedCloth:
     lay_mm: float
     utilisation_share: float
     buy_mm: float
+    lay_above_share: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

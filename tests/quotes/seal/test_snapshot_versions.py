@@ -53,7 +53,9 @@ def test_the_client_reads_what_they_read(snapshot: Snapshot, said: dict[str, Any
 
 
 def test_the_workrooms_sheet_has_the_same_cells(snapshot: Snapshot, said: dict[str, Any]):
+    """Of bones it says their form besides, at the end of each row."""
     book = load_workbook(BytesIO(internal_workbook(snapshot)))
+    book["Bones"].delete_cols(8, 2)
     assert (
         plain([[sheet.title, *([cell.value for cell in row] for row in sheet.iter_rows())] for sheet in book])
         == (said["workbook"])
