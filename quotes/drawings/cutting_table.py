@@ -9,6 +9,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
+import shapely
 from shapely import Point as Spot
 from shapely import Polygon
 
@@ -171,8 +172,7 @@ def _piece(row: Placement, mark: CutPiece | None, partner: str | None, scale: fl
     turn = row.rotation % 360
     told = "" if not turn else "turned" if turn == 180 else f"turned {turn:g}°"
     shape = Polygon(outline)
-    middle = shape.representative_point()
-    at, room = (float(middle.x), float(middle.y)), math.sqrt(shape.area)
+    at, room = _roomiest(shape)
     if mark:
         moved = _mover(mark, row, base)
         strokes.append(Stroke(kind=Kind.STITCHING, points=moved(mark.stitching), is_closed=True))
@@ -181,15 +181,18 @@ def _piece(row: Placement, mark: CutPiece | None, partner: str | None, scale: fl
         strokes += (Stroke(kind=Kind.NOTCH, points=moved(notch)) for notch in mark.notches)
         at = _above_waist(shape, mark, moved, at)
         strokes += _grain(shape, at, up=math.radians(turn))
-    size = min(_LABEL_MM, room / 5)
-    words = [Words(kind=Kind.LABEL, at=(at[0], at[1] + size * 0.5), text=label, size=size)]
+    size = min(_LABEL_MM, room * 0.8)
+    # Above the grain line where there is one, else in the middle; a letter is about 0.7 of its size tall.
+    raised = 0.5 if mark else 0.0 if told else -0.35
+    words = [Words(kind=Kind.LABEL, at=(at[0], at[1] + size * raised), text=label, size=size)]
     if mark:
         tip = strokes[-1].points[1]
         beyond = size * 0.8
         place = (tip[0] + beyond * math.cos(math.radians(turn)), tip[1] + beyond * math.sin(math.radians(turn)))
         words.append(Words(kind=Kind.NOTE, at=place, text="up", size=size / 2))
     if told:
-        words.append(Words(kind=Kind.NOTE, at=(at[0], at[1] - size * 1.4), text=told, size=size / 2))
+        below = 1.4 if mark else 0.75
+        words.append(Words(kind=Kind.NOTE, at=(at[0], at[1] - size * below), text=told, size=size / 2))
     return TablePiece(
         label=label,
         outline=outline,
@@ -199,6 +202,13 @@ def _piece(row: Placement, mark: CutPiece | None, partner: str | None, scale: fl
         strokes=tuple(strokes),
         words=tuple(words),
     )
+
+
+def _roomiest(shape: Polygon) -> tuple[Point, float]:
+    """The middle of the largest circle in a piece, and its radius."""
+    size = math.sqrt(shape.area)
+    (x, y), edge = shapely.get_coordinates(shapely.maximum_inscribed_circle(shape, tolerance=size / 50)).tolist()
+    return (x, y), math.dist((x, y), edge)
 
 
 def _mover(mark: CutPiece, row: Placement, base: float) -> Callable[[Polyline], Polyline]:

@@ -18,7 +18,7 @@ def laid(problem: LayProblem, effort: Effort, *, seconds: int | None = None, wor
     """Return the checked lay of a problem.
 
     Args:
-        seconds: of the processor to search for, in place of what the effort means.
+        seconds: of the processor to search for, in place of what the effort means; on given cloth for each lay that is tried.
         workers: searches side by side; None for as many as is usual.
 
     Raises:

@@ -24,7 +24,7 @@ def test_a_published_instance_keeps_its_unit_and_its_ids():
     assert [key for key in document if key in PROMISED] == PROMISED
     data = json.loads((NESTING / "albano.json").read_text())
     counts = Counter({row["id"]: row["demand"] for row in data["items"]})
-    must_be_true(document, width=4900, counts=counts, hair=4900e-3)
+    must_be_true(document, width=4900, counts=counts, hair=4900e-6)
     assert document["density_share"] <= 0.8982
     area = sum(Polygon(row["shape"]["data"]).area * row["demand"] for row in data["items"])
     assert document["density_share"] == pytest.approx(area / (4900 * document["length"]))
@@ -123,6 +123,16 @@ def test_option_values_are_checked(options: list[str], code: str, where: str):
     assert left == 1
     assert stop_codes(document) == {code}
     assert document["findings"][0]["where"] == where
+
+
+def test_seconds_overrule_the_effort():
+    code, document = run("lay", NESTING / "dagli.json", "--effort", "none", "--seconds", "1", "--workers", "1")
+    assert (code, document["effort"], document["method"]) == (0, "1 s", "packed")
+    # Published: no lay fills more than 90.17 %; rows, which are what no effort gives, are longer.
+    _, rows = run("lay", NESTING / "dagli.json", "--effort", "none")
+    assert document["density_share"] <= 0.9017
+    assert document["length"] < rows["length"]
+    must_be_true(document, width=60, hair=60e-6)
 
 
 def test_a_width_must_agree_with_the_file(tmp_path: Path):
