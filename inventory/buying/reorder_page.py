@@ -1,12 +1,13 @@
 """The joint order in words: what to buy from whom, why, what it saves, and what waits without it."""
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
 
 from inventory.buying.reordering import question
 from inventory.ground.findings import Finding
+from inventory.ground.measures import amount_text
 from inventory.ground.wording import day_text, money_text
 from inventory.models import KeptPlan, StockItem, Supplier
 from inventory.replenish.explained_plan import ExplainedLine, ExplainedOrder, ExplainedPlan
@@ -90,6 +91,7 @@ def reorder_page(kept: KeptPlan | None, *, on: date) -> ReorderPage:
     codes = {line.material for order in plan.orders for line in order.lines}
     codes |= {row.material for row in plan.waiting} | {row.material for row in plan.expected}
     codes |= {row.material for row in plan.shortages} | {row.material for row in plan.next_orders}
+    codes |= {finding.where for finding in plan.findings}
     items = {item.code: item for item in StockItem.objects.filter(code__in=codes).select_related("material")}
     suppliers = dict(Supplier.objects.values_list("code", "name"))
 
@@ -124,13 +126,17 @@ def reorder_page(kept: KeptPlan | None, *, on: date) -> ReorderPage:
         shortages=[
             (
                 str(items[shortage.material]),
-                str(shortage.quantity),
+                _amount(shortage.quantity, items[shortage.material]),
                 shortage.job,
                 f"{shortage.late_days} days late",
             )
             for shortage in plan.shortages
         ],
-        findings=[finding for finding in plan.findings if finding.code != "plan.late"],
+        findings=[
+            replace(finding, where=str(items.get(finding.where, finding.where)))
+            for finding in plan.findings
+            if finding.code != "plan.late"
+        ],
         is_proven=plan.optimal,
         next_review=day_text(plan.next_review),
         waiting=[
@@ -162,7 +168,7 @@ def reorder_page(kept: KeptPlan | None, *, on: date) -> ReorderPage:
 
 
 def _amount(amount: Decimal, item: StockItem) -> str:
-    return f"{amount.normalize():f} {item.unit.value}"
+    return amount_text(amount, item.unit)
 
 
 def _reasons(line: ExplainedLine, item: StockItem, rule: str | None) -> list[tuple[str, str]]:

@@ -256,7 +256,7 @@ def _offers(items: Mapping[int, StockItem], on: date) -> dict[PlannedOffer, int]
             PlannedOffer(
                 supplier=supplier.code,
                 material=item.code,
-                pack=ready_pack(offer, item.material),
+                pack=ready_pack(offer, item),
                 minimum_packs=offer.minimum_packs,
                 tiers=tuple(
                     Tier(

@@ -147,7 +147,7 @@ def _left(item: StockItem, wanted: Mapping[str, Decimal], came: Mapping[str, Cam
 
 def _quoted(offer: Offer, wanted: Decimal, home: Currency) -> Quoted:
     """What enough packs of an offer hold as they are sold, and cost; `wanted` in stock units of ready cloth."""
-    packs = max(offer.minimum_packs, ceil(wanted / ready_pack(offer, offer.item.material)))
+    packs = max(offer.minimum_packs, ceil(wanted / ready_pack(offer, offer.item)))
     goods = packs * offer.price_minor(packs)
     return Quoted(
         supplier=offer.supplier_id,

@@ -1,7 +1,7 @@
 """Which source serves which need: as early as can be, given what is bought or whatever could be bought."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -80,12 +80,15 @@ def arcs(problem: Problem, needs: Iterable[Demand], sources: list[Source]) -> li
 
 
 def out_of_reach(problem: Problem) -> tuple[list[tuple[Demand, Decimal]], list[tuple[Stocked, Decimal]]]:
-    """Return what of needs and of safeties nothing can ever meet, with whatever could be bought."""
+    """Return what of needs and of safeties nothing can ever meet, with whatever could be bought.
+
+    A need is served by its own material before that stands in for another: what is short is named where it is short.
+    """
     offered = {offer.material for offer in problem.offers}
     # What is offered comes without limit: only what touches a code that nobody offers can fall short.
     part = Parts(problem).of(row.code for row in problem.materials if row.code not in offered)
     sources = stock_sources(part) + bought_sources(part, None, part.arrivals)
-    _, unmet, unsafe = _served(part, sources)
+    _, unmet, unsafe = _served(part, sources, cost=_stands_in)
     return unmet, unsafe
 
 
@@ -150,10 +153,14 @@ def _safety_fault(
     )
 
 
+def _stands_in(source: Source, need: Demand) -> int:
+    return int(source.code != need.material)
+
+
 def _served(
-    problem: Problem, sources: list[Source]
+    problem: Problem, sources: list[Source], *, cost: Callable[[Source, Demand], int] = Source.late_days
 ) -> tuple[list[Shortage], list[tuple[Demand, Decimal]], list[tuple[Stocked, Decimal]]]:
-    """Serve all needs with the least lateness: late parts, needs out of reach, safeties out of reach.
+    """Serve all needs at the least cost, lateness as a rule: late parts, needs out of reach, safeties out of reach.
 
     In whole units of the finest decimal place, so that a corner of the polytope of flows is whole.
     """
@@ -166,7 +173,7 @@ def _served(
     flows: list[tuple[int, int, int]] = []
     for index, place in arcs(problem, needs, sources):
         source = sources[place]
-        column = program.column(cost=float(source.late_days(needs[index])))
+        column = program.column(cost=float(cost(source, needs[index])))
         flows.append((column, index, place))
         to_need[index][column] = 1.0
         from_code[source.code][column] = 1.0

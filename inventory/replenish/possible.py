@@ -4,6 +4,8 @@ from dataclasses import replace
 from decimal import Decimal
 
 from inventory.ground.findings import Finding, warn
+from inventory.ground.measures import amount_text
+from inventory.ground.stock_units import StockUnit
 from inventory.replenish.flow import out_of_reach
 from inventory.replenish.minimum import MINIMUM_CODE, MINIMUM_HINT, minimum_words, reachable
 from inventory.replenish.problem import Problem, Stocked
@@ -40,12 +42,14 @@ def without_the_impossible(problem: Problem) -> tuple[Problem, tuple[Finding, ..
 
 def _not_offered(row: Stocked, quantity: Decimal, job: str, minimum: str) -> Finding:
     """What is missing; `minimum` says why it is not bought from those who do offer it, empty where nobody does."""
-    missing = f"{quantity.normalize():f} {row.unit} are missing for {job}"
+    is_known = row.unit in list(StockUnit)
+    amount = amount_text(quantity, StockUnit(row.unit)) if is_known else f"{quantity.normalize():f} {row.unit}"
+    missing = f"{amount} {'is' if quantity == 1 else 'are'} missing for {job}"
     if minimum:
-        return warn(MINIMUM_CODE, row.code, f"{row.code} cannot be bought: {missing}. {minimum}.", MINIMUM_HINT)
+        return warn(MINIMUM_CODE, row.code, f"It cannot be bought: {missing}. {minimum}.", MINIMUM_HINT)
     return warn(
         "reorder.nobody-offers",
         row.code,
-        f"Nobody offers {row.code}: {missing}.",
+        f"Nobody offers it: {missing}.",
         "Add an offer of a supplier, or a substitute.",
     )

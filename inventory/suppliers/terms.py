@@ -15,7 +15,7 @@ from inventory.ground.days import arrival
 from inventory.ground.measures import BASES_PER_UNIT, exact_bases, pack_text
 from inventory.ground.money import Currency
 from inventory.ground.wording import minor_text
-from inventory.models import Offer, PurchaseLine, PurchaseOrder, StockMaterial, Supplier
+from inventory.models import Offer, PurchaseLine, PurchaseOrder, StockItem, Supplier
 from inventory.reckoning.lateness import LAST_ORDERS, late_within
 
 __all__ = [
@@ -118,10 +118,10 @@ def offers_on(day: date) -> QuerySet[Offer]:
     ).select_related("supplier", "item__material")
 
 
-def ready_pack(offer: Offer, material: StockMaterial) -> Decimal:
-    """Return what a pack holds once it is washed, in the unit that its material is counted in."""
-    bases = exact_bases(offer.pack_thousandths, offer.pack_unit, material.unit)
-    return material.once_washed(Decimal(bases.numerator) / bases.denominator / BASES_PER_UNIT[material.unit])
+def ready_pack(offer: Offer, item: StockItem) -> Decimal:
+    """Return what a pack of an offer of `item` holds once it is washed, in the unit that the item is counted in."""
+    bases = exact_bases(offer.pack_thousandths, offer.pack_unit, item.unit)
+    return item.material.once_washed(Decimal(bases.numerator) / bases.denominator / BASES_PER_UNIT[item.unit])
 
 
 def postage_minor(supplier: Supplier, goods_minor: int) -> int:

@@ -9,6 +9,8 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 import pytest
+from django.test import Client as Browser
+from django.urls import reverse
 from django.utils import timezone
 from support_replenish import checked
 from support_shelf import SupplierFactory, act, item, offered, stocked
@@ -129,6 +131,17 @@ def test_what_nobody_offers_is_named_and_the_rest_is_planned():
     assert (found.code, found.where) == ("reorder.nobody-offers", tape.code)
     assert "0.5 m are missing for Q1" in found.message
     assert len(planned()["orders"]) == 1
+
+
+def test_what_nobody_offers_is_named_where_it_is_short(browser: Browser):
+    """Two of 230 mm lie there for the two that are wanted, and none of 235 mm, for which the same two would do."""
+    short = item("spiral", material__form="tipped", material__name="Ready spiral", size_tenths_mm=2300)
+    long = StockItem.objects.create(material=short.material, size_tenths_mm=2350, code="long")
+    stocked(short, 2, 180)
+    firm("Q1", (short, 2), (long, 2))
+    assert {found.where for found in plan_reorder(on=TODAY, user=None, seconds=5).plan.findings} == {"long"}
+    page = " ".join(browser.get(reverse("inventory:reorder")).content.decode().split())
+    assert "Ready spiral, 235 mm</span> Nobody offers it: 2 are missing for Q1." in page
 
 
 def test_a_bone_five_millimetres_shorter_stands_in_and_a_longer_one_never():
