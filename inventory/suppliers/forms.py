@@ -164,7 +164,10 @@ class OfferForm(RowForm[Offer]):
             initial=pack_amount(offer.pack_thousandths) if offer.pk else Decimal(1),
         )
         self.fields["pack_unit"] = forms.ChoiceField(
-            choices=[(code, UNITS[code].name) for code in codes], label="of", initial=offer.pack_unit
+            choices=[("", "as it is counted"), *((code, UNITS[code].name) for code in codes)],
+            required=False,
+            label="of",
+            initial=offer.pack_unit,
         )
         currency = currency_of(supplier.currency)
         for at in range(TIERS):
@@ -189,7 +192,8 @@ class OfferForm(RowForm[Offer]):
         cleaned = super().clean() or {}
         if self.errors:
             return cleaned
-        item, code = cleaned["item"], cleaned["pack_unit"]
+        item = cleaned["item"]
+        code = cleaned["pack_unit"] = cleaned["pack_unit"] or item.unit.rec20_code
         if code not in buying_units(item.unit):
             self.add_error(
                 "pack_unit", f"{item} is counted by {item.unit.value}; it is not sold by {UNITS[code].name}."

@@ -16,7 +16,7 @@ from support_shelf import SupplierFactory, act, item, stocked
 from inventory.buying.purchase_order import order_csv, order_facts
 from inventory.buying.reordering import make_orders, plan_reorder, question
 from inventory.ground.bone_forms import BoneForm
-from inventory.models import PurchaseLine, PurchaseOrder, StockItem
+from inventory.models import Offer, PurchaseLine, PurchaseOrder, StockItem
 from inventory.reserving.reservations import Wish, reserve
 from inventory.shelf.settings import shelf
 from inventory.stock.audit import audit
@@ -46,7 +46,8 @@ def test_a_tipped_bone_of_a_coil_is_offered_ordered_received_issued_and_counted(
     refused = browser.post(new_offer, {**offer, "pack_unit": "MTR"})
     assert refused.status_code == 422
     assert "is counted by each; it is not sold by metre" in refused.content.decode()
-    assert browser.post(new_offer, {**offer, "pack_unit": "EA"}).status_code == 302
+    assert browser.post(new_offer, {**offer, "pack_unit": ""}).status_code == 302
+    assert Offer.objects.get().pack_unit == "EA"
     assert (
         "Spiral 5 mm, 250 mm, cut and tipped"
         in browser.get(reverse("inventory:supplier", args=[supplier.code])).content.decode()
