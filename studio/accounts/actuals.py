@@ -8,8 +8,9 @@ from decimal import Decimal
 
 from django.db.models import Sum
 
+from inventory.ground.bone_forms import BoneForm
 from inventory.ground.findings import refuse
-from inventory.ground.materials import kind_of
+from inventory.ground.materials import StockUnit, kind_of
 from inventory.ground.measures import amount_of
 from inventory.ground.money import Currency
 from inventory.models import Movement, Posting
@@ -24,6 +25,8 @@ __all__ = ["gather"]
 Kind = Posting.Kind
 USUAL_LOSS = "normal"
 EXTRAS = "Extras"
+_BY_UNIT = {StockUnit.METRE: "by the metre", StockUnit.EACH: "by the piece"}
+"""How a bone is counted that lies in another form than its material's own."""
 
 
 def gather(job: Job) -> tuple[Quoted, Actual]:
@@ -97,23 +100,35 @@ def _extras(quoted: Quoted, paid: Decimal) -> tuple[Quoted, tuple[Amount, ...]]:
 
 
 def _materials(job: Job, money: Currency) -> Iterator[UsedMaterial]:
-    """What the ledger gave to a job less what came back, material by material, at the ledger's value."""
-    taken = (
+    """What the ledger gave to a job less what came back, by material and the unit of its form, at the ledger's value."""
+    moved = (
         Movement.objects.filter(posting__job=job.reference, posting__kind__in=(Kind.ISSUE, Kind.RETURN))
-        .values_list("item__material__code", "item__material__name", "item__material__kind")
+        .values_list(
+            "item__material__code",
+            "item__material__name",
+            "item__material__kind",
+            "item__material__form",
+            "item__form",
+        )
         .annotate(quantity=Sum("quantity"), value=Sum("value_minor"))
-        .order_by("item__material__code")
+        .order_by("item__material__code", "item__form")
     )
-    for code, name, kind, quantity, value in taken:
+    together: dict[tuple[str, StockUnit], tuple[str, int, int]] = {}
+    for code, name, kind, own_form, form, more, worth in moved:
+        own_unit, unit = _unit(kind, own_form), _unit(kind, form or own_form)
+        what = name if unit is own_unit else f"{name}, {_BY_UNIT[unit]}"
+        _, quantity, value = together.get((code, unit), ("", 0, 0))
+        together[code, unit] = what, quantity + more, value + worth
+    for (code, unit), (what, quantity, value) in together.items():
         if quantity:
-            unit = kind_of(kind).unit
             yield UsedMaterial(
-                code=code,
-                what=name,
-                quantity=amount_of(-quantity, unit),
-                unit=unit,
-                value=money.from_minor(-value),
+                code=code, what=what, quantity=amount_of(-quantity, unit), unit=unit, value=money.from_minor(-value)
             )
+
+
+def _unit(kind: str, form: str) -> StockUnit:
+    """What a material of a kind is counted by, or a bone in a form."""
+    return BoneForm(form).unit if form else kind_of(kind).unit
 
 
 def _spoiled(job: Job, money: Currency) -> tuple[Spoiled, ...]:

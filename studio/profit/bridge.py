@@ -14,9 +14,10 @@ from collections.abc import Iterable, Iterator, Sequence, Set
 from dataclasses import dataclass
 from decimal import Decimal
 
+from inventory.ground.materials import StockUnit
 from inventory.ground.measures import amount_text
 from studio.profit.causes import causes
-from studio.profit.piece import Actual, Amount, BridgeLine, Quoted, QuotedMaterial, Unlogged, UsedMaterial
+from studio.profit.piece import Actual, Amount, BridgeLine, Quoted, QuotedMaterial, Unlogged, UsedMaterial, subjects
 from studio.profit.piece import StepGroup as Group
 from studio.profit.piece import StepPart as Part
 from studio.profit.wording import hours_text, lowered, named
@@ -112,32 +113,33 @@ def _price(quoted: Quoted, actual: Actual) -> Iterator[BridgeLine]:
 
 
 def _materials(quoted: Quoted, actual: Actual) -> Iterator[BridgeLine]:
-    used = _used(actual.materials)
+    used, subject = _used(actual.materials), subjects(quoted, actual)
     for planned in quoted.materials:
-        row = used.pop(planned.code, None)
+        key = planned.code, planned.unit
+        row = used.pop(key, None)
         if row is None:
             what = f"{named(planned.what)} went unused"
-            yield _of_material(planned.code, Part.UNUSED, what, planned.amount)
+            yield _of_material(subject[key], Part.UNUSED, what, planned.amount)
             continue
         at_quoted_rate = planned.at_quoted_rate(row.quantity, quoted.currency)
-        yield _of_material(planned.code, Part.QUANTITY, _quantity_words(planned, row), planned.amount - at_quoted_rate)
+        yield _of_material(subject[key], Part.QUANTITY, _quantity_words(planned, row), planned.amount - at_quoted_rate)
         what = f"{named(row.what)} cost {'less' if at_quoted_rate > row.value else 'more'}"
-        yield _of_material(planned.code, Part.PRICE, what, at_quoted_rate - row.value)
-    for row in used.values():
+        yield _of_material(subject[key], Part.PRICE, what, at_quoted_rate - row.value)
+    for key, row in used.items():
         what = f"{named(row.what)} came on top of the quote"
-        yield _of_material(row.code, Part.UNQUOTED, what, -row.value)
+        yield _of_material(subject[key], Part.UNQUOTED, what, -row.value)
 
 
-def _of_material(code: str, part: Part, what: str, amount: Decimal) -> BridgeLine:
-    return BridgeLine(group=Group.MATERIAL, subject=code, part=part, what=what, amount=amount)
+def _of_material(subject: str, part: Part, what: str, amount: Decimal) -> BridgeLine:
+    return BridgeLine(group=Group.MATERIAL, subject=subject, part=part, what=what, amount=amount)
 
 
-def _used(rows: Iterable[UsedMaterial]) -> dict[str, UsedMaterial]:
-    """What was used by code, rows of one code added up."""
-    found: dict[str, UsedMaterial] = {}
+def _used(rows: Iterable[UsedMaterial]) -> dict[tuple[str, StockUnit], UsedMaterial]:
+    """What was used by code and unit, rows of one added up."""
+    found: dict[tuple[str, StockUnit], UsedMaterial] = {}
     for row in rows:
-        before = found.get(row.code)
-        found[row.code] = UsedMaterial(
+        before = found.get((row.code, row.unit))
+        found[row.code, row.unit] = UsedMaterial(
             code=row.code,
             what=row.what,
             quantity=row.quantity + (before.quantity if before else 0),

@@ -1,5 +1,6 @@
 """What was quoted, what happened, and the account of both. Money is Decimal in whole minor units of one currency."""
 
+from collections import Counter
 from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
@@ -25,6 +26,7 @@ __all__ = [
     "Unlogged",
     "UsedMaterial",
     "WorkedOperation",
+    "subjects",
 ]
 
 _ZERO = Decimal(0)
@@ -93,7 +95,9 @@ class Quoted:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class UsedMaterial:
-    """What went into the piece, without what was spoiled: ledger value, returns taken off. A code may come twice."""
+    """What went into the piece, without what was spoiled: ledger value, returns taken off. A code may come twice, also
+    in several units: bones by the metre and by the piece.
+    """
 
     code: str
     what: str
@@ -236,7 +240,8 @@ class BridgeLine:
     """One step from quoted to actual profit: `amount` > 0 raises profit, `what` says why and may end a sentence.
 
     Attributes:
-        subject: code of the material, the operation or the cause that it is about; empty for none.
+        subject: code of the material, the operation or the cause that it is about, a material's as `subjects` has it;
+            empty for none.
         number: of the change, the credit or the direct cost that it is about, from 1; 0 for none.
     """
 
@@ -314,3 +319,10 @@ class Account:
     def margin_share(self) -> Decimal | None:
         """Profit as a share of net, unrounded; None where nothing was invoiced."""
         return self.profit / self.net if self.net > 0 else None
+
+
+def subjects(quoted: Quoted, actual: Actual) -> dict[tuple[str, StockUnit], str]:
+    """Return by code and unit what steps name a material by: its code, with the unit where it is counted in several."""
+    rows = dict.fromkeys((row.code, row.unit) for row in (*quoted.materials, *actual.materials))
+    counted = Counter(code for code, _ in rows)
+    return {(code, unit): code if counted[code] == 1 else f"{code}.{unit.value}" for code, unit in rows}

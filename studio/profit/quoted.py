@@ -11,6 +11,7 @@ from studio.profit.piece import Amount, Quoted, QuotedMaterial, QuotedOperation
 
 __all__ = ["quoted_from"]
 
+RATE_DECIMALS = 6
 _ACCOUNTED = ("material", "labour", "overhead", "contingency")
 """Groups of cost lines that an account follows by themselves; every other is a direct cost, as quoted until it is said."""
 
@@ -18,7 +19,8 @@ _ACCOUNTED = ("material", "labour", "overhead", "contingency")
 def quoted_from(option: SealedOption, currency: Currency, rates: Rates) -> Quoted:
     """Return what a sealed option promised.
 
-    Materials are put together by the material's code, as the shelf issues them: cloth and its bias square are one.
+    Materials are put together by the material's code and unit, as the shelf issues them: cloth and its bias square are
+    one, bones by the metre and by the piece two.
     Sundries, which no shelf counts, stand once under their own code.
 
     Raises:
@@ -47,11 +49,11 @@ def quoted_from(option: SealedOption, currency: Currency, rates: Rates) -> Quote
 
 
 def _materials(option: SealedOption) -> tuple[QuotedMaterial, ...]:
-    materials: dict[str, QuotedMaterial] = {}
+    materials: dict[tuple[str, StockUnit], QuotedMaterial] = {}
     for line in option.lines_of("material"):
         material = _material(line)
-        before = materials.get(material.code)
-        materials[material.code] = material if before is None else _together(before, material)
+        key = material.code, material.unit
+        materials[key] = _together(materials[key], material) if key in materials else material
     return tuple(materials.values())
 
 
@@ -76,9 +78,13 @@ def _material(line: CostLine) -> QuotedMaterial:
 
 
 def _together(first: QuotedMaterial, second: QuotedMaterial) -> QuotedMaterial:
+    """Two lines as one; where lengths cost differently, at what one costs on average."""
+    quantity, amount = first.quantity + second.quantity, first.amount + second.amount
+    is_mixed = first.rate != second.rate and quantity
     return replace(
         first,
         what=f"{first.what} + {second.what}",
-        quantity=first.quantity + second.quantity,
-        amount=first.amount + second.amount,
+        quantity=quantity,
+        rate=round(amount / quantity, RATE_DECIMALS) if is_mixed else first.rate,
+        amount=amount,
     )

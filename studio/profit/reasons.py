@@ -5,7 +5,7 @@ from decimal import Decimal
 from inventory.ground.measures import amount_text
 from inventory.ground.wording import minutes_text, money_text, unit_cost_text
 from studio.profit.causes import causes
-from studio.profit.piece import Account, Actual, Bearer, BridgeLine, Quoted, StepGroup, StepPart, Unlogged
+from studio.profit.piece import Account, Actual, Bearer, BridgeLine, Quoted, StepGroup, StepPart, Unlogged, subjects
 
 __all__ = ["reason_of"]
 
@@ -58,9 +58,10 @@ class _Told:
     def money(self, amount: Decimal) -> str:
         return money_text(amount, self.account.currency.code)
 
-    def material(self, code: str, part: StepPart) -> Reason:
-        planned = next((row for row in self.quoted.materials if row.code == code), None)
-        used = [row for row in self.actual.materials if row.code == code]
+    def material(self, subject: str, part: StepPart) -> Reason:
+        named = subjects(self.quoted, self.actual)
+        planned = next((row for row in self.quoted.materials if named[row.code, row.unit] == subject), None)
+        used = [row for row in self.actual.materials if named[row.code, row.unit] == subject]
         value = self.money(sum((row.value for row in used), _ZERO))
         if planned is None:
             went_in = amount_text(sum((row.quantity for row in used), _ZERO), used[0].unit)

@@ -13,11 +13,14 @@ import pytest
 from django.contrib.auth.models import User
 from django.db.models import Sum
 from support_books import agreed, finished, operation, today, worked
+from support_shelf import stocked
 
+from inventory.ground.bone_forms import BoneForm
 from inventory.ground.findings import Refused
-from inventory.models import Movement, Posting, Shelf
+from inventory.models import Movement, Posting, Shelf, StockItem
 from inventory.stock import ledger
 from inventory.stock.ledger import Act
+from inventory.stock.price_list import item_of
 from quotes.models import PatternRevision
 from quotes.workroom.settings import save_rates, workroom
 from studio.accounts.accounting import is_out_of_date, settle, settle_again
@@ -272,3 +275,20 @@ def test_settling_again_makes_no_account_where_none_stands(pattern: PatternRevis
     settle_again(job)
     assert JobOperation.objects.filter(job=job).exists()
     assert not PieceAccount.objects.exists()
+
+
+def test_ready_bones_count_by_the_piece_beside_their_coil(pattern: PatternRevision, books: User):
+    job = make_job(agreed(pattern, books), user=books, on=today())
+    coil = StockItem.objects.get(material__code="spiral-7-coil", form="")
+    ready = item_of(coil.material, 2350, BoneForm.TIPPED)
+    ledger.issue(Act(key=uuid4(), by=books), lot=stocked(ready, 6, 540), quantity=2, job=job.reference)
+    ledger.issue(Act(key=uuid4(), by=books), lot=stocked(coil, 5000, 1550), quantity=1000, job=job.reference)
+    deliver(job, invoice=expected_invoice(job), on=today(), user=books)
+    kept = PieceAccount.objects.get().kept
+    rows = [row for row in kept.actual.materials if row.code == "spiral-7-coil"]
+    assert [(row.quantity, row.unit, row.value) for row in rows] == [
+        (D("1"), "m", D("3.10")),
+        (D("2"), "each", D("1.80")),
+    ]
+    assert lines(kept.account)["material.spiral-7-coil.each.unquoted"] == D("-1.80")
+    adds_up(PieceAccount.objects.get())

@@ -22,6 +22,7 @@ from studio.profit.piece import (
     Rework,
     Spoiled,
 )
+from studio.profit.reasons import reason_of
 
 
 def test_what_went_as_quoted_leaves_only_the_contingency():
@@ -228,3 +229,17 @@ def test_lines_are_told_by_what_they_speak_of():
         ("Materials", ["spoiled.own-slip", "material.satin.unused"], d("31")),
         ("Overhead and the rest", ["extra.1"], d("5")),
     ]
+
+
+def test_bones_by_the_metre_and_by_the_piece_are_two_materials():
+    """1.5 m at 3.10 and four ready ones at 0.90; a ready one more, at the quoted price, took the place of 0.3 m."""
+    plan = quoted(
+        net=d("100"),
+        materials=(planned("spiral", "1.5", "3.10"), planned("spiral", "4", "0.90", unit=StockUnit.EACH)),
+    )
+    ready = used("spiral", "5", "4.50", what="Spiral, by the piece", unit=StockUnit.EACH)
+    said = actual(net=d("100"), materials=(used("spiral", "1.2", "3.72"), ready))
+    found = account(plan, said)
+    assert bridge_of(found) == {"material.spiral.m.quantity": d("0.93"), "material.spiral.each.quantity": d("-0.90")}
+    assert found.bridge[1].what == "1 more “Spiral, by the piece” went in"
+    assert ("Quoted", "4 at €0.90, €3.60 in all.") in reason_of(found.bridge[1], plan, said, found)
