@@ -18,6 +18,7 @@ from quotes.needs.on_the_shelf import hourly_cost, lack_there
 from quotes.seal.sealed import SealedOption
 from quotes.takeoff.takeoff import Piece
 from studio.bench.job_materials import held, planned_lines
+from studio.cutting.wanted import CUT_KINDS
 from studio.models import Job
 
 __all__ = [
@@ -79,7 +80,8 @@ class MissingLine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MaterialsPage:
-    """All of it. `is_kept` where the shelf still keeps something for the job."""
+    """All of it. `is_kept` where the shelf still keeps something for the job, `can_cut` where some of that is on the cut
+    list."""
 
     pieces: list[tuple[str, list[Piece]]]
     bones: list[BoneRow]
@@ -88,6 +90,7 @@ class MaterialsPage:
     planned: list[PlannedRow]
     held: list[HeldRow]
     is_kept: bool
+    can_cut: bool
 
 
 def materials_page(job: Job, *, on: date) -> MaterialsPage:
@@ -111,6 +114,7 @@ def materials_page(job: Job, *, on: date) -> MaterialsPage:
             for taken in held(job)
         ],
         is_kept=short is not None,
+        can_cut=any(line.remaining and line.item.material.kind in CUT_KINDS for line in planned),
     )
 
 

@@ -341,10 +341,14 @@ def _stock(stock: Lying, rules: Rules) -> Stock:
 
 
 def _ordered(plan: CutPlan | None, stocks: Mapping[str, Lying]) -> list[Cut]:
-    """Cuts in the order of the lots, what is taken as it is first."""
+    """What is taken as it is, the longest first; then what is cut, in the order of the lots."""
     places = {code: place for place, code in enumerate(stocks)}
-    cuts = plan.cuts if plan else ()
-    return sorted(cuts, key=lambda cut: (places[cut.stock], not cut.is_as_it_is, cut.rest or 0))
+
+    def key(cut: Cut) -> tuple[bool, int, int, int]:
+        length = stocks[cut.stock].length if cut.is_as_it_is else 0
+        return not cut.is_as_it_is, -length, places[cut.stock], cut.rest or 0
+
+    return sorted(plan.cuts if plan else (), key=key)
 
 
 def _cut_lot(

@@ -323,6 +323,7 @@ class Account:
 
 def subjects(quoted: Quoted, actual: Actual) -> dict[tuple[str, StockUnit], str]:
     """Return by code and unit what steps name a material by: its code, with the unit where it is counted in several."""
-    rows = dict.fromkeys((row.code, row.unit) for row in (*quoted.materials, *actual.materials))
+    rows = dict.fromkeys((row.code, row.unit) for row in quoted.materials)
+    rows |= dict.fromkeys((row.code, row.unit) for row in actual.materials)
     counted = Counter(code for code, _ in rows)
     return {(code, unit): code if counted[code] == 1 else f"{code}.{unit.value}" for code, unit in rows}

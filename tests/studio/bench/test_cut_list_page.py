@@ -87,6 +87,7 @@ def test_all_is_cut_issues_what_was_cut_and_keeps_no_more_for_the_job(job: Job, 
     assert [line for line in cuttable(job) if line.remaining] == []
     assert audit().differences == ()
     assert "Nothing is left to cut here" in browser.get(address).content.decode()
+    assert address not in browser.get(reverse("job-materials", args=[job.pk])).content.decode()
 
 
 def test_the_list_that_was_booked_counts_once_and_an_old_one_is_refused(job: Job, browser: Browser):

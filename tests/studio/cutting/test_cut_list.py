@@ -108,8 +108,13 @@ def test_a_coil_that_is_just_long_enough_serves_without_its_last_cut():
 
 def test_a_rest_in_the_drawer_is_used_before_the_coil_and_one_of_the_right_length_as_it_is():
     cuts = cut_list([want(220, 2)], [coil(1, 5000), bones(2, 230), bones(3, 220)], rules=RULES)
-    assert lots(cuts) == [(2, [(220, 1)], 9), (3, [(220, 1)], 0)]
-    assert [lot.is_as_it_is for lot in cuts.lots] == [False, True]
+    assert lots(cuts) == [(3, [(220, 1)], 0), (2, [(220, 1)], 9)]
+    assert [lot.is_as_it_is for lot in cuts.lots] == [True, False]
+
+
+def test_what_is_taken_as_it_is_stands_there_the_longest_first():
+    cuts = cut_list([want(220, 1), want(240, 1)], [bones(1, 220), bones(2, 240)], rules=RULES)
+    assert lots(cuts) == [(2, [(240, 1)], 0), (1, [(220, 1)], 0)]
 
 
 def test_what_is_left_of_a_long_bone_goes_back_from_150_mm_on():
@@ -133,7 +138,7 @@ def test_bones_that_come_tipped_are_taken_as_they_are_and_not_cut_for_another():
     """A tipped bone of 305 mm serves the one that is wanted tipped; the raw one of 300 mm comes off the coil."""
     lying = [coil(1, 1000), bones(2, 305, 2, form="tipped", is_rest=False)]
     cuts = cut_list([want(305, 1, form="tipped"), want(300, 1)], lying, rules=RULES)
-    assert lots(cuts) == [(1, [(300, 1)], 699), (2, [(305, 1)], 0)]
+    assert lots(cuts) == [(2, [(305, 1)], 0), (1, [(300, 1)], 699)]
 
 
 def test_what_is_missing_is_said_with_the_longest_that_is_there():
