@@ -39,6 +39,8 @@ class Hand:
         self.page, self.house, self.faults = page, house, faults
         self.presses = 0
         self._refusals: list[int] = []
+        # Asked once: a page that is being left answers nothing.
+        self._touches: bool = page.evaluate("navigator.maxTouchPoints > 0")
         page.on("console", self._on_console)
         page.on("pageerror", lambda error: self.faults.append(f"error in a script: {error}"))
         page.on("request", self._on_request)
@@ -122,7 +124,7 @@ class Hand:
         raise AssertionError(f"Tab does not reach {found}")
 
     def _touch(self, found: Locator) -> None:
-        if self.page.evaluate("navigator.maxTouchPoints > 0"):
+        if self._touches:
             found.tap()
         else:
             found.click()

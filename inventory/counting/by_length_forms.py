@@ -27,6 +27,7 @@ class GridRow:
 
     material: StockMaterial
     length: str
+    inches: str
     form: str
     lot: str
     book: str
@@ -57,7 +58,8 @@ class ByLengthForm(SureForm):
             length = item.size_tenths_mm / 10
             yield GridRow(
                 material=item.material,
-                length=f"{item.size_words}, {inches_text(length)} in" if length else "",
+                length=item.size_words,
+                inches=f"{inches_text(length)} in" if length else "",
                 form=form.label,
                 lot=str(group.lines[0].lot) if not length else "",
                 book="" if self.is_blind else quantity_text(group.book, item.unit),

@@ -6,7 +6,7 @@ from itertools import groupby
 
 from inventory.drawer.grid import Cell, Instead, Row, Slot, StandIn, Tray, nearest_rows
 from inventory.ground.bone_forms import BoneForm
-from inventory.ground.materials import KINDS, kind_of
+from inventory.ground.materials import BONES, KINDS, kind_of
 from inventory.ground.measures import quantity_text
 from inventory.ground.units import LengthUnit, format_length, inches_text
 from inventory.models import StockItem, StockMaterial
@@ -54,11 +54,11 @@ class KindPart:
 def drawer_parts(
     drawer: Iterable[Tray], items: Iterable[StockItem], *, length_mm: float | None = None
 ) -> list[KindPart]:
-    """Return the drawer kind by kind; with a length, of each bone the rows that are nearest to it."""
+    """Return the drawer kind by kind, in the order in which kinds are chosen; with a length, of each bone the rows that are nearest to it."""
     by_code = {item.code: item for item in items}
     materials = {item.material.code: item.material for item in by_code.values()}
     parts = []
-    for kind, of_kind in groupby(sorted(drawer, key=_kind_of), key=_kind_of):
+    for kind, of_kind in groupby(sorted(drawer, key=_place_of), key=_kind_of):
         trays = list(of_kind)
         shown = [_tray_part(tray, materials[tray.bone], by_code, length_mm) for tray in trays]
         parts.append(
@@ -79,6 +79,10 @@ def length_words(length_mm: float) -> str:
 
 def _kind_of(tray: Tray) -> str:
     return tray.kind
+
+
+def _place_of(tray: Tray) -> int:
+    return BONES.index(kind_of(tray.kind))
 
 
 def _cells(tray: Tray) -> Iterator[Cell]:

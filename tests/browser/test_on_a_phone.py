@@ -13,32 +13,12 @@ from django.utils import timezone
 from playwright.sync_api import expect
 from support_bench import job_of
 from support_hand import PHONE, Hand
+from support_phone import must_fit
 
 from quotes.desk.quoting import revise
 from quotes.models import QuoteRevision
 from quotes.offers.links import make_link, token_of
 from studio.models import Job
-
-LEAST_TARGET = 24
-
-# What is wider than the screen, unless it scrolls in a box of its own.
-_BESIDE = """width => document.documentElement.scrollWidth <= width ? [] : [...document.querySelectorAll("body *")]
-  .filter(element => element.getBoundingClientRect().right > width + 0.5 && !element.closest(".scroll"))
-  .map(element => element.outerHTML.slice(0, 90))"""
-
-# Buttons and what looks like one, and the places of the bar; each scrolled to, measured, and touched in its middle.
-_BAD_TARGETS = """([width, least]) => [...document.querySelectorAll("main button, main a.button, nav.places a")]
-  .filter(element => element.checkVisibility())
-  .map(element => {
-    element.scrollIntoView({block: "center", behavior: "instant"})
-    const box = element.getBoundingClientRect()
-    const hit = document.elementFromPoint(box.x + box.width / 2, box.y + box.height / 2)
-    const isBare = hit !== null && (element.contains(hit) || element.disabled)
-    const isWhole = box.left >= 0 && box.right <= width
-    const isLarge = box.width >= least && box.height >= least
-    return [isBare && isWhole && isLarge, `${element.innerText} ${box.width} × ${box.height} at ${box.x}`]
-  })
-  .filter(([isGood]) => !isGood).map(([, words]) => words)"""
 
 
 @pytest.fixture
@@ -52,12 +32,6 @@ def phone(maker: User, new_hand: Callable[..., Hand]) -> Hand:
 @pytest.fixture
 def job(sent: QuoteRevision, books: User) -> Job:
     return job_of(sent, books)
-
-
-def must_fit(hand: Hand) -> None:
-    width = PHONE["viewport"]["width"]
-    assert hand.page.evaluate("document.documentElement.scrollWidth") <= width, hand.page.evaluate(_BESIDE, width)
-    assert not hand.page.evaluate(_BAD_TARGETS, [width, LEAST_TARGET])
 
 
 @pytest.mark.parametrize(

@@ -96,7 +96,7 @@ def test_the_drawer_starts_a_count_that_is_typed_on_one_page(browser: Browser, c
     assert begun["Location"] == reverse("inventory:stocktake-by-length", args=[1])
     shown = browser.get(begun["Location"])
     text = " ".join(shown.content.decode().split())
-    assert "250 mm, 9 7/8 in" in text
+    assert '250 mm <span class="unit below">9 7/8 in</span>' in text
     assert "Book</th>" not in text
     keys, seen = groups(stocktake), str(shown.context["form"]["seen"].value())
     said = {"seen": seen, f"counted_{keys['2500']}": "10", f"counted_{keys['coil 3000']}": "2,9"}

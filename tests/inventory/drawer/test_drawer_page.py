@@ -1,5 +1,6 @@
 """The page of the drawer: how many lie there, and what open work leaves of them. An inch is 25.4 mm by definition."""
 
+import re
 from datetime import timedelta
 
 import pytest
@@ -114,3 +115,10 @@ def test_the_shelf_and_a_bone_lead_to_the_drawer(browser: Browser, coil: StockIt
     bone, cord = coil, item("cord")
     assert f"{address}?kind=spiral" in browser.get(reverse("inventory:item", args=[bone.code])).content.decode()
     assert address not in browser.get(reverse("inventory:item", args=[cord.code])).content.decode()
+
+
+def test_kinds_stand_in_the_order_in_which_they_are_chosen(browser: Browser, coil: StockItem):
+    stocked(item("flat", size_tenths_mm=2500), 1, 100)
+    page = text(browser)
+    assert re.findall(r"<h2>(.*?)</h2>", page) == ["Spiral steel", "Flat steel"]
+    assert page.index(">Spiral steel</option>") < page.index(">Flat steel</option>")
