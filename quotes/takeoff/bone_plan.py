@@ -206,7 +206,8 @@ def _setup(run: BoneRun, bench: BoneWork, setups: Mapping[str, Decimal]) -> str:
 
 def _why(row: Candidate, others: tuple[Candidate, ...]) -> str:
     """What the bone costs in its place, and what the next best would."""
-    words = f"{_words(row)} comes to {row.cost:.2f} with tips and minutes"
+    taken = "minutes and tips" if row.run.tips else "minutes"
+    words = f"{_words(row)} comes to {row.cost:.2f}, of it {row.work:.2f} for {taken}"
     rest = [other for other in others if other is not row]
     return f"{words}; {_words(rest[0])} to {rest[0].cost:.2f}" if rest else words
 

@@ -181,7 +181,7 @@ def test_a_drawer_of_ready_spirals_to_the_account(books: User, pattern: PatternR
     for tenths, count in ((2050, 6), (2150, 6), (2300, 2)):
         stocked(ready.items.get(size_tenths_mm=tenths), count, 90 * count)
 
-    why = "235.0 mm, cut and tipped, comes to 1.21 with tips and minutes"
+    why = "235.0 mm, cut and tipped, comes to 1.21, of it 0.31 for minutes"
     quote_and_agree(hand, pattern, why, spiral=READY)
     stock_all_but(ready)
     look_into_the_drawer(hand, "235 mm")

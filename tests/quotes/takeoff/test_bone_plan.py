@@ -110,6 +110,7 @@ def test_the_cheaper_of_coil_and_ready_bones_is_taken_minutes_and_tips_counted(r
     plan = planned(spirals(coil("2.00"), tipped(215, ready)))
     assert {run.form for run in plan.bones} == {taken}
     assert all(" comes to " in run.why for run in plan.bones)
+    assert all(("for minutes and tips" in run.why) == bool(run.tips) for run in plan.bones)
 
 
 def test_a_bone_is_cut_from_a_longer_one_where_nothing_fits():
