@@ -49,8 +49,7 @@ def lay_faults(problem: LayProblem, plan: LayPlan) -> tuple[Finding, ...]:
             if other <= index:
                 continue
             neighbour = shapes[other]
-            overlap = shape.intersection(neighbour).area
-            if overlap > slack * slack or (gap and shape.distance(neighbour) < gap):
+            if _overlap(shape, neighbour, slack) or (gap and shape.distance(neighbour) < gap):
                 faults.append(
                     stop(
                         "lay.overlap",
@@ -59,6 +58,14 @@ def lay_faults(problem: LayProblem, plan: LayPlan) -> tuple[Finding, ...]:
                     )
                 )
     return tuple(faults)
+
+
+def _overlap(shape: Polygon, other: Polygon, slack: float) -> bool:
+    """Whether two pieces lie over each other by more than rounding: also once each is made smaller by the slack."""
+    if shape.intersection(other).area <= slack * slack:
+        return False
+    inner, other_inner = (each.buffer(-slack, join_style="mitre") for each in (shape, other))
+    return bool(inner.intersection(other_inner).area > 0)
 
 
 def _difference(shape: Polygon, other: Polygon) -> float:

@@ -12,6 +12,7 @@ hybridising simulated annealing and linear programming, 2006; Bennell and Olivei
 2008. HiGHS solves the programmes.
 """
 
+import math
 import time
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -54,7 +55,7 @@ OPTIONS: Mapping[str, float | int | bool | str] = {
 
 
 def compacted(outlines: Sequence[Polyline], *, width: float, spacing: float) -> tuple[Polyline, ...]:
-    """Return the outlines of a lay, moved so that it is shorter, or as they are where no programme has an answer.
+    """Return the outlines of a lay, moved so that it is shorter, or as they are where no programme makes it so.
 
     The lay begins at x = 0. Where pieces lie a little nearer than the spacing or a little off the cloth, they are first
     moved apart by as little as can be. Whoever asks checks what comes of it.
@@ -67,6 +68,8 @@ def compacted(outlines: Sequence[Polyline], *, width: float, spacing: float) -> 
     lay = _lay(outlines, width)
     apart = spacing / width + HAIR_SHARE
     lines = _lines(lay, apart)
+    is_on_cloth = bool((lay.lows[:, 1] >= -HAIR_SHARE).all() and (lay.highs[:, 1] <= 1 + HAIR_SHARE).all())
+    begun = lay.length if is_on_cloth and lines.lack <= 2 * HAIR_SHARE else math.inf
     if lines.lack > 0:
         answer = _solved(lay, lines, least_lack=True)
         if answer is None:
@@ -82,6 +85,8 @@ def compacted(outlines: Sequence[Polyline], *, width: float, spacing: float) -> 
         if before - lay.length < LEAST_GAIN_SHARE * before or time.thread_time() > until:
             break
         lines = _lines(lay, apart)
+    if lay.length >= begun:
+        return tuple(outlines)
     return tuple(
         tuple((float(x + along), float(y + across)) for x, y in outline)
         for outline, (along, across) in zip(outlines, lay.shifts * width, strict=True)

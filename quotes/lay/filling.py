@@ -13,11 +13,11 @@ import shapely
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from quotes.lay.lay_plan import Box, LayPiece, Placement, Repeat
+from quotes.lay.lay_plan import Box, LayPiece, LayProblem, Placement, Repeat
 from quotes.lay.no_fit import convex_shapes, no_fit
 from quotes.pattern.geometry import Point, Polyline, turned
 
-__all__ = ["HAIR", "Cloth", "Filling", "Shapes"]
+__all__ = ["HAIR", "Cloth", "Filling", "Shapes", "bottom_left"]
 
 HAIR = 1e-9
 """Share of the width by which pieces may lie nearer than told, so that exact fits are found."""
@@ -185,6 +185,14 @@ class Filling:
             known.area = shapely.union_all([known.area, *moved])
             known.seen = len(self.put)
         return known.area
+
+
+def bottom_left(problem: LayProblem) -> tuple[Placement, ...]:
+    """Return a plain lay in which the largest pieces were put down first; () where one found no place."""
+    filling = Filling(Cloth(width=problem.width), Shapes(problem.pieces, width=problem.width, spacing=problem.spacing))
+    by_area = sorted(problem.pieces, key=lambda piece: (-Polygon(piece.outline).area, piece.label))
+    is_whole = all(filling.add(piece.label) for piece in by_area for _ in range(piece.copies))
+    return filling.placements() if is_whole else ()
 
 
 def _candidates(room: Box, repeat: Repeat) -> BaseGeometry | None:

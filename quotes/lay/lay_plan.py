@@ -88,7 +88,7 @@ class LayPlan:
     """A checked lay: nothing overlaps, nothing lies outside.
 
     `lower_bound` is a length that no lay can beat (area ÷ width, or the longest piece); `seconds` is the time of the search
-    by the clock. `method` says what placed the pieces: "packed", or "rows" where these are no longer; "stopped" where
+    by the clock. `method` says what placed the pieces: "packed", "filled" one by one, or "rows" where these are no longer; "stopped" where
     somebody ended the search, and "cut short" where it broke down, with the best that it had found by then; or "failed" where
     the engine was asked and gave no lay that is true, so that the pieces lie in rows for want of anything better.
     """

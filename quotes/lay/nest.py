@@ -18,6 +18,7 @@ from inventory.ground.findings import Finding, Refused, stop
 from quotes.defaults import desk_defaults
 from quotes.lay.check import lay_faults
 from quotes.lay.compaction import compacted
+from quotes.lay.filling import bottom_left
 from quotes.lay.fitting import breadth, width_faults
 from quotes.lay.lay_plan import Effort, LayPiece, LayPlan, LayProblem, Placement
 from quotes.lay.packing import Ended, PackedItem, PackedLay, PackedPiece, Stop, pack
@@ -44,6 +45,8 @@ NEAR_BOUND_SHARE = 0.1
 """A lay this little longer than that is pushed together as soon as it is found, in case it comes there."""
 CONSIDERED_AGAIN_SHARE = 1e-3
 """So much shorter than the last one that was pushed together has the next one to be."""
+MOST_FILLED = 60
+"""More pieces are not put down one by one: that takes longer than it is worth."""
 CHOSEN_FROM = 5
 """Of the shortest lays so many are pushed together; now and then another than the shortest comes out best."""
 CHOOSING_CPU_SECONDS = 1.0
@@ -91,10 +94,21 @@ def lay(problem: LayProblem, effort: Effort, search: Search = USUAL) -> LayPlan:
     if best is None:
         raise Refused(lay_faults(problem, rows))
     if effort is not Effort.NONE and not _is_at_bound(best):
+        best = _filled(problem, best)
+    if effort is not Effort.NONE and not _is_at_bound(best):
         found = _Found(problem=problem, best=best, on_progress=search.on_progress, reported=best.length)
         ended = _searched(problem, effort, search, found)
         best = replace(found.chosen(), method=found.method(ended))
     return replace(best, effort=effort, seconds=time.monotonic() - started)
+
+
+def _filled(problem: LayProblem, best: LayPlan) -> LayPlan:
+    """The shorter of the best so far and of pieces put down one by one, which finds exact fits that the engine misses."""
+    if sum(piece.copies for piece in problem.pieces) > MOST_FILLED:
+        return best
+    placements = bottom_left(problem)
+    filled = _true(problem, _plan(problem, placements, "filled")) if placements else None
+    return filled if filled and filled.length < best.length else best
 
 
 def relabelled(plan: LayPlan, drawn: LayProblem, problem: LayProblem) -> LayPlan:

@@ -173,6 +173,7 @@ def test_where_the_engine_fails_the_pieces_lie_in_rows(monkeypatch: pytest.Monke
         raise OSError("out of processes")
 
     problem = LayProblem(width=30.0, pieces=(dataclasses.replace(SQUARE, copies=3),), spacing=0.0)
+    monkeypatch.setattr("quotes.lay.nest.MOST_FILLED", 0)
     monkeypatch.setattr("quotes.lay.packing.subprocess.Popen", fails)
     plan = lay(problem, Effort.QUICK)
     # Rows and boxes lie 5 apart: two squares of 10 fit on 30. The third is pushed up to them.
@@ -241,8 +242,9 @@ def test_a_piece_lies_in_rows_the_way_in_which_it_fits():
 
 
 @pytest.mark.parametrize("corners", [4, 40])
-def test_the_engine_lays_a_piece_that_is_exactly_as_wide_as_the_cloth(corners: int):
+def test_the_engine_lays_a_piece_that_is_exactly_as_wide_as_the_cloth(corners: int, monkeypatch: pytest.MonkeyPatch):
     """Its outline has 40 corners in one case, so that the engine gets it simplified, and that makes it wider."""
+    monkeypatch.setattr("quotes.lay.nest.MOST_FILLED", 0)
     slant = [(5.0 + 20 * place / (corners - 3), 40.0 * place / (corners - 3)) for place in range(corners - 2)]
     piece = LayPiece(label="a", outline=((0.0, 0.0), *slant, (0.0, 40.0)), copies=2)
     problem = LayProblem(width=40.0, pieces=(piece,), spacing=2.0)
@@ -255,3 +257,12 @@ def test_the_engine_lays_a_piece_that_is_exactly_as_wide_as_the_cloth(corners: i
 def test_one_piece_is_at_its_bound_at_once():
     plan = lay(LayProblem(width=30.0, pieces=(SQUARE,)), Effort.THOROUGH)
     assert (plan.method, plan.length) == ("rows", plan.lower_bound)
+
+
+def test_pieces_that_fit_exactly_are_laid_without_a_gap():
+    """Twelve squares of 10 on cloth 30 wide take 40 of it: its area says that none can take less."""
+    square = ((0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0))
+    problem = LayProblem(width=30.0, pieces=(LayPiece(label="a", outline=square, copies=12),), spacing=0.0)
+    plan = lay(problem, Effort.QUICK)
+    assert plan.length == pytest.approx(40, rel=1e-6)
+    assert plan.above_bound_share < 1e-6
