@@ -18,6 +18,9 @@ from inventory.models.materials import MILLIONTHS
 
 __all__ = ["MaterialForm"]
 
+WIDEST_BONE_MM = Decimal(50)
+"""What is wider is no bone but a slip of the unit."""
+
 
 def _fact_field(fact: Fact, kept: str) -> forms.Field:
     if not fact.is_number:
@@ -109,6 +112,16 @@ class MaterialForm(RowForm[StockMaterial]):
         )
         if not material.colour_value:
             self.initial["colour_value"] = material.priced().shown_tone if is_kept else NEUTRAL_TONE
+        if not is_kept or material.bone_form is not None:
+            self.fields["width"] = FactField(
+                most=WIDEST_BONE_MM,
+                decimals=1,
+                required=False,
+                label="Width of a bone",
+                help_text="Bones of one kind and one width stand in for each other.",
+                initial=None if material.width_tenths_mm is None else Decimal(material.width_tenths_mm) / 10,
+            )
+            self.fields["width"].widget.attrs["data-unit"] = "mm"
         self._ask_for_its_form()
         for name in ("usable_width_mm", "step_mm"):
             self.fields[name].widget.attrs["data-unit"] = "mm"
@@ -119,7 +132,18 @@ class MaterialForm(RowForm[StockMaterial]):
             for fact in KINDS[kind_of(material.kind)].facts:
                 self.fields[f"fact_{fact.name}"] = _fact_field(fact, material.facts.get(fact.name, ""))
         self.order_fields(
-            ["name", "code", "kind", "form", "unit_cost", "is_from_memory", "colour", "by_words", "colour_value"]
+            [
+                "name",
+                "code",
+                "kind",
+                "form",
+                "width",
+                "unit_cost",
+                "is_from_memory",
+                "colour",
+                "by_words",
+                "colour_value",
+            ]
         )
 
     def _ask_for_its_form(self) -> None:
@@ -155,6 +179,8 @@ class MaterialForm(RowForm[StockMaterial]):
         self.instance.is_from_memory = cleaned.get("is_from_memory", False)
         self.instance.shrinkage_permille = int((cleaned["shrinkage"] or Decimal(0)) * 1000)
         self.instance.lengths_tenths_mm = cleaned["lengths"]
+        if "width" in cleaned:
+            self.instance.width_tenths_mm = None if cleaned["width"] is None else int(cleaned["width"] * 10)
         facts = {name.removeprefix("fact_"): cleaned[name] for name in self.fields if name.startswith("fact_")}
         self.instance.facts = {
             name: f"{value:f}" if isinstance(value, Decimal) else value for name, value in facts.items() if value
@@ -181,6 +207,8 @@ class MaterialForm(RowForm[StockMaterial]):
         if usual is None:
             if cleaned.get("form"):
                 self.add_error("form", "Only bones come on the coil, cut or tipped: leave it as its kind is sold.")
+            if cleaned.get("width"):
+                self.add_error("width", "This is the width of bones: leave it empty.")
             return
         form = BoneForm(cleaned.get("form") or usual)
         if form is BoneForm.COIL and cleaned.get("lengths"):

@@ -45,6 +45,7 @@ def add_ready_spirals(hand: Hand) -> None:
     hand.write("Short name", "spiral-7-ready")
     hand.choose("Kind", "Spiral steel")
     hand.choose("Comes", "Cut and tipped")
+    hand.write("Width of a bone", "7")
     hand.write("Price of one", "0.90")
     hand.write("Lengths it comes in", "205 215 220 230 235")
     hand.press("button", "Keep")
@@ -178,6 +179,7 @@ def test_a_drawer_of_ready_spirals_to_the_account(books: User, pattern: PatternR
     hand.press("button", "Keep")
     heading(hand, f"{READY}, 220 mm")
     ready = StockMaterial.objects.get(code="spiral-7-ready")
+    assert ready.width_tenths_mm == 70
     for tenths, count in ((2050, 6), (2150, 6), (2300, 2)):
         stocked(ready.items.get(size_tenths_mm=tenths), count, 90 * count)
 

@@ -7,6 +7,7 @@ import pytest
 from django.http import HttpResponse
 from django.test import Client as Browser
 from django.urls import reverse
+from support_forms import PageForms
 from support_shelf import item, stocked
 
 from inventory.ground.bone_forms import BoneForm
@@ -131,3 +132,21 @@ def test_a_coil_stays_on_the_stock_list_beside_its_cut_forms(browser: Browser, s
     assert all(reverse("inventory:item", args=[code]) in page for code in ("spiral-5", "spiral-5-tipped-200"))
     stocked(spiral.items.get(form="tipped"), 3, 300)
     assert "Spiral 5 mm, 200 mm, cut and tipped" in browser.get(reverse("inventory:stock")).content.decode()
+
+
+def test_the_width_of_a_bone_is_written_with_it_and_of_nothing_else(browser: Browser, spiral: StockMaterial):
+    address = reverse("inventory:material", args=["spiral-5"])
+    form = PageForms(browser.get(address).content.decode(), address).that_has("width")
+    assert browser.post(address, form.with_values({"width": "5,5"})).status_code == 302
+    spiral.refresh_from_db()
+    assert spiral.width_tenths_mm == 55
+    assert 'value="5.5"' in browser.get(address).content.decode()
+    wide = browser.post(address, form.with_values({"width": "55"}))
+    assert (wide.status_code, "outside what is believed, up to 50" in wide.content.decode()) == (422, True)
+    new = reverse("inventory:material-new")
+    form = PageForms(browser.get(new).content.decode(), new).that_has("width")
+    said = {"name": "Cord", "code": "cord-6", "kind": "cord", "unit_cost": "1", "width": "6"}
+    refused = browser.post(new, form.with_values(said))
+    assert (refused.status_code, "This is the width of bones" in refused.content.decode()) == (422, True)
+    cord = item("cord").material
+    assert 'name="width"' not in browser.get(reverse("inventory:material", args=[cord.code])).content.decode()
