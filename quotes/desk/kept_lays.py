@@ -12,12 +12,14 @@ from quotes.lay.laying import lay_all
 from quotes.lay.nest import problem_key, relabelled
 from quotes.models import DrawnLay
 
-__all__ = ["LAY_EFFORT", "LayProgress", "draw_next", "kept_lays"]
+__all__ = ["AT_ONCE", "LAY_EFFORT", "PROVEN_SHARE", "LayProgress", "draw_next", "kept_lays"]
 
 Key = TypeVar("Key", bound=Hashable)
 LAY_EFFORT = Effort.NORMAL
 """How long the site searches for a lay."""
 AT_ONCE = 2
+PROVEN_SHARE = 1e-4
+"""A lay this little above what is possible is searched no longer."""
 
 
 def _to_2(document: Document) -> Document:
@@ -65,24 +67,41 @@ class LayProgress:
         return self.done + len(self.failed) >= self.total
 
 
-def draw_next(commission: Commission, *, at_once: int = AT_ONCE, failed: frozenset[str] = frozenset()) -> LayProgress:
-    """Draw the next lays that a commission lacks, and tell how far it is. Each takes some seconds.
+def draw_next(
+    commission: Commission,
+    *,
+    effort: Effort = LAY_EFFORT,
+    at_once: int = AT_ONCE,
+    failed: frozenset[str] = frozenset(),
+) -> LayProgress:
+    """Draw the next lays of a commission that are lacking, and tell how far it is. Each takes some seconds.
 
-    A lay that the engine could not draw is not kept, so that it is drawn again when it is asked for again.
+    Lacking are those that were never drawn, whose search ended early, and with a greater effort than is usual those that
+    were not searched for so long and may still be shorter. A lay that is kept gives way to a shorter one only; one that the
+    engine could not draw is not kept, so that it is drawn again when it is asked for again.
 
     Args:
+        effort: how long to search.
         failed: keys of lays that were tried in vain just now, and are left out.
     """
     problems = {problem_key(problem, LAY_EFFORT): problem for problem in option_lays(commission).values()}
     kept = kept_lays(problems)
-    lacking = problems.keys() - kept.keys()
+    lacking = {key for key in problems if key not in kept or _may_be_shorter(kept[key], effort)}
     still_failed = set(failed & lacking)
     missing = {key: problems[key] for key in [key for key in problems if key in lacking - failed][:at_once]}
-    for key, plan in lay_all(missing, LAY_EFFORT).items():
-        if plan.has_failed:
+    drawn = lay_all(missing, effort)
+    for key, plan in drawn.items():
+        if plan.ended_early:
             still_failed.add(key)
-        else:
-            document = DRAWN.written(_numbered(plan, missing[key]))
+        if not plan.has_failed:
+            best = min((plan, kept.get(key, plan)), key=lambda each: each.length)
+            document = DRAWN.written(_numbered(replace(best, effort=effort, method=plan.method), missing[key]))
             DrawnLay.objects.update_or_create(key=key, defaults={"plan": document})
-    done = len(kept) + len(missing.keys() - still_failed)
+    done = len(problems) - len(lacking) + len(drawn.keys() - still_failed)
     return LayProgress(done=done, total=len(problems), failed=frozenset(still_failed))
+
+
+def _may_be_shorter(plan: LayPlan, effort: Effort) -> bool:
+    """Whether a search of that effort may find a shorter lay than one that is kept."""
+    was_short = effort is Effort.THOROUGH is not plan.effort
+    return plan.ended_early or (was_short and plan.above_bound_share > PROVEN_SHARE)

@@ -11,9 +11,11 @@ from inventory.ground.wording import day_text, money_text, percent_text, unit_co
 from quotes.commission.commission import OptionFinding
 from quotes.commission.what_if import Way
 from quotes.desk.from_memory import remembered
+from quotes.desk.kept_lays import PROVEN_SHARE
 from quotes.desk.quoting import newer_pattern
 from quotes.documents.bones import bone_source
 from quotes.labour.operations import LabourEstimate
+from quotes.lay.lay_plan import Effort
 from quotes.models import QuoteRevision
 from quotes.pricing.costing import CostLine
 from quotes.seal.sealed import SealedOption
@@ -79,6 +81,8 @@ class QuotePage:
     findings: list[dict[str, str]]
     half_drawing: str
     has_all_lays: bool
+    has_long_lays: bool
+    lays_above: str
     pattern_words: str
     newer_pattern: int | None
     prices_from_memory: str
@@ -158,6 +162,7 @@ def quote_page(revision: QuoteRevision, *, on: date) -> QuotePage:
     pattern = options[0].takeoff.pattern
     unit = LengthUnit(head.length_unit)
     memory = remembered(quotation)
+    above = _most_above(options)
     return QuotePage(
         number=revision.quote.number,
         revision=revision.number,
@@ -172,6 +177,8 @@ def quote_page(revision: QuoteRevision, *, on: date) -> QuotePage:
         rows=_compare(options, quotation.currency),
         findings=_merged(quotation.findings, [option.name for option in options]),
         half_drawing=snapshot.drawings.half,
+        has_long_lays=above > PROVEN_SHARE,
+        lays_above=percent_text(above),
         has_all_lays=all((option.name, piece.cloth) in drawn for option in options for piece in option.takeoff.pieces),
         prices_from_memory=f"{memory.prices} of {memory.all_prices} prices" if memory.prices else "",
         minutes_from_memory=f"{memory.minutes} of {memory.all_minutes} minutes" if memory.minutes else "",
@@ -181,6 +188,19 @@ def quote_page(revision: QuoteRevision, *, on: date) -> QuotePage:
             f"closed waist {format_length(pattern.closed_waist_mm, unit)}, "
             f"worn waist {format_length(pattern.worn_waist_mm, unit)}"
         ),
+    )
+
+
+def _most_above(options: Sequence[SealedOption]) -> float:
+    """How far the longest lay that may still be searched longer is above what is possible, as a share; 0 for none."""
+    return max(
+        (
+            cloth.lay_above_share or 0.0
+            for option in options
+            for cloth in option.takeoff.cloths
+            if cloth.lay_effort != Effort.THOROUGH
+        ),
+        default=0.0,
     )
 
 

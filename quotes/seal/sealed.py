@@ -99,8 +99,8 @@ class SealedWork:
 class SealedCloth:
     """What a role takes of its cloth; `buy_mm` after shrinkage, bias square and step.
 
-    `lay_above_share` is how much longer its lay is than what no lay can beat; None where none is drawn, and in what was
-    sealed before lays said so.
+    `lay_above_share` is how much longer its lay is than what no lay can beat, `lay_effort` how long that was searched for;
+    None and empty where none is drawn, and in what was sealed before lays said so.
     """
 
     role: str
@@ -112,6 +112,7 @@ class SealedCloth:
     utilisation_share: float
     buy_mm: float
     lay_above_share: float | None = None
+    lay_effort: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

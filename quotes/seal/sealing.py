@@ -90,6 +90,7 @@ def sealed_takeoff(takeoff: Takeoff, labour: LabourEstimate, *, findings: Sequen
                 lay_mm=_rounded(cloth.lay_mm),
                 utilisation_share=_rounded(cloth.utilisation_share),
                 buy_mm=_rounded(cloth.buy_mm),
+                lay_effort=cloth.lay.effort.value if cloth.lay else "",
                 lay_above_share=_rounded(cloth.lay.above_bound_share) if cloth.lay else None,
             )
             for cloth in takeoff.cloths

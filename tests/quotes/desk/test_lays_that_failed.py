@@ -45,7 +45,10 @@ def test_it_is_shown_and_drawn_again(draft: QuoteRevision, maker: User, broken: 
     broken()
     browser.post(address)
     assert DrawnLay.objects.count() == total
-    assert all(document["method"] in ("packed", "rows") for document in DrawnLay.objects.values_list("plan", flat=True))
+    assert all(
+        document["method"] in ("packed", "filled", "rows")
+        for document in DrawnLay.objects.values_list("plan", flat=True)
+    )
 
 
 def test_lays_in_rows_of_an_earlier_version_are_drawn_again(draft: QuoteRevision):
@@ -76,3 +79,35 @@ def test_the_quick_length_counts_and_the_finding_says_so(draft: QuoteRevision, b
     assert {found.code for found in failed.findings} - {found.code for found in without.findings} == {"lay.failed"}
     for one, other in zip(failed.options, without.options, strict=True):
         assert one.takeoff.lines == other.takeoff.lines
+
+
+def test_a_lay_is_searched_longer_when_asked_and_gives_way_to_a_shorter_one_only(
+    draft: QuoteRevision, maker: User, monkeypatch: pytest.MonkeyPatch
+):
+    commission = commission_of(draft.inputs, draft.pattern)
+    problems = option_lays(commission)
+    asked = []
+
+    def rows_first(missing: dict, effort: Effort) -> dict:
+        asked.extend(effort for _ in missing)
+        longer = 1.3 if effort is Effort.THOROUGH else 1.2
+        plans = {key: lay(problem, Effort.NONE) for key, problem in missing.items()}
+        return {
+            key: replace(plan, effort=effort, method="packed", length=plan.length * longer)
+            for key, plan in plans.items()
+        }
+
+    monkeypatch.setattr("quotes.desk.kept_lays.lay_all", rows_first)
+    draw_next(commission, at_once=9)
+    first = {key: plan.length for key, plan in kept_lays(problems).items()}
+    browser = Browser()
+    browser.force_login(maker)
+    address = reverse("quotes:lays", args=[draft.quote_id, draft.number])
+    while "HX-Refresh" not in browser.post(address, {"longer": "yes"}):
+        pass
+    assert asked.count(Effort.THOROUGH) == DrawnLay.objects.count()
+    assert {key: plan.length for key, plan in kept_lays(problems).items()} == first
+    assert {plan.effort for plan in kept_lays(problems).values()} == {Effort.THOROUGH}
+    so_far = len(asked)
+    assert draw_next(commission, effort=Effort.THOROUGH, at_once=9).is_over
+    assert len(asked) == so_far
