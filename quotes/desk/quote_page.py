@@ -1,6 +1,6 @@
 """The pages of a quote: options side by side, and the sheet of one option with every reason."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 from datetime import date
 from decimal import Decimal
@@ -118,7 +118,7 @@ class OptionSheet:
     range_rule: str
     allowance: str
     cloths: list[dict[str, str]]
-    lays: list[tuple[str, str]]
+    lays: list[tuple[str, str, str]]
     bones: list[dict[str, str]]
     pieces: list[dict[str, str]]
     build_up: list[tuple[str, str]]
@@ -252,7 +252,7 @@ def option_sheet(snapshot: Snapshot, name: str, cautions: list[str]) -> OptionSh
             }
             for cloth in takeoff.cloths
         ],
-        lays=_lays(snapshot.drawings, name, [cloth.role for cloth in takeoff.cloths]),
+        lays=_lays(snapshot.drawings, name, {cloth.role: cloth.material for cloth in takeoff.cloths}),
         bones=[
             {
                 "where": run.where,
@@ -365,14 +365,14 @@ def _sheet_line(line: CostLine, currency: str) -> SheetLine:
     )
 
 
-def _lays(drawings: Drawings, name: str, roles: list[str]) -> list[tuple[str, str]]:
-    """Each lay with the roles that lie in it; roles that share a cloth share a lay."""
+def _lays(drawings: Drawings, name: str, materials: Mapping[str, str]) -> list[tuple[str, str, str]]:
+    """Each lay with the roles that lie in it and their cloth; roles that share a cloth share a lay."""
     own = {lay.role: lay.svg for lay in drawings.lays if lay.option == name}
     shared: dict[str, list[str]] = {}
-    for role in roles:
+    for role in materials:
         if drawing := own.get(role):
             shared.setdefault(drawing, []).append(role)
-    return [(" and ".join(sharers), drawing) for drawing, sharers in shared.items()]
+    return [(" and ".join(sharers), drawing, materials[sharers[0]]) for drawing, sharers in shared.items()]
 
 
 def _hours_words(labour: LabourEstimate) -> str:

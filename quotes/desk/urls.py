@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from quotes.desk import decision_views, document_views, option_views, quote_views, shelf_views, start_views
+from quotes.desk import decision_views, document_views, lay_views, option_views, quote_views, shelf_views, start_views
 
 _REVISION = "quotes/<int:pk>/<int:number>/"
 
@@ -24,6 +24,7 @@ urlpatterns = [
     path(_REVISION + "options/<int:index>/", option_views.change, name="option"),
     path(_REVISION + "options/<int:index>/remove/", option_views.remove, name="option-remove"),
     path(_REVISION + "options/<int:index>/sheet/", option_views.sheet, name="sheet"),
+    path(_REVISION + "options/<int:index>/lays/<slug:cloth>.<str:kind>", lay_views.paper, name="lay-paper"),
     path(_REVISION + "options/<int:index>/risk/", option_views.risk, name="risk"),
     path(_REVISION + "options/<int:index>/overrule/<str:line>/", option_views.overrule, name="overrule"),
     # What becomes of it

@@ -5,13 +5,13 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from string import ascii_uppercase
 
-from quotes.construction.construction import Allowances
+from quotes.construction.construction import Allowances, Construction
 from quotes.pattern.cutline import cut_outline
 from quotes.pattern.geometry import Point, Polyline, point_along, x_at
 from quotes.pattern.panels import Panel, Pattern
-from quotes.takeoff.pieces import edge_allowances
+from quotes.takeoff.pieces import edge_allowances, pieces_to_cut
 
-__all__ = ["MOST_LAYERS", "CutPiece", "cut_pieces", "piece_outline", "waist_along"]
+__all__ = ["MOST_LAYERS", "CutPiece", "cut_pieces", "cut_pieces_of", "piece_outline", "waist_along"]
 
 MOST_LAYERS = len(ascii_uppercase) // 2
 """Each layer takes two letters of the cutting labels."""
@@ -47,11 +47,7 @@ def cut_pieces(pattern: Pattern, *, layers: int = 1) -> tuple[CutPiece, ...]:
 
     The cut line lies outside the stitching line by the pattern's own seam allowance, else by the default ones.
     """
-    allowances = Allowances()
-    panels = {
-        half: {panel.number: panel for panel in side}
-        for half, side in zip(("left", "right"), pattern.halves, strict=True)
-    }
+    allowances, panels = Allowances(), _panels(pattern)
     return tuple(
         _cut_piece(
             panels[half][panel.number], f"{panel.number}{ascii_uppercase[2 * depth + side]}", half, pattern, allowances
@@ -60,6 +56,25 @@ def cut_pieces(pattern: Pattern, *, layers: int = 1) -> tuple[CutPiece, ...]:
         for depth in range(layers)
         for side, half in enumerate(("right", "left"))
     )
+
+
+def cut_pieces_of(pattern: Pattern, construction: Construction) -> dict[str, CutPiece]:
+    """Return every piece that a construction cuts of a pattern, by its label on the cutting list."""
+    panels = _panels(pattern)
+    return {
+        piece.label: _cut_piece(
+            panels[piece.half][piece.panel], piece.label, piece.half, pattern, construction.allowances
+        )
+        for piece in pieces_to_cut(pattern, construction)
+    }
+
+
+def _panels(pattern: Pattern) -> dict[str, dict[int, Panel]]:
+    """The panels of both halves by their numbers."""
+    return {
+        half: {panel.number: panel for panel in side}
+        for half, side in zip(("left", "right"), pattern.halves, strict=True)
+    }
 
 
 def piece_outline(panel: Panel, half: str, pattern: Pattern, allowances: Allowances) -> Polyline:

@@ -9,8 +9,10 @@ __all__ = ["download", "picture"]
 
 TYPES = {
     "csv": "text/csv; charset=utf-8",
+    "dxf": "image/vnd.dxf",
     "json": "application/json",
     "pdf": "application/pdf",
+    "svg": "image/svg+xml",
     "xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
 }
 

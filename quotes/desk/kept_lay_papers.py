@@ -1,0 +1,57 @@
+"""Papers of a kept lay of a quote: as it was quoted, or none."""
+
+import math
+
+from quotes.commission.quote import LayKey, option_lays
+from quotes.desk.figures import commission_of
+from quotes.desk.kept_lays import kept_lays
+from quotes.documents.lay_dxf import lay_dxf
+from quotes.documents.lay_sheets import Paper, lay_sheets
+from quotes.documents.lay_svg import lay_svg
+from quotes.drawings.cutting_table import cutting_table
+from quotes.models import QuoteRevision
+from quotes.needs.reserving import reference_of
+from quotes.takeoff.cut_pieces import cut_pieces_of
+from quotes.workroom.settings import workroom
+
+__all__ = ["PAPERS", "lay_paper"]
+
+PAPERS = ("pdf", "dxf", "svg")
+SAME_MM = 0.01
+_PAPERS_OF_ROOM = {"a4": Paper.A4, "us-letter": Paper.LETTER}
+
+
+def lay_paper(revision: QuoteRevision, index: int, cloth: str, kind: str) -> bytes | None:
+    """Return a paper of the lay of one cloth of an option; None where no lay is kept that is as long as was quoted.
+
+    Args:
+        index: of the option.
+        kind: one of `PAPERS`.
+
+    Raises:
+        Refused: the option cannot be made any more with the constructions of today.
+    """
+    commission = commission_of(revision.inputs, revision.pattern, reference=reference_of(revision.quote))
+    key = LayKey(index, cloth)
+    problems = option_lays(commission)
+    plan = kept_lays({key: problems[key]}).get(key) if key in problems else None
+    quoted = math.fsum(
+        need.lay_mm
+        for need in revision.snapshot.quotation.options[index].takeoff.cloths
+        if cloth in (need.material, need.role)
+    )
+    if plan is None or abs(plan.length - quoted) > SAME_MM:
+        return None
+    option = commission.options[index]
+    table = cutting_table(
+        f"{revision.quote}, {option.name}: {cloth}",
+        problems[key],
+        plan,
+        marked=cut_pieces_of(commission.pattern, option.applied),
+        partners={},
+        is_folded=False,
+        is_in_mm=True,
+    )
+    if kind == "pdf":
+        return lay_sheets(table, plan, _PAPERS_OF_ROOM[workroom().paper])
+    return lay_dxf(table) if kind == "dxf" else lay_svg(table).encode()
