@@ -39,7 +39,7 @@ OPEN = {"login", "first-day", "first-day-rates", "feed", "private-offer"}
 
 def address(route: str) -> str:
     """A route with numbers and names of the demo put in."""
-    values = {"code": "two-layer", "line": "grommet", "index": "0"}
+    values = {"code": "two-layer", "line": "grommet", "index": "0", "cloth": "coutil-white", "kind": "pdf"}
     if route.startswith("bench/"):
         values = {}
     if route.startswith("shelf/"):
