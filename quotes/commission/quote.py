@@ -4,7 +4,6 @@ from collections.abc import Callable, Mapping
 from decimal import Decimal
 from typing import NamedTuple
 
-from inventory.ground.bone_forms import BoneForm
 from inventory.ground.findings import Finding, Refused
 from inventory.ground.materials import Material
 from inventory.ground.money import Currency
@@ -127,7 +126,7 @@ def _unit_cost(material: Material, line: MaterialLine) -> Decimal:
     return next(
         form.unit_cost
         for form in forms_of(material)
-        if form.form == line.form and (form.form is BoneForm.COIL or form.length_mm == line.size_mm)
+        if form.form == line.form and (form.length_mm or 0.0) == line.size_mm
     )
 
 

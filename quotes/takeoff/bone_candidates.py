@@ -4,7 +4,7 @@ As it is: no longer than ideal, and no more than a little shorter. Cut: from a l
 length. A price list that says nothing of forms has flats by the half inch: the longest that is not too long serves.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
@@ -15,7 +15,7 @@ from quotes.takeoff.defaults import defaults
 from quotes.takeoff.losses import Losses
 from quotes.takeoff.takeoff import BoneRun
 
-__all__ = ["Candidate", "candidates", "forms_of", "usual_lengths_mm"]
+__all__ = ["Candidate", "candidates", "coil_for", "forms_of", "usual_lengths_mm"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,19 +40,30 @@ class Candidate:
 
 
 def forms_of(material: Material) -> tuple[PricedForm, ...]:
-    """Return what a material can be had in, each cut form with its length: as its list says, else as its kind is sold."""
+    """Return what a material can be had in, each cut form with its length: as its list says, else as its kind is sold.
+
+    A length that is named has its own price, whatever one without a length costs in the same form.
+    """
     usual = KINDS[material.kind].form
     assert usual is not None
     forms = material.forms or (PricedForm(form=usual, length_mm=None, unit_cost=material.unit_cost),)
-    return tuple(
-        replace(form, length_mm=length)
-        for form in forms
-        for length in (
-            usual_lengths_mm(material)
-            if form.form is not BoneForm.COIL and form.length_mm is None
-            else (form.length_mm,)
-        )
-    )
+    named = {(form.form, round(form.length_mm, 1)) for form in forms if form.length_mm is not None}
+    found: list[PricedForm] = []
+    for form in forms:
+        if form.form is BoneForm.COIL or form.length_mm is not None:
+            found.append(form)
+            continue
+        lengths = usual_lengths_mm(material)
+        found += (replace(form, length_mm=length) for length in lengths if (form.form, round(length, 1)) not in named)
+    return tuple(found)
+
+
+def coil_for(forms: Iterable[PricedForm], ideal_mm: float) -> PricedForm | None:
+    """Return the cheapest coil that a bone can be cut from; None where none is long enough."""
+    coils = [
+        form for form in forms if form.form is BoneForm.COIL and (form.length_mm is None or form.length_mm >= ideal_mm)
+    ]
+    return min(coils, key=lambda form: form.unit_cost, default=None)
 
 
 def usual_lengths_mm(material: Material | None) -> tuple[float, ...]:
@@ -65,7 +76,7 @@ def usual_lengths_mm(material: Material | None) -> tuple[float, ...]:
 
 
 def candidates(
-    run: BoneRun, forms: Iterable[PricedForm], *, is_ruled: bool, bench: BoneWork, losses: Losses, tip_cost: Decimal
+    run: BoneRun, forms: Sequence[PricedForm], *, is_ruled: bool, bench: BoneWork, losses: Losses, tip_cost: Decimal
 ) -> tuple[Candidate, ...]:
     """Return what may stand in a channel, cheapest first; none where the material has nothing for it.
 
@@ -77,9 +88,8 @@ def candidates(
     ideal = run.ideal_mm
     whole = {form: form.length_mm for form in forms if form.form is not BoneForm.COIL and form.length_mm is not None}
     fitting = _as_they_are(whole, ideal, is_ruled=is_ruled)
-    coils = [
-        form for form in forms if form.form is BoneForm.COIL and (form.length_mm is None or form.length_mm >= ideal)
-    ]
+    coil = coil_for(forms, ideal)
+    coils = [coil] if coil else []
     longer = [form for form, length in whole.items() if length > ideal]
     if is_ruled:
         longer = [] if fitting or coils else sorted(longer, key=lambda form: whole[form])[:1]

@@ -1,13 +1,15 @@
 """The shopping lines of the bones: what comes off the coil by length, tips by count, pieces by form, length and count."""
 
 import math
-from collections import Counter
-from collections.abc import Sequence
+from collections import Counter, defaultdict
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from inventory.ground.bone_forms import BoneForm
 from inventory.ground.materials import KINDS, MaterialKind, StockUnit
 from inventory.ground.wording import percent_text
 from quotes.takeoff.amounts import each, metres, rounded_up_mm, whole_up
+from quotes.takeoff.bone_candidates import coil_for, forms_of
 from quotes.takeoff.bone_plan import BonePlan, Drawn
 from quotes.takeoff.chosen_materials import Shelf
 from quotes.takeoff.losses import Figure, Losses
@@ -19,17 +21,31 @@ __all__ = ["bone_lines"]
 
 def bone_lines(plan: BonePlan, shelf: Shelf, losses: Losses) -> list[MaterialLine]:
     """Return the lines of a plan's bones and of their tips."""
-    lines = []
+    lines: list[MaterialLine] = []
     for kind in dict.fromkeys(run.kind for run in plan.bones):
         coiled = [run for run in plan.bones if run.kind == kind and run.drawer_form is BoneForm.COIL]
-        if coiled:
-            lines.append(_coil_line(MaterialKind(kind), coiled, shelf, losses.spiral_cutting_share))
+        lines += _coil_lines(MaterialKind(kind), coiled, shelf, losses.spiral_cutting_share)
     tipped = [run for run in plan.bones if run.tips]
     if tipped:
         lines.append(_tip_line(tipped, shelf, losses.tip_spoilage_share))
     for kind in dict.fromkeys(piece.kind for piece in plan.pieces):
         lines += _piece_lines([piece for piece in plan.pieces if piece.kind is kind], plan.bones, shelf, losses)
     return lines
+
+
+def _coil_lines(kind: MaterialKind, runs: Sequence[BoneRun], shelf: Shelf, cutting: Figure) -> Iterator[MaterialLine]:
+    """A line a coil: each bone comes off the cheapest that is long enough for it."""
+    by_coil: dict[float, list[BoneRun]] = defaultdict(list)
+    forms = forms_of(shelf.material(kind))
+    for run in runs:
+        coil = coil_for(forms, run.ideal_mm)
+        assert coil is not None
+        by_coil[coil.length_mm or 0.0].append(run)
+    for number, (length_mm, of_coil) in enumerate(sorted(by_coil.items())):
+        line = _coil_line(kind, of_coil, shelf, cutting)
+        if number:
+            line = replace(line, code=f"{line.code}.{length_mm:g}", what=f"{line.what} of {length_mm:g} mm")
+        yield replace(line, size_mm=length_mm)
 
 
 def _coil_line(kind: MaterialKind, runs: Sequence[BoneRun], shelf: Shelf, cutting: Figure) -> MaterialLine:

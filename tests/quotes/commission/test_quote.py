@@ -213,3 +213,25 @@ def test_a_commission_without_a_price_list_takes_the_studios():
     document = changed({"price_list": ...})
     own = commission().price_list
     assert commission_from(document, studio_prices=lambda: own).price_list == own
+
+
+def test_a_bone_costs_what_the_form_costs_that_was_taken():
+    """The promise of `forms`: each has its own `unit_cost`; a coil of 100 mm gives no bone of 200."""
+    forms: dict[str, tuple[list[dict[str, object]], str, str]] = {
+        "a coil": (
+            [
+                {"form": "coil", "length_mm": 100, "unit_cost": "9"},
+                {"form": "coil", "length_mm": 5000, "unit_cost": "1"},
+            ],
+            "spiral",
+            "1",
+        ),
+        "a length": (
+            [{"form": "tipped", "unit_cost": "3"}, {"form": "tipped", "length_mm": 228.6, "unit_cost": "0.10"}],
+            "spiral.tipped.228.6",
+            "0.10",
+        ),
+    }
+    for name, (rows, code, rate) in forms.items():
+        option = priced({"price_list.5.forms": rows})["options"][0]
+        assert {line["rate"] for line in option["lines"] if line["code"] == code} == {rate}, name

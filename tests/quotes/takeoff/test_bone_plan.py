@@ -14,6 +14,7 @@ from inventory.ground.bone_forms import BoneForm, PricedForm
 from inventory.ground.materials import MaterialKind
 from quotes.construction.construction import BoneChoice
 from quotes.construction.shipped import shipped
+from quotes.takeoff.bone_candidates import forms_of
 from quotes.takeoff.bone_plan import BonePlan, plan_bones
 from quotes.takeoff.bone_work import BoneWork, driver_of
 from quotes.takeoff.bones import bone_lines
@@ -111,6 +112,28 @@ def test_the_cheaper_of_coil_and_ready_bones_is_taken_minutes_and_tips_counted(r
     assert {run.form for run in plan.bones} == {taken}
     assert all(" comes to " in run.why for run in plan.bones)
     assert all(("for minutes and tips" in run.why) == bool(run.tips) for run in plan.bones)
+
+
+def test_each_coil_has_its_own_line_and_a_bone_comes_off_the_cheapest_that_reaches():
+    """Common practice, no source: nobody cuts 215 mm off a rest of 100 mm."""
+    shelf = spirals(coil("9", 100), coil("1", 214), coil("2", 5000), coil("3", 220))
+    plan = planned(shelf)
+    (line,) = [line for line in bone_lines(plan, shelf, default_losses()) if line.form == "coil"]
+    assert (line.code, line.size_mm) == ("spiral", 5000)
+    tall = replace(plan.bones[0], ideal_mm=210, length_mm=210)
+    lines = bone_lines(replace(plan, bones=(tall, plan.bones[1])), shelf, default_losses())
+    assert [(line.code, line.size_mm) for line in lines if line.form == "coil"] == [
+        ("spiral", 214),
+        ("spiral.5000", 5000),
+    ]
+
+
+def test_a_length_that_is_named_costs_what_it_says_and_not_what_the_form_does():
+    usual = PricedForm(form=BoneForm.TIPPED, length_mm=None, unit_cost=Decimal("3"))
+    shelf = spirals(usual, tipped(228.6, "0.10"))
+    found = forms_of(shelf.material(MaterialKind.SPIRAL))
+    assert [form.unit_cost for form in found if form.length_mm == 228.6] == [Decimal("0.10")]
+    assert {form.unit_cost for form in found if form.length_mm == 254.0} == {Decimal("3")}
 
 
 def test_a_bone_is_cut_from_a_longer_one_where_nothing_fits():
