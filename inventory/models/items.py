@@ -112,6 +112,14 @@ class StockItem(models.Model):
             return self.own_cost_millionths / MILLIONTHS
         return None if self.form else self.material.unit_cost
 
+    @property
+    def is_rest(self) -> bool:
+        """Whether it is a bone in a length that its material is not sold in, left over and without a price of its own."""
+        lengths = self.material.lengths_tenths_mm
+        is_of_a_length = bool(self.material.bone_form and self.size_tenths_mm and lengths)
+        has_own = bool(self.form) or self.own_cost_millionths is not None
+        return is_of_a_length and not has_own and self.size_tenths_mm not in lengths
+
     def dearer_by(self, unit_cost: Decimal) -> Decimal:
         """By what share a stock unit at another price is dearer than today's, below zero where cheaper; 0 without a price."""
         return unit_cost / self.unit_cost - 1 if self.unit_cost else Decimal(0)

@@ -52,7 +52,7 @@ def _priced(item: StockItem, kept: int, currency: str) -> PricedForm | None:
     length = item.size_tenths_mm / 10 if item.size_tenths_mm else None
     if form is not BoneForm.COIL and length is None and item.form:
         return None  # Of a bone without a length nothing can be said.
-    if item.unit_cost is not None:
+    if item.unit_cost is not None and not item.is_rest:
         return PricedForm(form=form, length_mm=length, unit_cost=item.unit_cost)
     free = item.on_hand - kept
     if free <= 0 or form is BoneForm.COIL:

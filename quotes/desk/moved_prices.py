@@ -48,7 +48,7 @@ def moved_quotes(*, on: date) -> list[MovedQuote]:
     open_ones = [*revisions.filter(state=State.DRAFT), *revisions.standing(State.SENT, on=on)]
     on_shelf = {material.code: material for material in StockMaterial.objects.all()}
     in_forms = {
-        (item.material.code, item.bone_form, item.size_tenths_mm): item.unit_cost
+        (item.material.code, item.bone_form, item.size_tenths_mm): None if item.is_rest else item.unit_cost
         for item in StockItem.objects.filter(material__kind__in=BONES).select_related("material")
     }
     quotes = []
@@ -76,8 +76,11 @@ def _moved(
         if material is None:
             continue
         cost: Decimal | None = material.unit_cost
-        if line.code in taken and (form := taken[line.code].form):
-            cost = in_forms.get((line.material, BoneForm(form), round(taken[line.code].size_mm * 10)))
+        if line.code in taken and taken[line.code].form:
+            form = BoneForm(taken[line.code].form)
+            # A length of the own form that was never kept is no item yet, and costs what the material does.
+            own = material.unit_cost if form is material.bone_form else None
+            cost = in_forms.get((line.material, form, round(taken[line.code].size_mm * 10)), own)
         if cost is None or cost == line.rate:
             continue
         difference += line.quantity * (cost - line.rate)

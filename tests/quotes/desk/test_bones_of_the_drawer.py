@@ -116,3 +116,38 @@ def test_a_price_that_moved_is_told_of_the_form_that_was_quoted(
     lines = draft.snapshot.quotation.options[0].takeoff.lines
     bones = sum(line.quantity for line in lines if line.code.startswith("spiral.tipped."))
     assert moved.options[0].difference == bones * Decimal("0.10")
+
+
+def test_a_rest_in_a_length_that_nobody_sells_is_offered_as_often_as_it_lies_there(books: User):
+    """Common practice, no source: what was left of a bone cannot be bought again, whatever its form."""
+    cut = StockMaterial.objects.create(
+        code="bones-cut", name="Bones", kind="spiral", form="cut", unit_cost_millionths=1_500_000
+    )
+    cut.lengths_tenths_mm = [2000, 2500]
+    cut.save()
+    for tenths in cut.lengths_tenths_mm:
+        item_of(cut, tenths)
+    rest = item_of(cut, 1870)
+    assert rest.form == ""
+    stocked(rest, 2, 80)
+    forms = next(row.forms for row in price_list() if row.code == "bones-cut")
+    assert {(form.length_mm, form.unit_cost, form.free) for form in forms} == {
+        (200.0, Decimal("1.5"), None),
+        (250.0, Decimal("1.5"), None),
+        (187.0, Decimal("0.4"), 2),
+    }
+
+
+def test_a_price_that_moved_is_told_of_a_length_that_was_never_kept(
+    drawer: StockMaterial, draft: QuoteRevision, books: User
+):
+    flat = StockMaterial.objects.filter(kind="flat").order_by("sort_order", "code")[0]
+    StockItem.objects.filter(pk=item_of(flat, 3333, BoneForm.CUT).pk).update(own_cost_millionths=99_000_000)
+    taken = [line for line in redone(draft, books).lines if line.material == flat.code]
+    assert taken
+    assert {line.form for line in taken} == {"tipped"}
+    StockItem.objects.filter(material=flat, form="", size_tenths_mm__gt=0).delete()
+    flat.unit_cost_millionths += 1_000_000
+    flat.save()
+    (moved,) = moved_quotes(on=timezone.localdate())
+    assert moved.options[0].difference == sum(line.quantity for line in taken)
