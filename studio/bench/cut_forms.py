@@ -78,9 +78,11 @@ class AllCutForm(forms.Form):
             except ValueError as error:
                 self.add_error(name, str(error))
                 continue
-            if len(lengths) != 1:
-                self.add_error(name, f"{text} is more than one length; say one, what went back of each bone.")
-            cleaned[name] = lengths[0]
+            if len(lengths) == 1:
+                cleaned[name] = lengths[0]
+            else:
+                how_many = "more than one" if lengths else "no"
+                self.add_error(name, f"{text} is {how_many} length; say one, what went back of each bone.")
         return cleaned
 
     def done(self) -> Doing:

@@ -155,6 +155,9 @@ def test_a_rest_that_was_broken_is_waste_and_one_too_short_is_refused(job: Job, 
     assert "shorter than the 150 mm that are kept" in short.content.decode()
     two = browser.post(address, {**said, "rest-0": "155 160"})
     assert "more than one length" in two.content.decode()
+    none = browser.post(address, {**said, "rest-0": ";"})
+    assert none.status_code == 422
+    assert "; is no length" in none.content.decode()
     assert browser.post(address, {**said, "rest-0": ""}).status_code == 302
     assert not StockItem.objects.filter(material=coil.material, form="cut", on_hand__gt=0).exists()
     assert audit().differences == ()
