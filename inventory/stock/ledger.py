@@ -72,7 +72,7 @@ def receive(act: Act, arrivals: Sequence[Arrival]) -> Posting:
         paid = [
             Paid(arrival.item.material_id, arrival.quantity, arrival.value_minor)
             for arrival in arrivals
-            if not arrival.item.form
+            if not arrival.item.form and arrival.item.own_cost_millionths is None
         ]
         price_by_receipt(marked, paid)
     return posting

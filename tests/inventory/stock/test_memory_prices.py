@@ -59,6 +59,16 @@ def test_sizes_that_come_together_are_priced_together():
     assert price(flat) == (Decimal("1.25"), False)  # 50.00 ÷ 40
 
 
+def test_a_length_with_a_price_of_its_own_says_nothing_of_the_others():
+    """The rule of forms: what has its own price is not priced by its material, nor its material by it."""
+    flat = item("flat", material__code="flat", material__is_from_memory=True)
+    longer = StockItem.objects.create(
+        material=flat.material, size_tenths_mm=2540, code="flat-254", own_cost_millionths=9_000_000
+    )
+    receive(act(), [Arrival(item=longer, quantity=10, value_minor=9000)])
+    assert price(flat) == (Decimal("1.15"), True)
+
+
 @pytest.mark.parametrize(
     ("currency", "value_minor", "expected"),
     [("JPY", 2600, Decimal(130)), ("KWD", 2600, Decimal("0.13"))],  # 2600 yen ÷ 20 m; 2.600 dinars ÷ 20 m
