@@ -49,7 +49,9 @@ def material_needs(option: SealedOption) -> tuple[MaterialNeed, ...]:
     needs: dict[tuple[str, int, str, str], MaterialNeed] = {}
     for line in option.takeoff.lines:
         needed = line.needed
-        key = (line.material, round(line.size_mm * 10), line.form, names.get(needed.before, needed.stage))
+        # A coil is one item, however much of it hangs together.
+        size = 0 if line.form == BoneForm.COIL else round(line.size_mm * 10)
+        key = (line.material, size, line.form, names.get(needed.before, needed.stage))
         step = Decimal("0.001") if line.unit == StockUnit.METRE else Decimal(1)
         quantity = line.quantity.quantize(step, rounding=ROUND_CEILING)
         if not quantity:

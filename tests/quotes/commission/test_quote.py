@@ -16,6 +16,7 @@ from support_commissions import changed, commission
 from inventory.ground.codec import plain
 from quotes.commission.commission_file import commission_from
 from quotes.commission.quote import quote_commission
+from quotes.documents.material_needs import material_needs
 from quotes.seal.sealing import sealed_quotation
 
 DIGITS = {"JPY": 0, "EUR": 2, "KWD": 3}
@@ -235,3 +236,16 @@ def test_a_bone_costs_what_the_form_costs_that_was_taken():
     for name, (rows, code, rate) in forms.items():
         option = priced({"price_list.5.forms": rows})["options"][0]
         assert {line["rate"] for line in option["lines"] if line["code"] == code} == {rate}, name
+
+
+def test_a_coil_is_needed_as_one_material_whatever_hangs_together():
+    """As the shelf keeps it: a coil is an item without a length."""
+    forms = [
+        {"form": "coil", "length_mm": 220, "unit_cost": "1"},
+        {"form": "coil", "length_mm": 5000, "unit_cost": "2"},
+    ]
+    option = sealed_quotation(quote_commission(commission({"price_list.5.forms": forms}))).options[0]
+    lines = [line for line in option.takeoff.lines if line.form == "coil"]
+    assert [(line.code, line.size_mm) for line in lines] == [("spiral", 220), ("spiral.5000", 5000)]
+    (needed,) = [need for need in material_needs(option) if need.form == "coil"]
+    assert (needed.size_tenths_mm, needed.quantity) == (0, sum(line.quantity for line in lines))
