@@ -150,9 +150,12 @@ class Filling:
         hair = HAIR * self.cloth.width
         ends = max([self._reached, *(flaw[2] for flaw in self.cloth.flaws)])
         repeat = self.cloth.repeat or Repeat()
-        length = self.cloth.length
-        # Beyond all that lies there, one piece and one repeat on, there is room in any case.
-        far = length if length is not None else ends + (right - left) + self.shapes.spacing + repeat.along + 2 * hair
+        far = self.cloth.length
+        if far is None:
+            # Beyond all that lies there, one piece and one repeat on, there is room in any case. What is kept free between
+            # pieces is a polygon round a circle, a little wider than the spacing; of a fine repeat only some are looked at.
+            far = ends + (right - left) + 2 * self.shapes.spacing + repeat.along + 2 * hair
+            far *= _FINEST_ALONG / (_FINEST_ALONG - 1) if repeat.along else 1
         room = (-left - hair, -low - hair, far - right + hair, self.cloth.width - high + hair)
         if room[0] > room[2] or room[1] > room[3]:
             return None

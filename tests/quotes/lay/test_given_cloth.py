@@ -44,6 +44,23 @@ def test_matched_rectangles_by_hand():
 
 
 @pytest.mark.parametrize(
+    "cloth",
+    [{"repeat": Repeat(across=30.0)}, {"repeat": Repeat(along=0.11)}, {"flaws": ((0.0, 0.0, 5.0, 100.0),)}],
+    ids=["across", "fine along", "flaw"],
+)
+@pytest.mark.parametrize("spacing", [0.0, 2.0, 5.0])
+def test_a_roll_without_end_has_room_for_every_piece_however_far_they_lie_apart(
+    cloth: dict[str, object], spacing: float
+):
+    """A rectangle as broad as the cloth: one lies behind the other, at least as far apart as is said."""
+    broad = LayPiece(label="broad", outline=((0.0, 0.0), (40.0, 0.0), (40.0, 95.0), (0.0, 95.0)), copies=9)
+    problem = LayProblem(width=100.0, pieces=(broad,), spacing=spacing, **cloth)
+    plan = laid(problem)
+    assert given_cloth_faults(problem, plan) == ()
+    assert plan.length == pytest.approx(9 * 40 + 8 * spacing, rel=0.05)
+
+
+@pytest.mark.parametrize(
     "repeat", [{"along": 60, "across": 60}, {"along": 160}, {"across": 320}, {"along": 320, "across": 160}]
 )
 def test_no_piece_lies_off_its_repeat(tmp_path, repeat: dict[str, float]):
