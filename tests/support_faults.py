@@ -21,6 +21,7 @@ _WITHOUT_OVERRIDE = ("setpriv", "--bounding-set=-dac_override,-dac_read_search")
 _FIXTURES = PROJECT / "fixtures"
 _ARGUMENTS = {
     "quote": [str(_FIXTURES / "commissions" / "underbust-from-measures.json"), "--effort", "none"],
+    "lay": [str(_FIXTURES / "patterns" / "underbust.dxf"), "--effort", "none", "--width", "1340"],
     "takeoff": [str(_FIXTURES / "patterns" / "underbust.dxf"), "--effort", "none"],
     "serve": ["--port", "99999"],
     "export": [str(_FIXTURES / "README.md")],

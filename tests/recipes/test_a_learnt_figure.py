@@ -70,12 +70,12 @@ def test_it_is_quoted_by_the_default_and_then_as_learnt(copied: Callable[..., Tr
     for words, others in IN_THE_LINE.items():
         tree.swap("quotes/takeoff/sundries.py", words, others)
     tree.swap(
-        "quotes/takeoff/take_off.py", "small_lines(bones, choices, shelf)", "small_lines(bones, choices, shelf, lost)"
+        "quotes/takeoff/take_off.py", "small_lines(places, choices, shelf)", "small_lines(places, choices, shelf, lost)"
     )
     tree.put(
         "studio/learning/material_use.py",
         NEEDED,
-        after='    "tip_spoilage_share": lambda takeoff: 2 * _bones(takeoff, SPIRAL),\n',
+        after='    "tip_spoilage_share": lambda takeoff: sum(run.tips * run.count for run in takeoff.bones),\n',
     )
     assert tree.is_followed()
     answer = tree.run(use)

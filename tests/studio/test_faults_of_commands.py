@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from support_faults import COMMANDS, as_commands_say, closed_to_writing, migrated, overwritten, run
 
-WITHOUT_BOOKS = {"quote", "takeoff"}
+WITHOUT_BOOKS = {"lay", "quote", "takeoff"}
 """They read files alone."""
 WORDS_OF_THEIR_OWN = {"serve", "backup", "export", "load", "restore"}
 """What they refuse first, or how: a port, a folder, books that cannot be copied."""
