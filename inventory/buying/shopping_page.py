@@ -3,7 +3,6 @@
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from datetime import date
-from decimal import Decimal
 from pathlib import Path
 
 from inventory.buying.shopping import ToBuy
@@ -37,9 +36,9 @@ def shopping_row(row: ToBuy, currency: str) -> ShoppingRow:
     """Return a row in words."""
     unit = row.item.unit
     if row.top is None or row.offer is None:
-        each = row.item.unit_cost or Decimal(0)
-        together = minor_text(row.item.price_minor(row.quantity, currency), currency)
-        pack, whose = "", "the price that quotes take"
+        each = row.item.unit_cost
+        together = "" if each is None else minor_text(row.item.price_minor(row.quantity, currency), currency)
+        pack, whose = "", "no price is kept" if each is None else "the price that quotes take"
     else:
         quoted = row.top.quoted
         each = currency_of(currency).from_minor(row.top.together) / amount_of(quoted.quantity, unit)
@@ -52,7 +51,7 @@ def shopping_row(row: ToBuy, currency: str) -> ShoppingRow:
         quantity=quantity_text(row.quantity, unit) + (" raw" if row.item.material.washes_off else ""),
         pack=pack,
         top=together,
-        top_each=f"{unit_cost_text(round(each, 4), currency)} / {unit.value}",
+        top_each="" if each is None else f"{unit_cost_text(round(each, 4), currency)} / {unit.value}",
         whose=whose,
     )
 

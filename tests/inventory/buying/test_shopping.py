@@ -201,3 +201,12 @@ def test_the_list_on_paper(browser: Browser, paper: str, width_mm: int):
     page = PdfReader(BytesIO(browser.get(f"/shelf/shopping/list-{paper}.pdf?item={busk.code}").content)).pages[0]
     assert round(float(page.mediabox.width) / 72 * 25.4) == width_mm
     assert "#strong[Busk]" in page.extract_text()
+
+
+@pytest.mark.django_db
+def test_a_form_of_a_bone_without_a_price_has_no_top_price():
+    coil = item("spiral")
+    tipped = StockItem.objects.create(material=coil.material, form="tipped", size_tenths_mm=2500, code="tipped-250")
+    (row,) = to_buy([tipped.code], home=EURO)
+    told = shopping_row(row, "EUR")
+    assert (told.top, told.top_each, told.whose) == ("", "", "no price is kept")
