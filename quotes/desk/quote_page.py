@@ -18,7 +18,7 @@ from quotes.labour.operations import LabourEstimate
 from quotes.lay.lay_plan import Effort
 from quotes.models import QuoteRevision
 from quotes.pricing.costing import CostLine
-from quotes.seal.sealed import SealedOption
+from quotes.seal.sealed import SealedCloth, SealedOption
 from quotes.seal.snapshot import Drawings, Snapshot
 from quotes.takeoff.takeoff import Reason
 
@@ -191,6 +191,15 @@ def quote_page(revision: QuoteRevision, *, on: date) -> QuotePage:
     )
 
 
+def _above_text(cloth: SealedCloth) -> str:
+    """How a lay stands to what no lay can beat; empty where none is drawn."""
+    if cloth.lay_above_share is None:
+        return ""
+    if cloth.lay_above_share <= PROVEN_SHARE:
+        return "none can be shorter"
+    return f"none can be under {format_length(cloth.lay_mm / (1 + cloth.lay_above_share), LengthUnit.METRE)}"
+
+
 def _most_above(options: Sequence[SealedOption]) -> float:
     """How far the longest lay that may still be searched longer is above what is possible, as a share; 0 for none."""
     return max(
@@ -246,9 +255,7 @@ def option_sheet(snapshot: Snapshot, name: str, cautions: list[str]) -> OptionSh
                 "buy": format_length(cloth.buy_mm, LengthUnit.METRE),
                 "width": format_length(cloth.usable_width_mm, unit),
                 "used": percent_text(cloth.utilisation_share),
-                "above": ""
-                if cloth.lay_above_share is None
-                else f"{percent_text(cloth.lay_above_share)} above what is possible at best",
+                "above": _above_text(cloth),
             }
             for cloth in takeoff.cloths
         ],

@@ -28,7 +28,7 @@ def test_the_sheet_leads_to_the_papers_of_each_lay(drawn: QuoteRevision, browser
     sheet = browser.get(reverse("quotes:sheet", args=[drawn.quote_id, drawn.number, 0])).content.decode()
     for kind in ("pdf", "dxf", "svg"):
         assert paper(drawn, kind) in sheet
-    assert "above what is possible at best" in sheet
+    assert "none can be " in sheet
     assert browser.get(paper(drawn, "pdf")).content.startswith(b"%PDF-")
     assert b"<svg" in browser.get(paper(drawn, "svg")).content
 
