@@ -253,7 +253,7 @@ def _piece(hand: Hand) -> None:
     if not pattern:
         return
     said = {"title": name, "new_client": name.removeprefix("act "), "pattern_from": "kept", "pattern": pattern[0]}
-    where = hand.act("quote", f"/quotes/new/?key={uuid4()}", "title", {**said, "cloth_outer": "coutil-black"})
+    where = hand.act("quote", f"/quotes/new/?key={uuid4()}", "title", {**said, "cloth_outer": "coutil-white"})
     if where:
         hand.draw(where, name)
 

@@ -55,11 +55,15 @@ def _with_numbers(problem: LayProblem) -> LayProblem:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LayProgress:
-    """How many of a quote's lays are drawn; `failed` has the keys of those that the engine could not draw this time."""
+    """How many of a quote's lays are drawn.
+
+    `failed` has the keys of those whose search broke down this time; of these `undrawn` have no lay at all.
+    """
 
     done: int
     total: int
     failed: frozenset[str] = frozenset()
+    undrawn: int = 0
 
     @property
     def is_over(self) -> bool:
@@ -98,7 +102,9 @@ def draw_next(
             document = DRAWN.written(_numbered(replace(best, effort=effort, method=plan.method), missing[key]))
             DrawnLay.objects.update_or_create(key=key, defaults={"plan": document})
     done = len(problems) - len(lacking) + len(drawn.keys() - still_failed)
-    return LayProgress(done=done, total=len(problems), failed=frozenset(still_failed))
+    there = kept.keys() | {key for key, plan in drawn.items() if not plan.has_failed}
+    undrawn = len(still_failed - there)
+    return LayProgress(done=done, total=len(problems), failed=frozenset(still_failed), undrawn=undrawn)
 
 
 def _may_be_shorter(plan: LayPlan, effort: Effort) -> bool:

@@ -139,8 +139,8 @@ def lays(request: HttpRequest, pk: int, number: int) -> HttpResponse:
             change_draft(revision=revision, change=lambda inputs: inputs, user=maker(request))
         except Refused as refusal:
             messages.error(request, str(refusal))
-        if progress.failed:
-            messages.error(request, undrawn_text(len(progress.failed), progress.total))
+        if progress.undrawn:
+            messages.error(request, undrawn_text(progress.undrawn, progress.total))
         response = HttpResponse()
         response["HX-Refresh"] = "true"
         return response
