@@ -2,15 +2,16 @@
 
 import math
 from collections import Counter
+from collections.abc import Sequence
 from itertools import chain
 
-from shapely import Polygon, STRtree
+from shapely import Polygon, STRtree, box
 from shapely.affinity import rotate, translate
 
 from inventory.ground.findings import Finding, stop
-from quotes.lay.lay_plan import LayPlan, LayProblem
+from quotes.lay.lay_plan import LayPlan, LayProblem, Placement
 
-__all__ = ["lay_faults"]
+__all__ = ["TOLERANCE", "lay_faults", "outside", "too_close"]
 
 TOLERANCE = 1e-6
 """Share of the strip's width by which rounding may let a piece pass an edge or another: a thousandth of a millimetre."""
@@ -39,33 +40,41 @@ def lay_faults(problem: LayProblem, plan: LayPlan) -> tuple[Finding, ...]:
         as_turned = rotate(Polygon(piece.outline), placement.rotation, origin=(0, 0)) if piece else shape
         if not _difference(as_turned, shape) <= slack:
             faults.append(stop("lay.shape", placement.label, f"{placement.label} does not have its own outline."))
-        left, low, right, high = shape.bounds
-        if left < -slack or low < -slack or right > plan.length + slack or high > problem.width + slack:
-            faults.append(stop("lay.outside", placement.label, f"{placement.label} lies outside the cloth."))
-    tree = STRtree(shapes)
-    gap = max(problem.spacing - slack, 0.0)
-    for index, shape in enumerate(shapes):
-        for other in tree.query(shape.buffer(problem.spacing), predicate="intersects"):
-            if other <= index:
-                continue
-            neighbour = shapes[other]
-            if _overlap(shape, neighbour, slack) or (gap and shape.distance(neighbour) < gap):
-                faults.append(
-                    stop(
-                        "lay.overlap",
-                        plan.placements[index].label,
-                        f"{plan.placements[index].label} and {plan.placements[int(other)].label} lie too close.",
-                    )
-                )
+    faults += outside(plan.placements, problem.width, plan.length, slack)
+    faults += too_close(plan.placements, problem.spacing, slack)
     return tuple(faults)
 
 
-def _overlap(shape: Polygon, other: Polygon, slack: float) -> bool:
-    """Whether two pieces lie over each other by more than rounding: also once each is made smaller by the slack."""
-    if shape.intersection(other).area <= slack * slack:
-        return False
-    inner, other_inner = (each.buffer(-slack, join_style="mitre") for each in (shape, other))
-    return bool(inner.intersection(other_inner).area > 0)
+def outside(rows: Sequence[Placement], width: float, length: float, slack: float) -> list[Finding]:
+    """Return the pieces that lie off a cloth of this size by more than the slack."""
+    cloth = box(-slack, -slack, length + slack, width + slack)
+    return [
+        stop("lay.outside", row.label, f"{row.label} lies outside the cloth.")
+        for row in rows
+        if not cloth.contains(Polygon(row.outline))
+    ]
+
+
+def too_close(rows: Sequence[Placement], spacing: float, slack: float) -> list[Finding]:
+    """Return the pieces of one cloth that lie over another, or nearer to it than the spacing, by more than the slack."""
+    shapes = [Polygon(row.outline) for row in rows]
+    shrunk = [shape.buffer(-slack, join_style="mitre") for shape in shapes]
+    tree = STRtree(shapes)
+    faults = []
+    for index, shape in enumerate(shapes):
+        for other in tree.query(shape, predicate="dwithin", distance=max(spacing, slack)):
+            if other <= index:
+                continue
+            overlaps = bool(shrunk[index].intersects(shapes[other]))
+            if overlaps or (spacing and shape.distance(shapes[other]) < spacing - slack):
+                faults.append(
+                    stop(
+                        "lay.overlap",
+                        rows[index].label,
+                        f"{rows[index].label} and {rows[int(other)].label} lie too close.",
+                    )
+                )
+    return faults
 
 
 def _difference(shape: Polygon, other: Polygon) -> float:

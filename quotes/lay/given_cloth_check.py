@@ -4,21 +4,19 @@ import math
 from collections import Counter, defaultdict
 
 import shapely
-from shapely import Polygon, STRtree
+from shapely import Polygon
 from shapely.affinity import rotate
 
 from inventory.ground.findings import Finding, stop
+from quotes.lay.check import TOLERANCE, outside, too_close
 from quotes.lay.lay_plan import LayPiece, LayPlan, LayProblem, Placement
 
 __all__ = ["given_cloth_faults"]
 
-HAIR = 1e-6
-"""Share of the cloth's width that pieces may lie nearer, further out or off their repeat: what is left of a sum's digits."""
-
 
 def given_cloth_faults(problem: LayProblem, plan: LayPlan) -> tuple[Finding, ...]:
     """Return what is wrong with a lay: pieces missing, deformed, outside, overlapping, off their repeat, on a flaw."""
-    hair = HAIR * problem.width
+    hair = TOLERANCE * problem.width
     faults = []
     wanted = Counter({piece.label: piece.copies for piece in problem.pieces})
     if Counter(row.label for row in plan.placements) != wanted:
@@ -37,9 +35,9 @@ def given_cloth_faults(problem: LayProblem, plan: LayPlan) -> tuple[Finding, ...
         else:
             faults.append(stop("lay.remnant", rows[0].label, f"There is no remnant {which}."))
             continue
-        faults += _outside(rows, width, length, hair)
+        faults += outside(rows, width, length, hair)
         faults += _on_flaws(rows, flaws, hair)
-        faults += _too_close(rows, problem.spacing, hair)
+        faults += too_close(rows, problem.spacing, hair)
     return tuple(faults)
 
 
@@ -63,15 +61,6 @@ def _own_faults(piece: LayPiece, row: Placement, problem: LayProblem, hair: floa
     return []
 
 
-def _outside(rows: list[Placement], width: float, length: float, hair: float) -> list[Finding]:
-    cloth = shapely.box(-hair, -hair, length + hair, width + hair)
-    return [
-        stop("lay.outside", row.label, f"{row.label} lies outside its cloth.")
-        for row in rows
-        if not cloth.contains(Polygon(row.outline))
-    ]
-
-
 def _on_flaws(
     rows: list[Placement], flaws: tuple[tuple[float, float, float, float], ...], hair: float
 ) -> list[Finding]:
@@ -81,24 +70,3 @@ def _on_flaws(
         for row in rows
         if any(Polygon(row.outline).intersects(place) for place in places)
     ]
-
-
-def _too_close(rows: list[Placement], spacing: float, hair: float) -> list[Finding]:
-    shapes = [Polygon(row.outline) for row in rows]
-    shrunk = [shape.buffer(-hair, join_style="mitre") for shape in shapes]
-    tree = STRtree(shapes)
-    faults = []
-    for index, shape in enumerate(shapes):
-        for other in tree.query(shape, predicate="dwithin", distance=max(spacing, hair)):
-            if other <= index:
-                continue
-            overlaps = bool(shrunk[index].intersects(shapes[other]))
-            if overlaps or (spacing and shape.distance(shapes[other]) < spacing - hair):
-                faults.append(
-                    stop(
-                        "lay.overlap",
-                        rows[index].label,
-                        f"{rows[index].label} and {rows[int(other)].label} lie too close.",
-                    )
-                )
-    return faults
