@@ -44,8 +44,8 @@ class PricedForm:
         length_mm: of one cut bone; of a coil, how much of it hangs together. None: a cut bone in every usual length, a
             coil without end.
         unit_cost: of a metre on the coil, of one bone else; >= 0, up to 6 decimals.
-        free: how many bones lie there for this work (of a coil with a length: one), where it is not on offer; None: it
-            can be bought, as many as are wanted.
+        free: how many bones lie there for this work, where it is not on offer; None: it can be bought, as many as are
+            wanted.
     """
 
     form: BoneForm

@@ -5,20 +5,17 @@ import math
 from quotes.commission.quote import LayKey, option_lays
 from quotes.desk.figures import commission_of
 from quotes.desk.kept_lays import kept_lays
-from quotes.documents.lay_dxf import lay_dxf
-from quotes.documents.lay_sheets import Paper, lay_sheets
-from quotes.documents.lay_svg import lay_svg
+from quotes.desk.lay_papers import paper_of
+from quotes.documents.lay_sheets import Paper
 from quotes.drawings.cutting_table import cutting_table
 from quotes.models import QuoteRevision
 from quotes.needs.reserving import reference_of
 from quotes.takeoff.cut_pieces import cut_pieces_of
 from quotes.workroom.settings import workroom
 
-__all__ = ["PAPERS", "lay_paper"]
+__all__ = ["lay_paper"]
 
-PAPERS = ("pdf", "dxf", "svg")
 SAME_MM = 0.01
-_PAPERS_OF_ROOM = {"a4": Paper.A4, "us-letter": Paper.LETTER}
 
 
 def lay_paper(revision: QuoteRevision, index: int, cloth: str, kind: str) -> bytes | None:
@@ -52,6 +49,5 @@ def lay_paper(revision: QuoteRevision, index: int, cloth: str, kind: str) -> byt
         is_folded=False,
         is_in_mm=True,
     )
-    if kind == "pdf":
-        return lay_sheets(table, plan, _PAPERS_OF_ROOM[workroom().paper])
-    return lay_dxf(table) if kind == "dxf" else lay_svg(table).encode()
+    paper = next(paper for paper in Paper if paper.set_on == workroom().paper)
+    return paper_of(kind, table, plan, paper)

@@ -1,4 +1,4 @@
-"""The papers of a lay that the command writes: drawing, plotter file, cutting sheet with tiles."""
+"""The papers of a lay: its drawing, the plotter file, the cutting sheet with full-size tiles."""
 
 from pathlib import Path
 
@@ -7,10 +7,20 @@ from quotes.desk.lay_files import LayOrder
 from quotes.documents.lay_dxf import lay_dxf
 from quotes.documents.lay_sheets import Paper, lay_sheets
 from quotes.documents.lay_svg import lay_svg
-from quotes.drawings.cutting_table import cutting_table
+from quotes.drawings.cutting_table import CuttingTable, cutting_table
 from quotes.lay.lay_plan import LayPlan
 
-__all__ = ["write_lay_papers"]
+__all__ = ["PAPERS", "paper_of", "write_lay_papers"]
+
+PAPERS = ("svg", "dxf", "pdf")
+"""The kinds of paper, by the endings of their files."""
+
+
+def paper_of(kind: str, table: CuttingTable, plan: LayPlan, paper: Paper) -> bytes:
+    """Return a paper of a lay: one of `PAPERS`, a PDF for tiles on `paper`."""
+    if kind == "svg":
+        return lay_svg(table).encode()
+    return lay_dxf(table) if kind == "dxf" else lay_sheets(table, plan, paper)
 
 
 def write_lay_papers(
@@ -28,9 +38,6 @@ def write_lay_papers(
         is_folded=order.is_folded,
         is_in_mm=order.is_in_mm,
     )
-    if svg:
-        write_file(Path(svg), lay_svg(table).encode(), "--svg")
-    if dxf:
-        write_file(Path(dxf), lay_dxf(table), "--dxf")
-    if pdf:
-        write_file(Path(pdf), lay_sheets(table, plan, paper), "--pdf")
+    for kind, name in zip(PAPERS, (svg, dxf, pdf), strict=True):
+        if name:
+            write_file(Path(name), paper_of(kind, table, plan, paper), f"--{kind}")

@@ -7,7 +7,8 @@ from django.shortcuts import redirect
 from inventory.ground.findings import Refused
 from inventory.ground.site.downloads import download
 from quotes.desk.finding import get_revision
-from quotes.desk.kept_lay_papers import PAPERS, lay_paper
+from quotes.desk.kept_lay_papers import lay_paper
+from quotes.desk.lay_papers import PAPERS
 
 
 def paper(request: HttpRequest, pk: int, number: int, index: int, cloth: str, kind: str) -> HttpResponse:

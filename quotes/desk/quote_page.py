@@ -5,7 +5,6 @@ from dataclasses import asdict, dataclass
 from datetime import date
 from decimal import Decimal
 
-from inventory.ground.materials import KINDS, MaterialKind
 from inventory.ground.units import LengthUnit, format_length
 from inventory.ground.wording import day_text, money_text, percent_text, unit_cost_text
 from quotes.commission.commission import OptionFinding
@@ -13,7 +12,7 @@ from quotes.commission.what_if import Way
 from quotes.desk.from_memory import remembered
 from quotes.desk.kept_lays import PROVEN_SHARE
 from quotes.desk.quoting import newer_pattern
-from quotes.documents.bones import bone_source
+from quotes.documents.bones import bone_words
 from quotes.labour.operations import LabourEstimate
 from quotes.lay.lay_plan import Effort
 from quotes.models import QuoteRevision
@@ -81,7 +80,6 @@ class QuotePage:
     findings: list[dict[str, str]]
     half_drawing: str
     has_all_lays: bool
-    has_long_lays: bool
     lays_above: str
     pattern_words: str
     newer_pattern: int | None
@@ -177,8 +175,7 @@ def quote_page(revision: QuoteRevision, *, on: date) -> QuotePage:
         rows=_compare(options, quotation.currency),
         findings=_merged(quotation.findings, [option.name for option in options]),
         half_drawing=snapshot.drawings.half,
-        has_long_lays=above > PROVEN_SHARE,
-        lays_above=percent_text(above),
+        lays_above=percent_text(above) if above > PROVEN_SHARE else "",
         has_all_lays=all((option.name, piece.cloth) in drawn for option in options for piece in option.takeoff.pieces),
         prices_from_memory=f"{memory.prices} of {memory.all_prices} prices" if memory.prices else "",
         minutes_from_memory=f"{memory.minutes} of {memory.all_minutes} minutes" if memory.minutes else "",
@@ -263,7 +260,7 @@ def option_sheet(snapshot: Snapshot, name: str, cautions: list[str]) -> OptionSh
         bones=[
             {
                 "where": run.where,
-                "bone": f"{KINDS[MaterialKind(run.kind)].label}, {bone_source(run, unit)}",
+                "bone": bone_words(run, unit),
                 "why": run.why,
                 "channel": format_length(run.channel_mm, unit),
                 "ideal": format_length(run.ideal_mm, unit),

@@ -29,6 +29,11 @@ class Paper(StrEnum):
     A4 = "a4"
     LETTER = "letter"
 
+    @property
+    def set_on(self) -> str:
+        """What typesetting, and the workroom’s settings, call it."""
+        return {"a4": "a4", "letter": "us-letter"}[self.value]
+
 
 _SIZES_MM = {Paper.A4: (210.0, 297.0), Paper.LETTER: (215.9, 279.4)}
 
@@ -94,7 +99,7 @@ def sheets_of(table: CuttingTable, plan: LayPlan, paper: Paper) -> LaySheets:
         facts=_facts(table, plan),
         overview=lay_svg(table, bolder=max(1.0, (high - low) / _LEGIBLE_MM, (right - left) / _LEGIBLE_MM)),
         pieces=[_row(table, index) for index in range(len(table.pieces))],
-        paper={Paper.A4: "a4", Paper.LETTER: "us-letter"}[paper],
+        paper=paper.set_on,
         tile_width=tile[0],
         tile_height=tile[1],
         margin=_MARGIN_MM,

@@ -5,7 +5,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from inventory.ground.materials import KINDS, MaterialKind
 from inventory.ground.measures import quantity_text
 from inventory.ground.units import LengthUnit, format_length
 from inventory.models import Lot, ReservationLine, StockMaterial
@@ -13,7 +12,7 @@ from inventory.reserving.availability import Lack, lacks_of_work
 from inventory.reserving.page import MissingRow, missing_rows
 from inventory.reserving.stand_in_page import stand_in_rows
 from inventory.reserving.stand_ins import stand_ins_of
-from quotes.documents.bones import bone_source
+from quotes.documents.bones import bone_words
 from quotes.needs.on_the_shelf import hourly_cost, lack_there
 from quotes.seal.sealed import SealedOption
 from quotes.takeoff.takeoff import Piece
@@ -152,7 +151,7 @@ def bone_rows(job: Job) -> list[BoneRow]:
     return [
         BoneRow(
             where=run.where,
-            kind=f"{KINDS[MaterialKind(run.kind)].label}, {bone_source(run, unit)}",
+            kind=bone_words(run, unit),
             length=format_length(run.length_mm, unit),
             count=run.count,
         )
