@@ -6,22 +6,21 @@ that cost from the beginning.
 """
 
 from fractions import Fraction
-from math import ceil, floor
+from math import ceil
 from typing import Any
 from uuid import UUID, uuid4
 
 import pytest
-from django.db import transaction
 from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import (
-    RuleBasedStateMachine,
     initialize,
     invariant,
     precondition,
     rule,
     run_state_machine_as_test,
 )
+from support_pools import Pool, RolledBack, half_up
 from support_shelf import act, item
 
 from inventory.ground.bone_forms import BoneForm
@@ -38,55 +37,18 @@ COIL = ("", 0)
 FORMS = st.sampled_from([BoneForm.CUT, BoneForm.TIPPED])
 
 
-def half_up(value: Fraction) -> int:
-    return floor(value + Fraction(1, 2))
-
-
-class Pool:
-    """What lies there of one item: by lot, and by age for first in, first out."""
+class HeldPool(Pool):
+    """What lies there of one item, and what the job holds of it: quantity and value."""
 
     def __init__(self, method: Method) -> None:
-        self.method = method
-        self.lots: dict[int, list[int]] = {}
-        self.layers: list[list[int]] = []
-        self.held = [0, 0]  # by the job
-
-    def put(self, lot: int, quantity: int, value: int, *, first: bool = False) -> None:
-        have = self.lots.setdefault(lot, [0, 0])
-        have[0], have[1] = have[0] + quantity, have[1] + value
-        self.layers.insert(0 if first else len(self.layers), [quantity, value])
-
-    def take(self, lot: int, quantity: int) -> int:
-        pool = list(self.lots.values()) if self.method is Method.AVERAGE else [self.lots[lot]]
-        if self.method is Method.FIFO:
-            cost, left = 0, quantity
-            while left:
-                there, worth = self.layers.pop(0)
-                taken = min(left, there)
-                part = worth if taken == there else half_up(Fraction(worth * taken, there))
-                cost, left = cost + part, left - taken
-                if taken < there:
-                    self.layers.insert(0, [there - taken, worth - part])
-        else:
-            cost = half_up(Fraction(sum(value for _, value in pool) * quantity, sum(there for there, _ in pool)))
-        self.lots[lot][0] -= quantity
-        self.lots[lot][1] -= cost
-        return cost
+        super().__init__(method)
+        self.held = [0, 0]
 
 
-class Drawer(RuleBasedStateMachine):
+class Drawer(RolledBack):
     """One spiral: its coils, and the bones that are cut from them and from one another."""
 
     method = Method.AVERAGE
-
-    def __init__(self) -> None:
-        super().__init__()
-        self.atomic = transaction.atomic()
-        self.atomic.__enter__()
-
-    def teardown(self) -> None:
-        transaction.set_rollback(True)
-        self.atomic.__exit__(None, None, None)
 
     @initialize()
     def begin(self) -> None:
@@ -99,15 +61,15 @@ class Drawer(RuleBasedStateMachine):
         self.forget()
 
     def forget(self) -> None:
-        self.pools: dict[tuple[str, int], Pool] = {}
+        self.pools: dict[tuple[str, int], HeldPool] = {}
         self.gone = 0
 
     def did(self, done: str, *figures: Any) -> None:
         self.log.append((done, *figures))
         getattr(self, f"model_{done}")(*figures)
 
-    def pool(self, lot: int) -> Pool:
-        return self.pools.setdefault(self.of[lot], Pool(self.method))
+    def pool(self, lot: int) -> HeldPool:
+        return self.pools.setdefault(self.of[lot], HeldPool(self.method))
 
     def model_receive(self, lot: int, quantity: int) -> None:
         self.pool(lot).put(lot, quantity, self.paid[lot])

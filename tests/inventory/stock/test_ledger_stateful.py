@@ -6,23 +6,21 @@ goes through what was done once more, with that cost from the beginning.
 """
 
 from fractions import Fraction
-from math import floor
 from typing import Any
 from uuid import UUID, uuid4
 
 import pytest
-from django.db import transaction
 from django.db.models import Sum
 from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import (
-    RuleBasedStateMachine,
     initialize,
     invariant,
     precondition,
     rule,
     run_state_machine_as_test,
 )
+from support_pools import Pool, RolledBack, half_up
 from support_shelf import act, item
 
 from inventory.ground.findings import Refused
@@ -37,30 +35,16 @@ WIDTH = 1340
 SMALL = st.integers(1, 3000)
 
 
-def half_up(value: Fraction) -> int:
-    return floor(value + Fraction(1, 2))
-
-
-class Shelf(RuleBasedStateMachine):
+class Shelf(RolledBack):
     """One cloth, its lots, two jobs."""
 
     method = Method.AVERAGE
-
-    def __init__(self) -> None:
-        super().__init__()
-        self.atomic = transaction.atomic()
-        self.atomic.__enter__()
-
-    def teardown(self) -> None:
-        transaction.set_rollback(True)
-        self.atomic.__exit__(None, None, None)
 
     @initialize()
     def begin(self) -> None:
         set_method(self.method)
         self.item = item("cloth")
-        self.lots: dict[int, list[int]] = {}  # quantity and value by lot
-        self.layers: list[list[Any]] = []  # quantity and value, oldest first
+        self.pool = Pool(self.method)
         self.remnants: set[int] = set()
         self.raw: set[int] = set()
         self.jobs: dict[str, list[int]] = {"Q1": [0, 0], "Q2": [0, 0]}
@@ -73,60 +57,40 @@ class Shelf(RuleBasedStateMachine):
         self.wanted = self.served = 0
         self.is_kept = True
 
-    # What the model says a taking costs, and takes it.
-    def take(self, lot: int, quantity: int) -> int:
-        cost = 0
-        if self.method is Method.FIFO:
-            left = quantity
-            while left:
-                layer = self.layers[0]
-                taken = min(left, layer[0])
-                part = layer[1] if taken == layer[0] else half_up(Fraction(layer[1] * taken, layer[0]))
-                layer[0], layer[1] = layer[0] - taken, layer[1] - part
-                cost, left = cost + part, left - taken
-                if not layer[0]:
-                    self.layers.pop(0)
-        else:
-            pool = list(self.lots.values()) if self.method is Method.AVERAGE else [self.lots[lot]]
-            cost = half_up(Fraction(sum(value for _, value in pool) * quantity, sum(there for there, _ in pool)))
-        self.lots[lot][0] -= quantity
-        self.lots[lot][1] -= cost
-        return cost
-
-    def put(self, lot: int, quantity: int, value: int, *, first: bool = False) -> None:
-        have = self.lots.setdefault(lot, [0, 0])
-        have[0], have[1] = have[0] + quantity, have[1] + value
-        self.layers.insert(0 if first else len(self.layers), [quantity, value])
+    @property
+    def lots(self) -> dict[int, list[int]]:
+        """Quantity and value by lot."""
+        return self.pool.lots
 
     def did(self, act: str, *figures: Any) -> None:
         self.log.append((act, *figures))
         getattr(self, f"model_{act}")(*figures)
 
     def model_receive(self, lot: int, quantity: int) -> None:
-        self.put(lot, quantity, self.paid[lot])
+        self.pool.put(lot, quantity, self.paid[lot])
 
     def model_issue(self, lot: int, quantity: int, job: str) -> None:
-        cost = self.take(lot, quantity)
+        cost = self.pool.take(lot, quantity)
         self.jobs[job] = [self.jobs[job][0] + quantity, self.jobs[job][1] + cost]
 
     def model_return(self, lot: int, quantity: int, job: str) -> None:
         held, worth = self.jobs[job]
         value = worth if quantity == held else half_up(Fraction(worth * quantity, held))
-        self.put(lot, quantity, value)
+        self.pool.put(lot, quantity, value)
         self.jobs[job] = [held - quantity, worth - value]
 
     def model_transfer(self, lot: int, quantity: int, part: int, came: int) -> None:
-        self.put(part, came, self.take(lot, quantity), first=True)
+        self.pool.put(part, came, self.pool.take(lot, quantity), first=True)
 
     def model_lose(self, lot: int, quantity: int) -> None:
-        self.gone += self.take(lot, quantity)
+        self.gone += self.pool.take(lot, quantity)
 
     def model_find(self, lot: int, quantity: int) -> None:
         there = sum(held for held, _ in self.lots.values())
         worth = sum(value for _, value in self.lots.values())
         # Where none is left the price list says: 1.15 a metre.
         value = half_up(Fraction(worth * quantity, there) if there else Fraction(115 * quantity, 1000))
-        self.put(lot, quantity, value)
+        self.pool.put(lot, quantity, value)
         self.found += value
 
     def some(self, data: st.DataObject, *, raw: bool = False) -> int:
@@ -269,7 +233,7 @@ class Shelf(RuleBasedStateMachine):
             return
         correct_costs(act("invoice"), [cost])
         self.paid[lot] += difference
-        self.lots, self.layers, self.jobs = {}, [], {"Q1": [0, 0], "Q2": [0, 0]}
+        self.pool, self.jobs = Pool(self.method), {"Q1": [0, 0], "Q2": [0, 0]}
         self.gone = self.found = 0
         for done, *figures in self.log:
             getattr(self, f"model_{done}")(*figures)
