@@ -5,7 +5,7 @@ was stored is never written anew; a document of an earlier version is brought up
 read, by one function a version. Decimals are decimal strings, days ISO 8601, choices their values.
 """
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence, Set
 from dataclasses import dataclass, field, fields, is_dataclass
 from datetime import date
 from decimal import Decimal
@@ -58,7 +58,7 @@ class Codec(Generic[Kept]):
 
 
 def plain(value: Any) -> Any:
-    """Return a value as plain JSON data: dataclasses as objects in the order of their fields."""
+    """Return a value as plain JSON data: dataclasses as objects in the order of their fields, sets as sorted lists."""
     match value:
         case Enum():
             return value.value
@@ -72,6 +72,8 @@ def plain(value: Any) -> Any:
             return {key: plain(entry) for key, entry in value.items()}
         case Sequence():
             return [plain(entry) for entry in value]
+        case Set():
+            return [plain(entry) for entry in sorted(value)]
     if not is_dataclass(value):
         raise TypeError(f"A {type(value).__name__} has no place in a document.")
     return {entry.name: plain(getattr(value, entry.name)) for entry in fields(value)}

@@ -106,6 +106,8 @@ class PictureDefaults:
     most_upload_mb: int
     photo_side_px: int
     photo_kb: int
+    shown_side_px: int
+    shown_kb: int
     swatch_side_px: int
     swatch_kb: int
     logo_width_px: int
@@ -115,11 +117,15 @@ class PictureDefaults:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReadingDefaults:
-    """What reading one file from outside may take."""
+    """What reading one file from outside may take.
+
+    `memory_mb` is what it may write to; `address_mb` what libraries may set aside beside it without using it.
+    """
 
     cpu_seconds: int
     wall_seconds: int
     memory_mb: int
+    address_mb: int
     most_mb: int
 
 
@@ -145,6 +151,7 @@ class ShelfDefaults:
     crumbs: CrumbDefaults
     pictures: PictureDefaults
     reading: ReadingDefaults
+    seeing: ReadingDefaults
     acts: ActDefaults
 
 

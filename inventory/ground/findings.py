@@ -10,7 +10,7 @@ is a stop that a person may answer with yes: what is unlikely and can be.
 
 import hashlib
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -86,10 +86,16 @@ def stops(findings: Iterable[Finding]) -> tuple[Finding, ...]:
 
 
 class Refused(Exception):
-    """Input that cannot be worked with. `findings` holds at least one stop, first found first."""
+    """Input that cannot be worked with.
 
-    def __init__(self, findings: Iterable[Finding]) -> None:
+    Attributes:
+        findings: at least one stop, first found first.
+        beside: what a command tells with them, by key, as plain data: how far the work came until it was refused.
+    """
+
+    def __init__(self, findings: Iterable[Finding], *, beside: Mapping[str, object] | None = None) -> None:
         self.findings = tuple(findings)
+        self.beside = dict(beside or {})
         super().__init__(" ".join(finding.message for finding in stops(self.findings)))
 
 

@@ -22,6 +22,7 @@ __all__ = [
     "logo_of",
     "photograph_of",
     "picture_as_svg",
+    "picture_to_show",
     "swatch_of_cloth",
     "tone_of_picture",
 ]
@@ -76,6 +77,13 @@ def photograph_of(data: bytes) -> Picture:
     on_white = Image.new("RGBA", photo.size, "white")
     on_white.alpha_composite(photo.convert("RGBA"))
     return _jpeg(on_white.convert("RGB"), _BOUNDS.photo_kb * 1000)
+
+
+def picture_to_show(photo: Image.Image) -> Picture:
+    """Return a picture that was decoded and turned upright already, small enough for a page."""
+    shown = photo.convert("RGB")
+    shown.thumbnail((_BOUNDS.shown_side_px, _BOUNDS.shown_side_px), Image.Resampling.LANCZOS)
+    return _jpeg(shown, _BOUNDS.shown_kb * 1000)
 
 
 def logo_of(data: bytes) -> Picture:

@@ -32,7 +32,7 @@ _NO_TEXT = re.compile("[\0\ud800-\udfff]")
 """What no database and no terminal takes: a zero, and halves of characters."""
 
 
-def file_bytes(path: Path, mend: str = "") -> bytes:
+def file_bytes(path: Path, mend: str = "", *, most_bytes: int = MOST_BYTES) -> bytes:
     """Return what a file holds.
 
     Raises:
@@ -49,14 +49,14 @@ def file_bytes(path: Path, mend: str = "") -> bytes:
         if path.exists() and not path.is_file():
             raise refuse("file.not-a-file", name, f"{name} is no plain file.", "Save what it gives as a file.")
         with path.open("rb") as file:
-            size = max(path.stat().st_size, len(data := file.read(MOST_BYTES + 1)))
+            size = max(path.stat().st_size, len(data := file.read(most_bytes + 1)))
     except (OSError, ValueError):
         raise refuse(
             "file.not-found", name, f"There is no file {name} that can be read.", "Check its name and folder."
         ) from None
-    if size > MOST_BYTES:
+    if size > most_bytes:
         raise refuse(
-            "file.too-large", name, f"The file has {size / 1e6:.0f} MB; {MOST_BYTES // 1_000_000} MB are read.", mend
+            "file.too-large", name, f"The file has {size / 1e6:.0f} MB; {most_bytes // 1_000_000} MB are read.", mend
         )
     return data
 

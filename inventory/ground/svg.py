@@ -39,6 +39,25 @@ class Canvas:
         path = "M" + "L".join(f"{x:.2f} {-y:.2f}" for x, y in points) + ("Z" if closed else "")
         ElementTree.SubElement(self._root, "path", {"d": path, "class": classes, **attributes})
 
+    def area(self, ring: Sequence[Point], classes: str, words: str, *, id: str = "", **data: str) -> None:
+        """Draw an area that says what it is; with data attributes of its own it can be pressed, and has an `id`."""
+        path = "M" + "L".join(f"{x:.2f} {-y:.2f}" for x, y in ring) + "Z"
+        attributes = {"d": path, "class": classes}
+        if data:
+            attributes |= {"id": id, "tabindex": "0", "role": "button", "aria-label": words}
+            attributes |= {f"data-{name}": value for name, value in data.items()}
+        ElementTree.SubElement(ElementTree.SubElement(self._root, "path", attributes), "title").text = words
+
+    def picture(self, address: str, *, left: float, bottom: float, width: float, height: float) -> None:
+        """Lay a picture from an address of this site over a window, stretched to it."""
+        place = {
+            "x": f"{left:.1f}",
+            "y": f"{-(bottom + height):.1f}",
+            "width": f"{width:.1f}",
+            "height": f"{height:.1f}",
+        }
+        ElementTree.SubElement(self._root, "image", {"href": address, **place, "preserveAspectRatio": "none"})
+
     def text(
         self,
         at: Point,

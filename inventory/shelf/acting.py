@@ -65,9 +65,8 @@ def act_once(request: HttpRequest, act: Callable[[], HttpResponse]) -> HttpRespo
         if connection.vendor == "postgresql":
             with connection.cursor() as cursor:
                 cursor.execute("SELECT pg_advisory_xact_lock(%s)", [_ONE_AFTER_ANOTHER])
-        done = DoneAct.objects.filter(fingerprint=fingerprint).first() if fingerprint else None
-        if done is not None:
-            return _leading(request, done.led_to)
+        if (before := _led_before(request, fingerprint)) is not None:
+            return before
         response = act()
         led_to = response.headers.get("HX-Redirect") or response.headers.get("Location")
         if led_to is None:
@@ -76,6 +75,11 @@ def act_once(request: HttpRequest, act: Callable[[], HttpResponse]) -> HttpRespo
             _forget_old_acts()
             DoneAct.objects.create(fingerprint=fingerprint, led_to=led_to)
     return response
+
+
+def _led_before(request: HttpRequest, fingerprint: str) -> HttpResponse | None:
+    done = DoneAct.objects.filter(fingerprint=fingerprint).first() if fingerprint else None
+    return None if done is None else _leading(request, done.led_to)
 
 
 def _forget_old_acts() -> None:

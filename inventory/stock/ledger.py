@@ -7,6 +7,7 @@ balances with them. A key makes an act that is sent twice count once; what canno
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
+from uuid import uuid5
 
 from django.db import transaction
 from django.db.models import F, Sum
@@ -33,6 +34,7 @@ __all__ = [
     "fingerprint_of",
     "give_back",
     "issue",
+    "issue_among",
     "receive",
     "scrap",
     "split_off",
@@ -102,18 +104,53 @@ def issue(
 
     def changes(method: Method) -> Iterable[Change]:
         there = lot_now(lot)
-        must_hold(there, quantity)
         must_go_whole(there, quantity)
-        lines = lines_of(there, job, first=line)
-        if not takes_reserved:
-            must_be_free(there, quantity, job, lines)
-        yield Change(there, -quantity, -cost_of(method, there, quantity))
-        # A coil or a box that was begun is used up before another is opened.
-        Lot.objects.filter(pk=there.pk).update(is_open=True)
-        serve(lines, there, quantity, job)
+        yield from _issued(method, there, quantity, job, line=line, takes_reserved=takes_reserved)
 
     figures = [lot.pk, quantity, line.pk if line else None]
     return post(act, Posting.Kind.ISSUE, {lot.item_id}, figures, changes, job=job, purpose=purpose)
+
+
+def _issued(
+    method: Method, there: Lot, quantity: int, job: str, *, line: ReservationLine | None, takes_reserved: bool
+) -> Iterable[Change]:
+    """What a lot loses to a job, whose lines are served."""
+    must_hold(there, quantity)
+    lines = lines_of(there, job, first=line)
+    if not takes_reserved:
+        must_be_free(there, quantity, job, lines)
+    yield Change(there, -quantity, -cost_of(method, there, quantity))
+    # A coil or a box that was begun is used up before another is opened.
+    Lot.objects.filter(pk=there.pk).update(is_open=True)
+    serve(lines, there, quantity, job)
+
+
+@transaction.atomic
+def issue_among(act: Act, *, lot: Lot, parts: Mapping[str, int], rest: Remnant | None = None) -> list[Posting]:
+    """Give what was cut from a lot at once to the jobs that it was cut for, a posting each; a remnant goes whole to all of
+    them. What is kept for others is taken all the same: whoever calls has looked at all of it together.
+
+    Args:
+        parts: base units by job, each above 0.
+        rest: what of a remnant stays on the shelf; it is split off first, with its share of the value.
+
+    Raises:
+        Refused: less is there, a remnant would be cut up, or the rest is too small to keep.
+    """
+    list(StockItem.objects.select_for_update().filter(pk=lot.item_id))
+    if rest is not None:
+        _split(Act(key=uuid5(act.key, "what stays"), by=act.by, why=act.why, day=act.day), lot, rest)
+    must_go_whole(lot_now(lot), sum(parts.values()))
+    postings = []
+    for name, quantity in parts.items():
+        job = spelled(name)
+
+        def changes(method: Method, job: str = job, quantity: int = quantity) -> Iterable[Change]:
+            yield from _issued(method, lot_now(lot), quantity, job, line=None, takes_reserved=True)
+
+        own = Act(key=uuid5(act.key, name), by=act.by, why=act.why, day=act.day)
+        postings.append(post(own, Posting.Kind.ISSUE, {lot.item_id}, [lot.pk, quantity, None], changes, job=job))
+    return postings
 
 
 def give_back(
@@ -250,6 +287,10 @@ def split_off(act: Act, *, lot: Lot, remnant: Remnant) -> Posting:
             f"{remnant.length_mm} mm are more than the {quantity_text(lot.on_hand, lot.item.unit)} of the lot.",
             "Measure again.",
         )
+    return _split(act, lot, remnant)
+
+
+def _split(act: Act, lot: Lot, remnant: Remnant) -> Posting:
     must_be_worth_keeping(remnant)
     quantity = equivalent(lot, remnant)
 

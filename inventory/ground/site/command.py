@@ -6,7 +6,7 @@ import os
 import sys
 from abc import ABC, abstractmethod
 from argparse import ArgumentParser
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from typing import Any, Generic, NoReturn, TypeVar
 
@@ -14,7 +14,7 @@ from django.core.management.base import BaseCommand, CommandError
 
 from inventory.ground.codec import Document, plain
 from inventory.ground.faults import exit_code, told
-from inventory.ground.findings import Finding, stop
+from inventory.ground.findings import Finding, Refused, stop
 
 __all__ = ["ActingCommand", "DaybookCommand", "output_of_libraries_to_stderr", "tell"]
 
@@ -47,11 +47,14 @@ class ActingCommand(BaseCommand, ABC):
                 logger.exception("Command failed")
                 name = self.__module__.rpartition(".")[2]
                 found = (stop("program.fault", name, "The program failed; its log says why."),)
-            self.refuse(found, as_json=options.get("json", False))
+            beside = error.beside if isinstance(error, Refused) else {}
+            self.refuse(found, as_json=options.get("json", False), beside=beside)
 
-    def refuse(self, findings: Sequence[Finding], *, as_json: bool = False) -> NoReturn:
-        """Say why not, and leave with 1, or with 2 where a setting is wrong."""
-        tell(findings, as_json=as_json, out=self.stdout.write, err=self.stderr.write)
+    def refuse(
+        self, findings: Sequence[Finding], *, as_json: bool = False, beside: Mapping[str, object] | None = None
+    ) -> NoReturn:
+        """Say why not, and leave with 1, or with 2 where a setting is wrong; `beside` is what a refusal tells besides."""
+        tell(findings, as_json=as_json, out=self.stdout.write, err=self.stderr.write, beside=beside or {})
         sys.exit(exit_code(findings))
 
 
@@ -85,12 +88,17 @@ class DaybookCommand(ActingCommand, Generic[Answer]):
 
 
 def tell(
-    findings: Sequence[Finding], *, as_json: bool, out: Callable[[str], object], err: Callable[[str], object]
+    findings: Sequence[Finding],
+    *,
+    as_json: bool,
+    out: Callable[[str], object],
+    err: Callable[[str], object],
+    beside: Mapping[str, object] | None = None,
 ) -> None:
-    """Write findings as one JSON document to `out`, or a line each to `err`."""
+    """Write findings, and what a refusal tells `beside` them, as one JSON document to `out`, or findings a line each to `err`."""
     rows = plain(findings)
     if as_json:
-        out(_json({"findings": rows}))
+        out(_json({"findings": rows, **plain(beside or {})}))
     else:
         _tell_rows(rows, err)
 

@@ -15,9 +15,11 @@ pytestmark = pytest.mark.django_db
 
 
 def kept(*, days_ago: int, ordered_at: datetime | None = None) -> KeptPlan:
-    """The plan of an empty shelf, as if it had been made so long ago."""
+    """The plan of an empty shelf, as if it had been made so many days ago at this time by the workroom's clock."""
     plan = plan_reorder(on=timezone.localdate(), user=None, seconds=5)
-    KeptPlan.objects.filter(pk=plan.pk).update(made_at=timezone.now() - timedelta(days=days_ago), ordered_at=ordered_at)
+    # From local time: clocks may have been put back since, and then a day of 24 hours is another date near midnight.
+    made_at = timezone.localtime() - timedelta(days=days_ago)
+    KeptPlan.objects.filter(pk=plan.pk).update(made_at=made_at, ordered_at=ordered_at)
     return KeptPlan.objects.get(pk=plan.pk)
 
 

@@ -85,5 +85,9 @@ def test_what_is_not_of_its_form_is_refused_with_the_place(change: dict[str, Any
 
 
 def test_what_has_no_place_in_a_document_is_a_fault_of_the_program():
-    with pytest.raises(TypeError, match="set"):
-        plain({1, 2})
+    with pytest.raises(TypeError, match="object"):
+        plain(object())
+
+
+def test_a_set_stands_in_a_document_in_one_order():
+    assert plain({3, 1, 2}) == plain(frozenset({2, 3, 1}))

@@ -4,11 +4,13 @@ memory beyond RLIMIT_AS; the figures are those of inventory/defaults.json.
 
 import os
 import signal
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from inventory.ground.confined import confined, read_json_file
+from inventory.ground.defaults import shelf_defaults
 from inventory.ground.findings import Refused
 from inventory.ground.reading import MOST_BYTES, file_bytes, json_data
 
@@ -40,6 +42,16 @@ def test_memory_without_bounds_is_refused():
     assert code(refused) == "file.too-much"
 
 
+def test_memory_is_limited_below_what_a_library_may_set_aside():
+    """RLIMIT_DATA counts what can be written to, RLIMIT_AS all that is set aside (setrlimit(2))."""
+    limits = replace(shelf_defaults().seeing, memory_mb=200)
+    assert limits.address_mb > 1000
+    with pytest.raises(Refused, match="more than 200 MB") as refused:
+        confined(bytearray, 300_000_000, name="a.svg", mend=MEND, limits=limits)
+    assert code(refused) == "file.too-much"
+    assert confined(len, b"abc", name="a.svg", mend=MEND, limits=limits) == 3
+
+
 def test_what_was_killed_is_no_fault_of_the_file_and_is_read_when_handed_in_again():
     """A machine without memory kills by SIGKILL (kill(2), oom_score_adj(5))."""
     with pytest.raises(Refused, match="ended from outside") as refused:
@@ -68,10 +80,10 @@ def test_only_plain_files_are_read(tmp_path: Path):
 
 
 def test_a_json_file_is_read_within_the_limits_too(tmp_path: Path):
-    """An empty object takes 64 bytes in CPython, and here three in the file."""
+    """An empty object takes 64 bytes in CPython, and here three in the file; which limit is met first is the machine's."""
     path = tmp_path / "a.json"
     path.write_bytes(b"[" + b"{}," * 6_600_000 + b"{}]")
-    with pytest.raises(Refused, match="more than 550 MB") as refused:
+    with pytest.raises(Refused, match=r"more than 550 MB|5 seconds of work") as refused:
         read_json_file(path, len)
     assert refused.value.findings[0].where == "a.json"
     path.write_bytes(b"[{}, {}]")

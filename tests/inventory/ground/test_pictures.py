@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from PIL import Image
 
-from inventory.ground.pictures import Picture, logo_of, swatch_of_cloth, tone_of_picture
+from inventory.ground.pictures import Picture, logo_of, picture_to_show, swatch_of_cloth, tone_of_picture
 
 RED, BLUE = (200, 10, 20), (10, 20, 200)
 
@@ -29,6 +29,14 @@ def read(picture: Picture) -> Image.Image:
 
 def noise(width: int, height: int, mode: str = "RGB") -> Image.Image:
     return Image.frombytes(mode, (width, height), random.Random(5).randbytes(width * height * len(mode)))
+
+
+@pytest.mark.parametrize(
+    ("size", "shown"), [((4000, 3000), (1600, 1200)), ((300, 3200), (150, 1600)), ((90, 40), (90, 40))]
+)
+def test_a_picture_to_show_fits_a_page_and_is_never_made_larger(size: tuple[int, int], shown: tuple[int, int]):
+    picture = picture_to_show(Image.new("RGB", size, RED))
+    assert (read(picture).format, read(picture).size) == ("JPEG", shown)
 
 
 @pytest.mark.parametrize("kind", ["JPEG", "PNG", "WEBP"])

@@ -298,7 +298,7 @@ def model_cost(problem: Problem, packs: dict[int, int]) -> float | None:
     return total
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=10, deadline=None)
 @given(problems())
 def test_the_order_of_a_review_is_the_best_of_all_by_its_own_model(problem: Problem):
     plan = make_plan(problem)

@@ -7,7 +7,7 @@ import json
 import random
 from uuid import UUID
 
-from support_processes import python, said
+from support_processes import migrated, python, said
 
 STOCK = 10_000
 PROCESSES = 4
@@ -33,7 +33,7 @@ print(json.dumps([item.on_hand, item.value_minor, [[str(key), -quantity] for key
 
 
 def test_no_oversell_no_lost_update_no_double_post(world: dict[str, str]):
-    said(python(world, "manage.py", "migrate", "--verbosity", "0"))
+    migrated(world)
     lot = said(python(world, "-c", MAKE % STOCK)).strip()
     chance = random.Random(7)
     shared = [f"{UUID(int=chance.getrandbits(128))}:{chance.randint(1, 60)}" for _ in range(ACTS // 4)]

@@ -277,6 +277,6 @@ def test_random_acts_leave_the_books_as_a_plain_model_has_them(method: Method):
     run_state_machine_as_test(
         machine,
         settings=settings(
-            max_examples=25, stateful_step_count=30, deadline=None, suppress_health_check=list(HealthCheck)
+            max_examples=12, stateful_step_count=30, deadline=None, suppress_health_check=list(HealthCheck)
         ),
     )
