@@ -29,6 +29,9 @@ class PatternDefaults:
     waist_reach_mm: float
     ease_mm: float
     child_waist_mm: float
+    least_closed_waist_mm: float
+    most_closed_waist_mm: float
+    usual_closed_waist_mm: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,6 +45,32 @@ class BlockDefaults:
     bottom_height_mm: float
     top_mm: tuple[float, float, float]
     bottom_mm: tuple[float, float, float]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PhotographDefaults:
+    """What is known of lenses and cards before a photograph is looked at, and when one is refused."""
+
+    most_megapixels: int
+    halved_from_megapixels: int
+    least_side_px: int
+    usual_focal_35_mm: float
+    focal_share_said: float
+    focal_share_unsaid: float
+    axis_share: float
+    distortion: float
+    bend_mm: float
+    print_tolerance_share: float
+    fewest_cards: int
+    least_resolution: float
+    most_blur_mm: float
+    least_white: float
+    most_plus_minus_mm: float
+    ruler_tolerance_share: float
+    ruler_found_share: float
+    most_photographs: int
+    most_mb: int
+    shown_seconds: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,13 +96,22 @@ class ConstructionDefaults:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LayDefaults:
-    """What is kept free in a lay, and how long one is searched by effort."""
+    """What is kept free in a lay, how far a lining may lie off the grain, how long one is searched, and when a search is given up."""
 
     piece_spacing_mm: float
+    off_grain_deg: float
+    off_grain_most_deg: float
     row_gap_mm: float
     quick_cpu_seconds: float
     normal_cpu_seconds: float
+    normal_cpu_seconds_for_more: float
+    usual_pieces: int
     thorough_cpu_seconds: float
+    idle_cpu_seconds: float
+    idle_turns: int
+    idle_look_minutes: int
+    silent_seconds: int
+    search_attempts: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -199,6 +237,7 @@ class DeskDefaults:
 
     pattern: PatternDefaults
     block: BlockDefaults
+    photograph: PhotographDefaults
     construction: ConstructionDefaults
     lay: LayDefaults
     takeoff: TakeoffDefaults

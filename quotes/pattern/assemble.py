@@ -7,14 +7,15 @@ one look at a file gives the whole list.
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import partial
 
 from inventory.ground.findings import Finding, Refused, stop, stops
+from quotes.pattern.believable import MEASURED_UNITS, MM_PER_UNIT, waist_faults
 from quotes.pattern.cutline import EdgeAllowances, stitching_from_cut
 from quotes.pattern.drawing import Drawing, DrawnPanel, Reading, ReadOptions
 from quotes.pattern.edges import edges_of, joined_edges
-from quotes.pattern.geometry import Point, Polyline
+from quotes.pattern.geometry import Point, Polyline, turned
 from quotes.pattern.halves import both_halves, drawn_twice
 from quotes.pattern.marks import marked_panel
 from quotes.pattern.numbering import number_faults
@@ -22,6 +23,7 @@ from quotes.pattern.outline import clean_ring, coordinate_faults, cut_line_fault
 from quotes.pattern.panels import Panel, Pattern
 from quotes.pattern.seam_fit import ToldPanel, right_way_round
 from quotes.pattern.truing import truing_findings
+from quotes.pattern.upright import askew_deg, tilt_fault, turned_panel
 
 __all__ = ["assemble"]
 
@@ -44,11 +46,16 @@ def assemble(drawing: Drawing, options: ReadOptions) -> Reading:
         Refused: with every stop that could be found; pattern-file rules for outlines, numbers, corners and seams.
     """
     allowance = options.seam_allowance_mm if options.seam_allowance_mm is not None else drawing.seam_allowance_mm
-    faults = [*number_faults(drawing.panels), *_allowance_faults(drawing.panels, allowance)]
+    by_edge = options.edge_allowances or _even(allowance)
+    unnamed = by_edge
+    if by_edge is not None and options.centre_front == "right":
+        # What is told apart first as the front edge of an unnamed piece is the back edge of one that was drawn mirrored.
+        unnamed = replace(by_edge, front_mm=by_edge.back_mm, back_mm=by_edge.front_mm)
+    faults = [*number_faults(drawing.panels), *_allowance_faults(drawing.panels, allowance, by_edge)]
     found = _Found()
     picked = _picked(drawing.panels, options)
     for index, drawn in enumerate(drawing.panels):
-        _tell(found, drawn, allowance, picked.get(index))
+        _tell(found, drawn, by_edge, unnamed, picked.get(index))
     other_units = unit_faults(found.boxes, units_told=options.units is not None)
     if stops(other_units):
         # A wrong unit says more than all that follows from it.
@@ -73,7 +80,16 @@ def assemble(drawing: Drawing, options: ReadOptions) -> Reading:
     )
     # Seams of pieces that may lie the wrong way round say nothing.
     trued = () if stops(laid_findings) else truing_findings(pattern)
-    findings = (*drawing.findings, *faults, *laid_findings, *_unknown_ease(pattern), *trued)
+    sizes = waist_faults(
+        pattern.closed_waist_mm,
+        drawing.mm_per_unit,
+        panels_per_half=pattern.panels_per_half,
+        units=MM_PER_UNIT if all(panel.edges is None for panel in drawing.panels) else MEASURED_UNITS,
+        units_told=options.units is not None,
+    )
+    if stops(sizes):
+        raise Refused((*drawing.findings, *sizes))
+    findings = (*drawing.findings, *faults, *laid_findings, *sizes, *_unknown_ease(pattern), *trued)
     if stops(findings):
         raise Refused(findings)
     return Reading(pattern=pattern, findings=findings)
@@ -98,8 +114,27 @@ def _seam_stops_so_far(
     return tuple(finding for pattern in patterns for finding in stops(truing_findings(pattern)))
 
 
-def _tell(found: _Found, drawn: DrawnPanel, allowance: float | None, picked: Sequence[Point] | None) -> None:
-    """Tell one panel's edges and marks, or note why that cannot be done."""
+def _even(allowance: float | None) -> EdgeAllowances | None:
+    if allowance is None:
+        return None
+    return EdgeAllowances(front_mm=allowance, back_mm=allowance, top_mm=allowance, bottom_mm=allowance)
+
+
+def _are_usual(allowances: EdgeAllowances) -> bool:
+    return all(0 <= allowance <= WIDEST_ALLOWANCE_MM for allowance in allowances.around_mm)
+
+
+def _tell(
+    found: _Found,
+    drawn: DrawnPanel,
+    by_edge: EdgeAllowances | None,
+    unnamed: EdgeAllowances | None,
+    picked: Sequence[Point] | None,
+) -> None:
+    """Tell one panel's edges and marks, or note why that cannot be done.
+
+    Allowances are `by_edge` where the edges are named, else `unnamed`.
+    """
     ring, faults = _ring_of(drawn)
     if len(ring) >= 3:
         xs, ys = zip(*ring, strict=True)
@@ -107,23 +142,31 @@ def _tell(found: _Found, drawn: DrawnPanel, allowance: float | None, picked: Seq
     found.findings += faults
     if stops(faults):
         return
+    askew = askew_deg(drawn, ring)
+    if askew:
+        drawn, ring = turned_panel(drawn, askew), turned(ring, askew)
+        picked = None if picked is None else turned(picked, askew)
     told = edges_of(drawn, ring, picked)
     if isinstance(told, Finding):
         found.findings.append(told)
         return
+    tilted = tilt_fault(drawn, told)
+    if tilted is not None:
+        found.findings.append(tilted)
+        return
     edges = told.edges
     if drawn.edges is None and not drawn.stitching:
-        if allowance is None or not 0 <= allowance <= WIDEST_ALLOWANCE_MM:
+        allowances = by_edge if told.named else unnamed
+        if allowances is None or not _are_usual(allowances):
             return
-        even = EdgeAllowances(front_mm=allowance, back_mm=allowance, top_mm=allowance, bottom_mm=allowance)
-        inside = stitching_from_cut(edges, even)
+        inside = stitching_from_cut(edges, allowances)
         if inside is None:
             found.findings.append(
                 stop(
                     "pattern.nothing-inside-allowance",
                     drawn.where,
-                    f"Nothing is left to sew inside the cut line: the panel is narrower somewhere than {allowance:g} mm "
-                    "on either side.",
+                    "Nothing is left to sew inside the cut line: the panel is narrower somewhere than "
+                    f"{_widths(allowances)} mm on either side.",
                     "Check the allowance and the units.",
                 )
             )
@@ -151,17 +194,28 @@ def _ring_of(drawn: DrawnPanel) -> tuple[Polyline, list[Finding]]:
     return ring, faults
 
 
-def _allowance_faults(panels: Sequence[DrawnPanel], allowance: float | None) -> list[Finding]:
-    if allowance is not None and not 0 <= allowance <= WIDEST_ALLOWANCE_MM:
+def _widths(allowances: EdgeAllowances) -> str:
+    """Those of front and back, once where they are alike."""
+    return " and ".join(dict.fromkeys(f"{allowance:g}" for allowance in (allowances.front_mm, allowances.back_mm)))
+
+
+def _allowance_faults(
+    panels: Sequence[DrawnPanel], allowance: float | None, by_edge: EdgeAllowances | None
+) -> list[Finding]:
+    said = [] if allowance is None else [allowance]
+    unusual = [
+        each for each in (*said, *(by_edge.around_mm if by_edge else ())) if not 0 <= each <= WIDEST_ALLOWANCE_MM
+    ]
+    if unusual:
         return [
             stop(
                 "pattern.seam-allowance",
                 "seam allowance",
-                f"A seam allowance of {allowance:g} mm is outside 0 to {WIDEST_ALLOWANCE_MM:g} mm.",
+                f"A seam allowance of {unusual[0]:g} mm is outside 0 to {WIDEST_ALLOWANCE_MM:g} mm.",
                 "Give it in millimetres; 12.7 (1/2 in) is usual.",
             )
         ]
-    if allowance is None:
+    if by_edge is None:
         return [
             stop(
                 "pattern.cut-line-without-allowance",

@@ -210,5 +210,6 @@ class _Outline:
         headings = [math.atan2(y1 - y0, x1 - x0) for (x0, x1), (y0, y1) in zip(pairwise(xs), pairwise(ys), strict=True)]
         turned = list(accumulate(math.remainder(after - before, math.tau) for before, after in pairwise(headings)))
         # Float dust must not decide between two vertices that lie alike.
-        half = turned[-1] / 2 - 1e-9
-        return around[1 + next(step for step, done in enumerate(turned) if done >= half)]
+        way = math.copysign(1.0, turned[-1])
+        half = abs(turned[-1]) / 2 - 1e-9
+        return around[1 + next(step for step, done in enumerate(turned) if way * done >= half)]

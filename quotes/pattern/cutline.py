@@ -3,6 +3,7 @@
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -57,8 +58,12 @@ def cut_outline_area_mm2(panel: Panel, allowances: EdgeAllowances) -> float:
     return float(as_polygon(cut_outline(panel, allowances)).area)
 
 
+@lru_cache(maxsize=512)
 def cut_outline(panel: Panel, allowances: EdgeAllowances) -> Polyline:
-    """Return the cut line as a counter-clockwise ring that contains the stitching line."""
+    """Return the cut line as a counter-clockwise ring that contains the stitching line.
+
+    Kept, for one piece is asked for by its area, its lay, its papers and its layers.
+    """
     edges = (panel.bottom, panel.back, tuple(reversed(panel.top)), tuple(reversed(panel.front)))
     ring = offset_ring(edges, allowances.around_mm)
     whole, sewn = as_polygon(ring), as_polygon(panel.outline)

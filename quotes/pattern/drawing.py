@@ -8,6 +8,7 @@ their edges (table, JSON edges, block) fill `edges`; the others leave it None.
 from dataclasses import dataclass, field
 
 from inventory.ground.findings import Finding
+from quotes.pattern.cutline import EdgeAllowances
 from quotes.pattern.geometry import Point, Polyline
 from quotes.pattern.panels import EdgeName, Pattern
 
@@ -53,7 +54,8 @@ class DrawnPanel:
 class Drawing:
     """All that a reader found. `findings` holds what it doubted or dropped; its stops are raised as `Refused`.
 
-    `reduction_mm`, `gap_mm` and `estimating_only` are known to a printed estimating block only.
+    `reduction_mm`, `gap_mm` and `estimating_only` are known to a printed estimating block only; `mm_per_unit` is what the
+    file's own unit was taken for, so that a likelier one can be named.
     """
 
     name: str
@@ -63,6 +65,7 @@ class Drawing:
     reduction_mm: float | None = None
     gap_mm: float | None = None
     estimating_only: bool = False
+    mm_per_unit: float = 1.0
     findings: tuple[Finding, ...] = ()
 
 
@@ -71,20 +74,26 @@ class ReadOptions:
     """What a maker may say beside the file.
 
     Attributes:
-        units: what a user unit is: mm, cm or in; None leaves it to the file. Sizes that look like another unit are
+        units: what a user unit is: mm, cm or in, in a drawing also pt or px; None leaves it to the file. Sizes that look like another unit are
             only warned of where it is said.
         seam_allowance_mm: for a file that draws only a cut line; 0 <= allowance.
+        edge_allowances: in its place, for a cut line whose edges lie outside the stitching line each by its own.
         centre_front: the side of the drawing where centre front lies, "left" or "right"; None asks the seams.
         ease: seams whose difference is meant.
         corners: per panel number, four points near the corners bottom front, bottom back, top back, top front, picked
             by hand, in the file's drawing (mm, y upwards).
+        panels: numbers for outlines that have none of their own, in the order of `TakenOutline.index`; 0 leaves out.
+        size: which of several nested sizes is meant.
     """
 
     units: str | None = None
     seam_allowance_mm: float | None = None
+    edge_allowances: EdgeAllowances | None = None
     centre_front: str | None = None
     ease: frozenset[int] = field(default_factory=frozenset)
     corners: dict[int, tuple[Point, Point, Point, Point]] = field(default_factory=dict)
+    panels: tuple[int, ...] = ()
+    size: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

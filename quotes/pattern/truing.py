@@ -11,8 +11,10 @@ from quotes.pattern.panels import EdgeName, Panel, Pattern, Seam
 
 __all__ = [
     "NARROW_WAIST_MM",
+    "SEAM_DOES_NOT_TRUE",
     "SEAM_STOP_MM",
     "SEAM_TOLERANCE_MM",
+    "TRUING_CODES",
     "WIDE_WAIST_MM",
     "is_off",
     "length_below_mm",
@@ -27,6 +29,12 @@ SEAM_STOP_MM = desk_defaults().pattern.seam_stop_mm
 NARROW_WAIST_MM = desk_defaults().pattern.narrow_waist_mm
 WIDE_WAIST_MM = desk_defaults().pattern.wide_waist_mm
 """A panel narrower or wider than this at the waist asks for another number of panels."""
+
+SEAM_DOES_NOT_TRUE = "pattern.seam-does-not-true"
+_WAIST_DOES_NOT_MEET = "pattern.waist-does-not-meet"
+_PANEL_WAIST_WIDTH = "pattern.panel-waist-width"
+TRUING_CODES = frozenset({SEAM_DOES_NOT_TRUE, _WAIST_DOES_NOT_MEET, _PANEL_WAIST_WIDTH})
+"""Codes of the findings here, which a moved waist or edge makes anew."""
 
 _DUST_MM = 1e-6
 """Floating-point dust that decides no boundary."""
@@ -85,7 +93,7 @@ def _seam_findings(seam: Seam, side: str, *, is_ease: bool) -> list[Finding]:
     if off > SEAM_STOP_MM + _DUST_MM and not is_ease:
         findings.append(
             stop(
-                "pattern.seam-does-not-true",
+                SEAM_DOES_NOT_TRUE,
                 where,
                 f"The edges differ by {off:.2f} mm ({pair}); more than {SEAM_STOP_MM:g} mm cannot be sewn flat.",
                 f"Mend one edge, or mark seam {seam.number} as ease if the difference is meant.",
@@ -94,7 +102,7 @@ def _seam_findings(seam: Seam, side: str, *, is_ease: bool) -> list[Finding]:
     elif off > SEAM_TOLERANCE_MM + _DUST_MM and not is_ease:
         findings.append(
             warn(
-                "pattern.seam-does-not-true",
+                SEAM_DOES_NOT_TRUE,
                 where,
                 f"The edges differ by {off:.2f} mm ({pair}); {SEAM_TOLERANCE_MM:g} mm is allowed.",
                 "Walk the seam and mend one edge before cutting.",
@@ -103,7 +111,7 @@ def _seam_findings(seam: Seam, side: str, *, is_ease: bool) -> list[Finding]:
     if abs(seam.waist_offset_mm) > SEAM_TOLERANCE_MM + _DUST_MM and not is_ease:
         findings.append(
             warn(
-                "pattern.waist-does-not-meet",
+                _WAIST_DOES_NOT_MEET,
                 where,
                 f"Sewn from the bottom up, the waists miss each other by {abs(seam.waist_offset_mm):.2f} mm.",
                 "Check the waist notches on both panels.",
@@ -119,7 +127,7 @@ def _width_findings(panels: Sequence[Panel], side: str) -> list[Finding]:
         if not NARROW_WAIST_MM <= width <= WIDE_WAIST_MM:
             findings.append(
                 warn(
-                    "pattern.panel-waist-width",
+                    _PANEL_WAIST_WIDTH,
                     f"{side}panel {panel.number}",
                     f"The panel is {width:.0f} mm wide at the waist; "
                     f"{NARROW_WAIST_MM:.0f} to {WIDE_WAIST_MM:.0f} mm is usual.",

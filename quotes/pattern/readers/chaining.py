@@ -4,6 +4,7 @@ import math
 from collections.abc import Sequence
 
 from quotes.pattern.geometry import Polyline
+from quotes.pattern.line_ends import LineEnds
 
 __all__ = ["JOIN_MM", "chained"]
 
@@ -14,17 +15,20 @@ JOIN_MM = 0.5
 def chained(lines: Sequence[Polyline]) -> tuple[tuple[Polyline, ...], tuple[Polyline, ...]]:
     """Return the rings that the lines make (first point not repeated), and the lines that stay open."""
     rings: list[Polyline] = []
-    waiting = [line for line in lines if len(line) > 1]
     still_open: list[Polyline] = []
-    while waiting:
-        chain = list(waiting.pop(0))
+    waiting = [line for line in lines if len(line) > 1]
+    ends = LineEnds(waiting, JOIN_MM)
+    for first, line in enumerate(waiting):
+        if not ends.take(first):
+            continue
+        chain = list(line)
         while not _closes(chain):
-            found = _next(chain, waiting)
+            found = ends.nearest(chain[-1])
             if found is None:
                 break
-            index, turned = found
-            following = waiting.pop(index)
-            chain += (tuple(reversed(following)) if turned else following)[1:]
+            _, index, is_turned = found
+            ends.take(index)
+            chain += (tuple(reversed(waiting[index])) if is_turned else waiting[index])[1:]
         if _closes(chain):
             rings.append(tuple(chain[:-1]))
         else:
@@ -34,14 +38,3 @@ def chained(lines: Sequence[Polyline]) -> tuple[tuple[Polyline, ...], tuple[Poly
 
 def _closes(chain: Sequence[tuple[float, float]]) -> bool:
     return len(chain) > 3 and math.dist(chain[0], chain[-1]) <= JOIN_MM
-
-
-def _next(chain: Sequence[tuple[float, float]], waiting: Sequence[Polyline]) -> tuple[int, bool] | None:
-    """The waiting line nearest to the chain's end, and whether it has to be turned."""
-    best: tuple[float, int, bool] | None = None
-    for index, line in enumerate(waiting):
-        for turned, end in ((False, line[0]), (True, line[-1])):
-            gap = math.dist(chain[-1], end)
-            if gap <= JOIN_MM and (best is None or gap < best[0]):
-                best = (gap, index, turned)
-    return None if best is None else best[1:]

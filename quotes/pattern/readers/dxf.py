@@ -9,6 +9,7 @@ import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 
+import shapely
 from ezdxf import path as dxf_path
 from ezdxf.entities.dxfentity import DXFEntity
 from ezdxf.entities.insert import Insert
@@ -18,10 +19,12 @@ from shapely import LineString, Polygon
 
 from inventory.ground.findings import Finding, Refused, note, refuse, stop
 from quotes.pattern.drawing import FLATNESS_MM, Drawing, DrawnPanel, ReadOptions
-from quotes.pattern.geometry import Point, Polyline
+from quotes.pattern.geometry import Point, Polyline, as_line, as_polygon
 from quotes.pattern.readers.chaining import chained
-from quotes.pattern.readers.dxf_document import mm_per_unit, open_document, text_of, within_budget
+from quotes.pattern.readers.dxf_document import is_hidden, mm_per_unit, open_document, text_of, within_budget
 from quotes.pattern.readers.piece import checked_points, inside, number_in, waist_among
+from quotes.pattern.sheet import Label, Stroke
+from quotes.pattern.taking.inner_marks import marks_of
 
 __all__ = ["read"]
 
@@ -86,14 +89,15 @@ def read(data: bytes, options: ReadOptions) -> Drawing:
             "No closed outline was found in the drawing.",
             "Draw each panel as a closed line.",
         )
-    return Drawing(name="", panels=tuple(panels), findings=(*overruled, *findings))
+    return Drawing(name="", panels=tuple(panels), mm_per_unit=factor, findings=(*overruled, *findings))
 
 
 def _entities(layout: Iterable[DXFEntity], placed: Matrix44) -> Iterator[tuple[DXFEntity, Matrix44]]:
     """The entities of a layout or block with where they are placed, inserts resolved."""
     for entity in layout:
         if isinstance(entity, Insert):
-            yield from _inserted(entity, placed)
+            if entity.doc is None or not is_hidden(entity.doc, entity):
+                yield from _inserted(entity, placed)
         else:
             yield entity, placed
 
@@ -118,6 +122,8 @@ def _inserted(insert: Insert, placed: Matrix44) -> Iterator[tuple[DXFEntity, Mat
 def _piece(entities: Iterable[tuple[DXFEntity, Matrix44]], where: str, name: str, factor: float) -> _Piece:
     piece = _Piece(where=where, name=name)
     for entity, placed in entities:
+        if entity.doc is not None and is_hidden(entity.doc, entity):
+            continue
         layer = str(entity.dxf.get("layer", "0")).strip()
         kind = entity.dxftype()
         if kind == "POINT":
@@ -148,7 +154,7 @@ def _flattened(entity: DXFEntity, placed: Matrix44, factor: float) -> Polyline:
             curve = dxf_path.make_path(entity).transform(placed)
             spots, is_closed = curve.flattening(FLATNESS_MM / factor, segments=4), curve.is_closed
         points = [(v.x * factor, v.y * factor) for v in spots]
-    except (TypeError, ValueError, ZeroDivisionError):
+    except (ArithmeticError, IndexError, TypeError, ValueError):
         return ()
     if is_closed and points and points[0] != points[-1]:
         points.append(points[0])
@@ -185,15 +191,16 @@ def _panel_of_block(piece: _Piece, options: ReadOptions) -> DrawnPanel:
     number = number_in(name)
     if number is None:
         number = number_in(piece.name)
+    waist, notches, grain = _marks(piece, outline, is_cut_line=stitching is None)
     return DrawnPanel(
         number=number,
         where=piece.where,
         stitching=stitching,
         cut=cut,
         turn_points=tuple(piece.points.get(TURN, ())),
-        notches=_notches(piece),
-        waist=waist_among(_with_texts(piece), outline, is_cut_line=stitching is None),
-        grain=_grain(piece),
+        notches=notches,
+        waist=waist,
+        grain=grain,
         name=name[:80],
         quantity=quantity,
     )
@@ -213,6 +220,26 @@ def _one_ring(piece: _Piece, lines: list[Polyline], what: str) -> Polyline | Non
             "Join the ends.",
         )
     return max(rings, key=lambda ring: Polygon(ring).area)
+
+
+def _marks(
+    piece: _Piece, outline: Polyline, *, is_cut_line: bool
+) -> tuple[Polyline | None, tuple[Point, ...], tuple[Point, Point] | None]:
+    """Waist, notches and grain from the layers that are theirs; what those lack, from lines on any layer."""
+    waist = waist_among(_with_texts(piece), outline, is_cut_line=is_cut_line)
+    notches, grain = _notches(piece), _grain(piece)
+    strokes = [
+        Stroke(line=line, is_closed=False, where=piece.where, layers=(layer,))
+        for layer, lines in piece.lines.items()
+        if layer not in LISTED
+        for line in lines
+        if line[0] != line[-1]
+    ]
+    if strokes and (waist is None or not notches or grain is None):
+        labels = [Label(text=text, at=at, where=piece.where) for at, text in piece.texts]
+        found = marks_of(outline, strokes, labels, is_cut_line=is_cut_line)
+        waist, notches, grain = waist or found.waist, notches or found.notches, grain or found.grain
+    return waist, notches, grain
 
 
 def _notches(piece: _Piece) -> tuple[Point, ...]:
@@ -274,23 +301,24 @@ def _panels_of_plain(drawing: _Piece) -> tuple[list[DrawnPanel], list[Finding]]:
                 )
             )
             continue
+        shape = as_polygon(around)
+        shapely.prepare(shape)
+        near = shape.buffer(2)
+        shapely.prepare(near)
         within = _Piece(
             where=where,
             lines={
-                layer: [
-                    line
-                    for line in lines
-                    if inside(around, LineString(line).interpolate(0.5, normalized=True).coords[0])
-                ]
+                layer: [line for line in lines if shape.contains(as_line(line).interpolate(0.5, normalized=True))]
                 for layer, lines in drawing.lines.items()
             },
             points={
-                layer: [point for point in points if Polygon(around).buffer(2).contains(_point(point))]
+                layer: [point for point in points if near.contains(_point(point))]
                 for layer, points in drawing.points.items()
             },
             texts=[(place, text) for place, text in drawing.texts if inside(around, place)],
         )
         is_cut_only = ring in cut
+        waist, notches, grain = _marks(within, around, is_cut_line=is_cut_only)
         panels.append(
             DrawnPanel(
                 number=next(iter(numbers), None),
@@ -298,9 +326,9 @@ def _panels_of_plain(drawing: _Piece) -> tuple[list[DrawnPanel], list[Finding]]:
                 stitching=None if is_cut_only else ring,
                 cut=ring if is_cut_only else own_cut,
                 turn_points=tuple(within.points.get(TURN, ())),
-                notches=_notches(within),
-                waist=waist_among(_with_texts(within), around, is_cut_line=is_cut_only),
-                grain=_grain(within),
+                notches=notches,
+                waist=waist,
+                grain=grain,
             )
         )
     if faults:

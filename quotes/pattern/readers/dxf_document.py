@@ -9,6 +9,7 @@ from fractions import Fraction
 from ezdxf import filemanagement
 from ezdxf.document import Drawing as Document
 from ezdxf.entities.dxfentity import DXFEntity
+from ezdxf.entities.dxfgfx import DXFGraphic
 from ezdxf.entities.insert import Insert
 from ezdxf.entities.mtext import MText
 
@@ -16,7 +17,7 @@ from inventory.ground.findings import Finding, refuse
 from quotes.pattern.drawing import ReadOptions
 from quotes.pattern.readers.text import overruled_units
 
-__all__ = ["mm_per_unit", "open_document", "text_of", "within_budget"]
+__all__ = ["is_hidden", "mm_per_unit", "open_document", "text_of", "within_budget"]
 
 MOST_ENTITIES = 60_000
 _INSUNITS = {1: "in", 2: "ft", 4: "mm", 5: "cm", 6: "m", 10: "yd"}
@@ -27,6 +28,8 @@ _MM_PER = {
     "ft": Fraction(3048, 10),
     "m": Fraction(1000),
     "yd": Fraction(9144, 10),
+    "pt": Fraction(254, 720),
+    "px": Fraction(254, 960),
 }
 _EXCEPTION_NAME = re.compile(r"^(?:\w*(?:Error|Exception):?\s*)+")
 _MEASURES = frozenset(map(str, (*range(10, 60), *range(140, 150), *range(210, 240))))
@@ -133,6 +136,21 @@ def _all_texts(document: Document) -> Iterator[str]:
             text = text_of(entity)
             if text:
                 yield text
+
+
+def is_hidden(document: Document, entity: DXFEntity, layer: str = "") -> bool:
+    """Tell whether an entity is not seen: by itself, or because its layer is off or frozen, or as a kind that nobody knows.
+
+    `layer` is that on which it is seen, where it takes over another's. What a block holds is seen on its own layers while
+    that of its insert is off, and hidden with it while that is frozen.
+    """
+    if not isinstance(entity, DXFGraphic) or entity.dxf.get("invisible", 0):
+        return True
+    layer = layer or str(entity.dxf.get("layer", "0"))
+    if layer not in document.layers:
+        return False
+    of_layer = document.layers.get(layer)
+    return bool((of_layer.is_off() and not isinstance(entity, Insert)) or of_layer.is_frozen())
 
 
 def within_budget(document: Document, entities: list[DXFEntity]) -> None:

@@ -17,7 +17,7 @@ from dataclasses import replace
 from inventory.ground.codec import Document
 from inventory.ground.findings import Finding, Refused, refuse
 from inventory.ground.reading import json_data
-from inventory.ground.units import LengthUnit
+from inventory.ground.units import MM_PER_UNIT, LengthUnit
 from quotes.pattern.block import draw_block
 from quotes.pattern.block_json import read_block
 from quotes.pattern.drawing import Drawing, DrawnPanel, Reading, ReadOptions
@@ -87,6 +87,7 @@ def drawing_of(document: object, options: ReadOptions) -> Drawing | Reading:
         reduction_mm=_optional_length(document, "reduction", unit),
         gap_mm=_optional_length(document, "gap", unit),
         estimating_only=document.get("estimating_only") is True,
+        mm_per_unit=float(MM_PER_UNIT[unit]),
         findings=overruled,
     )
 

@@ -18,19 +18,20 @@ ON_OUTLINE_MM = 3.0
 WITHIN_CUT_MM = 30.0
 """Where only the cut line is drawn, a waist line may end at the stitching line, an allowance inside it."""
 _PANEL_NUMBER = re.compile(r"panel[\s_.:-]*(\d{1,3})(?!\d)", re.IGNORECASE)
+_LENGTH = re.compile(r"\d+(?:[.,/]\d+)?\s*(?:(?:mm|cm|in|inch|inches)\b|[\"″”])", re.IGNORECASE)
 _ANY_NUMBER = re.compile(r"(\d{1,3})(?!\d)")
 
 
 def number_in(text: str) -> int | None:
-    """Return the panel number that a name holds: after the word panel, else its last number.
+    """Return the panel number that a name holds: after the word panel, else its last number that is no length.
 
-    >>> number_in("UNDERBUST-2"), number_in("a 3 panel 4 left"), number_in("back")
-    (2, 4, None)
+    >>> number_in("UNDERBUST-2"), number_in("a 3 panel 4 left"), number_in("back"), number_in("5 cm")
+    (2, 4, None, None)
     """
     after_word = _PANEL_NUMBER.search(text)
     if after_word:
         return int(after_word[1])
-    numbers = _ANY_NUMBER.findall(text)
+    numbers = _ANY_NUMBER.findall(_LENGTH.sub(" ", text))
     return int(numbers[-1]) if numbers else None
 
 

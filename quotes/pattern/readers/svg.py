@@ -18,10 +18,9 @@ from quotes.pattern.geometry import Point, Polyline
 from quotes.pattern.readers.chaining import chained
 from quotes.pattern.readers.piece import checked_points
 from quotes.pattern.readers.svg_document import (
-    MOST_ELEMENTS,
+    Walk,
     local_name,
     parsed,
-    reference,
     transform_matrix,
     viewbox_matrix,
 )
@@ -29,7 +28,6 @@ from quotes.pattern.readers.svg_lines import SHAPES, flattened, shape_path
 
 __all__ = ["read"]
 
-MOST_DEPTH = 60
 PARTS = ("seam", "cut", "waist", "grain", "notch", "label")
 _CONTAINERS = frozenset({"svg", "g", "a", "switch", "symbol"})
 _MAY_BE_PANELS = SHAPES | _CONTAINERS | {"use"}
@@ -68,7 +66,7 @@ def read(data: bytes, options: ReadOptions) -> Drawing:
             "No panel was found in the drawing.",
             'Give each panel its number: data-panel="3", or an id such as panel-3.',
         )
-    return Drawing(name="", panels=tuple(panels), findings=page.findings)
+    return Drawing(name="", panels=tuple(panels), mm_per_unit=page.mm_per_unit, findings=page.findings)
 
 
 class _Walker:
@@ -77,19 +75,11 @@ class _Walker:
     def __init__(self, root: Element) -> None:
         self.panels: list[_Found] = []
         self.faults: list[Finding] = []
-        self._by_id = {key: element for element in root.iter() if (key := element.get("id"))}
-        self._visited = 0
+        self._walk = Walk(root)
 
     def visit(self, element: Element, matrix: Matrix, *, panel: _Found | None, part: str, depth: int) -> None:
         """Take in an element and what is in it; `panel` and `part` are those that it stands in."""
-        self._visited += 1
-        if self._visited > MOST_ELEMENTS or depth > MOST_DEPTH:
-            raise refuse(
-                "svg.too-many",
-                "file",
-                "The drawing comes to too many elements, counting every use.",
-                "Save only the panels, without copies of copies.",
-            )
+        self._walk.count(depth)
         name = local_name(element)
         if _is_hidden(element):
             return
@@ -123,9 +113,7 @@ class _Walker:
                 self.visit(child, matrix, panel=panel, part=part, depth=depth + 1)
 
     def _use(self, element: Element, matrix: Matrix, *, panel: _Found | None, part: str, depth: int) -> None:
-        target = self._by_id.get(reference(element).removeprefix("#"))
-        if target is None:
-            raise refuse("svg.use", "<use>", f"Nothing in the file has the id {reference(element)[:60]!r}.")
+        target = self._walk.used_by(element)
         matrix = Matrix.translate(_number(element, "x") or 0, _number(element, "y") or 0) * matrix
         if local_name(target) in ("symbol", "svg"):
             inner = viewbox_matrix(target, _number(element, "width"), _number(element, "height")) * matrix

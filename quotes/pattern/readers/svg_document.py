@@ -13,9 +13,10 @@ from svgelements import Matrix
 from inventory.ground.findings import Finding, refuse, warn
 from quotes.pattern.drawing import ReadOptions
 
-__all__ = ["MOST_ELEMENTS", "SvgPage", "local_name", "parsed", "reference", "transform_matrix", "viewbox_matrix"]
+__all__ = ["SvgPage", "Walk", "local_name", "parsed", "transform_matrix", "viewbox_matrix"]
 
 MOST_ELEMENTS = 20_000
+MOST_DEPTH = 60
 _MM_PER = {
     "mm": Fraction(1),
     "cm": Fraction(10),
@@ -42,10 +43,11 @@ _DIFFERENT_SHARE = 0.002
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SvgPage:
-    """The root element, the matrix from its user units to millimetres, y still downwards, and what was doubted."""
+    """The root element, the matrix from its user units to millimetres (y still downwards), and what was doubted."""
 
     root: Element
     to_mm: Matrix
+    mm_per_unit: float
     findings: tuple[Finding, ...] = ()
 
 
@@ -54,7 +56,7 @@ def local_name(element: Element) -> str:
     return element.tag.rpartition("}")[2] if isinstance(element.tag, str) else ""
 
 
-def reference(element: Element) -> str:
+def _reference(element: Element) -> str:
     """Return what an element refers to (`href` or `xlink:href`); empty for nothing."""
     for name, value in element.attrib.items():
         if name.rpartition("}")[2] == "href":
@@ -83,7 +85,7 @@ def parsed(data: bytes, options: ReadOptions) -> SvgPage:
     for element in _walk(root):
         _check_safe(element)
     scale = _mm_per_user_unit(root, options)
-    return SvgPage(root=root, to_mm=Matrix.scale(scale, scale), findings=_own_size(scale, options))
+    return SvgPage(root=root, to_mm=Matrix.scale(scale, scale), mm_per_unit=scale, findings=_own_size(scale, options))
 
 
 def transform_matrix(element: Element, where: str) -> Matrix:
@@ -243,3 +245,29 @@ def _viewbox(element: Element) -> tuple[float, float, float, float] | None:
     if not (0 < width < 1e9 and 0 < height < 1e9):
         raise refuse("svg.viewbox", f"<{local_name(element)}>", f"The viewBox {said[:60]!r} has no size.")
     return left, top, width, height
+
+
+class Walk:
+    """Goes along with whoever visits a document's elements: follows what is used, and counts every visit."""
+
+    def __init__(self, root: Element) -> None:
+        self._by_id = {key: element for element in root.iter() if (key := element.get("id"))}
+        self._visited = 0
+
+    def count(self, depth: int) -> None:
+        """Count one more element, so deep below the root. Raises Refused for too many, or too deep."""
+        self._visited += 1
+        if self._visited > MOST_ELEMENTS or depth > MOST_DEPTH:
+            raise refuse(
+                "svg.too-many",
+                "file",
+                "The drawing comes to too many elements, counting every use.",
+                "Save only the panels, without copies of copies.",
+            )
+
+    def used_by(self, element: Element) -> Element:
+        """Return what a `use` draws. Raises Refused where nothing has that id."""
+        target = self._by_id.get(_reference(element).removeprefix("#"))
+        if target is None:
+            raise refuse("svg.use", "<use>", f"Nothing in the file has the id {_reference(element)[:60]!r}.")
+        return target

@@ -21,7 +21,7 @@ from openpyxl.utils.exceptions import InvalidFileException
 
 from inventory.ground.findings import Finding, Refused, refuse, stop
 from inventory.ground.reading import decoded
-from inventory.ground.units import LengthUnit, parse_length
+from inventory.ground.units import MM_PER_UNIT, LengthUnit, parse_length
 from quotes.pattern.drawing import Drawing, DrawnPanel, ReadOptions
 from quotes.pattern.panels import EdgeName
 from quotes.pattern.readers.text import overruled_units
@@ -87,7 +87,7 @@ def read(data: bytes, options: ReadOptions) -> Drawing:
             "table.no-rows", "file", "The table has a header but no rows.", "Add two levels or more per panel."
         )
     panels = tuple(_panel(number, levels[number]) for number in sorted(levels))
-    return Drawing(name="", panels=panels, findings=overruled)
+    return Drawing(name="", panels=panels, mm_per_unit=float(MM_PER_UNIT[unit]), findings=overruled)
 
 
 def _csv_rows(data: bytes) -> Iterator[_Row]:

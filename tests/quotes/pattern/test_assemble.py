@@ -21,8 +21,10 @@ from support_panels import (
 )
 from support_patterns import trapezoid_pattern
 
-from quotes.pattern.drawing import Drawing, DrawnPanel
-from quotes.pattern.geometry import Point
+from quotes.pattern.assemble import assemble
+from quotes.pattern.cutline import EdgeAllowances
+from quotes.pattern.drawing import Drawing, DrawnPanel, ReadOptions
+from quotes.pattern.geometry import Point, Polyline
 from quotes.pattern.panels import EdgeName, Notch, Pattern
 
 # The same pattern whatever way it is drawn
@@ -44,7 +46,7 @@ def test_order_direction_start_and_mirror_change_nothing(order, backwards, start
 
 
 @settings(max_examples=20)
-@given(st.floats(0.5, 2.5))
+@given(st.floats(0.5, 1.9))
 def test_scaling_the_drawing_scales_the_pattern(factor: float):
     scaled = all_redrawn(drawn(CURVES), lambda point: (point[0] * factor, point[1] * factor))
     scaled = replace(scaled, panels=tuple(replace(p, waist=((-9e3, 0.0), (9e3, 0.0))) for p in scaled.panels))
@@ -167,3 +169,21 @@ def test_named_edges_are_not_renamed_by_a_seam_that_fits_the_other_way():
 
 def test_a_side_that_contradicts_the_names_is_warned_of():
     assert [f.code for f in read(named(CURVES), centre_front="right").findings] == ["pattern.centre-front-named"]
+
+
+@pytest.mark.parametrize(("centre_front", "left", "right"), [("left", 20.0, 90.0), ("right", -80.0, -10.0)])
+def test_a_cut_line_is_moved_in_edge_by_edge(centre_front: str, left: float, right: float):
+    """Closed form: a rectangle of 100 × 300 less 20 in front and 10 at the back, 5 above and 15 below.
+
+    Drawn with centre front to the right, the front edge stands at 80 and is mirrored to −80.
+    """
+    allowances = EdgeAllowances(front_mm=20.0, back_mm=10.0, top_mm=5.0, bottom_mm=15.0)
+    ring: Polyline = ((0.0, 0.0), (100.0, 0.0), (100.0, 300.0), (0.0, 300.0))
+    panels = tuple(
+        DrawnPanel(number=number, where=f"panel {number}", cut=ring, waist=((0.0, 150.0), (100.0, 150.0)))
+        for number in (1, 2)
+    )
+    options = ReadOptions(edge_allowances=allowances, centre_front=centre_front)
+    pattern = assemble(Drawing(name="Boxes", panels=panels), options).pattern
+    assert pattern.panels[0].bounds == (pytest.approx((left, 15.0)), pytest.approx((right, 295.0)))
+    assert pattern.seam_allowance_mm is None

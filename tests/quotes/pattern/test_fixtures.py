@@ -43,7 +43,8 @@ def test_every_kind_of_file_gives_the_same_takeoff(garment: str):
 @pytest.mark.parametrize(
     ("name", "data", "code"),
     [
-        ("pattern.pdf", b"x", "file.unknown-kind"),
+        ("pattern.doc", b"x", "file.unknown-kind"),
+        ("pattern.pdf", b"x", "pdf.not-pdf"),
         ("pattern.dxf", b"   ", "file.empty"),
         ("pattern.svg", b"\x00\xff\xfe", "svg.broken"),
         ("pattern.xlsx", b"not a zip", "table.columns"),

@@ -42,7 +42,8 @@ def test_a_printed_pattern_reads_back_to_the_same(block):
 
 @settings(max_examples=30)
 @given(
-    st.lists(st.tuples(st.floats(30, 90), st.floats(30, 90)), min_size=2, max_size=8),
+    # Four panels or more come to the waist of an adult: 450 to 1300 mm.
+    st.lists(st.tuples(st.floats(57, 80), st.floats(57, 80)), min_size=2, max_size=8),
     st.floats(150, 400),
     st.floats(80, 100),
 )
