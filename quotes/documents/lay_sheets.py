@@ -9,7 +9,9 @@ from inventory.ground.typesetting import typeset
 from inventory.ground.wording import percent_text
 from quotes.documents.lay_svg import Window, lay_svg
 from quotes.drawings.cutting_table import CuttingTable
-from quotes.lay.lay_plan import LayPlan
+from quotes.lay.bounds import above_bound_share, least_cost
+from quotes.lay.lay_plan import LayPlan, LayProblem
+from quotes.lay.remnants import cost_of
 
 __all__ = ["MOST_TILES", "LaySheets", "Paper", "Tile", "lay_sheets", "sheets_of"]
 
@@ -76,12 +78,12 @@ class LaySheets:
     why_none: str
 
 
-def lay_sheets(table: CuttingTable, plan: LayPlan, paper: Paper) -> bytes:
+def lay_sheets(table: CuttingTable, problem: LayProblem, plan: LayPlan, paper: Paper) -> bytes:
     """Return the PDF; the same lay gives the same bytes."""
-    return typeset(_TEMPLATE.read_bytes(), asdict(sheets_of(table, plan, paper)), dated=None)
+    return typeset(_TEMPLATE.read_bytes(), asdict(sheets_of(table, problem, plan, paper)), dated=None)
 
 
-def sheets_of(table: CuttingTable, plan: LayPlan, paper: Paper) -> LaySheets:
+def sheets_of(table: CuttingTable, problem: LayProblem, plan: LayPlan, paper: Paper) -> LaySheets:
     """Return what the PDF shows."""
     width, height = _SIZES_MM[paper]
     tile = (width - 2 * _MARGIN_MM, height - 2 * _MARGIN_MM - _FOOT_MM)
@@ -96,7 +98,7 @@ def sheets_of(table: CuttingTable, plan: LayPlan, paper: Paper) -> LaySheets:
     is_too_many = not windows or len(shown) > MOST_TILES
     return LaySheets(
         title=f"Lay of {table.name}",
-        facts=_facts(table, plan),
+        facts=_facts(table, problem, plan),
         overview=lay_svg(table, bolder=max(1.0, (high - low) / _LEGIBLE_MM, (right - left) / _LEGIBLE_MM)),
         pieces=[_row(table, index) for index in range(len(table.pieces))],
         paper=paper.set_on,
@@ -135,7 +137,7 @@ def _shows_a_piece(table: CuttingTable, window: Window) -> bool:
     )
 
 
-def _facts(table: CuttingTable, plan: LayPlan) -> list[tuple[str, str]]:
+def _facts(table: CuttingTable, problem: LayProblem, plan: LayPlan) -> list[tuple[str, str]]:
     unit = " mm" if table.is_in_mm else ""
     facts = [
         ("Width of what is laid", f"{table.width:g}{unit}"),
@@ -143,9 +145,10 @@ def _facts(table: CuttingTable, plan: LayPlan) -> list[tuple[str, str]]:
         ("Pieces", str(len(table.pieces))),
         ("Cloth filled", percent_text(plan.density_share)),
     ]
-    if plan.lower_bound:
-        above = max(plan.length / plan.lower_bound - 1, 0.0)
-        facts.append(("Above what is possible at best", f"{percent_text(above)} ({plan.lower_bound:.1f}{unit})"))
+    if problem.remnants:
+        facts.append(("Used up with remnants, as length of the roll", f"{cost_of(problem, plan):.1f}{unit}"))
+    if (above := above_bound_share(problem, plan)) is not None:
+        facts.append(("Above what is possible at best", f"{percent_text(above)} ({least_cost(problem):.1f}{unit})"))
     if table.scale != 1:
         facts.append(("Drawn", f"{table.scale:g} mm for a unit"))
     return facts

@@ -17,7 +17,7 @@ from quotes.lay.lay_plan import LayPlan, LayProblem, Placement
 from quotes.pattern.geometry import Point, Polyline, turned
 from quotes.takeoff.cut_pieces import CutPiece
 
-__all__ = ["CuttingTable", "Kind", "Stroke", "TablePiece", "Words", "cutting_table"]
+__all__ = ["CuttingTable", "Kind", "Stroke", "TablePiece", "Words", "cutting_table", "table_piece"]
 
 _LEAST_WIDTH_MM = 100.0
 """A strip without a unit that is narrower is drawn enlarged by a power of ten."""
@@ -68,9 +68,13 @@ class Words:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TablePiece:
-    """One piece as it lies; `label` as on the cutting list, of both pieces where a fold cuts two, which is no mirrored one."""
+    """One piece as it lies; `label` as on the cutting list, of both pieces where a fold cuts two, which is no mirrored one.
+
+    `middle` is where its label and its grain stand.
+    """
 
     label: str
+    middle: Point
     outline: Polyline
     rotation: float
     is_mirrored: bool
@@ -122,6 +126,7 @@ def cutting_table(
     partners: Mapping[tuple[str, int], str],
     is_folded: bool,
     is_in_mm: bool,
+    remnants: Sequence[str] = (),
 ) -> CuttingTable:
     """Return the drawing of a lay.
 
@@ -129,7 +134,9 @@ def cutting_table(
         problem: what was laid; of a folded lay one thickness on half the width.
         marked: pieces of patterns by their labels, with stitching line, waist and notches; others show their outline alone.
         partners: by label and copy, what the lower thickness of a folded lay gives.
+        remnants: what each of the problem's is called; their numbers where none are said.
     """
+    names = remnants or [f"remnant {which}" for which in range(len(problem.remnants))]
     scale = 1.0 if is_in_mm else 10.0 ** max(0, math.ceil(math.log10(_LEAST_WIDTH_MM / problem.width)))
     sizes: dict[int | None, tuple[float, float]] = {None: (problem.width, plan.length)}
     sizes |= {which: (row.width, row.length) for which, row in enumerate(problem.remnants)}
@@ -144,7 +151,7 @@ def cutting_table(
     for which, base in raised.items():
         width, length = (size * scale for size in sizes[which])
         if length:
-            title = "" if which is None else f"remnant {which}, "
+            title = "" if which is None else f"{names[which]}, "
             sized = _sized(title, sizes[which], is_in_mm)
             strokes += _cloth(width, length, base)
             words += _names_of_edges(width, length, base, sized, is_folded=is_folded)
@@ -157,7 +164,14 @@ def cutting_table(
         scale=scale,
         is_in_mm=is_in_mm,
         pieces=tuple(
-            _piece(row, marked.get(row.label), partners.get((row.label, row.copy)), scale, raised[row.remnant])
+            table_piece(
+                row,
+                marked.get(row.label),
+                partner=partners.get((row.label, row.copy)),
+                scale=scale,
+                base=raised[row.remnant],
+                cloth="roll" if row.remnant is None else names[row.remnant],
+            )
             for row in plan.placements
         ),
         cloth_strokes=tuple(strokes),
@@ -165,7 +179,24 @@ def cutting_table(
     )
 
 
-def _piece(row: Placement, mark: CutPiece | None, partner: str | None, scale: float, base: float) -> TablePiece:
+def table_piece(
+    row: Placement,
+    mark: CutPiece | None,
+    *,
+    partner: str | None = None,
+    scale: float = 1.0,
+    base: float = 0.0,
+    cloth: str = "roll",
+) -> TablePiece:
+    """Return one piece with its marks as it lies.
+
+    Args:
+        mark: the piece of the pattern; None shows the outline alone.
+        partner: what the lower thickness of a folded lay gives.
+        scale: mm of the drawing for a unit of the lay.
+        base: how far the lower edge of its cloth lies from the drawing's origin, mm.
+        cloth: what that is called.
+    """
     outline = tuple((x * scale, y * scale + base) for x, y in row.outline)
     strokes = [Stroke(kind=Kind.CUT, points=outline, is_closed=True)]
     label = row.label if partner is None else f"{row.label} + {partner}"
@@ -195,10 +226,11 @@ def _piece(row: Placement, mark: CutPiece | None, partner: str | None, scale: fl
         words.append(Words(kind=Kind.NOTE, at=(at[0], at[1] - size * below), text=told, size=size / 2))
     return TablePiece(
         label=label,
+        middle=at,
         outline=outline,
         rotation=turn,
         is_mirrored=mark is not None and mark.is_mirrored and partner is None,
-        cloth="roll" if row.remnant is None else f"remnant {row.remnant}",
+        cloth=cloth,
         strokes=tuple(strokes),
         words=tuple(words),
     )

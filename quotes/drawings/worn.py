@@ -8,12 +8,13 @@ waist is not taken from them.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import shapely
 
 from quotes.commission.commission import Quotation
-from quotes.construction.construction import Construction
+from quotes.construction.construction import Channels, Grommets
 from quotes.defaults import desk_defaults
 from quotes.drawings.ellipse import Array, angle_at, half_width_mm
 from quotes.pattern.geometry import Polyline, as_line, as_polygon
@@ -44,17 +45,26 @@ def worn_garment(takeoff: Takeoff, *, option: str) -> WornGarment:
     """Return a garment as it is worn, with the gap that the takeoff reckoned with; each panel in its outermost cloth."""
     pattern, construction = takeoff.pattern, takeoff.construction
     of_role = {cloth.role: cloth.material for cloth in takeoff.cloths}
-    outside = {
-        panel.number: next((of_role[layer.role] for layer in construction.layers if layer.has_panel(panel.number)), "")
+    outside = tuple(
+        (
+            panel.number,
+            next((of_role[layer.role] for layer in construction.layers if layer.has_panel(panel.number)), ""),
+        )
         for panel in pattern.panels
-    }
-    gap = max(0.0, takeoff.worn_waist_mm - pattern.closed_waist_mm)
-    halves = _worn_halves(pattern, gap)
-    return WornGarment(
-        option=option,
-        front=_view(halves, construction, outside, is_back=False),
-        back=_view(halves, construction, outside, is_back=True),
     )
+    gap = max(0.0, takeoff.worn_waist_mm - pattern.closed_waist_mm)
+    front, back = _views(pattern, construction.channels, construction.grommets, outside, gap)
+    return WornGarment(option=option, front=front, back=back)
+
+
+@lru_cache(maxsize=32)
+def _views(
+    pattern: Pattern, channels: Channels, grommets: Grommets, outside: tuple[tuple[int, str], ...], gap_mm: float
+) -> tuple[WornView, WornView]:
+    """Front and back. Kept, for a draft is worked out anew at every change of a price that moves no line of it."""
+    halves = _worn_halves(pattern, gap_mm)
+    front, back = (_view(halves, channels, grommets, dict(outside), is_back=is_back) for is_back in (False, True))
+    return front, back
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,16 +162,16 @@ def _bent(widths: Array, levels: Array) -> Array:
 
 
 def _view(
-    halves: tuple[_Half, _Half], construction: Construction, outside: dict[int, str], *, is_back: bool
+    halves: tuple[_Half, _Half], channels: Channels, grommets: Grommets, outside: dict[int, str], *, is_back: bool
 ) -> WornView:
     left = halves[0]
     widths = half_width_mm(left.girths, _ratio())
     panels: list[WornPanel] = []
     seams: list[Outline] = []
-    channels: list[Outline] = []
+    channel_lines: list[Outline] = []
     edges: list[Outline] = []
     closing: list[Outline] = []
-    grommets: list[Outline] = []
+    grommet_columns: list[Outline] = []
     for half in halves:
         for index, panel in enumerate(half.panels):
             rings = _seen_ring(half, index, is_back=is_back)
@@ -170,38 +180,40 @@ def _view(
             is_last = index == len(half.panels) - 1
             if not is_last:
                 seams += _seen_lines(half, index, [panel.back], is_back=is_back)
-            channels += _seen_lines(half, index, _stitched(panel, construction, is_last=is_last), is_back=is_back)
+            channel_lines += _seen_lines(
+                half, index, _stitched(panel, channels, grommets, is_last=is_last), is_back=is_back
+            )
         for name in ("top", "bottom"):
             edges += _seen_edge(half, name, is_back=is_back)
         last = len(half.panels) - 1
         if is_back:
             closing += _seen_lines(half, last, [half.panels[last].back], is_back=True)
-            grommets.append(_column(half, construction))
+            grommet_columns.append(_column(half, grommets))
     if not is_back:
         closing += _seen_lines(left, 0, [left.panels[0].front], is_back=False)
     return WornView(
         silhouette=_rounded(np.column_stack((widths, left.levels))),
         panels=tuple(panels),
         seams=tuple(seams),
-        channels=tuple(channels),
+        channels=tuple(channel_lines),
         edges=tuple(edges),
         closing=tuple(closing),
-        grommets=tuple(grommets),
+        grommets=tuple(grommet_columns),
     )
 
 
-def _stitched(panel: Panel, construction: Construction, *, is_last: bool) -> list[Polyline]:
+def _stitched(panel: Panel, channels: Channels, grommets: Grommets, *, is_last: bool) -> list[Polyline]:
     """Lines of stitching beside the seams, down the middle and beside the grommets, on the panel as drawn."""
     low, high = panel.bounds[0][1], panel.bounds[1][1]
     heights = np.linspace(low, high, max(2, round((high - low) / _STEP_MM) + 1))
     front, back = _edge_at(panel.front, heights), _edge_at(panel.back, heights)
     wanted = []
     if panel.number > 1:
-        wanted += [front + _CHANNEL_MM * (row + 1) for row in range(construction.channels.bones_per_seam)]
-    if panel.number in construction.channels.mid_panel:
+        wanted += [front + _CHANNEL_MM * (row + 1) for row in range(channels.bones_per_seam)]
+    if panel.number in channels.mid_panel:
         wanted += [(front + back + _CHANNEL_MM * way) / 2 for way in (-1, 1)]
     if is_last:
-        inset = construction.grommets.inset_mm
+        inset = grommets.inset_mm
         wanted += [back - inset + _CHANNEL_MM * way for way in (-2, -1, 1)]
     area = as_polygon(panel.outline)
     lines = []
@@ -245,10 +257,10 @@ def _clipped(half: _Half, around: Array, *, is_back: bool) -> list[Outline]:
     return [_outline(half.seen(shapely.get_coordinates(part), is_back=is_back)) for part in _parts(seen, "LineString")]
 
 
-def _column(half: _Half, construction: Construction) -> Outline:
+def _column(half: _Half, grommets: Grommets) -> Outline:
     panel = half.panels[-1]
-    heights = np.asarray(grommet_heights_mm(panel, construction.grommets)) + panel.waist_mm
-    across = _edge_at(panel.back, heights) - construction.grommets.inset_mm
+    heights = np.asarray(grommet_heights_mm(panel, grommets)) + panel.waist_mm
+    across = _edge_at(panel.back, heights) - grommets.inset_mm
     around = half.around(len(half.panels) - 1, np.column_stack((across, heights)))
     return _rounded(half.seen(around, is_back=True))
 

@@ -5,11 +5,14 @@ from collections import Counter
 from collections.abc import Sequence
 from itertools import chain
 
-from shapely import Polygon, STRtree, box
-from shapely.affinity import rotate, translate
+import numpy as np
+import shapely
+from shapely import STRtree
+from shapely.affinity import translate
 
 from inventory.ground.findings import Finding, stop
 from quotes.lay.lay_plan import LayPlan, LayProblem, Placement
+from quotes.pattern.geometry import Polyline, as_polygon, turned
 
 __all__ = ["TOLERANCE", "lay_faults", "outside", "too_close"]
 
@@ -29,16 +32,14 @@ def lay_faults(problem: LayProblem, plan: LayPlan) -> tuple[Finding, ...]:
     if wanted != placed:
         faults.append(stop("lay.pieces", "lay", "Some pieces are missing from the lay, or there too often."))
     pieces = {piece.label: piece for piece in problem.pieces}
-    shapes = [Polygon(placement.outline) for placement in plan.placements]
-    for placement, shape in zip(plan.placements, shapes, strict=True):
+    for placement in plan.placements:
         piece = pieces.get(placement.label)
         turns = piece.rotations if piece else ()
         if not any(abs(math.remainder(placement.rotation - turn, 360)) < 1e-3 for turn in turns):
             faults.append(
                 stop("lay.rotation", placement.label, f"{placement.label} is turned by {placement.rotation:g}°.")
             )
-        as_turned = rotate(Polygon(piece.outline), placement.rotation, origin=(0, 0)) if piece else shape
-        if not _difference(as_turned, shape) <= slack:
+        if piece and not _difference(turned(piece.outline, placement.rotation), placement.outline, slack) <= slack:
             faults.append(stop("lay.shape", placement.label, f"{placement.label} does not have its own outline."))
     faults += outside(plan.placements, problem.width, plan.length, slack)
     faults += too_close(plan.placements, problem.spacing, slack)
@@ -47,37 +48,41 @@ def lay_faults(problem: LayProblem, plan: LayPlan) -> tuple[Finding, ...]:
 
 def outside(rows: Sequence[Placement], width: float, length: float, slack: float) -> list[Finding]:
     """Return the pieces that lie off a cloth of this size by more than the slack."""
-    cloth = box(-slack, -slack, length + slack, width + slack)
+    least, most = np.array((-slack, -slack)), np.array((length + slack, width + slack))
     return [
         stop("lay.outside", row.label, f"{row.label} lies outside the cloth.")
         for row in rows
-        if not cloth.contains(Polygon(row.outline))
+        for corners in (np.asarray(row.outline),)
+        if not ((corners >= least).all() and (corners <= most).all())
     ]
 
 
 def too_close(rows: Sequence[Placement], spacing: float, slack: float) -> list[Finding]:
     """Return the pieces of one cloth that lie over another, or nearer to it than the spacing, by more than the slack."""
-    shapes = [Polygon(row.outline) for row in rows]
-    shrunk = [shape.buffer(-slack, join_style="mitre") for shape in shapes]
-    tree = STRtree(shapes)
-    faults = []
-    for index, shape in enumerate(shapes):
-        for other in tree.query(shape, predicate="dwithin", distance=max(spacing, slack)):
-            if other <= index:
-                continue
-            overlaps = bool(shrunk[index].intersects(shapes[other]))
-            if overlaps or (spacing and shape.distance(shapes[other]) < spacing - slack):
-                faults.append(
-                    stop(
-                        "lay.overlap",
-                        rows[index].label,
-                        f"{rows[index].label} and {rows[int(other)].label} lie too close.",
-                    )
-                )
-    return faults
+    if not rows:
+        return []
+    shapes = np.array([as_polygon(row.outline) for row in rows])
+    one, other = STRtree(shapes).query(shapes, predicate="dwithin", distance=max(spacing, slack))
+    one, other = one[is_first := one < other], other[is_first]
+    shrunk = shapely.buffer(shapes, -slack, join_style="mitre")
+    are_close = shapely.intersects(shrunk[one], shapes[other])
+    if spacing:
+        are_close |= shapely.distance(shapes[one], shapes[other]) < spacing - slack
+    return [
+        stop("lay.overlap", rows[index].label, f"{rows[index].label} and {rows[index_of_other].label} lie too close.")
+        for index, index_of_other in sorted(zip(one[are_close].tolist(), other[are_close].tolist(), strict=True))
+    ]
 
 
-def _difference(shape: Polygon, other: Polygon) -> float:
+def _difference(outline: Polyline, other: Polyline, slack: float) -> float:
     """How far two outlines lie from each other at most, once the lowest and leftmost of one lies on that of the other."""
-    along, across = (other.bounds[side] - shape.bounds[side] for side in (0, 1))
-    return float(translate(shape, along, across).exterior.hausdorff_distance(other.exterior))
+    corners, others = np.asarray(outline), np.asarray(other)
+    if corners.shape == others.shape:
+        # Corner for corner, as they are unless somebody drew the piece anew.
+        moves = (corners - corners.min(axis=0)) - (others - others.min(axis=0))
+        farthest = float(np.hypot(*moves.T).max())
+        if farthest <= slack:
+            return farthest
+    shape, lying = as_polygon(outline), as_polygon(other)
+    along, across = (lying.bounds[side] - shape.bounds[side] for side in (0, 1))
+    return float(translate(shape, along, across).exterior.hausdorff_distance(lying.exterior))

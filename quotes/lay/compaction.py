@@ -12,17 +12,18 @@ hybridising simulated annealing and linear programming, 2006; Bennell and Olivei
 2008. HiGHS solves the programmes.
 """
 
-import math
-import time
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import highspy
 import numpy as np
 from numpy.typing import NDArray
 from shapely import STRtree, box
 
+from quotes.lay.budget import ENDLESS, Watch
 from quotes.lay.convex import convex_parts
+from quotes.lay.simpler import simpler
 from quotes.pattern.geometry import Polyline
 
 __all__ = ["HAIR_SHARE", "compacted"]
@@ -30,17 +31,23 @@ __all__ = ["HAIR_SHARE", "compacted"]
 Numbers = NDArray[np.float64]
 Places = NDArray[np.int64]
 
-MOST_MOVED_SHARE = 0.05
+SIMPLER_SHARE = 2e-4
+"""Pieces are first moved far with outlines that are simpler, outward by this share of the width at most; then the true ones near by."""
+FAR_SHARE, NEAR_SHARE = 0.05, 0.002
 """How far a piece may move in one programme, as a share of the width: lines chosen now are the right ones near by."""
-LEAST_GAIN_SHARE = 1e-5
-"""A programme that shortens the lay by less than this share of its length is the last."""
+FAR_GAIN_SHARE, NEAR_GAIN_SHARE = 1e-4, 1e-5
+"""A programme that shortens the lay by less than this share of its length is the last: of those that move far, and near by."""
 MOST_PROGRAMMES = 100
 MOST_CPU_SECONDS = 2.0
 """No other programme is begun after so much time of the processor; a few dozen pieces take hundredths of a second."""
+MOST_ITERATIONS = 20_000
+"""Steps of the solver in one programme; hundreds of pieces take a few thousand."""
 HAIR_SHARE = 1e-7
 """Kept beyond the spacing, as a share of the width, so that the solver's rounding leaves nothing too near."""
 LEFTWARD_WEIGHT = 1e-4
 """What the mean place along the cloth counts beside the length: pieces with room lie to the left in it."""
+DIGITS = 9
+"""Decimals of a width that places of corners have: less than a hair."""
 PAIRS_AT_ONCE = 4096
 ALIKE_DIGITS = 9
 """Normals that agree so far are the same line's, reckoned from different copies of a piece."""
@@ -50,11 +57,13 @@ OPTIONS: Mapping[str, float | int | bool | str] = {
     "random_seed": 1,
     "presolve": "off",
     "primal_feasibility_tolerance": 1e-9,
-    "time_limit": 10.0,
+    "simplex_iteration_limit": MOST_ITERATIONS,
 }
 
 
-def compacted(outlines: Sequence[Polyline], *, width: float, spacing: float) -> tuple[Polyline, ...]:
+def compacted(
+    outlines: Sequence[Polyline], *, width: float, spacing: float, watch: Watch = ENDLESS
+) -> tuple[Polyline, ...]:
     """Return the outlines of a lay, moved so that it is shorter, or as they are where no programme makes it so.
 
     The lay begins at x = 0. Where pieces lie a little nearer than the spacing or a little off the cloth, they are first
@@ -64,33 +73,48 @@ def compacted(outlines: Sequence[Polyline], *, width: float, spacing: float) -> 
         outlines: the true outlines as they lie, simple and closed, in the unit of `width`.
         width: usable width of the cloth.
         spacing: kept between pieces, not to the edges.
+        watch: no other programme is begun when it is over; what was reached by then is returned.
     """
-    lay = _lay(outlines, width)
     apart = spacing / width + HAIR_SHARE
-    lines = _lines(lay, apart)
-    is_on_cloth = bool((lay.lows[:, 1] >= -HAIR_SHARE).all() and (lay.highs[:, 1] <= 1 + HAIR_SHARE).all())
-    begun = lay.length if is_on_cloth and lines.lack <= 2 * HAIR_SHARE else math.inf
-    if lines.lack > 0:
-        answer = _solved(lay, lines, least_lack=True)
-        if answer is None:
-            return tuple(outlines)
-        lay = lay.moved(answer)
-        lines = _lines(lay, apart)
-    until = time.thread_time() + MOST_CPU_SECONDS
-    for _ in range(MOST_PROGRAMMES):
-        answer = _solved(lay, lines, least_lack=False)
-        if answer is None:
-            break
-        before, lay = lay.length, lay.moved(answer)
-        if before - lay.length < LEAST_GAIN_SHARE * before or time.thread_time() > until:
-            break
-        lines = _lines(lay, apart)
-    if lay.length >= begun:
+    watch = watch.within(MOST_CPU_SECONDS)
+    true = _lay(outlines, width)
+    far = _pushed(_lay(outlines, width, is_simple=True), apart, FAR_SHARE, FAR_GAIN_SHARE, watch)
+    near = _pushed(true.moved(far.shifts) if far else true, apart, NEAR_SHARE, NEAR_GAIN_SHARE, watch)
+    if near is None or (_is_true(true, apart) and near.length >= true.length):
         return tuple(outlines)
     return tuple(
         tuple((float(x + along), float(y + across)) for x, y in outline)
-        for outline, (along, across) in zip(outlines, lay.shifts * width, strict=True)
+        for outline, (along, across) in zip(outlines, near.shifts * width, strict=True)
     )
+
+
+def _pushed(lay: "_Lay", apart: float, moved: float, least_gain: float, watch: Watch) -> "_Lay | None":
+    """The lay as short as programmes make it; None where its pieces cannot be moved apart.
+
+    Args:
+        apart: kept between pieces, in widths.
+        moved: how far a piece may move in one programme, in widths.
+        least_gain: share of the length that a programme has to bring for another one.
+        watch: no other programme is begun when it is over.
+    """
+    lines = _lines(lay, apart, moved)
+    if lines.lack > 0:
+        answer = _solved(lay, lines, moved, least_lack=True)
+        if answer is None:
+            return None
+        lay = lay.moved(answer)
+        lines = _lines(lay, apart, moved)
+    for _ in range(MOST_PROGRAMMES):
+        if watch.is_over():
+            break
+        answer = _solved(lay, lines, moved, least_lack=False)
+        if answer is None:
+            break
+        before, lay = lay.length, lay.moved(answer)
+        if before - lay.length < least_gain * before:
+            break
+        lines = _lines(lay, apart, moved)
+    return lay
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -136,11 +160,21 @@ class _Lines:
         return -float(self.room.min(initial=0.0))
 
 
-def _lay(outlines: Sequence[Polyline], width: float) -> _Lay:
-    points = [np.array(outline) / width for outline in outlines]
-    parts = [
-        (piece, points[piece][list(part)]) for piece, outline in enumerate(outlines) for part in convex_parts(outline)
-    ]
+def _is_true(lay: _Lay, apart: float) -> bool:
+    """Whether all pieces lie on the cloth and apart, but for a hair."""
+    is_on_cloth = bool((lay.lows[:, 1] >= -HAIR_SHARE).all() and (lay.highs[:, 1] <= 1 + HAIR_SHARE).all())
+    return is_on_cloth and _lines(lay, apart, NEAR_SHARE).lack <= 2 * HAIR_SHARE
+
+
+def _lay(outlines: Sequence[Polyline], width: float, *, is_simple: bool = False) -> _Lay:
+    """The lay of true outlines, or of simpler ones around them."""
+    points, parts = [], []
+    for piece, outline in enumerate(outlines):
+        corners = np.array(outline) / width
+        around = (corners - corners[0]).round(DIGITS).tolist()
+        drawn, own_parts = _shape(tuple((x, y) for x, y in around), is_simple)
+        points.append(drawn + corners[0] if is_simple else corners)
+        parts += [(piece, points[-1][list(part)]) for part in own_parts]
     most = max(len(part) for _, part in parts)
     filled = [np.concatenate([part, np.repeat(part[-1:], most - len(part), axis=0)]) for _, part in parts]
     return _Lay(
@@ -152,9 +186,19 @@ def _lay(outlines: Sequence[Polyline], width: float) -> _Lay:
     )
 
 
-def _lines(lay: _Lay, apart: float) -> _Lines:
-    """The line with most room between any two parts that could come too near in one programme."""
-    reach = apart + 2 * MOST_MOVED_SHARE
+@lru_cache(maxsize=1024)
+def _shape(outline: Polyline, is_simple: bool) -> tuple[Numbers, tuple[tuple[int, ...], ...]]:
+    """The corners of a piece around its first, in widths, and which of them each convex part has.
+
+    The same pieces are pushed together in one lay after another.
+    """
+    drawn = simpler(outline, SIMPLER_SHARE) if is_simple else outline
+    return np.array(drawn), convex_parts(drawn)
+
+
+def _lines(lay: _Lay, apart: float, moved: float) -> _Lines:
+    """The line with most room between any two parts that could come too near where each piece is moved so far."""
+    reach = apart + 2 * moved
     boxes = box(*(lay.corners.min(axis=1) - reach / 2).T, *(lay.corners.max(axis=1) + reach / 2).T)
     first, second = STRtree(boxes).query(boxes, predicate="intersects")
     are_pairs = lay.pieces[first] < lay.pieces[second]
@@ -164,7 +208,7 @@ def _lines(lay: _Lay, apart: float) -> _Lines:
         taken = slice(start, start + PAIRS_AT_ONCE)
         normals[taken], room[taken] = _widest(lay.corners[first[taken]], lay.corners[second[taken]])
     room -= apart
-    can_bind = room < 2 * MOST_MOVED_SHARE * np.abs(normals).sum(axis=1)
+    can_bind = room < 2 * moved * np.abs(normals).sum(axis=1)
     one, other, normals, room = (values[can_bind] for values in (lay.pieces[first], lay.pieces[second], normals, room))
     # Of parallel lines between two pieces the one with least room holds the others.
     by_room = np.lexsort((room, *normals.T.round(ALIKE_DIGITS), other, one))
@@ -177,11 +221,16 @@ def _lines(lay: _Lay, apart: float) -> _Lines:
 def _widest(one: Numbers, other: Numbers) -> tuple[Numbers, Numbers]:
     """For pairs of convex parts, the unit normal from one to the other with most room between them, and that room."""
     normals = np.concatenate([_outward(one), -_outward(other)], axis=1)
-    room = np.einsum("pnd,pcd->pnc", normals, other).min(axis=2) - np.einsum("pnd,pcd->pnc", normals, one).max(axis=2)
+    room = _along(normals, other).min(axis=2) - _along(normals, one).max(axis=2)
     # A corner that only fills up has no edge of its own.
     room[~normals.any(axis=2)] = -np.inf
     pairs, best = np.arange(len(one)), room.argmax(axis=1)
     return normals[pairs, best], room[pairs, best]
+
+
+def _along(normals: Numbers, corners: Numbers) -> Numbers:
+    """How far corners lie along each of the normals, by pair, normal and corner."""
+    return normals[:, :, None, 0] * corners[:, None, :, 0] + normals[:, :, None, 1] * corners[:, None, :, 1]
 
 
 def _outward(corners: Numbers) -> Numbers:
@@ -193,8 +242,8 @@ def _outward(corners: Numbers) -> Numbers:
     return normals
 
 
-def _solved(lay: _Lay, lines: _Lines, *, least_lack: bool) -> Numbers | None:
-    """How far each piece is moved: for the least length, or so that all lines hold and lack least.
+def _solved(lay: _Lay, lines: _Lines, moved: float, *, least_lack: bool) -> Numbers | None:
+    """How far each piece is moved, `moved` at most: for the least length, or so that all lines hold and lack least.
 
     Columns: along and across of each piece, the length, and where lack counts one more a line.
     """
@@ -203,8 +252,8 @@ def _solved(lay: _Lay, lines: _Lines, *, least_lack: bool) -> Numbers | None:
     shifts = 2 * pieces
     columns = shifts + 1 + lacks
     # A piece that lies off the cloth has to come back, however far that is.
-    least = np.maximum(-MOST_MOVED_SHARE, -lay.lows)
-    most = np.full((pieces, 2), MOST_MOVED_SHARE)
+    least = np.maximum(-moved, -lay.lows)
+    most = np.full((pieces, 2), moved)
     most[:, 1] = np.minimum(most[:, 1], 1.0 - lay.highs[:, 1])
     most = np.maximum(most, least)
 

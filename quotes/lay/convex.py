@@ -7,10 +7,9 @@ as what is joined stays convex. Source: Hertel and Mehlhorn, Fast triangulation 
 import math
 from collections.abc import Sequence
 
-from shapely import Polygon, constrained_delaunay_triangles
-from shapely.geometry.polygon import orient
+from shapely import constrained_delaunay_triangles, get_coordinates
 
-from quotes.pattern.geometry import Point, Polyline
+from quotes.pattern.geometry import Point, Polyline, as_polygon
 
 __all__ = ["convex_parts"]
 
@@ -23,8 +22,11 @@ def convex_parts(outline: Polyline) -> tuple[tuple[int, ...], ...]:
     places = {point: place for place, point in enumerate(outline)}
     parts: dict[int, list[int]] = {}
     sides: dict[tuple[int, int], int] = {}
-    for number, triangle in enumerate(constrained_delaunay_triangles(Polygon(outline)).geoms):
-        corners = [places[point] for point in orient(triangle).exterior.coords[:-1]]
+    triangles = get_coordinates(constrained_delaunay_triangles(as_polygon(outline))).reshape(-1, 4, 2)
+    for number, points in enumerate(triangles[:, :3].tolist()):
+        corners = [places[x, y] for x, y in points]
+        if _turn(*(outline[corner] for corner in corners)) < 0:
+            corners.reverse()
         parts[number] = corners
         sides |= dict.fromkeys(_sides(corners), number)
     shared = [(start, end) for start, end in sides if start < end and (end, start) in sides]

@@ -13,9 +13,11 @@ import shapely
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
+from quotes.lay.budget import ENDLESS, Watch
 from quotes.lay.lay_plan import Box, LayPiece, LayProblem, Placement, Repeat
 from quotes.lay.no_fit import convex_shapes, no_fit
-from quotes.pattern.geometry import Point, Polyline, turned
+from quotes.lay.simpler import SHARPEST, simpler
+from quotes.pattern.geometry import Point, Polyline, ring_area_mm2, turned
 
 __all__ = ["HAIR", "Cloth", "Filling", "Shapes", "bottom_left"]
 
@@ -23,7 +25,6 @@ HAIR = 1e-9
 """Share of the width by which pieces may lie nearer than told, so that exact fits are found."""
 _FINEST_ALONG, _FINEST_ACROSS = 400, 200
 """Lines of whole repeats that are looked at; where a repeat is finer, every so many of them."""
-_FEW_CORNERS = 12
 _OUTWARD = 1e-4
 """Outlines of more corners are drawn simpler, outward by this share of the cloth's width at most."""
 
@@ -52,13 +53,23 @@ class Shapes:
     """The pieces of a problem in their turns, and where each two of them must not lie; worked out once for many fillings."""
 
     def __init__(
-        self, pieces: Sequence[LayPiece], *, width: float, spacing: float, repeat: Repeat | None = None
+        self,
+        pieces: Sequence[LayPiece],
+        *,
+        width: float,
+        spacing: float,
+        repeat: Repeat | None = None,
+        are_boxes: bool = False,
     ) -> None:
+        """Draw the shapes; boxes around them where `are_boxes`, which are put down many times faster."""
         self._hair = HAIR * width
         self.spacing = spacing
         self._same: dict[Polyline, tuple[str, int]] = {}
         self._turns = {
-            piece.label: tuple(_shape(piece, turn, _OUTWARD * width, repeat or Repeat()) for turn in piece.rotations)
+            piece.label: tuple(
+                _shape(piece, turn, None if are_boxes else _OUTWARD * width, repeat or Repeat())
+                for turn in piece.rotations
+            )
             for piece in pieces
         }
         self._no_fits: dict[tuple[str, int, str, int], BaseGeometry] = {}
@@ -95,10 +106,11 @@ class _Blocked:
 
 @dataclass(slots=True)
 class Filling:
-    """A cloth being filled."""
+    """A cloth being filled, for as long as `watch` says: then OverError is raised, and what was put down by then stays."""
 
     cloth: Cloth
     shapes: Shapes
+    watch: Watch = ENDLESS
     put: list[tuple[str, int, Point]] = field(default_factory=list)
     _blocked: dict[tuple[str, int], _Blocked] = field(default_factory=dict)
     _reached: float = 0.0
@@ -153,8 +165,10 @@ class Filling:
         far = self.cloth.length
         if far is None:
             # Beyond all that lies there, one piece and one repeat on, there is room in any case. What is kept free between
-            # pieces is a polygon round a circle, a little wider than the spacing; of a fine repeat only some are looked at.
-            far = ends + (right - left) + 2 * self.shapes.spacing + repeat.along + 2 * hair
+            # pieces is a polygon round a circle, a little wider than the spacing, and round simpler outlines of both; of a
+            # fine repeat only some are looked at.
+            wider = 2 * SHARPEST * _OUTWARD * self.cloth.width
+            far = ends + (right - left) + 2 * self.shapes.spacing + wider + repeat.along + 2 * hair
             far *= _FINEST_ALONG / (_FINEST_ALONG - 1) if repeat.along else 1
         room = (-left - hair, -low - hair, far - right + hair, self.cloth.width - high + hair)
         if room[0] > room[2] or room[1] > room[3]:
@@ -181,19 +195,25 @@ class Filling:
             known = self._blocked[key] = _Blocked(shapely.union_all(flaws))
         new = self.put[known.seen :]
         if new:
-            moved = [
-                shapely.transform(self.shapes.apart((label, turn), key), lambda points, at=at: points + at)
-                for label, turn, at in new
-            ]
+            moved = []
+            for label, turn, at in new:
+                self.watch.look()
+                apart = self.shapes.apart((label, turn), key)
+                moved.append(shapely.transform(apart, lambda points, at=at: points + at))
             known.area = shapely.union_all([known.area, *moved])
             known.seen = len(self.put)
         return known.area
 
 
-def bottom_left(problem: LayProblem) -> tuple[Placement, ...]:
-    """Return a plain lay in which the largest pieces were put down first; () where one found no place."""
-    filling = Filling(Cloth(width=problem.width), Shapes(problem.pieces, width=problem.width, spacing=problem.spacing))
-    by_area = sorted(problem.pieces, key=lambda piece: (-Polygon(piece.outline).area, piece.label))
+def bottom_left(problem: LayProblem, watch: Watch = ENDLESS) -> tuple[Placement, ...]:
+    """Return a plain lay in which the largest pieces were put down first; () where one found no place.
+
+    Raises:
+        OverError: the watch was over before all were put down.
+    """
+    shapes = Shapes(problem.pieces, width=problem.width, spacing=problem.spacing)
+    filling = Filling(Cloth(width=problem.width), shapes, watch)
+    by_area = sorted(problem.pieces, key=lambda piece: (-ring_area_mm2(piece.outline), piece.label))
     is_whole = all(filling.add(piece.label) for piece in by_area for _ in range(piece.copies))
     return filling.placements() if is_whole else ()
 
@@ -225,22 +245,14 @@ def _whole(value: float, repeat: float) -> float:
     return round(value / repeat) * repeat if repeat else value
 
 
-def _shape(piece: LayPiece, rotation: float, outward: float, repeat: Repeat) -> _Shape:
-    """A piece turned, and moved by whole repeats near to the origin, where numbers keep most of their digits."""
+def _shape(piece: LayPiece, rotation: float, outward: float | None, repeat: Repeat) -> _Shape:
+    """A piece turned, and moved by whole repeats near to the origin, where numbers keep most of their digits; a box for None."""
     outline = turned(piece.outline, rotation)
     left, low = (
         _whole(min(point[axis] for point in outline), every) for axis, every in enumerate((repeat.along, repeat.across))
     )
     outline = tuple((x - left, y - low) for x, y in outline)
-    plain = outline if len(outline) <= _FEW_CORNERS else _simpler(outline, outward)
     xs, ys = zip(*outline, strict=True)
-    return _Shape(rotation, outline, convex_shapes(plain), (min(xs), min(ys), max(xs), max(ys)))
-
-
-def _simpler(outline: Polyline, outward: float) -> Polyline:
-    """The outline with fewer corners, nowhere inside the true one."""
-    shape = Polygon(outline)
-    outer = shape.buffer(outward / 2, join_style="mitre").simplify(outward / 2)
-    if outer.geom_type != "Polygon" or outer.interiors or not outer.contains(shape):
-        return outline
-    return tuple((float(x), float(y)) for x, y in outer.exterior.coords[:-1])
+    around = (min(xs), min(ys), max(xs), max(ys))
+    parts = (shapely.box(*around),) if outward is None else convex_shapes(simpler(outline, outward))
+    return _Shape(rotation, outline, parts, around)

@@ -1,12 +1,13 @@
 """Which pieces no allowed turning makes fit the cloth, and what would help: another turn, the open cloth, or a seam."""
 
 import math
+from collections.abc import Iterable
 
 from inventory.ground.findings import Finding, stop
-from quotes.lay.lay_plan import LayPiece
+from quotes.lay.lay_plan import LayPiece, Remnant
 from quotes.pattern.geometry import Polyline, turned
 
-__all__ = ["breadth", "width_faults"]
+__all__ = ["breadth", "extents", "that_fit", "width_faults"]
 
 _HAIR = 1e-9
 """Share of the width by which a piece may be wider: the last digit of a number."""
@@ -16,6 +17,20 @@ def breadth(outline: Polyline, degrees: float) -> float:
     """Return how wide an outline lies across the cloth when it is turned."""
     ys = [y for _, y in turned(outline, degrees)]
     return max(ys) - min(ys)
+
+
+def extents(piece: LayPiece) -> list[tuple[float, float]]:
+    """Return how far a piece reaches along the cloth and across it, in each turn that it may lie in."""
+    turns = (zip(*turned(piece.outline, turn), strict=True) for turn in piece.rotations)
+    return [(max(xs) - min(xs), max(ys) - min(ys)) for xs, ys in turns]
+
+
+def that_fit(pieces: Iterable[LayPiece], remnant: Remnant) -> set[str]:
+    """Return the pieces, by their labels, whose box fits a remnant in a turn that they may lie in."""
+    along, across = (size * (1 + _HAIR) for size in (remnant.length, remnant.width))
+    return {
+        piece.label for piece in pieces if any(reached <= along and wide <= across for reached, wide in extents(piece))
+    }
 
 
 def width_faults(pieces: tuple[LayPiece, ...], width: float, *, open_width: float | None = None) -> list[Finding]:

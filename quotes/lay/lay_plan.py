@@ -45,16 +45,26 @@ class Repeat:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Remnant:
-    """A piece of cloth that lies on the shelf. `worth` is the length of the roll that it is worth as much as."""
+    """A piece of cloth that lies on the shelf. `worth` is the length of the roll that it is worth as much as.
+
+    What is left beyond its last piece goes back where it is at least `keep_length` long, and keeps its share of the worth;
+    None where nothing of it would.
+    """
 
     width: float
     length: float
     worth: float = 0.0
+    keep_length: float | None = None
+
+    def rest_after(self, used: float) -> float:
+        """How long what goes back is, where the first `used` of its length is cut from; 0 for none."""
+        rest = self.length - used
+        return rest if self.keep_length is not None and rest >= max(self.keep_length, 0.0) and rest > 0 else 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LayProblem:
-    """Pieces for one cloth. `spacing` is kept between pieces, not to the edges.
+    """Pieces for one cloth. `spacing` is kept between pieces, not to the edges; `row_gap` at least where they lie in rows.
 
     `flaws` are places of the roll on which nothing may lie; `remnants` may be cut from before the roll is.
     """
@@ -62,6 +72,7 @@ class LayProblem:
     width: float
     pieces: tuple[LayPiece, ...]
     spacing: float = desk_defaults().lay.piece_spacing_mm
+    row_gap: float = desk_defaults().lay.row_gap_mm
     repeat: Repeat | None = None
     flaws: tuple[Box, ...] = ()
     remnants: tuple[Remnant, ...] = ()
@@ -87,10 +98,12 @@ class Placement:
 class LayPlan:
     """A checked lay: nothing overlaps, nothing lies outside.
 
-    `lower_bound` is a length that no lay can beat (area ÷ width, or the longest piece); `seconds` is the time of the search
-    by the clock. `method` says what placed the pieces: "packed", "filled" one by one, or "rows" where these are no longer; "stopped" where
-    somebody ended the search, and "cut short" where it broke down, with the best that it had found by then; or "failed" where
-    the engine was asked and gave no lay that is true, so that the pieces lie in rows for want of anything better.
+    `lower_bound` is a length of the roll that no lay can beat (area ÷ width, or the longest piece), 0 where remnants may hold
+    all: what a lay costs is held against `bounds.least_cost`; `seconds` is the time of the search
+    by the clock. `method` says what placed the pieces: "packed", "filled" one by one, "beside" for long pieces side by side, or "rows" where these are no longer;
+    "stopped" where somebody ended the search, and "cut short" where it broke down or came to nothing in its time, with the best
+    that was found by then; or "failed" where the engine was asked and gave no lay that is true, so that the pieces lie in rows
+    for want of anything better.
     """
 
     width: float
@@ -103,9 +116,9 @@ class LayPlan:
     method: str
 
     @property
-    def above_bound_share(self) -> float:
-        """How much longer it is than what no lay can beat, as a share of that; 0 where it is proven shortest."""
-        return max(0.0, self.length / self.lower_bound - 1) if self.lower_bound else 0.0
+    def above_lower_bound_share(self) -> float:
+        """How much longer it is than `lower_bound`, as a share of that; of the roll alone, so that nothing is said of remnants."""
+        return max(0.0, self.length / self.lower_bound - 1)
 
     @property
     def has_failed(self) -> bool:

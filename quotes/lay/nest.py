@@ -12,45 +12,42 @@ from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 
-from shapely import Polygon
-
 from inventory.ground.findings import Finding, Refused, stop
 from quotes.defaults import desk_defaults
+from quotes.lay.beginnings import begun
+from quotes.lay.budget import Stop, Watch
 from quotes.lay.check import lay_faults
-from quotes.lay.compaction import compacted
-from quotes.lay.filling import bottom_left
 from quotes.lay.fitting import breadth, width_faults
-from quotes.lay.lay_plan import Effort, LayPiece, LayPlan, LayProblem, Placement
-from quotes.lay.packing import Ended, PackedItem, PackedLay, PackedPiece, Stop, pack
+from quotes.lay.lay_plan import Effort, LayPlan, LayProblem, Placement
+from quotes.lay.packing import Ended, PackedItem, PackedLay, PackedPiece, pack
 from quotes.lay.rows import row_lay
-from quotes.pattern.geometry import Polyline, turned
+from quotes.lay.simpler import with_room
+from quotes.lay.true_lays import is_at_bound, plan_of, true_lay
+from quotes.pattern.geometry import as_polygon, turned
 
-__all__ = ["CPU_SECONDS", "Search", "lay", "problem_key", "relabelled"]
+__all__ = ["SEED", "WORKERS", "Search", "cpu_seconds", "lay", "problem_key", "relabelled"]
 
 _DEFAULTS = desk_defaults().lay
-CPU_SECONDS = {
-    Effort.QUICK: _DEFAULTS.quick_cpu_seconds,
-    Effort.NORMAL: _DEFAULTS.normal_cpu_seconds,
-    Effort.THOROUGH: _DEFAULTS.thorough_cpu_seconds,
-}
-"""What the engine may take for a lay, all its threads together."""
 WORKERS = 2
 """Threads of one search; more starts with less time each find worse lays than one start."""
 SEED = 20
-SIMPLIFY_SHARE = 1e-4
-"""The engine gets outlines simplified outward by this share of the width; what is drawn and checked is the true one."""
-AT_BOUND_SHARE = 1e-6
-"""A lay this little longer than what no lay can beat is searched no further."""
+SIMPLER_SHARE = 5e-5
+"""The engine gets outlines that are simpler, outward by this share of the width at most."""
 NEAR_BOUND_SHARE = 0.1
 """A lay this little longer than that is pushed together as soon as it is found, in case it comes there."""
 CONSIDERED_AGAIN_SHARE = 1e-3
 """So much shorter than the last one that was pushed together has the next one to be."""
-MOST_FILLED = 60
-"""More pieces are not put down one by one: that takes longer than it is worth."""
 CHOSEN_FROM = 5
 """Of the shortest lays so many are pushed together; now and then another than the shortest comes out best."""
+BEGINNING_SHARE, CHOOSING_SHARE = 0.1, 0.05
+"""Beside the seconds that the engine is given: so much of them at the most for what a lay begins with, and for pushing together
+what the engine found."""
+BEGINNING_TIMES, CHOOSING_TIMES = 0.5, 0.25
+"""The same beside the time of an effort, which is shorter."""
+MOST_PUSHED_SHARE = 0.05
+"""A lay of the engine's that is longer than another by more than this share is not pushed together: that brings less."""
 CHOOSING_CPU_SECONDS = 1.0
-"""After so much time of the processor no other is pushed together: only lays of hundreds of pieces take that long."""
+"""For more no other lay of the engine's is pushed together: only hundreds of pieces take that long."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,9 +55,10 @@ class Search:
     """How a lay is searched for, beside its effort.
 
     Attributes:
-        cpu_seconds: of the processor, instead of what the effort gives.
+        cpu_seconds: of the processor for the engine, instead of what the effort gives to it.
         workers: threads of the engine.
-        seed: of the engine.
+        seed: of the engine, and of the orders that pieces are put down in on given cloth.
+        niceness: how far the search stands back for other programs, from 0 to 19; of `lay` itself, the engine alone.
         on_progress: told of the length of each shorter lay as it is found.
         stop: asks the search to end; what was found by then is kept.
     """
@@ -68,6 +66,7 @@ class Search:
     cpu_seconds: float | None = None
     workers: int = WORKERS
     seed: int = SEED
+    niceness: int = 0
     on_progress: Callable[[float], None] | None = None
     stop: Stop | None = None
 
@@ -89,26 +88,63 @@ def lay(problem: LayProblem, effort: Effort, search: Search = USUAL) -> LayPlan:
     if faults:
         raise Refused(faults)
     started = time.monotonic()
-    rows = _plan(problem, row_lay(problem)[1], "rows")
-    best = _true(problem, rows)
-    if best is None:
-        raise Refused(lay_faults(problem, rows))
-    if effort is not Effort.NONE and not _is_at_bound(best):
-        best = _filled(problem, best)
-    if effort is not Effort.NONE and not _is_at_bound(best):
-        found = _Found(problem=problem, best=best, on_progress=search.on_progress, reported=best.length)
-        ended = _searched(problem, effort, search, found)
-        best = replace(found.chosen(), method=found.method(ended))
+    rows = plan_of(problem, row_lay(problem)[1], "rows")
+    if effort is Effort.NONE:
+        best = _pushed_rows(problem, rows)
+    else:
+        best = _searched(problem, rows, _Time.of(problem, effort, search), search)
+        if best.placements is rows.placements:
+            best = replace(_pushed_rows(problem, rows), method=best.method)
     return replace(best, effort=effort, seconds=time.monotonic() - started)
 
 
-def _filled(problem: LayProblem, best: LayPlan) -> LayPlan:
-    """The shorter of the best so far and of pieces put down one by one, which finds exact fits that the engine misses."""
-    if sum(piece.copies for piece in problem.pieces) > MOST_FILLED:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Time:
+    """Seconds of the processor for what a lay begins with, for the engine and for choosing among what that found."""
+
+    beginning: float
+    engine: float
+    choosing: float
+
+    @classmethod
+    def of(cls, problem: LayProblem, effort: Effort, search: Search) -> "_Time":
+        engine = search.cpu_seconds
+        beginning, choosing = BEGINNING_SHARE, CHOOSING_SHARE
+        if engine is None:
+            engine = cpu_seconds(problem, effort)
+            beginning, choosing = BEGINNING_TIMES, CHOOSING_TIMES
+        return cls(beginning=beginning * engine, engine=engine, choosing=min(CHOOSING_CPU_SECONDS, choosing * engine))
+
+
+def _pushed_rows(problem: LayProblem, rows: LayPlan) -> LayPlan:
+    best = true_lay(problem, rows)
+    if best is None:
+        raise Refused(lay_faults(problem, rows))
+    return best
+
+
+def _searched(problem: LayProblem, rows: LayPlan, time_for: _Time, search: Search) -> LayPlan:
+    """The shortest of the rows, of what else a lay begins with, and of what the engine finds."""
+    best = begun(problem, rows, seed=search.seed, seconds=time_for.beginning, watch=Watch(stop=search.stop))
+    if is_at_bound(best):
         return best
-    placements = bottom_left(problem)
-    filled = _true(problem, _plan(problem, placements, "filled")) if placements else None
-    return filled if filled and filled.length < best.length else best
+    found = _Found(
+        problem=problem, best=best, on_progress=search.on_progress, reported=best.length, seconds=time_for.choosing
+    )
+    ended = _packed(problem, time_for.engine, search, found)
+    return replace(found.chosen(), method=found.method(ended))
+
+
+def cpu_seconds(problem: LayProblem, effort: Effort) -> float:
+    """Return for how many seconds of the processor a lay is searched for at an effort, all threads together."""
+    if effort is Effort.NORMAL:
+        count = sum(piece.copies for piece in problem.pieces)
+        if count < _DEFAULTS.usual_pieces:
+            return max(_DEFAULTS.quick_cpu_seconds, _DEFAULTS.normal_cpu_seconds * count / _DEFAULTS.usual_pieces)
+        more = (count - _DEFAULTS.usual_pieces) * _DEFAULTS.normal_cpu_seconds_for_more
+        return min(_DEFAULTS.normal_cpu_seconds + more, _DEFAULTS.thorough_cpu_seconds)
+    of = {Effort.QUICK: _DEFAULTS.quick_cpu_seconds, Effort.THOROUGH: _DEFAULTS.thorough_cpu_seconds}
+    return of.get(effort, 0.0)
 
 
 def relabelled(plan: LayPlan, drawn: LayProblem, problem: LayProblem) -> LayPlan:
@@ -142,7 +178,7 @@ def _faults(problem: LayProblem) -> list[Finding]:
     faults = []
     for piece in problem.pieces:
         finite = all(math.isfinite(value) for point in piece.outline for value in point)
-        if not finite or len(piece.outline) < 3 or not Polygon(piece.outline).is_valid:
+        if not finite or len(piece.outline) < 3 or not as_polygon(piece.outline).is_valid:
             faults.append(stop("lay.outline", piece.label, f"The outline of {piece.label} is no simple closed shape."))
         elif piece.copies < 1 or not piece.rotations:
             faults.append(stop("lay.copies", piece.label, f"{piece.label} has no copies or no way to lie."))
@@ -155,7 +191,8 @@ def _faults(problem: LayProblem) -> list[Finding]:
 class _Found:
     """What a search has found: `best` of the true lays, and the shortest ones that the engine told of.
 
-    Their lengths are the engine's: the true ones are a hair shorter, and much where the lay can be pushed together.
+    Their lengths are the engine's: the true ones are a hair shorter, and much where the lay can be pushed together. `seconds` of
+    the processor are left to push lays together: half of them while it is searched, those that may come to the bound.
     """
 
     problem: LayProblem
@@ -164,62 +201,73 @@ class _Found:
     told: list[PackedLay] = field(default_factory=list)
     considered: float = math.inf
     reported: float
+    seconds: float
     is_any_true: bool = False
+    near: float = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.near = self.seconds / 2
 
     def is_enough(self, lay: PackedLay) -> bool:
         """Take another lay, shorter than those before, and say whether none can be shorter than the best."""
         self.told = [lay, *self.told[: CHOSEN_FROM - 1]]
-        length = lay.length - 2 * self.problem.spacing
+        length = lay.length - self.problem.spacing
         is_near = length < self.best.lower_bound * (1 + NEAR_BOUND_SHARE)
-        if is_near and length < self.considered * (1 - CONSIDERED_AGAIN_SHARE):
+        if is_near and self.near > 0 and length < self.considered * (1 - CONSIDERED_AGAIN_SHARE):
             self.considered = length
-            self.consider(lay)
+            begun_at = time.thread_time()
+            self.consider(lay, Watch().within(self.near))
+            self.near -= time.thread_time() - begun_at
         shortest = min(length, self.best.length)
         if self.on_progress and shortest < self.reported:
             self.on_progress(shortest)
         self.reported = min(shortest, self.reported)
-        return _is_at_bound(self.best)
+        return is_at_bound(self.best)
 
-    def consider(self, lay: PackedLay) -> None:
+    def consider(self, lay: PackedLay, watch: Watch) -> None:
         """Keep what becomes of a lay that is pushed together where that is the shortest true one."""
-        true = _true(self.problem, _plan(self.problem, _placed(self.problem, lay.pieces), "packed"))
+        true = true_lay(self.problem, plan_of(self.problem, _placed(self.problem, lay.pieces), "packed"), watch)
         self.is_any_true = self.is_any_true or true is not None
         if true and true.length < self.best.length:
             self.best = true
 
     def chosen(self) -> LayPlan:
-        """The shortest true lay that comes of those told of, or the one in rows."""
-        until = time.thread_time() + CHOOSING_CPU_SECONDS
+        """The shortest true lay that comes of those told of, or the one that was begun with."""
+        watch = Watch().within(self.near + self.seconds / 2)
         for lay in self.told:
-            if not _is_at_bound(self.best) and (time.thread_time() < until or not self.is_any_true):
-                self.consider(lay)
+            is_close = lay.length - self.problem.spacing <= self.best.length * (1 + MOST_PUSHED_SHARE)
+            # Whether any is true says whether rows lie there for want of anything better.
+            has_to_be = self.best.method == "rows" and not self.is_any_true
+            if not is_at_bound(self.best) and (has_to_be or (is_close and not watch.is_over())):
+                self.consider(lay, watch)
         return self.best
 
     def method(self, ended: Ended) -> str:
         """What is said of how the best came about, once it is chosen."""
         if ended is Ended.STOPPED:
             return "stopped"
-        if not self.is_any_true:
+        if not self.is_any_true and self.best.method == "rows":
             return "failed"
-        return "cut short" if ended is Ended.FAULT else self.best.method
+        return "cut short" if ended is Ended.FAULT or not self.told else self.best.method
 
 
-def _searched(problem: LayProblem, effort: Effort, search: Search, found: _Found) -> Ended:
-    """Let the engine search, and return why it ended."""
-    tolerance = SIMPLIFY_SHARE * problem.width
+def _packed(problem: LayProblem, seconds: float, search: Search, found: _Found) -> Ended:
+    """Let the engine search for so many seconds of the processor, and return why it ended."""
+    # Half of the spacing goes with each piece. The engine could keep it too, but rounds the corners, which takes it longer.
+    room, outward = problem.spacing / 2, SIMPLER_SHARE * problem.width
     items = [
-        PackedItem(outline=_simplified(piece.outline, tolerance), copies=piece.copies, rotations=piece.rotations)
+        PackedItem(outline=with_room(piece.outline, room, outward), copies=piece.copies, rotations=piece.rotations)
         for piece in problem.pieces
     ]
     widest = max(min(breadth(item.outline, turn) for turn in item.rotations) for item in items)
     return pack(
         items,
-        # The engine keeps its spacing to both edges as well; here it is wanted between pieces only.
-        width=max(problem.width, widest) + 2 * problem.spacing,
-        spacing=problem.spacing,
-        cpu_seconds=CPU_SECONDS[effort] if search.cpu_seconds is None else search.cpu_seconds,
+        # Room at both edges, too; it is wanted between pieces only.
+        width=max(problem.width + problem.spacing, widest),
+        cpu_seconds=seconds,
         workers=search.workers,
         seed=search.seed,
+        niceness=search.niceness,
         is_enough=found.is_enough,
         stop=search.stop,
     )
@@ -241,56 +289,3 @@ def _placed(problem: LayProblem, pieces: tuple[PackedPiece, ...]) -> tuple[Place
     return tuple(
         replace(placement, outline=tuple((x - left, y - low) for x, y in placement.outline)) for placement in lying
     )
-
-
-def _true(problem: LayProblem, plan: LayPlan) -> LayPlan | None:
-    """The lay pushed together, or as it was where that is shorter or not true; none where that is not true either."""
-    outlines = compacted(
-        [placement.outline for placement in plan.placements], width=problem.width, spacing=problem.spacing
-    )
-    moved = tuple(
-        replace(placement, outline=outline) for placement, outline in zip(plan.placements, outlines, strict=True)
-    )
-    pushed = _plan(problem, moved, plan.method)
-    lays = sorted((pushed, plan), key=lambda either: either.length)
-    return next((either for either in lays if not lay_faults(problem, either)), None)
-
-
-def _is_at_bound(plan: LayPlan) -> bool:
-    return plan.length <= plan.lower_bound * (1 + AT_BOUND_SHARE)
-
-
-def _simplified(outline: Polyline, tolerance: float) -> Polyline:
-    """The outline with fewer points, nowhere inside the true one."""
-    shape = Polygon(outline)
-    if len(outline) <= 12:
-        return outline
-    outer = shape.buffer(tolerance, join_style="mitre").simplify(tolerance)
-    whole = outer if outer.geom_type == "Polygon" and outer.contains(shape) else shape.buffer(tolerance)
-    return tuple((float(x), float(y)) for x, y in whole.exterior.coords[:-1])
-
-
-def _plan(problem: LayProblem, placements: tuple[Placement, ...], method: str) -> LayPlan:
-    """A lay whose effort and time are not known yet."""
-    area = math.fsum(Polygon(piece.outline).area * piece.copies for piece in problem.pieces)
-    longest = max(_shortest_along(piece) for piece in problem.pieces)
-    length = max(x for placement in placements for x, _ in placement.outline)
-    return LayPlan(
-        width=problem.width,
-        length=length,
-        density_share=area / (length * problem.width),
-        lower_bound=max(area / problem.width, longest),
-        placements=placements,
-        effort=Effort.NONE,
-        seconds=0.0,
-        method=method,
-    )
-
-
-def _shortest_along(piece: LayPiece) -> float:
-    """The least length along the cloth that a piece takes in any way it may lie."""
-    spans = []
-    for turn in piece.rotations:
-        xs = [x for x, _ in turned(piece.outline, turn)]
-        spans.append(max(xs) - min(xs))
-    return min(spans)

@@ -17,7 +17,7 @@ from quotes.pattern.geometry import Polyline
 
 __all__ = ["convex_shapes", "no_fit"]
 
-_ARC = 24
+_ARC = 12
 """Corners of the polygon that stands for a circle, where spacing is kept."""
 _LEAST = 1e-12
 """Share of its size by which a shape is not made larger or smaller: the geometry library fails on offsets that vanish."""

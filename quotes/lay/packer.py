@@ -21,14 +21,19 @@ EXACT_FIT = 1.0001
 LOOK_SECONDS = 0.05
 LONGEST_SECONDS = 86_400
 """By the clock, which the engine is not to end by."""
+EXPLORING_SHARE = 0.8
+"""Of a long search; in the rest the engine compresses what it found, which brings a little more. Half would do as well."""
+LEAST_COMPRESSED_SECONDS = 10.0
+"""Shorter searches only explore: that takes the same way with the same seed, however busy the machine is."""
 
 
 def main() -> None:
     """Answer one request.
 
-    It is {"width", "spacing", "cpu_seconds", "workers", "seed", "memory_bytes", "items": [{"outline", "copies",
-    "rotations"}]}. Each line of the answer is {"length", "placed": [{"item", "x", "y", "turn"}]}; the last one is
-    {"ended": "search", "budget" or "fault"}.
+    It is {"width", "cpu_seconds", "workers", "seed", "niceness", "memory_bytes", "asked_by", "items":
+    [{"outline", "copies", "rotations"}]}; `asked_by` is the number of the process that asks, with which this one ends. Each
+    line of the answer is {"length", "placed": [{"item", "x", "y", "turn"}]}; the last one is {"ended": "search", "budget"
+    or "fault"}.
     """
     request = json.load(sys.stdin)
     _limit(request)
@@ -39,7 +44,7 @@ def main() -> None:
     until = time.process_time() + request["cpu_seconds"]
     search.start()
     best = math.inf
-    while search.is_alive() and time.process_time() < until:
+    while search.is_alive() and time.process_time() < until and os.getppid() == request["asked_by"]:
         search.join(LOOK_SECONDS)
         best = _tell(progress, best)
     best = _tell(progress, best)
@@ -48,6 +53,7 @@ def main() -> None:
 
 
 def _limit(request: dict[str, Any]) -> None:
+    os.nice(request["niceness"])
     resource.setrlimit(resource.RLIMIT_AS, (request["memory_bytes"], request["memory_bytes"]))
     seconds = math.ceil(time.process_time() + request["cpu_seconds"]) + 1
     resource.setrlimit(resource.RLIMIT_CPU, (seconds, seconds + 1))
@@ -63,17 +69,22 @@ def _instance(request: dict[str, Any]) -> Any:
 
 
 def _config(request: dict[str, Any]) -> Any:
-    # Exploring takes the same way with the same seed, however busy the machine is. The engine's own compression, which
-    # begins where exploring has given up, does not: it shortens its steps by the clock.
     return spyrrow.StripPackingConfig(
         early_termination=True,
         total_computation_time=None,
-        exploration_time=LONGEST_SECONDS,
+        exploration_time=_exploring_seconds(request),
         compression_time=LONGEST_SECONDS,
-        min_items_separation=request["spacing"] or None,
         num_workers=request["workers"],
         seed=request["seed"],
     )
+
+
+def _exploring_seconds(request: dict[str, Any]) -> int:
+    """Whole seconds by the clock, as the engine has it: on a busy machine a smaller part of the search, which ends by its own time."""
+    if request["cpu_seconds"] < LEAST_COMPRESSED_SECONDS:
+        return LONGEST_SECONDS
+    side_by_side = min(request["workers"], os.cpu_count() or 1)
+    return max(1, int(EXPLORING_SHARE * request["cpu_seconds"] / side_by_side))
 
 
 def _tell(progress: Any, best: float) -> float:

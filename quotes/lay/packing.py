@@ -15,12 +15,13 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from pathlib import Path
-from typing import Any, Protocol
+from typing import Any
 
 from inventory.ground.confined import MOST_MEMORY_BYTES
+from quotes.lay.budget import Stop
 from quotes.pattern.geometry import Polyline
 
-__all__ = ["Ended", "PackedItem", "PackedLay", "PackedPiece", "Stop", "pack"]
+__all__ = ["Ended", "PackedItem", "PackedLay", "PackedPiece", "pack"]
 
 STARTING_SECONDS = 10.0
 CLOCK_TIMES = 20
@@ -41,13 +42,6 @@ class Ended(StrEnum):
     ENOUGH = "enough"
     STOPPED = "stopped"
     FAULT = "fault"
-
-
-class Stop(Protocol):
-    """What can ask a search to end, such as a `threading.Event`."""
-
-    def is_set(self) -> bool:
-        """Whether it was asked."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,7 +65,7 @@ class PackedPiece:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PackedLay:
-    """A lay as the engine told of it, and its length of the strip, spacing at both ends and all."""
+    """A lay as the engine told of it, and its length of the strip, room around the pieces and all."""
 
     length: float
     pieces: tuple[PackedPiece, ...]
@@ -81,28 +75,31 @@ def pack(
     items: Sequence[PackedItem],
     *,
     width: float,
-    spacing: float,
     cpu_seconds: float,
     workers: int,
     seed: int,
     is_enough: Callable[[PackedLay], bool],
+    niceness: int = 0,
     stop: Stop | None = None,
 ) -> Ended:
     """Let the engine search within its budget, hand over each shorter lay that it finds, and return why it ended.
 
     Args:
-        width: of the strip; the engine keeps the spacing to each of its edges as well.
+        items: with the room that is to be kept around each.
+        width: of the strip.
         cpu_seconds: of the processor, all workers together.
         workers: threads of the engine.
         is_enough: is handed each shorter lay and says whether the search may end with it.
+        niceness: how far the process stands back for others, from 0 to 19.
         stop: asks the search to end with what it has.
     """
     request = {
         "width": width,
-        "spacing": spacing,
         "cpu_seconds": cpu_seconds,
         "workers": workers,
         "seed": seed,
+        "niceness": niceness,
+        "asked_by": os.getpid(),
         "memory_bytes": MOST_MEMORY_BYTES,
         "items": [{"outline": item.outline, "copies": item.copies, "rotations": item.rotations} for item in items],
     }

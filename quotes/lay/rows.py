@@ -3,19 +3,15 @@
 It is what an engine's lay must beat, and what remains where no engine answers. Source: common practice.
 """
 
-from quotes.defaults import desk_defaults
 from quotes.lay.lay_plan import LayPiece, LayProblem, Placement
 from quotes.pattern.geometry import Polyline, turned
 
 __all__ = ["row_lay"]
 
-ROW_GAP = desk_defaults().lay.row_gap_mm
-"""Rows and boxes lie this far apart, or by the problem's spacing where that is more (mm)."""
-
 
 def row_lay(problem: LayProblem) -> tuple[float, tuple[Placement, ...]]:
     """Return the length of the row lay and its placements. A piece is turned the first way in which it fits the width."""
-    gap = max(ROW_GAP, problem.spacing)
+    gap = max(problem.row_gap, problem.spacing)
     boxes = sorted(
         (
             (piece, copy, turn, turned(piece.outline, turn))

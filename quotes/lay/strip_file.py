@@ -66,6 +66,7 @@ def read_strip_packing(document: object) -> LayProblem:
     return LayProblem(
         width=width,
         spacing=0.0,
+        row_gap=0.0,
         pieces=tuple(_piece(item) for item in items),
         repeat=_repeat(document.get("repeat")),
         flaws=tuple(_box(flaw) for flaw in document.get("flaws", [])),

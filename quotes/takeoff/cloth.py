@@ -6,7 +6,7 @@ for bias binding and a modesty panel come from the outer cloth, so that they mat
 
 import math
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from inventory.ground.findings import Finding, stop
@@ -170,12 +170,13 @@ def _repeats_mm(group: ClothGroup, length: float) -> float:
 
 
 def cloth_needs(
-    groups: tuple[ClothGroup, ...], plans: Mapping[str, LayPlan], use: Figure
+    groups: tuple[ClothGroup, ...], plans: Mapping[str, LayPlan], use: Figure, *, folded: Collection[str] = ()
 ) -> tuple[tuple[ClothNeed, ...], tuple[MaterialLine, ...]]:
     """Return what each role takes and one shopping line per cloth (and one for its bias square).
 
     Args:
         use: the factor of cloth used of what its lay takes.
+        folded: the keys of the cloths whose plan is of one thickness on half the width; as long as what is cut off the roll.
     """
     needs: list[ClothNeed] = []
     lines: list[MaterialLine] = []
@@ -200,21 +201,30 @@ def cloth_needs(
                     utilisation_share=min(1.0, group.area_mm2 / (length * width)),
                     buy_mm=buy * share,
                     lay=plan,
+                    is_folded=group.key in folded,
                 )
             )
-        lines += _cloth_lines(group, plan, length, fill_share, buy, use)
+        fold = " on the fold, through two thicknesses," if group.key in folded else ""
+        lines += _cloth_lines(group, plan, length, fill_share, buy, use, fold=fold)
     return tuple(needs), tuple(lines)
 
 
 def _cloth_lines(
-    group: ClothGroup, plan: LayPlan | None, length: float, fill_share: float, buy: float, use: Figure
+    group: ClothGroup,
+    plan: LayPlan | None,
+    length: float,
+    fill_share: float,
+    buy: float,
+    use: Figure,
+    *,
+    fold: str = "",
 ) -> list[MaterialLine]:
     material, width = group.material, group.material.usable_width_mm
     roles = " and ".join(group.roles)
     count = sum(group.piece_counts.values())
     keep = 1.0 - material.shrinkage_share
     laid = (
-        f"{count} pieces, drawn in a lay {length:.0f} mm long that fills {percent_text(plan.density_share)} of the cloth"
+        f"{count} pieces, drawn in a lay{fold} {length:.0f} mm long that fills {percent_text(plan.density_share)} of the cloth"
         if plan
         else f"{count} pieces of {group.drawn_mm2 / 1e6:.3f} m² together, the tallest {group.tallest_mm:.0f} mm; no lay is drawn yet"
     )

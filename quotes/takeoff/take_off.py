@@ -1,6 +1,6 @@
 """The takeoff of one option: every material and all the work, from pattern, construction and choices."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import replace
 from decimal import Decimal
 
@@ -18,6 +18,7 @@ from quotes.takeoff.chosen_materials import Shelf
 from quotes.takeoff.cloth import ClothGroup, cloth_faults, cloth_groups, cloth_needs, lay_problem
 from quotes.takeoff.defaults import defaults
 from quotes.takeoff.edges import bias_square_mm, binding_mm, casing_mm, edge_lines, waist_tape_mm
+from quotes.takeoff.folds import can_be_folded, fold_findings
 from quotes.takeoff.front import front_line, front_need
 from quotes.takeoff.lacing import cord_mm, gap_and_reduction, grommet_findings, grommet_need, lacing_lines
 from quotes.takeoff.losses import Losses, default_losses
@@ -31,7 +32,7 @@ __all__ = ["lay_problems", "overruled", "take_off"]
 
 
 def lay_problems(pattern: Pattern, construction: Construction, choices: Choices, shelf: Shelf) -> dict[str, LayProblem]:
-    """Return the lay of each cloth of an option, by the key that `take_off` looks plans up with."""
+    """Return the lay of each cloth of an option, laid open, by the key that `take_off` looks plans up with."""
     applied = apply_choices(construction, choices)
     groups = cloth_groups(pattern, applied, choices, shelf, bias_side_mm=0.0, back_mm=_back_mm(pattern))
     faults = [
@@ -51,6 +52,7 @@ def take_off(
     *,
     plans: Mapping[str, LayPlan] | None = None,
     effort: str = "none",
+    folded: Collection[str] = (),
     reduction_mm: float | None = None,
     gap_mm: float | None = None,
     losses: Losses | None = None,
@@ -61,6 +63,7 @@ def take_off(
     Args:
         plans: drawn lays by the keys of `lay_problems`; a cloth without one, or with one that failed, takes the quick length.
         effort: how the lays were searched for, for the record.
+        folded: the keys of cloths that are laid folded, where they can be.
         reduction_mm, gap_mm: the fit, where the pattern does not know it.
         losses: what the workroom uses beyond the drawing; the defaults where it has not said.
         bench: what bones cost at the bench, so that the cheapest are taken; None weighs materials alone.
@@ -76,6 +79,7 @@ def take_off(
     plan = plan_bones(places, shelf, chosen=choices.bones, bench=bench or BoneWork(), losses=lost)
     front, front_findings = front_need(pattern, applied, shelf)
     gap, reduction, fit_findings = gap_and_reduction(pattern, gap_mm, reduction_mm)
+    on_fold = {group.key: lay_problem(group, pattern, applied) for group in groups if group.key in folded}
     drawn = {key: plan for key, plan in (plans or {}).items() if not plan.has_failed}
     findings = (
         *_fit_faults(gap_mm, reduction_mm),
@@ -89,6 +93,7 @@ def take_off(
         *fit_findings,
         *_quantity_findings(pattern, applied),
         *_lay_findings(groups, plans or {}),
+        *fold_findings(on_fold, folded),
     )
     if stops(findings):
         raise Refused(findings)
@@ -102,7 +107,12 @@ def take_off(
         grommet_run(pattern, applied),
     )
     thread = thread_mm((*sewing, *channels, columns), binding, applied)
-    cloths, cloth_lines = cloth_needs(groups, drawn, lost.cloth_use_factor)
+    cloths, cloth_lines = cloth_needs(
+        groups,
+        drawn,
+        lost.cloth_use_factor,
+        folded={key for key, problem in on_fold.items() if can_be_folded(problem)},
+    )
     fusible, fusible_line = fusible_need(pattern, choices, shelf, lost.fusible_use_factor, back_mm=back)
     toile = []
     if choices.toile:

@@ -58,7 +58,10 @@ class Piece:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ClothNeed:
-    """What a role takes of its cloth. `lay_mm` is the lay alone; `buy_mm` has own use, shrinkage, bias square and step in it."""
+    """What a role takes of its cloth. `lay_mm` is the lay alone; `buy_mm` has own use, shrinkage, bias square and step in it.
+
+    Where it is folded, `lay` is of one thickness, on half the width.
+    """
 
     role: str
     material: str
@@ -69,6 +72,7 @@ class ClothNeed:
     utilisation_share: float
     buy_mm: float
     lay: LayPlan | None = None
+    is_folded: bool = False
 
 
 class BonePlace(StrEnum):

@@ -3,6 +3,8 @@
 Each seed gives a pair: the plain call, and the product's lay with as much time of the processor as that call took. The plain
 call's own lay is pushed together as well, which tells what that brings on the same lay. Nothing here fails a build.
 
+After them stands what matching costs: the pieces of the block of the tests, plain and at whole repeats.
+
 The problems lie in ../shared/nesting, or in the folder that `LAY_INSTANCES` names; where neither is there, in
 fixtures/nesting.
 """
@@ -25,14 +27,20 @@ sys.path[:0] = [str(PROJECT), str(PROJECT / "tests")]
 from shapely import Polygon  # noqa: E402  the path is set above
 from shapely.affinity import rotate, translate  # noqa: E402
 from support_lays import BEST_PUBLISHED, open_instance  # noqa: E402
+from support_patterns import block_a  # noqa: E402
 
 from quotes.lay.check import lay_faults  # noqa: E402
 from quotes.lay.compaction import compacted  # noqa: E402
-from quotes.lay.lay_plan import Effort, LayProblem  # noqa: E402
+from quotes.lay.lay_plan import Effort, LayPiece, LayProblem, Repeat  # noqa: E402
+from quotes.lay.laying import laid_matched  # noqa: E402
 from quotes.lay.nest import Search, lay  # noqa: E402
+from quotes.pattern.block import draw_block  # noqa: E402
 from quotes.pattern.geometry import Polyline  # noqa: E402
+from quotes.takeoff.cut_pieces import cut_pieces  # noqa: E402
 
 WORKERS = 2
+REPEATS_MM = (60.0, 160.0, 320.0)
+CLOTH_MM = 1400.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,6 +118,24 @@ def mean_and_error(values: Sequence[float]) -> str:
     return f"{100 * statistics.fmean(values):+6.2f} ± {error:4.2f}"
 
 
+def matched_pieces() -> tuple[LayPiece, ...]:
+    """The pieces of the tests' block, with their waists where the repeat is to meet them."""
+    pieces = []
+    for piece in cut_pieces(draw_block(block_a()).pattern):
+        waist = statistics.fmean(x for x, _ in piece.waist or piece.outline[:1])
+        pieces.append(LayPiece(label=piece.label, outline=tuple((x - waist, y) for x, y in piece.outline)))
+    return tuple(pieces)
+
+
+def print_matching() -> None:
+    """Print what matching costs by the repeat along the cloth."""
+    print(f"{'repeat mm':<10}{'plain mm':>10}{'matched':>10}{'extra':>8}")
+    for along in REPEATS_MM:
+        problem = LayProblem(width=CLOTH_MM, pieces=matched_pieces(), repeat=Repeat(along=along))
+        both = laid_matched(problem, Effort.NORMAL)
+        print(f"{along:<10g}{both.plain.length:10.1f}{both.matched.length:10.1f}{both.extra:8.1f}", flush=True)
+
+
 def main() -> None:
     """Print a line for each problem, and one for all."""
     beside = PROJECT.parent / "shared" / "nesting"
@@ -133,6 +159,7 @@ def main() -> None:
         print_line("all", seconds, all_pairs, None)
         worse = sum(one.pushed < one.plain for one in all_pairs)
         print(f"{'':<10}pushing together made {worse} of {len(all_pairs)} plain lays longer", flush=True)
+    print_matching()
 
 
 def print_line(name: str, seconds: float, pairs: Sequence[Pair], best: float | None) -> None:

@@ -14,6 +14,10 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import timedelta
 from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from django.test import Client as Browser
 
 PROJECT = Path(__file__).parents[2]
 sys.path[:0] = [str(PROJECT), str(PROJECT / "tests")]
@@ -105,6 +109,35 @@ def large_drawing() -> None:
         path.write_bytes(large_dxf(1.0))
         megabytes = path.stat().st_size / 1e6
         measured(f"reading a DXF of {megabytes:.2f} MB", lambda: read_pattern(path, ReadOptions()), times=7, asked=1.0)
+
+
+def tiled_drawing() -> None:
+    """Reading a PDF of thirty tiles and more, the processor's time of the child process and all."""
+    import resource
+
+    from support_pdf import A4, draw_panels, drawn_panels, tiled
+
+    from quotes.pattern.drawing import ReadOptions
+    from quotes.pattern.readers.child import take_here
+
+    panels = [*drawn_panels("underbust"), *drawn_panels("overbust", low=700)]
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "tiles.pdf"
+        data = tiled(lambda canvas: draw_panels(canvas, panels), width_mm=1100, height_mm=1250, paper=A4, overlap_mm=8)
+        path.write_bytes(data)
+
+        def seconds() -> float:
+            used = resource.getrusage(resource.RUSAGE_CHILDREN)
+            return used.ru_utime + used.ru_stime
+
+        before = seconds()
+        measured(
+            "reading a PDF of 35 tiles",
+            lambda: take_here(path.read_bytes(), path.suffix, ReadOptions()),
+            times=3,
+            asked=5.0,
+        )
+        told(f"{(seconds() - before) / 4:.2f} s of the processor each")
 
 
 def joint_order() -> None:
@@ -256,6 +289,28 @@ def pages() -> None:
     measured("sheet of an option with all reasons", lambda: browser.get(sheet), times=30, asked=0.100)
     measured("list of quotes", lambda: browser.get("/quotes/"), times=30, asked=0.100)
     measured("client's PDF", lambda: browser.get(f"{last}quote.pdf"), times=10, asked=0.500)
+    pattern_table(browser)
+
+
+def pattern_table(browser: "Browser") -> None:
+    """The pattern table of a free drawing: shown again, and shown anew after each press."""
+    from itertools import count
+
+    from django.core.files.uploadedfile import SimpleUploadedFile
+    from support_forms import PageForms
+    from support_table import natural_svg
+
+    drawing = SimpleUploadedFile("drawing.svg", natural_svg(square="5 cm"))
+    table = browser.post("/patterns/table/", {"file": drawing})["Location"]
+    form = PageForms(browser.get(table).content.decode(), table).that_has("waist_1")
+    heights = (f"{15 + step / 100:.2f}" for step in count())
+
+    def press() -> None:
+        said = form.with_values({"waist_1": next(heights)})
+        assert browser.post(table, said, headers={"HX-Request": "true"}).status_code == 200
+
+    measured("pattern table of a free drawing", lambda: browser.get(table), times=30, asked=0.100)
+    measured("pattern table after a press", press, times=30, asked=0.100)
 
 
 def hours() -> None:
@@ -286,6 +341,7 @@ def main() -> None:
         print(f"{'what':<62} {'runs':>4}  {'median':>12}  {'slowest':>12}  {'asked':>10}  {'ratio':>6}")
         takeoff()
         large_drawing()
+        tiled_drawing()
         joint_order()
         cuts()
         hours()

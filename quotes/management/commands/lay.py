@@ -35,9 +35,14 @@ class Command(DaybookCommand[LayAnswer]):
         )
         parser.add_argument("--spacing", help="mm kept between pieces.")
         parser.add_argument("--effort", default="normal", help="quick, normal, thorough, or none for pieces in rows.")
-        parser.add_argument("--seconds", help="Seconds of the processor to search for, in place of an effort.")
+        parser.add_argument(
+            "--seconds",
+            help="Seconds of the processor to search for, in place of an effort; beginning and pushing together take a seventh more "
+            "at the most. Where there are remnants, half as many again for what uses them, so that it never costs more than the "
+            "lay without them.",
+        )
         parser.add_argument("--workers", help="How many threads share the search.")
-        parser.add_argument("--units", help="mm, cm or in, where a pattern does not say.")
+        parser.add_argument("--units", help="mm, cm or in (in a drawing also pt or px), where a pattern does not say.")
         parser.add_argument("--seam-allowance", help="mm, for a pattern that draws only the cut line.")
         parser.add_argument("--centre-front", help="left or right: the side of the drawing where centre front lies.")
         parser.add_argument("--ease", help="Numbers of seams whose difference is meant: 2 or 2,4.")
@@ -70,9 +75,11 @@ class Command(DaybookCommand[LayAnswer]):
         return lay_answer(order, plan, effort=effort.value if seconds is None else f"{seconds} s")
 
     def text(self, answer: LayAnswer) -> str:
-        above = answer.length / answer.lower_bound - 1 if answer.lower_bound else 0.0
-        return (
-            f"{len(answer.placements)} pieces on {answer.width:g}: {answer.length:.1f} long, "
-            f"{percent_text(answer.density_share)} filled, {percent_text(above)} above what is possible at best "
-            f"({answer.lower_bound:.1f})"
-        )
+        words = f"{len(answer.placements)} pieces on {answer.width:g}: {answer.length:.1f} long"
+        if any(row.cloth != "roll" for row in answer.placements):
+            words += f" and remnants worth {answer.cost - answer.length:.1f}"
+        words += f", {percent_text(answer.density_share)} filled"
+        if answer.above_bound_share is None:
+            return words
+        above = percent_text(answer.above_bound_share)
+        return f"{words}, {above} above what is possible at best ({answer.least_cost:.1f})"

@@ -6,6 +6,7 @@ Bounds: published areas and densities of fixtures/nesting/README.md (Gardeyn et 
 import dataclasses
 import json
 import math
+import threading
 from collections import Counter
 
 import pytest
@@ -15,17 +16,24 @@ from shapely import MultiPoint, Polygon, box
 from support_commands import run
 from support_lay import NESTING, SQUARE, item, must_be_true, strip_file
 
+from quotes.lay.budget import Budget
+from quotes.lay.filling import Cloth, Filling, Shapes
 from quotes.lay.given_cloth import lay_on_given_cloth
 from quotes.lay.given_cloth_check import given_cloth_faults
 from quotes.lay.lay_plan import Effort, LayPiece, LayPlan, LayProblem, Placement, Remnant, Repeat
-from quotes.lay.nest import lay
+from quotes.lay.laying import laid as laid_with
+from quotes.lay.nest import Search, lay
 from quotes.lay.no_fit import convex_shapes, no_fit
 
 RECTANGLE = LayPiece(label="a", outline=((0, 0), (50, 0), (50, 20), (0, 20)), copies=6, rotations=(0.0,))
 
 
 def laid(problem: LayProblem, seconds: float = 0.0) -> LayPlan:
-    return lay_on_given_cloth(problem, Effort.NONE, plain=lambda plain: lay(plain, Effort.NONE), seconds=seconds)
+    return lay_on_given_cloth(problem, Effort.NONE, plain=in_rows, budget=Budget(seconds=seconds), seed=20)
+
+
+def in_rows(problem: LayProblem, seconds: float = 0.0) -> LayPlan:
+    return lay(problem, Effort.NONE)
 
 
 def test_matched_rectangles_by_hand():
@@ -41,6 +49,85 @@ def test_matched_rectangles_by_hand():
     # Along free: three at a time on repeats of 30, close behind each other.
     across = laid(dataclasses.replace(problem, repeat=Repeat(across=30.0)))
     assert across.length == pytest.approx(100, abs=1e-3)
+
+
+def test_a_search_on_matched_cloth_is_told_of_and_stopped():
+    """The hour that it may take is not taken once it was asked to end."""
+    asked, told = threading.Event(), list[float]()
+
+    def note(length: float) -> None:
+        told.append(length)
+        asked.set()
+
+    problem = LayProblem(width=100.0, pieces=(RECTANGLE,), spacing=0.0, repeat=Repeat(across=30.0))
+    plan = lay_on_given_cloth(
+        problem,
+        Effort.NORMAL,
+        plain=in_rows,
+        budget=Budget(seconds=3600),
+        seed=20,
+        on_progress=note,
+        stop=asked,
+    )
+    assert plan.method == "stopped"
+    assert told == [plan.length]
+    assert given_cloth_faults(problem, plan) == ()
+
+
+SHELF = tuple(Remnant(width=60.0 + worth, length=130.0, worth=worth, keep_length=20.0) for worth in (3.0, 4.0, 5.0))
+LARGE = Remnant(width=100.0, length=500.0, worth=20.0)
+
+
+@pytest.mark.parametrize("seconds", [1.0, 30.0])
+@pytest.mark.parametrize(
+    "cloth",
+    [
+        {"flaws": ((0.0, 0.0, 5.0, 5.0),)},
+        {"remnants": (LARGE,)},
+        {"remnants": (*SHELF, LARGE), "flaws": ((0.0, 0.0, 5.0, 5.0),)},
+    ],
+    ids=["flaw", "remnant", "both"],
+)
+def test_seconds_are_for_all_lays_that_are_tried(cloth: dict[str, object], seconds: float):
+    """The roll alone has them, half of them where pieces are put down one by one as well; what uses remnants has half as many
+    again, and no search of it so few that it finds nothing.
+    """
+    given_out: list[tuple[LayProblem, float]] = []
+
+    def plain(problem: LayProblem, part: float) -> LayPlan:
+        given_out.append((problem, part))
+        return in_rows(problem)
+
+    problem = LayProblem(width=100.0, pieces=(RECTANGLE,), spacing=0.0, **cloth)
+    over = threading.Event()
+    over.set()
+    plan = lay_on_given_cloth(
+        problem, Effort.NORMAL, plain=plain, budget=Budget(seconds=seconds, is_for_all=True), seed=20, stop=over
+    )
+    assert given_cloth_faults(problem, plan) == ()
+    parts = [part for _, part in given_out]
+    assert parts[0] >= seconds / 2
+    assert sum(parts) - parts[0] <= seconds / 2 + 1e-9
+    assert min(parts) >= min(0.5, parts[0])
+    assert len({tried for tried, _ in given_out}) == len(given_out)
+
+
+def test_with_more_time_more_is_tried():
+    """Of an effort each lay has its seconds, however many there are."""
+    problem = LayProblem(width=100.0, pieces=(RECTANGLE,), spacing=0.0, remnants=(*SHELF, LARGE))
+    tried = []
+    for budget in (Budget(seconds=1.5, is_for_all=True), Budget(seconds=50.0, is_for_all=True), Budget(seconds=2.5)):
+        parts: list[float] = []
+
+        def plain(problem: LayProblem, part: float, parts: list[float] = parts) -> LayPlan:
+            parts.append(part)
+            return in_rows(problem)
+
+        lay_on_given_cloth(problem, Effort.NORMAL, plain=plain, budget=budget, seed=20)
+        tried.append(parts)
+    few, many, each = tried
+    assert len(few) <= 2 < len(many) == len(each)
+    assert set(each) == {2.5}
 
 
 @pytest.mark.parametrize(
@@ -106,12 +193,12 @@ def test_a_remnant_is_begun_where_it_costs_less(worth: float, length: float, on_
         spacing=0.0,
         remnants=(Remnant(width=40.0, length=100.0, worth=worth),),
     )
-    plan = lay_on_given_cloth(problem, Effort.NONE, plain=exact_rows, seconds=0.0)
+    plan = lay_on_given_cloth(problem, Effort.NONE, plain=exact_rows, budget=Budget(seconds=0.0), seed=20)
     assert plan.length == pytest.approx(length)
     assert sum(row.remnant == 0 for row in plan.placements) == on_remnant
 
 
-def exact_rows(problem: LayProblem) -> LayPlan:
+def exact_rows(problem: LayProblem, seconds: float = 0.0) -> LayPlan:
     """Rectangles of 50 by 20, two by two, as a lay could be no shorter."""
     count = sum(piece.copies for piece in problem.pieces)
     rows = tuple(
@@ -235,3 +322,49 @@ def test_convex_parts_make_up_a_hollow_shape():
     assert sum(part.area for part in parts) == pytest.approx(Polygon(star).area)
     assert all(part.convex_hull.area == pytest.approx(part.area) for part in parts)
     assert len(parts) < 8
+
+
+def test_a_piece_always_has_room_behind_all_others():
+    """Two discs as broad as the cloth, no spacing kept: the second lies behind the first, so 2 × 100 hold both, a hair more."""
+    turns = [2 * math.pi * place / 64 for place in range(64)]
+    disc = LayPiece(
+        label="disc", outline=tuple((50 + 50 * math.cos(turn), 50 + 50 * math.sin(turn)) for turn in turns), copies=2
+    )
+    problem = LayProblem(width=100.0, pieces=(disc,), spacing=0.0, flaws=((0.0, 99.0, 1.0, 100.0),))
+    filling = Filling(Cloth(width=100.0, flaws=problem.flaws), Shapes((disc,), width=100.0, spacing=0.0))
+    assert [filling.add("disc"), filling.add("disc")] == [True, True]
+    assert 200 < filling.length < 202
+    assert laid(problem).length < 202
+
+
+def test_another_seed_puts_pieces_down_in_another_order():
+    """On matched cloth too, where no engine searches: so each turn of idle time starts elsewhere."""
+    wedges = tuple(
+        LayPiece(label=str(place), outline=((0, 0), (90 + 11 * place, 0), (70, 60 + 7 * place))) for place in range(8)
+    )
+    problem = LayProblem(width=300.0, pieces=wedges, repeat=Repeat(along=20.0))
+    seen = {}
+    for seed in (20, 21):
+        told = list[float]()
+        stop = CountedStop(left=3000)
+        laid_with(problem, Effort.NORMAL, seconds=3600, search=Search(seed=seed, on_progress=told.append, stop=stop))
+        seen[seed] = told
+    assert seen[20] != seen[21]
+
+
+@dataclasses.dataclass
+class CountedStop:
+    """Asks a search to end when it looked so often."""
+
+    left: int
+
+    def is_set(self) -> bool:
+        self.left -= 1
+        return self.left < 0
+
+
+def test_pieces_in_rows_lie_close_where_a_file_has_its_own_unit(tmp_path):
+    """Two squares of 10, as broad as their strip, lie in 20: a gap in millimetres would mean nothing there."""
+    path = strip_file(tmp_path, item([[0, 0], [10, 0], [10, 30], [0, 30]], demand=2))
+    code, document = run("lay", path, "--effort", "none")
+    assert (code, document["length"]) == (0, pytest.approx(20))
