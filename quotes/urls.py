@@ -6,6 +6,7 @@ app_name = "quotes"
 
 urlpatterns = [
     path("", include("quotes.offers.urls")),
+    path("", include("quotes.searching.urls")),
     path("", include("quotes.desk.urls")),
     path("", include("quotes.patterns.urls")),
     path("", include("quotes.clients.urls")),

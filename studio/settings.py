@@ -165,7 +165,7 @@ SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = IS_HTTPS
 DATA_UPLOAD_MAX_MEMORY_SIZE = 2_500_000
 FILE_UPLOAD_MAX_MEMORY_SIZE = 2_500_000
 DATA_UPLOAD_MAX_NUMBER_FIELDS = 4000
-DATA_UPLOAD_MAX_NUMBER_FILES = 4
+DATA_UPLOAD_MAX_NUMBER_FILES = 30
 FILE_UPLOAD_HANDLERS = [
     "studio.uploads.SizeLimitHandler",
     "django.core.files.uploadhandler.MemoryFileUploadHandler",
@@ -173,6 +173,9 @@ FILE_UPLOAD_HANDLERS = [
 ]
 
 DJANGO_TABLES2_TEMPLATE = "components/_table.html"
+
+# Shared by the workers that draw lays, while they live.
+LAY_WORKER_LOCK = DATA_DIR / "lay-worker.lock"
 
 # Photographs; they are shown by a view of their own, never by their path.
 MEDIA_ROOT = DATA_DIR / "photographs"

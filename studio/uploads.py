@@ -2,29 +2,30 @@
 
 from typing import Any
 
-from django.core.exceptions import RequestDataTooBig
 from django.core.files.uploadhandler import FileUploadHandler
 
-from inventory.ground.reading import MOST_BYTES
+from inventory.ground.site.uploads import UploadTooLarge, allowance_of
 
 __all__ = ["SizeLimitHandler"]
 
 FIELDS_BYTES = 1_000_000
-"""What the fields beside the file may take."""
+"""What the fields beside the files may take."""
 
 
 class SizeLimitHandler(FileUploadHandler):
-    """Stops an upload that passes the limit of a pattern file, by its announced size or as it comes in."""
+    """Stops an upload that passes what its page takes, by its announced size or as it comes in, all its files together."""
 
     def handle_raw_input(
         self, input_data: Any, META: Any, content_length: int, boundary: Any, encoding: Any = None
     ) -> None:
+        assert self.request is not None
         self.arrived = 0
-        self._limit(content_length, MOST_BYTES + FIELDS_BYTES)
+        self.allowance = allowance_of(self.request)
+        self._limit(content_length, self.allowance.most_bytes + FIELDS_BYTES)
 
     def receive_data_chunk(self, raw_data: bytes, start: int) -> bytes:
         self.arrived += len(raw_data)
-        self._limit(self.arrived, MOST_BYTES)
+        self._limit(self.arrived, self.allowance.most_bytes)
         return raw_data
 
     def file_complete(self, file_size: int) -> None:
@@ -32,4 +33,4 @@ class SizeLimitHandler(FileUploadHandler):
 
     def _limit(self, size: int, most: int) -> None:
         if size > most:
-            raise RequestDataTooBig(f"An upload of {size} bytes was stopped.")
+            raise UploadTooLarge(self.allowance)

@@ -10,6 +10,7 @@ urlpatterns = [
     path("", include("studio.keeping.urls")),
     path("", include("studio.books.urls")),
     path("", include("studio.learning.urls")),
+    path("", include("studio.laying.urls")),
     path("", include("studio.bench.urls")),
     path("", include("studio.calendar.urls")),
     path("", include("studio.client.urls")),

@@ -29,12 +29,13 @@ class Overrule:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Option:
-    """One way to make the piece. `cloths` maps each role to a material code."""
+    """One way to make the piece. `cloths` maps each role to a material code; `folded` are those of them that are laid folded."""
 
     name: str
     construction: Construction
     cloths: dict[str, str]
     choices: Choices = field(default_factory=Choices)
+    folded: frozenset[str] = frozenset()
     overrules: tuple[Overrule, ...] = ()
 
     @property

@@ -226,10 +226,19 @@ def _option(row: Document, where: str, constructions: Mapping[str, Construction]
         if isinstance(quantity, Finding):
             raise Refused([quantity])
         overrules.append(Overrule(line=overrule["line"], quantity=quantity, reason=overrule["reason"]))
+    folded = frozenset(row.get("folded", []))
+    if no_cloths := sorted(folded - set(row["cloths"].values())):
+        raise refuse(
+            "commission.folded-cloth",
+            f"{where}.folded",
+            f"{', '.join(no_cloths)[:60]} is no cloth of this option.",
+            "Name materials of its `cloths`.",
+        )
     return Option(
         name=row["name"].strip(),
         construction=construction,
         cloths=dict(row["cloths"]),
         choices=read_choices(row["choices"], f"{where}.choices"),
+        folded=folded,
         overrules=tuple(overrules),
     )

@@ -17,10 +17,11 @@ from quotes.takeoff.bone_candidates import forms_of
 from quotes.takeoff.bone_work import BONE_DRIVERS, BoneWork
 from quotes.takeoff.chosen_materials import Shelf, shelf_of
 from quotes.takeoff.defaults import defaults
+from quotes.takeoff.folds import folded_where_wanted
 from quotes.takeoff.take_off import lay_problems, overruled, take_off
 from quotes.takeoff.takeoff import MaterialLine, Takeoff
 
-__all__ = ["LayKey", "Layer", "material_lines", "no_lays", "option_lays", "quote_commission"]
+__all__ = ["LayKey", "Layer", "material_lines", "no_lays", "open_lays", "option_lays", "quote_commission"]
 
 
 class LayKey(NamedTuple):
@@ -40,11 +41,20 @@ def no_lays(problems: Mapping[LayKey, LayProblem]) -> Mapping[LayKey, LayPlan]:
 
 
 def option_lays(commission: Commission) -> dict[LayKey, LayProblem]:
-    """Return the lays of all options; none is drawn, nothing is priced.
+    """Return the lays of all options, of folded cloths as they lie folded; none is drawn, nothing is priced.
 
     Raises:
         Refused: an option that cannot be made.
     """
+    lays = {}
+    for key, problem in open_lays(commission).items():
+        laid = folded_where_wanted({key.cloth: problem}, commission.options[key.option].folded)
+        lays[key] = laid[key.cloth]
+    return lays
+
+
+def open_lays(commission: Commission) -> dict[LayKey, LayProblem]:
+    """Return the lays of all options as though no cloth were folded. Raises Refused for an option that cannot be made."""
     return {
         LayKey(index, cloth): problem
         for index, (option, (shelf, _)) in enumerate(zip(commission.options, _shelves(commission), strict=True))
@@ -161,6 +171,7 @@ def _priced(
             shelf,
             plans=plans,
             effort=effort if plans else "none",
+            folded=option.folded,
             losses=commission.losses,
             bench=_bone_work(commission, option.applied),
         )

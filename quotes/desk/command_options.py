@@ -11,6 +11,7 @@ from quotes.construction.construction_json import read_construction
 from quotes.construction.shipped import shipped, shipped_codes
 from quotes.documents.lay_sheets import Paper
 from quotes.lay.lay_plan import Effort
+from quotes.pattern.believable import MM_PER_UNIT
 from quotes.pattern.drawing import ReadOptions
 
 __all__ = ["chosen_construction", "chosen_effort", "chosen_paper", "length_option", "read_options", "whole_option"]
@@ -88,11 +89,17 @@ def chosen_construction(value: str) -> Construction:
 
 
 def read_options(
-    *, units: str | None, seam_allowance: str | None, centre_front: str | None, ease: str | None
+    *,
+    units: str | None,
+    seam_allowance: str | None,
+    centre_front: str | None,
+    ease: str | None,
+    panels: str | None = None,
+    size: str | None = None,
 ) -> ReadOptions:
     """Return what the options say about a pattern file."""
-    if units is not None and units not in ("mm", "cm", "in"):
-        raise refuse("option.units", "--units", f"{units[:40]!r} is no unit known here.", "Write mm, cm or in.")
+    if units is not None and units not in MM_PER_UNIT:
+        raise refuse("option.units", "--units", f"{units[:40]!r} is no unit known here.", "Write mm, cm, in, pt or px.")
     if centre_front is not None and centre_front not in ("left", "right"):
         raise refuse(
             "option.centre-front", "--centre-front", f"{centre_front[:40]!r} is no side.", "Write left or right."
@@ -102,7 +109,23 @@ def read_options(
         seam_allowance_mm=length_option(seam_allowance, "seam-allowance", most=100.0),
         centre_front=centre_front,
         ease=_seam_numbers(ease),
+        panels=_panel_numbers(panels),
+        size=(size or "").strip(),
     )
+
+
+def _panel_numbers(value: str | None) -> tuple[int, ...]:
+    if value is None:
+        return ()
+    numbers = tuple(int(part) for part in value.split(",") if re.fullmatch(r"\s*\d{1,2}\s*", part))
+    if len(numbers) != len(value.split(",")):
+        raise refuse(
+            "option.panels",
+            "--panels",
+            f"{value[:40]!r} is no list of panel numbers.",
+            "Write 1,3,2: one for each outline without a number, left to right and top to bottom, 0 for what is no panel.",
+        )
+    return numbers
 
 
 def _seam_numbers(value: str | None) -> frozenset[int]:

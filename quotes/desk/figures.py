@@ -9,12 +9,13 @@ from inventory.ground.units import LengthUnit
 from inventory.stock.price_list import price_list
 from quotes.commission.commission import Commission, Quotation
 from quotes.commission.commission_file import commission_from
-from quotes.commission.quote import quote_commission
+from quotes.commission.quote import LayKey, open_lays, quote_commission
 from quotes.construction.construction_json import construction_document
 from quotes.desk.kept_lays import LAY_EFFORT, kept_lays
 from quotes.drawings.half import half_drawing
 from quotes.drawings.lay import lay_drawing
 from quotes.drawings.worn import worn_garments
+from quotes.lay.folding import folded
 from quotes.models import PatternRevision, QuoteRevision, Workroom
 from quotes.needs.reserving import reference_of
 from quotes.pattern.drawing import Reading
@@ -23,6 +24,7 @@ from quotes.seal.offered import Offer, OfferedMaterial, Offerer
 from quotes.seal.sealing import offered_materials, sealed_quotation
 from quotes.seal.snapshot import Drawings, LayDrawing, Letterhead, Snapshot
 from quotes.seal.worn import WornGarment
+from quotes.takeoff.cut_pieces import cut_pieces_of
 from quotes.workroom.settings import constructions, losses, standard_times, workroom
 
 __all__ = ["commission_of", "quotation_of", "work_out"]
@@ -84,9 +86,20 @@ def work_out(
     room = workroom()
     unit = LengthUnit(room.length_unit)
     first = quotation.options[0].takeoff
+    opened = open_lays(commission)
     lays = [
-        LayDrawing(option=option.name, role=cloth.role, svg=lay_drawing(cloth.lay, unit=unit))
-        for option in quotation.options
+        LayDrawing(
+            option=option.name,
+            role=cloth.role,
+            svg=lay_drawing(
+                cloth.lay,
+                marked=marked,
+                unit=unit,
+                partners=folded(opened[LayKey(index, cloth.material)]).partners if cloth.is_folded else None,
+            ),
+        )
+        for index, (asked, option) in enumerate(zip(commission.options, quotation.options, strict=True))
+        for marked in (cut_pieces_of(commission.pattern, asked.applied),)
         for cloth in option.takeoff.cloths
         if cloth.lay is not None
     ]

@@ -5,7 +5,9 @@ from typing import Any
 
 from inventory.ground.findings import Finding, warn
 from quotes.desk.lay_files import LayOrder
+from quotes.lay.bounds import above_bound_share, least_cost
 from quotes.lay.lay_plan import LayPlan
+from quotes.lay.remnants import cost_of
 from quotes.pattern.geometry import Polyline
 
 __all__ = ["LayAnswer", "PlacedPiece", "lay_answer"]
@@ -26,12 +28,19 @@ class PlacedPiece:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LayAnswer:
-    """A lay as the command prints it; lengths in mm for patterns, in the file's unit else."""
+    """A lay as the command prints it; lengths in mm for patterns, in the file's unit else.
+
+    `cost` is in lengths of the roll: `length`, and what is used up of remnants by their worth. No lay costs less than
+    `least_cost`; `above_bound_share` is how much more this one does, as a share, None where nothing is known of that.
+    """
 
     width: float
     length: float
     density_share: float
     lower_bound: float
+    cost: float
+    least_cost: float
+    above_bound_share: float | None
     seconds: float
     effort: str
     cached: bool
@@ -51,6 +60,9 @@ def lay_answer(order: LayOrder, plan: LayPlan, *, effort: str) -> LayAnswer:
         length=plan.length,
         density_share=plan.density_share,
         lower_bound=plan.lower_bound,
+        cost=cost_of(order.problem, plan),
+        least_cost=least_cost(order.problem),
+        above_bound_share=above_bound_share(order.problem, plan),
         seconds=round(plan.seconds, 3),
         effort=effort,
         cached=False,

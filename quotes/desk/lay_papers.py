@@ -8,7 +8,7 @@ from quotes.documents.lay_dxf import lay_dxf
 from quotes.documents.lay_sheets import Paper, lay_sheets
 from quotes.documents.lay_svg import lay_svg
 from quotes.drawings.cutting_table import CuttingTable, cutting_table
-from quotes.lay.lay_plan import LayPlan
+from quotes.lay.lay_plan import LayPlan, LayProblem
 
 __all__ = ["PAPERS", "paper_of", "write_lay_papers"]
 
@@ -16,11 +16,11 @@ PAPERS = ("svg", "dxf", "pdf")
 """The kinds of paper, by the endings of their files."""
 
 
-def paper_of(kind: str, table: CuttingTable, plan: LayPlan, paper: Paper) -> bytes:
+def paper_of(kind: str, table: CuttingTable, problem: LayProblem, plan: LayPlan, paper: Paper) -> bytes:
     """Return a paper of a lay: one of `PAPERS`, a PDF for tiles on `paper`."""
     if kind == "svg":
         return lay_svg(table).encode()
-    return lay_dxf(table) if kind == "dxf" else lay_sheets(table, plan, paper)
+    return lay_dxf(table) if kind == "dxf" else lay_sheets(table, problem, plan, paper)
 
 
 def write_lay_papers(
@@ -40,4 +40,4 @@ def write_lay_papers(
     )
     for kind, name in zip(PAPERS, (svg, dxf, pdf), strict=True):
         if name:
-            write_file(Path(name), paper_of(kind, table, plan, paper), f"--{kind}")
+            write_file(Path(name), paper_of(kind, table, order.problem, plan, paper), f"--{kind}")

@@ -163,7 +163,7 @@ class OptionForm(MadeForm):
                 choices=[("", "Whichever costs least"), *_bone_choices(materials)],
                 initial="/".join(own[key] for key in ("kind", "form")) if {"kind", "form"} <= own.keys() else "",
             )
-        self.language, self.taken_names = language, taken_names
+        self.language, self.taken_names, self.folded = language, taken_names, option.get("folded", [])
         self.order_fields(["name", "construction"])
         called = self.default_name(option, language, taken_names)
         self.fields["name"].help_text = f"As the client reads it. Left empty, by its cloth and front: “{called}”."
@@ -183,6 +183,7 @@ class OptionForm(MadeForm):
         return {
             "name": cleaned["name"] or self.default_name(made, self.language, self.taken_names),
             **made,
+            **_still_folded(self.folded, made["cloths"].values()),
             "choices": {
                 **made["choices"],
                 "bones_per_seam": cleaned["bones_per_seam"],
@@ -211,6 +212,7 @@ class OptionForm(MadeForm):
         return {
             "name": data.get("name", ""),
             **made,
+            **_still_folded(self.folded, made["cloths"].values()),
             "choices": {
                 **made["choices"],
                 **{key: data[key] for key in ("binding", "bones_per_seam", "fittings") if key in data},
@@ -218,6 +220,12 @@ class OptionForm(MadeForm):
                 **self._bones(data),
             },
         }
+
+
+def _still_folded(folded: Iterable[str], cloths: Iterable[str]) -> Document:
+    """Which cloths are laid folded still, of those that an option had so."""
+    kept = [cloth for cloth in folded if cloth in set(cloths)]
+    return {"folded": kept} if kept else {}
 
 
 def _bone_places(construction: Construction) -> dict[str, str]:

@@ -30,7 +30,6 @@ __all__ = [
     "less_rows",
     "option_sheet",
     "quote_page",
-    "undrawn_text",
 ]
 
 _RULES = {
@@ -117,6 +116,7 @@ class OptionSheet:
     allowance: str
     cloths: list[dict[str, str]]
     lays: list[tuple[str, str, str]]
+    folded: frozenset[str]
     bones: list[dict[str, str]]
     pieces: list[dict[str, str]]
     build_up: list[tuple[str, str]]
@@ -252,10 +252,11 @@ def option_sheet(snapshot: Snapshot, name: str, cautions: list[str]) -> OptionSh
                 "buy": format_length(cloth.buy_mm, LengthUnit.METRE),
                 "width": format_length(cloth.usable_width_mm, unit),
                 "used": percent_text(cloth.utilisation_share),
-                "above": _above_text(cloth),
+                "above": ", ".join(filter(None, ("folded" if cloth.is_folded else "", _above_text(cloth)))),
             }
             for cloth in takeoff.cloths
         ],
+        folded=frozenset(cloth.material for cloth in takeoff.cloths if cloth.is_folded),
         lays=_lays(snapshot.drawings, name, {cloth.role: cloth.material for cloth in takeoff.cloths}),
         bones=[
             {
@@ -382,8 +383,3 @@ def _lays(drawings: Drawings, name: str, materials: Mapping[str, str]) -> list[t
 def _hours_words(labour: LabourEstimate) -> str:
     low, likely, high = (minutes / 60 for minutes in (labour.low_min, labour.total_min, labour.high_min))
     return f"{likely:.1f} ({low:.1f}–{high:.1f})"
-
-
-def undrawn_text(failed: int, total: int) -> str:
-    """What is said where lays could not be drawn."""
-    return f"Lays could not be drawn ({failed} of {total}); the quick length counts. Draw them again."

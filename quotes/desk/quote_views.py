@@ -21,14 +21,12 @@ from quotes.defaults import desk_defaults
 from quotes.desk.figures import commission_of
 from quotes.desk.filters import QuoteFilter
 from quotes.desk.finding import get_draft, get_revision
-from quotes.desk.kept_lays import AT_ONCE, LAY_EFFORT, draw_next
 from quotes.desk.moved_prices import moved_quotes
 from quotes.desk.moved_prices_page import moved_rows
 from quotes.desk.quote_forms import ExtraForm, LessForm
-from quotes.desk.quote_page import LessRow, less_rows, quote_page, undrawn_text
+from quotes.desk.quote_page import LessRow, less_rows, quote_page
 from quotes.desk.quoting import change_draft, take_newer_pattern
 from quotes.desk.tables import QuoteTable
-from quotes.lay.lay_plan import Effort
 from quotes.models import Quote, QuoteRevision
 from quotes.workroom.rate_forms import RatesForm
 
@@ -120,32 +118,6 @@ def newer_pattern(request: HttpRequest, pk: int, number: int) -> HttpResponse:
     else:
         messages.success(request, "Worked out anew from the pattern as it is now.")
     return redirect("quotes:revision", pk, number)
-
-
-@require_POST
-def lays(request: HttpRequest, pk: int, number: int) -> HttpResponse:
-    """Draw the next lays that are missing; the answer asks for the next ones until all are there.
-
-    The first answer comes before any is drawn, so that the page shows at once what it waits for.
-    """
-    revision = get_draft(request, pk, number)
-    commission = commission_of(revision.inputs, revision.pattern)
-    failed = frozenset(request.POST.getlist("failed"))
-    effort = Effort.THOROUGH if "longer" in request.POST else LAY_EFFORT
-    at_once = 0 if "begin" in request.POST else AT_ONCE
-    progress = draw_next(commission, effort=effort, at_once=at_once, failed=failed)
-    if progress.is_over:
-        try:
-            change_draft(revision=revision, change=lambda inputs: inputs, user=maker(request))
-        except Refused as refusal:
-            messages.error(request, str(refusal))
-        if progress.undrawn:
-            messages.error(request, undrawn_text(progress.undrawn, progress.total))
-        response = HttpResponse()
-        response["HX-Refresh"] = "true"
-        return response
-    context = {"revision": revision, "progress": progress, "is_longer": effort is Effort.THOROUGH}
-    return render(request, "quotes/desk/_lay_progress.html", context)
 
 
 def _changed(request: HttpRequest, revision: QuoteRevision, form: Any, change: Any) -> bool:

@@ -18,7 +18,6 @@ urlpatterns = [
     path(_REVISION + "less/", quote_views.less, name="less"),
     path(_REVISION + "shelf/", shelf_views.shelf, name="shelf"),
     path(_REVISION + "pattern/", quote_views.newer_pattern, name="newer-pattern"),
-    path(_REVISION + "lays/", quote_views.lays, name="lays"),
     # Options of a draft
     path(_REVISION + "options/add/", option_views.add, name="option-add"),
     path(_REVISION + "options/<int:index>/", option_views.change, name="option"),

@@ -124,14 +124,3 @@ class QuoteRevision(models.Model):
         if state is self.State.SENT and self.valid_until is not None and self.valid_until < on:
             return self.State.EXPIRED
         return state
-
-
-class DrawnLay(models.Model):
-    """A lay that was searched for once, by the key of its problem, so that the same cut is not searched again."""
-
-    key = models.CharField(max_length=80, unique=True)
-    plan = models.JSONField()
-    created_at = models.DateTimeField(auto_now_add=True)
-
-    def __str__(self) -> str:
-        return self.key

@@ -55,6 +55,9 @@ class Workroom(models.Model):
     # A piece without a due date takes so many weeks; its materials are there so many days before it is due.
     lead_weeks = models.PositiveSmallIntegerField(default=desk_defaults().workroom.lead_weeks)
     bench_days = models.PositiveSmallIntegerField(default=desk_defaults().workroom.bench_days)
+    # What the check bars of the printed cards measured; None until they are.
+    cards_along_mm = models.FloatField(null=True, blank=True)
+    cards_across_mm = models.FloatField(null=True, blank=True)
     # What offers say of the workroom beside its letterhead, and how they are set.
     language = models.CharField(max_length=2, choices=list(LANGUAGES.items()), default="en")
     paper = models.CharField(max_length=10, choices=[("a4", "A4"), ("us-letter", "Letter")], default="a4")

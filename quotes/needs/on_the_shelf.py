@@ -11,7 +11,7 @@ from inventory.reserving.availability import Lack, lacks
 from inventory.reserving.reservations import Wish
 from inventory.reserving.stand_ins import LackThere, OfferedStandIn, stand_ins_of
 from quotes.commission.commission import Commission
-from quotes.commission.quote import option_lays
+from quotes.commission.quote import open_lays
 from quotes.documents.material_needs import MaterialNeed, bone_places, material_needs
 from quotes.lay.lay_plan import LayProblem
 from quotes.lay.rows import row_lay
@@ -50,7 +50,7 @@ class OptionShelf:
 
 def option_shelves(revision: QuoteRevision, commission: Commission, *, start: date, on: date) -> list[OptionShelf]:
     """Return each option as the shelf could serve it on the day the work starts; nothing is reserved."""
-    problems = option_lays(commission)
+    problems = open_lays(commission)
     options = revision.snapshot.quotation.options
     found: list[tuple[list[Lack], list[MaterialNeed]]] = []
     for option in options:

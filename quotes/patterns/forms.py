@@ -18,18 +18,45 @@ from quotes.pattern.fit import proposed_reduction_mm
 from quotes.pattern.panels import FEWEST_PANELS, MOST_PANELS
 from quotes.pattern.readers import KINDS
 
-__all__ = ["BlockForm", "PatternFileForm"]
+__all__ = ["ENDINGS", "LEAST_WAIST_MM", "BlockForm", "FitForm", "PatternFileForm"]
 
 
 _PROPOSED = percent_text(desk_defaults().takeoff.reduction_share)
-_ENDINGS = [kind.removeprefix(".").upper() for kind in KINDS]
+_WORDS = [kind.removeprefix(".").upper() for kind in KINDS]
+ENDINGS = f"{', '.join(_WORDS[:-1])} or {_WORDS[-1]}"
+"""The kinds of pattern files, in words."""
+LEAST_WAIST_MM = 300
+"""The least waist of a body that is believed."""
 
 
-class PatternFileForm(forms.Form):
+class FitForm(forms.Form):
+    """Whom a pattern is to fit, where that is said: the waist of the body, and the gap at the lacing with it."""
+
+    def __init__(self, *args: Any, length_unit: LengthUnit, waist_help: str, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["body_waist"] = LengthField(
+            length_unit=length_unit,
+            required=False,
+            least_mm=LEAST_WAIST_MM,
+            label="Waist of the body",
+            help_text=waist_help,
+        )
+        self.fields["lacing_gap"] = LengthField(
+            length_unit=length_unit, required=False, most_mm=300, label="Lacing gap"
+        )
+
+    def clean(self) -> Cleaned:
+        cleaned = super().clean() or {}
+        if cleaned.get("body_waist") is not None and cleaned.get("lacing_gap") is None:
+            self.add_error("lacing_gap", "Say the lacing gap too.")
+        return cleaned
+
+
+class PatternFileForm(FitForm):
     """A pattern file and what the maker says beside it."""
 
     name = forms.CharField(max_length=120, label="Name")
-    file = forms.FileField(label="File", help_text=f"{', '.join(_ENDINGS[:-1])} or {_ENDINGS[-1]}, up to 20 MB.")
+    file = forms.FileField(label="File", help_text=f"{ENDINGS}, up to 20 MB.")
     units = forms.ChoiceField(
         required=False,
         label="Units",
@@ -52,26 +79,11 @@ class PatternFileForm(forms.Form):
     corners = forms.CharField(required=False, widget=forms.HiddenInput)
 
     def __init__(self, *args: Any, kept: KeptPattern | None, length_unit: LengthUnit, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.fields["body_waist"] = LengthField(
-            length_unit=length_unit,
-            required=False,
-            least_mm=300,
-            label="Waist of the body",
-            help_text=f"With the gap it says how much is taken in. Left empty, {_PROPOSED} of it is proposed.",
-        )
-        self.fields["lacing_gap"] = LengthField(
-            length_unit=length_unit, required=False, most_mm=300, label="Lacing gap"
-        )
+        waist_help = f"With the gap it says how much is taken in. Left empty, {_PROPOSED} of it is proposed."
+        super().__init__(*args, length_unit=length_unit, waist_help=waist_help, **kwargs)
         self.fields["file"].widget.attrs["accept"] = ",".join(KINDS)
         if kept is not None:
             del self.fields["name"]
-
-    def clean(self) -> Cleaned:
-        cleaned = super().clean() or {}
-        if cleaned.get("body_waist") is not None and cleaned.get("lacing_gap") is None:
-            self.add_error("lacing_gap", "Say the lacing gap too.")
-        return cleaned
 
     def clean_ease(self) -> frozenset[int]:
         try:

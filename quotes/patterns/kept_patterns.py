@@ -28,6 +28,7 @@ __all__ = [
     "keep_block",
     "pattern_of_block",
     "pattern_of_upload",
+    "revision_of",
     "save_pattern",
 ]
 
@@ -55,6 +56,21 @@ def pattern_of_upload(
     """
     with _on_disk(upload) as path:
         reading = read_pattern(path, options)
+    return revision_of(
+        reading, pattern, source=upload.name or "", user=user, body_waist_mm=body_waist_mm, gap_mm=gap_mm
+    )
+
+
+def revision_of(
+    reading: Reading,
+    pattern: KeptPattern,
+    *,
+    source: str,
+    user: User,
+    body_waist_mm: float | None = None,
+    gap_mm: float | None = None,
+) -> PatternRevision:
+    """Return what was read as a revision of `pattern`, with its fit where that is said; nothing is saved yet."""
     if body_waist_mm is not None and gap_mm is not None:
         fitted = with_fit(reading.pattern, body_waist_mm=body_waist_mm, gap_mm=gap_mm)
         reduction = fitted.reduction_mm or 0.0
@@ -64,7 +80,14 @@ def pattern_of_upload(
         reading = replace(reading, pattern=fitted, findings=(*reading.findings, *doubts))
     elif gap_mm is not None:
         reading = replace(reading, pattern=replace(reading.pattern, gap_mm=gap_mm))
-    return _revision(reading, pattern, source=upload.name or "", user=user)
+    document: Document = {**pattern_document(reading.pattern), "name": pattern.name}
+    return PatternRevision(
+        pattern=pattern,
+        document=document,
+        findings=plain(reading.findings),
+        source_name=source[:200],
+        created_by=user,
+    )
 
 
 def pattern_of_block(*, block: Block, user: User) -> PatternRevision:
@@ -72,7 +95,7 @@ def pattern_of_block(*, block: Block, user: User) -> PatternRevision:
     whole, proposals = with_proposed_reduction(block)
     reading = draw_block(whole)
     reading = replace(reading, findings=(*proposals, *reading.findings))
-    return _revision(reading, KeptPattern(name=block.name), source="measures", user=user)
+    return revision_of(reading, KeptPattern(name=block.name), source="measures", user=user)
 
 
 def save_pattern(revision: PatternRevision) -> PatternRevision:
@@ -103,17 +126,6 @@ def drawing_of_upload(upload: "UploadedFile[bytes]", options: ReadOptions) -> Dr
     with _on_disk(upload) as path:
         drawing = read_drawing(path, options)
     return drawing if isinstance(drawing, Drawing) else None
-
-
-def _revision(reading: Reading, pattern: KeptPattern, *, source: str, user: User) -> PatternRevision:
-    document: Document = {**pattern_document(reading.pattern), "name": pattern.name}
-    return PatternRevision(
-        pattern=pattern,
-        document=document,
-        findings=plain(reading.findings),
-        source_name=source[:200],
-        created_by=user,
-    )
 
 
 def _new_pattern(name: str) -> KeptPattern:

@@ -9,6 +9,8 @@ from quotes.drawings.half import half_drawing
 from quotes.models import PatternRevision
 from quotes.pattern.panels import EdgeName
 from quotes.pattern.truing import is_off, seams
+from quotes.patterns.photograph_hand_ins import PHOTOGRAPH, photographs_of_revision
+from quotes.patterns.table_photographs import PhotoRow, kept_photographs
 from quotes.takeoff.lacing import gap_and_reduction
 from quotes.takeoff.pieces import drawn_areas_mm2
 
@@ -42,10 +44,12 @@ class PatternPage:
     panels: list[list[str]]
     seams: list[SeamRow]
     findings: list[dict[str, str]]
+    photographed: bool
+    photographs: list[PhotoRow]
 
 
 def pattern_page(revision: PatternRevision, *, unit: LengthUnit) -> PatternPage:
-    """Return the page of one revision."""
+    """Return the page of one revision, with the photographs that were kept with it."""
     pattern, construction = revision.panels, shipped(DEFAULT)
     drawn = drawn_areas_mm2(pattern.panels, pattern, construction.allowances)
     _, _, of_fit = gap_and_reduction(pattern, None, None)
@@ -87,4 +91,6 @@ def pattern_page(revision: PatternRevision, *, unit: LengthUnit) -> PatternPage:
             for seam in seams(pattern.panels)
         ],
         findings=[*revision.findings, *(plain(found) for found in of_fit if found.code not in told)],
+        photographed=revision.source_name.startswith(PHOTOGRAPH),
+        photographs=kept_photographs(photographs_of_revision(revision)),
     )

@@ -100,7 +100,8 @@ class SealedCloth:
     """What a role takes of its cloth; `buy_mm` after shrinkage, bias square and step.
 
     `lay_above_share` is how much longer its lay is than what no lay can beat, `lay_effort` how long that was searched for;
-    None and empty where none is drawn, and in what was sealed before lays said so.
+    None and empty where none is drawn, and in what was sealed before lays said so. `is_folded` is whether it is cut through
+    two thicknesses.
     """
 
     role: str
@@ -113,6 +114,7 @@ class SealedCloth:
     buy_mm: float
     lay_above_share: float | None = None
     lay_effort: str = ""
+    is_folded: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -91,7 +91,8 @@ def sealed_takeoff(takeoff: Takeoff, labour: LabourEstimate, *, findings: Sequen
                 utilisation_share=_rounded(cloth.utilisation_share),
                 buy_mm=_rounded(cloth.buy_mm),
                 lay_effort=cloth.lay.effort.value if cloth.lay else "",
-                lay_above_share=_rounded(cloth.lay.above_bound_share) if cloth.lay else None,
+                lay_above_share=_rounded(cloth.lay.above_lower_bound_share) if cloth.lay else None,
+                is_folded=cloth.is_folded,
             )
             for cloth in takeoff.cloths
         ),

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from inventory.ground.materials import MaterialKind
 from inventory.ground.measures import quantity_text
 from inventory.ground.units import LengthUnit, format_length
 from inventory.models import Lot, ReservationLine, StockMaterial
@@ -80,7 +81,7 @@ class MissingLine:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MaterialsPage:
     """All of it. `is_kept` where the shelf still keeps something for the job, `can_cut` where some of that is on the cut
-    list."""
+    list, `can_lay` where cloth of it is not cut yet."""
 
     pieces: list[tuple[str, list[Piece]]]
     bones: list[BoneRow]
@@ -90,6 +91,7 @@ class MaterialsPage:
     held: list[HeldRow]
     is_kept: bool
     can_cut: bool
+    can_lay: bool
 
 
 def materials_page(job: Job, *, on: date) -> MaterialsPage:
@@ -114,6 +116,9 @@ def materials_page(job: Job, *, on: date) -> MaterialsPage:
         ],
         is_kept=short is not None,
         can_cut=any(line.remaining and line.item.material.kind in CUT_KINDS for line in planned),
+        can_lay=any(
+            line.remaining and not line.issued and line.item.material.kind == MaterialKind.CLOTH for line in planned
+        ),
     )
 
 

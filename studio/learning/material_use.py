@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from decimal import Decimal
 
-from django.db.models import Sum
+from django.db.models import Count, Sum
 
 from inventory.ground.bone_forms import BoneForm
 from inventory.ground.materials import MaterialKind
@@ -22,7 +22,7 @@ from quotes.seal.sealed import SealedTakeoff
 from quotes.takeoff.defaults import defaults
 from quotes.takeoff.losses import SUBJECTS
 from studio.learning.proposals import Dated, taken_values, value_at
-from studio.models import Job, LearntChange, TimeEntry
+from studio.models import Job, JointShare, LearntChange, TimeEntry
 
 __all__ = ["MaterialsSeen", "materials_seen"]
 
@@ -73,10 +73,11 @@ def materials_seen() -> MaterialsSeen:
     """Return what all delivered jobs tell.
 
     A material of which nothing was issued tells nothing, nor does one whose quantity the maker set against the takeoff,
-    nor do bones in another form than their material's own, nor their material where such took their place.
+    nor do bones in another form than their material's own, nor their material where such took their place, nor cloth that
+    was cut in one lay with that of other jobs.
     """
     taken_by_job, learnt = _taken_by_jobs(), taken_values(LearntChange.Kind.LOSS)
-    stood_in = _in_another_form()
+    stood_in, laid_with_others = _in_another_form(), _laid_with_others()
     materials = {material.code: material for material in StockMaterial.objects.all()}
     uses, counts = [], []
     for job in _delivered(materials):
@@ -86,6 +87,7 @@ def materials_seen() -> MaterialsSeen:
                 for code, quantity in planned.items()
                 if taken_by_job[job.reference, code].issued
                 and code in materials
+                and (job.reference, code) not in laid_with_others
                 and not ((job.reference, code) in stood_in and code not in job.in_other_forms)
             }
             if not amounts:
@@ -146,6 +148,13 @@ def _in_another_form() -> set[tuple[str, str]]:
     """Jobs, with the bones that they took in another form than the material's own, such as rests from the drawer."""
     issued = Movement.objects.filter(posting__job__gt="", posting__kind=Kind.ISSUE).exclude(item__form="")
     return set(issued.values_list("posting__job", "item__material__code").distinct())
+
+
+def _laid_with_others() -> set[tuple[str, str]]:
+    """Jobs, with the cloths of which they took a share of a lay of several: it tells nothing of a lay of their own."""
+    several = JointShare.objects.values("lay").annotate(count=Count("pk")).filter(count__gt=1)
+    shares = JointShare.objects.filter(lay__in=several.values("lay"), lay__booked_at__isnull=False)
+    return set(shares.values_list("job__reference", "lay__item__material__code"))
 
 
 def _lengths(

@@ -13,14 +13,17 @@ import waitress
 from django.conf import settings
 
 from inventory.ground.findings import Refused, Severity, refuse, stops
-from inventory.ground.reading import MOST_BYTES
 from inventory.ground.site.command import ActingCommand, tell
+from quotes.defaults import desk_defaults
+from quotes.searching.supervising import lays_drawn_here
 from studio.checkup.checks import found
 from studio.checkup.facts import facts
 from studio.keeping.daily import served_here
 from studio.wsgi import application
 
 _LAST_PORT = 65_535
+_MOST_SENT_BYTES = desk_defaults().photograph.most_mb * 1_000_000 + 10_000_000
+"""No page takes more; a little above it, a page says so in words of its own."""
 
 
 class Command(ActingCommand):
@@ -31,6 +34,9 @@ class Command(ActingCommand):
         parser.add_argument("--port", type=int, default=8410)
         parser.add_argument(
             "--clock-is-right", action="store_true", help="Serve although the books have an entry from after now."
+        )
+        parser.add_argument(
+            "--no-idle-lays", action="store_true", help="Do not make lays shorter while nothing is asked for."
         )
 
     def act(self, **options: Any) -> None:
@@ -44,7 +50,7 @@ class Command(ActingCommand):
                 port=port,
                 threads=8,
                 connection_limit=100,
-                max_request_body_size=MOST_BYTES + 10_000_000,
+                max_request_body_size=_MOST_SENT_BYTES,
                 ident=None,
                 # Nothing is believed of them, but the first day looks whether a proxy passed a request on.
                 clear_untrusted_proxy_headers=False,
@@ -60,7 +66,8 @@ class Command(ActingCommand):
         try:
             with served_here():
                 self._look_first(is_clock_right=options["clock_is_right"])
-                self._run(server, host, port)
+                with lays_drawn_here(in_idle_time=not options["no_idle_lays"]):
+                    self._run(server, host, port)
         except Refused:
             server.close()
             raise

@@ -132,7 +132,7 @@ def table_of(problem: LayProblem) -> tuple[CuttingTable, LayPlan]:
 @pytest.mark.parametrize("paper", list(Paper))
 def test_tiles_cover_every_piece_and_lap_over_each_other(paper: Paper):
     table, plan = table_of(SQUARES)
-    sheets = sheets_of(table, plan, paper)
+    sheets = sheets_of(table, SQUARES, plan, paper)
     windows = []
     for tile in sheets.tiles:
         root = ElementTree.fromstring(tile.svg)
@@ -160,12 +160,10 @@ def test_tiles_cover_every_piece_and_lap_over_each_other(paper: Paper):
 
 
 def test_too_many_tiles_are_left_out_with_a_word():
-    table, plan = table_of(
-        LayProblem(
-            width=50_000.0, pieces=(LayPiece(label="1", outline=((0, 0), (40_000, 0), (40_000, 40_000), (0, 40_000))),)
-        )
-    )
-    sheets = sheets_of(table, plan, Paper.A4)
+    broad = LayPiece(label="1", outline=((0, 0), (40_000, 0), (40_000, 40_000), (0, 40_000)))
+    problem = LayProblem(width=50_000.0, pieces=(broad,))
+    table, plan = table_of(problem)
+    sheets = sheets_of(table, problem, plan, Paper.A4)
     assert not sheets.tiles
     assert "left out" in sheets.why_none
 

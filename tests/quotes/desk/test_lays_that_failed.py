@@ -25,7 +25,7 @@ def broken(monkeypatch: pytest.MonkeyPatch) -> Callable[[], None]:
         raise OSError("out of processes")
 
     monkeypatch.setattr("quotes.lay.packing.subprocess.Popen", fails)
-    monkeypatch.setattr("quotes.lay.nest.AT_BOUND_SHARE", -1.0)
+    monkeypatch.setattr("quotes.lay.true_lays.AT_BOUND_SHARE", -1.0)
     return monkeypatch.undo
 
 

@@ -9,6 +9,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 from django.utils import timezone
 from support_patterns import block_a
+from support_pdf import draw_panels, drawn_panels, one_page
 from support_start import start_as_shown
 
 from inventory.ground.findings import Refused
@@ -43,6 +44,13 @@ def test_a_pattern_is_kept_from_any_kind_of_file(maker: User, name: str):
     pattern = pattern_from(revision.document)
     assert (revision.number, revision.source_name, pattern.panels_per_half) == (1, name, 6)
     assert pattern.closed_waist_mm == pytest.approx(605.0, abs=0.3)
+
+
+def test_a_pattern_is_kept_from_a_pdf(maker: User):
+    panels = drawn_panels()
+    file = SimpleUploadedFile("underbust.pdf", one_page(lambda canvas: draw_panels(canvas, panels)))
+    made = pattern_of_upload(pattern=KeptPattern(name="From tiles"), upload=file, options=ReadOptions(), user=maker)
+    assert pattern_from(save_pattern(made).document).closed_waist_mm == pytest.approx(605.0, abs=0.3)
 
 
 def test_a_refused_file_keeps_nothing(maker: User):
