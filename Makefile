@@ -2,8 +2,10 @@
 PYTHON ?= python3
 BIN := .venv/bin
 MANAGE := $(BIN)/python manage.py
+# Hundreds of processes begin in the tests: what they import is compiled once, whatever the environment says of it.
+export PYTHONDONTWRITEBYTECODE :=
 
-.PHONY: setup studio workroom test browser soak check bench bench-lays hours promises reorder-years mutants lock
+.PHONY: setup studio workroom test coverage browser soak check bench bench-lays bench-photographs hours promises reorder-years mutants lock
 
 setup: .venv/installed
 
@@ -24,7 +26,11 @@ workroom: setup
 	@$(MANAGE) serve
 
 test: setup
-	@$(BIN)/pytest -n auto --cov --cov-report=
+	@$(BIN)/pytest -n auto --dist loadgroup
+
+# The same, and whether it runs enough of the code: watched line by line, it takes nearly twice as long.
+coverage: setup
+	@$(BIN)/pytest -n auto --dist loadgroup --cov --cov-report=
 	@$(BIN)/coverage json --quiet -o .coverage/report.json
 	@$(BIN)/python tests/coverage_floor.py .coverage/report.json
 
@@ -49,9 +55,16 @@ check: setup
 bench: setup
 	@$(BIN)/python tests/bench/run.py
 
-# Lays of published problems beside a plain call of the engine, an hour: prints a table, fails nothing.
+# Lays of published problems beside a plain call of the engine, and of the fixtures beside long searches, an hour and a half:
+# prints tables, fails nothing.
 bench-lays: setup
 	@$(BIN)/python tests/bench/lays.py
+	@$(BIN)/python tests/bench/corset_lays.py
+
+# Photographs rendered at random, sound and faulty ones, read and held against the truth, a quarter of an hour: prints tables,
+# fails nothing.
+bench-photographs: setup
+	@$(BIN)/python tests/bench/photographs.py
 
 # Change price, valuation and bridge in small ways, one at a time: which changes does no test notice?
 mutants: setup

@@ -1,23 +1,23 @@
 """What tests of the site begin with."""
 
 from collections.abc import Iterator
-from datetime import timedelta
+from copy import deepcopy
 from pathlib import Path
 from typing import Any
 
 import pytest
 from django.contrib.auth.models import User
+from django.db import connection
 from django.test import Client as Browser
-from django.utils import timezone
 from hypothesis import settings as drawn
+from support_books import OPTION
 from support_patterns import block_a
 from support_processes import own_world
+from support_states import kept_states, load_books, send_draft, start_draft, state_asked_for
+from support_whole_site import fill_site
 
-from quotes.desk.quoting import offer_of_today, send, start_quote
-from quotes.models import Client, PatternRevision, QuoteRevision
+from quotes.models import PatternRevision, QuoteRevision
 from quotes.patterns.kept_patterns import keep_block
-from quotes.seal.snapshot import offer_fingerprint
-from studio.demo import shelf, workroom
 
 # How long a case takes is for `make bench` to say: no test fails because the machine has more to do.
 drawn.register_profile("untimed", deadline=None)
@@ -25,48 +25,49 @@ drawn.load_profile("untimed")
 
 
 @pytest.fixture
+def _django_db_helper(  # The plugin's own fixture, which opens the transaction of a test: a state is copied before that.
+    request: pytest.FixtureRequest, django_db_setup: None, django_db_blocker: Any
+) -> Iterator[None]:
+    if connection.vendor == "sqlite":
+        with django_db_blocker.unblock():
+            kept_states.stand(state_asked_for(request))
+    request.getfixturevalue("_django_db_helper")
+    is_kept = connection.in_atomic_block
+    yield
+    if not is_kept:
+        kept_states.forget()
+
+
+@pytest.fixture
 def maker(db: None) -> User:
-    return User.objects.create_user("maker", password="pins and chalk")
+    return User.objects.filter(username="maker").first() or User.objects.create_user("maker", password="pins and chalk")
 
 
 @pytest.fixture
 def books(maker: User) -> User:
     """A workroom with a shelf of materials; returns its maker."""
-    workroom.load()
-    workroom.new_rates()
-    shelf.load()
-    shelf.new_list()
-    return maker
+    return maker if kept_states.holds("books") else load_books()
 
 
 @pytest.fixture
 def pattern(books: User) -> PatternRevision:
-    return keep_block(block=block_a(), user=books)
+    return PatternRevision.objects.get() if kept_states.holds("pattern") else keep_block(block=block_a(), user=books)
 
 
 @pytest.fixture
 def two_layers() -> dict[str, Any]:
     """An option as a draft keeps it."""
-    cloths = {"outer": "coutil-satin-bottle", "inner": "coutil-white"}
-    return {"name": "Two layers", "construction": "two-layer", "cloths": cloths, "choices": {}}
+    return deepcopy(OPTION)
 
 
 @pytest.fixture
 def draft(books: User, pattern: PatternRevision, two_layers: dict[str, Any]) -> QuoteRevision:
-    return start_quote(
-        client=Client(name="Odile Farrant"),
-        title="Underbust",
-        due=None,
-        pattern=pattern,
-        options=[two_layers],
-        user=books,
-    )
+    return QuoteRevision.objects.get() if kept_states.holds("draft") else start_draft(pattern, two_layers, books)
 
 
 @pytest.fixture
 def sent(draft: QuoteRevision, books: User) -> QuoteRevision:
-    seen = offer_fingerprint(offer_of_today(draft))
-    return send(revision=draft, valid_until=timezone.localdate() + timedelta(days=14), seen=seen, user=books)
+    return draft if kept_states.holds("sent") else send_draft(draft, books)
 
 
 @pytest.fixture
@@ -75,6 +76,14 @@ def browser(maker: User) -> Browser:
     found = Browser()
     found.force_login(maker)
     return found
+
+
+@pytest.fixture
+def whole_site(draft: QuoteRevision, browser: Browser) -> Browser:
+    """A browser that is logged in, on a site with something of every kind, all of number 1."""
+    if not kept_states.holds("whole_site"):
+        fill_site(draft)
+    return browser
 
 
 @pytest.fixture

@@ -10,7 +10,7 @@ import tomllib
 from pathlib import Path
 
 ALL_SHARE = 0.93
-PURE_BRANCHES_SHARE = 0.95
+PURE_BRANCHES_SHARE = 0.94
 PROJECT = Path(__file__).parents[1]
 
 

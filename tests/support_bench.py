@@ -89,7 +89,7 @@ def delivered_copy(like: Job, *, days_ago: int, figures: dict[str, Any] | None =
     revision.quote = Client.objects.create(name=f"Client {number}").quotes.create(number=number, title="Underbust")
     revision.pk = None
     revision._state.adding = True
-    revision.sent_at = timezone.now() - timedelta(days=days_ago + 1) if days_ago else timezone.now()
+    revision.sent_at = timezone.localtime() - timedelta(days=days_ago + 1) if days_ago else timezone.now()
     revision.figures = figures or revision.figures
     revision.save()
     return Job.objects.create(

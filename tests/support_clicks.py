@@ -34,6 +34,11 @@ CASES = (
     "pattern-new",
     "pattern-revise",
     "pattern-measures",
+    "pattern-hand-in",
+    "pattern-hand-in-next",
+    "pattern-photographs",
+    "pattern-photographs-next",
+    "pattern-table-keep",
     "operation-add",
     "overhead",
     "construction-copy",
@@ -135,6 +140,7 @@ def pressed(case: Case, *, each_its_page: bool) -> dict[str, Any]:
 def made_world() -> list[Case]:
     """A workroom with one of everything that the forms begin from, and the forms."""
     from django.contrib.auth.models import User
+    from django.core.files.uploadedfile import SimpleUploadedFile
     from django.utils import timezone
     from PIL import Image
     from support_bench import fill_shelf, job_of
@@ -146,7 +152,9 @@ def made_world() -> list[Case]:
     from quotes import models as desk
     from quotes.desk.quoting import accept, offer_of_today, send, start_quote
     from quotes.models import Client, QuoteRevision
+    from quotes.patterns.hand_ins import hand_in_of_upload, save_hand_in
     from quotes.patterns.kept_patterns import keep_block
+    from quotes.patterns.printed_cards import keep_cards_measured
     from quotes.seal.snapshot import offer_fingerprint
     from quotes.workroom.settings import standard_times
     from studio import models as bench
@@ -159,6 +167,10 @@ def made_world() -> list[Case]:
     shelf.load()
     shelf.new_list()
     pattern = keep_block(block=block_a(), user=maker)
+    upload = SimpleUploadedFile("underbust.json", PATTERN.read_bytes())
+    keep_cards_measured(along_mm=250.0, across_mm=180.0)
+    paper = b"measured later, step by step"
+    handed_in = save_hand_in(hand_in_of_upload(upload=upload, pattern=None, user=maker))
     cloths = {"outer": "coutil-satin-bottle", "inner": "coutil-white"}
     option = {"name": "Two layers", "construction": "two-layer", "cloths": cloths, "choices": {}}
 
@@ -243,6 +255,37 @@ def made_world() -> list[Case]:
             waist_girth="72",
             underbust_girth="80",
             bottom_girth="98",
+        ),
+        case(
+            "pattern-hand-in",
+            "/patterns/table/",
+            "file",
+            rows(desk.PatternHandIn),
+            file=("file", "underbust.json", PATTERN.read_bytes()),
+        ),
+        case(
+            "pattern-hand-in-next",
+            f"/patterns/{pattern.pattern_id}/hand-in/",
+            "file",
+            rows(desk.PatternHandIn),
+            file=("file", "underbust.json", PATTERN.read_bytes()),
+        ),
+        case(
+            "pattern-photographs",
+            "/patterns/photographs/",
+            "photographs",
+            rows(desk.PhotographSet),
+            file=("photographs", "paper.jpg", paper),
+        ),
+        case(
+            "pattern-photographs-next",
+            f"/patterns/{pattern.pattern_id}/photographs/",
+            "photographs",
+            rows(desk.PhotographSet),
+            file=("photographs", "paper.jpg", paper),
+        ),
+        case(
+            "pattern-table-keep", f"/patterns/table/{handed_in.pk}/", "name", rows(desk.PatternRevision), name="Sallow"
         ),
         case(
             "operation-add",

@@ -27,6 +27,7 @@ MORE_CASES = (
     "job-spoil",
     "job-cut",
     "cut-together",
+    "joint-lay",
     "job-stand-in",
     "job-deliver",
     "lot-give-back",
@@ -134,11 +135,14 @@ def _of_time(found: Found, case: Any, rows: Any) -> list[Any]:
 
 def _of_materials(found: Found, case: Any, rows: Any) -> list[Any]:
     from support_bench import job_of
+    from support_laying import drawn_at_once
     from support_shelf import stocked
 
     from inventory.models import Lot, Posting, ReservationLine
     from inventory.stock.price_list import item_of
     from studio.bench.job_materials import issue_planned
+    from studio.laying.asking import LayWishes
+    from studio.laying.wanting import cloths_wanted
     from studio.models import JobNote, PieceAccount
 
     job, maker = found.job, found.maker
@@ -155,6 +159,9 @@ def _of_materials(found: Found, case: Any, rows: Any) -> list[Any]:
     shorter = item_of(flats.item.material, 2380)
     stocked(shorter, 100, 13_500)
     work, lot_of = f"/bench/{job.pk}/", f"/bench/{job.pk}/lots/{lot.pk}/"
+    roll = stocked(issued.item, 40_000, 40_000)
+    wanted = [wants for cloth in cloths_wanted(roll.item_id) for wants in cloth.jobs if wants.job == other]
+    lay = drawn_at_once(roll.item, wanted, LayWishes(lot=roll))
 
     def tapes(of: Any) -> Callable[[], int]:
         issues = Posting.objects.filter(kind="issue", job=of.reference, movements__item__material__kind="waist-tape")
@@ -174,6 +181,12 @@ def _of_materials(found: Found, case: Any, rows: Any) -> list[Any]:
         ),
         case("job-cut", f"{work}cut/", "list", tapes(job)),
         case("cut-together", "/bench/cut/", "list", tapes(other)),
+        case(
+            "joint-lay",
+            f"/bench/lay/drawn/{lay.pk}/",
+            "roll",
+            lambda: Posting.objects.filter(kind="issue", job=other.reference, movements__lot=roll).count(),
+        ),
         case("job-stand-in", f"/bench/{other.pk}/materials/", f"/instead/{shorter.pk}/", rows(JobNote)),
         case("job-deliver", f"/bench/{other.pk}/deliver/", "net", rows(PieceAccount), undone="undone"),
     ]

@@ -7,11 +7,13 @@ is that of its environment.
 import io
 import json
 import os
+import shutil
 import subprocess
-import sys
 from collections.abc import Iterator
 from contextlib import contextmanager, redirect_stderr, redirect_stdout
 from pathlib import Path
+
+from support_processes import migrated_file, ran
 
 __all__ = ["COMMANDS", "as_commands_say", "closed_to_writing", "environment_of", "migrated", "overwritten", "run"]
 
@@ -23,6 +25,7 @@ _ARGUMENTS = {
     "quote": [str(_FIXTURES / "commissions" / "underbust-from-measures.json"), "--effort", "none"],
     "lay": [str(_FIXTURES / "patterns" / "underbust.dxf"), "--effort", "none", "--width", "1340"],
     "takeoff": [str(_FIXTURES / "patterns" / "underbust.dxf"), "--effort", "none"],
+    "outlines": [str(_FIXTURES / "README.md")],
     "serve": ["--port", "99999"],
     "export": [str(_FIXTURES / "README.md")],
     "load": ["no-such-folder"],
@@ -40,15 +43,8 @@ def environment_of(data: Path) -> dict[str, str]:
 
 def run(data: Path, *arguments: str) -> subprocess.CompletedProcess[str]:
     """Run Python with arguments on the books of a folder, to its end; permissions hold for it."""
-    return subprocess.run(
-        [*(_WITHOUT_OVERRIDE if os.getuid() == 0 else ()), sys.executable, *arguments],
-        cwd=PROJECT,
-        env=environment_of(data),
-        capture_output=True,
-        text=True,
-        timeout=120,
-        check=False,
-    )
+    begun_by = _WITHOUT_OVERRIDE if os.getuid() == 0 else ()
+    return ran(environment_of(data), *arguments, begun_by=begun_by)
 
 
 @contextmanager
@@ -63,9 +59,8 @@ def closed_to_writing(*places: Path) -> Iterator[None]:
 
 
 def migrated(data: Path) -> Path:
-    """Make new books in a folder; returns their file."""
-    done = run(data, "manage.py", "migrate", "--verbosity", "0")
-    assert done.returncode == 0, done.stderr
+    """Put new books into a folder; returns their file."""
+    shutil.copyfile(migrated_file(), data / "studio.sqlite3")
     return data / "studio.sqlite3"
 
 

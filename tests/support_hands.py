@@ -14,11 +14,13 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 from threading import Condition, Event, Thread
+from time import monotonic
 from urllib.parse import urlencode
 from uuid import uuid4
 
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test.client import BOUNDARY, MULTIPART_CONTENT, encode_multipart
+from django_htmx.http import HTMX_STOP_POLLING
 from support_forms import PageForms
 from support_soak import PATIENCE_SECONDS, Server, Workroom
 
@@ -27,8 +29,8 @@ __all__ = ["FORMS", "PIECES", "Act", "Load", "under_load"]
 PATTERN = Path(__file__).parents[1] / "fixtures" / "patterns" / "underbust.json"
 ENDED = "ended from outside"
 """What a page says of a file whose reading was killed."""
-MOST_ROUNDS = 100
-"""A quote's lays are drawn two at a time; whoever has to ask more often than this for one quote is stuck."""
+MOST_DRAWING_SECONDS = 600
+"""Whoever has to wait longer than this for the lays of one quote is stuck."""
 
 
 @dataclass(kw_only=True)
@@ -128,21 +130,29 @@ class Hand:
             self.load.note(ended="reading")
 
     def draw(self, revision: str, name: str) -> None:
-        """Ask for a quote's lays until all are drawn, as its page does."""
-        address, rounds = f"{revision}lays/", 0
-        answer = self.asked(address, {"begin": "1"})
-        while "hx-refresh" not in answer.headers:
-            failed = re.findall(r'name="failed" value="(\w+)"', answer.html)
-            answer, rounds = self.asked(address, {"failed": failed}), rounds + 1
-            if answer.status != http.client.OK or rounds > MOST_ROUNDS or self.load.faults:
-                self.load.note(fault=f"lay {name}: {answer.status}, asked {rounds} times")
-                return
+        """Ask for a quote's lays until all are drawn, as its page does: by the worker, or by the site where none is there."""
+        address, until = f"{revision}lays/", monotonic() + MOST_DRAWING_SECONDS
+        answer, searches = self.asked(address, {"begin": "1"}), list[str]()
+        while answer.status in (http.client.OK, HTMX_STOP_POLLING) and monotonic() < until and not self.load.faults:
+            searches = re.findall(r'name="search" value="([^"]+)"', answer.html) or searches
             if "hx-refresh" in answer.headers:
                 # The page is opened once more, which asks again for what could not be drawn.
-                answer = self.asked(address, {"begin": "1"})
-                if "hx-refresh" not in answer.headers:
-                    self.load.note(ended="lay")
-        self.load.note(("lay", name))
+                answer, searches = self.asked(address, {"begin": "1"}), []
+                if "hx-refresh" in answer.headers:
+                    self.load.note(("lay", name))
+                    return
+                self.load.note(ended="lay")
+            elif '"begin"' in answer.html:
+                answer, searches = self.asked(address, {"begin": "1"}), []
+            elif '"take"' in answer.html:
+                answer = self.asked(address, {"take": "1", "search": searches})
+            elif searches:
+                self._wait()
+                answer = self.asked(f"{address}?{urlencode({'search': searches}, doseq=True)}")
+            else:
+                failed = re.findall(r'name="failed" value="(\w+)"', answer.html)
+                answer = self.asked(address, {"failed": failed})
+        self.load.note(fault=f"lay {name}: {answer.status}")
 
     def asked(
         self, path: str, said: Mapping[str, object] | None = None, file: tuple[str, str, bytes] | None = None

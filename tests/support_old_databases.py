@@ -1,7 +1,8 @@
 """What the books of an older version say: run as a program of its own on a database in STUDIO_DATA, printed as JSON.
-ASKED_AT is the moment at which they are asked, ISO 8601 with its offset.
+ASKED_AT is the moment at which they are asked, ISO 8601 with its offset; DOCUMENTS, where it is set, is "2 of 3" for the second
+and every third document after it.
 
-It migrates the database, asks `audit` and `profit`, prints every sent quote's document, and opens pages of every kind
+It migrates the database, asks `audit` and `profit`, prints the sent quotes' documents, and opens pages of every kind
 as links lead to them. `fixtures/databases/` keeps what the version that wrote each database answered.
 """
 
@@ -56,13 +57,15 @@ def _printed(command: str) -> object:
 
 
 def _documents(browser) -> dict[str, str]:
-    """The text of every sealed quote's PDF, by its address."""
+    """The text of the sealed quotes' PDFs, by their addresses."""
     from pypdf import PdfReader
 
     from quotes.models import QuoteRevision
 
     found = {}
-    for quote, number in QuoteRevision.objects.exclude(sent_at=None).order_by("pk").values_list("quote", "number"):
+    first, step = (int(number) for number in os.environ.get("DOCUMENTS", "1 of 1").split(" of "))
+    sent = QuoteRevision.objects.exclude(sent_at=None).order_by("pk").values_list("quote", "number")
+    for quote, number in sent[first - 1 :: step]:
         address = f"/quotes/{quote}/{number}/quote.pdf"
         pdf = browser.get(address)
         found[address] = "\n".join(page.extract_text() for page in PdfReader(io.BytesIO(pdf.content)).pages)

@@ -11,14 +11,16 @@ from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
-from support_processes import PROJECT, python, said
+from support_processes import PROJECT, migrated, python, said
 
-__all__ = ["PARTS", "WORKERS", "Server", "Workroom", "books_of", "made", "no_worker_is_left"]
+__all__ = ["DRAWER", "PARTS", "WORKERS", "Server", "Workroom", "books_of", "made", "no_worker_is_left"]
 
 PATIENCE_SECONDS = 120
 """What lasts longer counts as stuck."""
 WORKERS = {"answer_request": "reading", "quotes.lay.packer": "lay"}
 """What stands in the command line of a process that works for the site, and what it does."""
+DRAWER = "drawer"
+"""What the process does that starts those that draw lays; it lives as long as its site."""
 MAKE = """
 import django; django.setup()
 import json
@@ -78,7 +80,7 @@ class Workroom:
 
 def made(world: dict[str, str]) -> Workroom:
     """A migrated database with a workroom in it."""
-    said(python(world, "manage.py", "migrate", "--verbosity", "0"))
+    migrated(world)
     return Workroom(**json.loads(said(python(world, "-c", MAKE))))
 
 
@@ -101,7 +103,7 @@ class Server:
     def start(self) -> None:
         """Serve, and return once it answers."""
         self.process = subprocess.Popen(
-            [sys.executable, "manage.py", "serve", "--port", str(self.port)],
+            [sys.executable, "manage.py", "serve", "--no-idle-lays", "--port", str(self.port)],
             env=self.world,
             cwd=PROJECT,
             stdout=subprocess.PIPE,
@@ -118,12 +120,14 @@ class Server:
         self.process.communicate()
 
     def kill_worker(self, work: str) -> None:
-        """Wait until a process does such work for this site (a value of `WORKERS`), and end it in the middle of it."""
+        """Wait until a process does such work for this site (a value of `WORKERS`, or `DRAWER`), and end it in the middle of it."""
         assert self.process is not None
         until = time.monotonic() + PATIENCE_SECONDS
         while time.monotonic() < until:
             found = _workers(self.world)
-            pid = next((pid for pid, parent, does in found if (parent, does) == (self.process.pid, work)), None)
+            own = {pid for pid, parent, does in found if (parent, does) == (self.process.pid, DRAWER)}
+            own.add(self.process.pid)
+            pid = next((pid for pid, parent, does in found if parent in own and does == work), None)
             # One that has just ended is none.
             with suppress(ProcessLookupError):
                 if pid is not None:
@@ -136,7 +140,7 @@ class Server:
 def no_worker_is_left(world: dict[str, str]) -> None:
     """Wait until every process has ended that worked for a site, also for one that was killed meanwhile."""
     until = time.monotonic() + PATIENCE_SECONDS
-    while left := _workers(world):
+    while left := [row for row in _workers(world) if row[2] != DRAWER]:
         assert time.monotonic() < until, f"Stuck: {left}"
         os.sched_yield()
 
@@ -147,7 +151,7 @@ def _workers(world: dict[str, str]) -> list[tuple[int, int, str]]:
     for process in Path("/proc").glob("[0-9]*"):
         try:
             words = (process / "cmdline").read_bytes().decode(errors="replace")
-            work = next((work for mark, work in WORKERS.items() if mark in words), None)
+            work = next((work for mark, work in {**WORKERS, "lay_worker": DRAWER}.items() if mark in words), None)
             if work is None or own not in (process / "environ").read_bytes() + b"\0":
                 continue
             parent = int((process / "stat").read_text().rpartition(")")[2].split()[1])

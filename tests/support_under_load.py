@@ -4,8 +4,8 @@ import subprocess
 import threading
 from pathlib import Path
 
-from support_keeping import command, copied, migrated, tell
-from support_processes import python
+from support_keeping import command, copied, tell
+from support_processes import migrated, python
 
 __all__ = ["acknowledged_but_not_restored", "watcher"]
 

@@ -60,7 +60,7 @@ def test_it_is_valued_shown_audited_and_held_to_the_plain_model(copied: Callable
         stateful, "    @rule(quantity=st.integers(0, 2500))\n", f"{RULE}    @rule(quantity=st.integers(0, 2500))\n"
     )
     # A few acts are enough to show that the rule is followed.
-    tree.swap(stateful, "max_examples=25, stateful_step_count=30", "max_examples=3, stateful_step_count=10")
+    tree.swap(stateful, "max_examples=12, stateful_step_count=30", "max_examples=3, stateful_step_count=10")
     assert tree.is_followed()
     tree.manage("makemigrations", "inventory")
     assert tree.run(use) == {"left": [2700, 6426], "audit": [], "page": True, "name": "Given as a sample"}

@@ -8,6 +8,7 @@ from io import BytesIO
 from pathlib import Path
 
 from openpyxl import Workbook, load_workbook
+from support_pdf import draw_panels, drawn_panels, one_page, tiled
 from support_pictures import photograph
 
 from inventory.counting.count_sheet import SheetLine, returned_counts, stocktake_sheet
@@ -30,7 +31,8 @@ from quotes.labour.hours import hours_document, learn, read_log
 from quotes.pattern import readers
 from quotes.pattern.drawing import Drawing, Reading, ReadOptions
 from quotes.pattern.pattern_json import pattern_document
-from quotes.pattern.readers.child import READERS, read_here
+from quotes.pattern.readers import KINDS
+from quotes.pattern.readers.child import read_here, sheet_here, take_here
 from quotes.seal.sealing import sealed_quotation
 
 __all__ = ["READERS_OF_FILES", "ReaderOfFiles"]
@@ -59,6 +61,14 @@ def _pattern(data: bytes, kind: str) -> None:
         else:
             assert isinstance(found, Drawing)
             _must_be_written([found.name, *(panel.where for panel in found.panels), plain(found.findings)])
+
+
+def _drawing(data: bytes, kind: str) -> None:
+    """A drawing read freely, whether or not the strict reader would have understood it."""
+    sheet = sheet_here(data, kind, ReadOptions())
+    _must_be_written([plain(sheet.strokes), plain(sheet.labels), plain(sheet.notches)])
+    taken = take_here(data, kind, ReadOptions())
+    _must_be_written([plain(taken.outlines), plain(taken.scales), plain(taken.findings)])
 
 
 def _read_in_this_process(
@@ -111,9 +121,19 @@ def _photograph(data: bytes) -> None:
 def _patterns(kind: str) -> ReaderOfFiles:
     # Large DXF files are read too slowly for ten thousand of them.
     seeds = tuple(map(_small_dxf, _SHAPES)) if kind == ".dxf" else _files("patterns", kind)
+    if kind == ".pdf":
+        seeds = _drawn_pdfs()
     if kind == ".svg":
         seeds += tuple(seed.replace(b"<path ", _MOVED, 6) for seed in seeds)
     return ReaderOfFiles(read=partial(_pattern, kind=kind), seeds=seeds)
+
+
+def _drawn_pdfs() -> tuple[bytes, ...]:
+    """Two panels on one page and on tiles, not packed, so that harm meets what they draw."""
+    panels = drawn_panels()[:2]
+    draw = partial(draw_panels, panels=panels)
+    whole = one_page(draw, width_mm=300, height_mm=330)
+    return whole, tiled(draw, width_mm=250, height_mm=330, name=lambda row, column, *_: f"{'AB'[row]}{column + 1}")
 
 
 _MOVED = b'<path transform="matrix(1 0 0 1 5 0) translate(3,4) rotate(0 1 2) scale(1) skewX(0)" '
@@ -153,6 +173,47 @@ def _small_dxf(shape: str) -> bytes:
         tags += [0, "INSERT", 8, 0, 2, f"PANEL-{number}", 10, number * 200, 20, 0, 41, 1, 42, 1, 50, 0]
     tags += [0, "ENDSEC", 0, "EOF"]
     return "".join(f"{tag}\n" for tag in tags).encode()
+
+
+_DRAWN_DXF = """
+0 SECTION | 2 HEADER | 9 $ACADVER | 1 AC1015 | 9 $INSUNITS | 70 5 | 0 ENDSEC
+0 SECTION | 2 TABLES
+0 TABLE | 2 LTYPE | 70 1 | 0 LTYPE | 100 AcDbSymbolTableRecord | 100 AcDbLinetypeTableRecord | 2 DASHED | 70 0 | 3 - -
+72 65 | 73 2 | 40 9 | 49 6 | 74 0 | 49 -3 | 74 0 | 0 ENDTAB
+0 TABLE | 2 LAYER | 70 2
+0 LAYER | 100 AcDbSymbolTableRecord | 100 AcDbLayerTableRecord | 2 size 10 | 70 0 | 62 1 | 6 DASHED
+0 LAYER | 100 AcDbSymbolTableRecord | 100 AcDbLayerTableRecord | 2 size 12 | 70 0 | 62 3 | 6 CONTINUOUS
+0 ENDTAB | 0 ENDSEC
+0 SECTION | 2 BLOCKS | 0 BLOCK | 8 0 | 2 front | 70 0 | 10 0 | 20 0 | 30 0 | 3 front
+0 LWPOLYLINE | 100 AcDbEntity | 8 size 10 | 100 AcDbPolyline | 90 5 | 70 1
+10 0 | 20 0 | 42 0.1 | 10 7 | 20 0 | 42 0 | 10 6 | 20 15 | 10 7 | 20 29 | 10 0 | 20 29
+0 CIRCLE | 100 AcDbEntity | 8 marks | 62 2 | 100 AcDbCircle | 10 3 | 20 2 | 40 0.4
+0 ELLIPSE | 100 AcDbEntity | 8 marks | 420 255 | 100 AcDbEllipse | 10 3 | 20 9 | 30 0 | 11 0.4 | 21 0 | 31 0 | 40 0.5 | 41 0 | 42 6.283
+0 ENDBLK | 8 0 | 0 ENDSEC
+0 SECTION | 2 ENTITIES
+0 INSERT | 100 AcDbEntity | 8 size 10 | 100 AcDbBlockReference | 66 1 | 2 front | 10 0 | 20 0 | 41 1 | 42 1 | 50 10
+70 2 | 71 1 | 44 20 | 45 9
+0 ATTRIB | 100 AcDbEntity | 8 0 | 100 AcDbText | 10 2 | 20 2 | 40 0.6 | 1 Panel 1 | 100 AcDbAttribute | 2 NUMBER | 70 0
+0 SEQEND | 8 0
+0 LINE | 8 size 12 | 6 DASHED | 10 50 | 20 0 | 11 57 | 21 0
+0 LINE | 8 size 12 | 6 DASHED | 10 57 | 20 0 | 11 57 | 21 29
+0 LINE | 8 size 12 | 6 DASHED | 10 57 | 20 29 | 11 50 | 21 29
+0 LINE | 8 size 12 | 6 DASHED | 10 50 | 20 29 | 11 50 | 21 0
+0 TEXT | 100 AcDbEntity | 8 marks | 100 AcDbText | 10 52 | 20 4 | 40 0.5 | 1 2 cut 2 | 72 1 | 11 53 | 21 4 | 100 AcDbText
+0 MTEXT | 100 AcDbEntity | 8 marks | 100 AcDbMText | 10 52 | 20 9 | 40 0.5 | 71 5 | 1 Side front\\Phalf scale | 50 15
+0 POINT | 100 AcDbEntity | 8 4 | 100 AcDbPoint | 10 50 | 20 6
+0 LWPOLYLINE | 100 AcDbEntity | 8 marks | 100 AcDbPolyline | 90 4 | 70 1
+10 0 | 20 -30 | 10 5 | 20 -30 | 10 5 | 20 -25 | 10 0 | 20 -25
+0 TEXT | 100 AcDbEntity | 8 marks | 100 AcDbText | 10 1 | 20 -27.5 | 40 0.5 | 1 5 cm | 100 AcDbText
+0 ENDSEC | 0 EOF
+"""
+"""Layers with colours and dashes, texts of both kinds, blocks placed in a row, attributes, a square: code and value by code and value."""
+
+
+def _drawn_dxf() -> bytes:
+    """A drawing of a maker's own, in which no block is called a panel."""
+    tags = (tag for line in _DRAWN_DXF.strip().splitlines() for tag in line.split(" | "))
+    return "".join("{}\n{}\n".format(*tag.strip().split(" ", 1)) for tag in tags).encode()
 
 
 def _outline(shape: str) -> list[object]:
@@ -270,7 +331,8 @@ def _count_sheet() -> bytes:
 
 
 READERS_OF_FILES: Mapping[str, ReaderOfFiles] = {
-    **{f"pattern{kind}": _patterns(kind) for kind in READERS},
+    **{f"pattern{kind}": _patterns(kind) for kind in KINDS},
+    "drawing.dxf": ReaderOfFiles(read=partial(_drawing, kind=".dxf"), seeds=(_drawn_dxf(), *map(_small_dxf, _SHAPES))),
     "commission": ReaderOfFiles(read=_commission, seeds=_files("commissions", ".json")),
     "plan": ReaderOfFiles(read=_plan, seeds=_files("plans", ".json")),
     "log": ReaderOfFiles(read=_log, seeds=_files("logs", ".json")),

@@ -19,7 +19,7 @@ import pytest
 from support_hands import FORMS, PIECES, Load, under_load
 from support_postgresql import OwnPostgresql
 from support_processes import own_world, python, said
-from support_soak import PARTS, WORKERS, Server, Workroom, books_of, made, no_worker_is_left
+from support_soak import DRAWER, PARTS, WORKERS, Server, Workroom, books_of, made, no_worker_is_left
 from support_under_load import watcher
 
 KILLS = int(os.environ.get("SOAK_KILLS", "200"))
@@ -84,12 +84,13 @@ def test_the_sites_server_is_killed(world: dict[str, str], capsys: pytest.Captur
 def test_what_works_for_the_site_is_killed(world: dict[str, str], capsys: pytest.CaptureFixture[str]):
     workroom, server, chance = made(world), Server(world), random.Random(SEED)
     works = sorted(WORKERS.values())
+    killed = [*works, DRAWER]
     server.start()
     try:
         with under_load([server], workroom, PIECES, seed=SEED) as load:
             for number in range(KILLS_OF_WORKERS):
                 load.wait_for(chance.randint(0, 3))
-                server.kill_worker(works[number % 2])
+                server.kill_worker(killed[number % len(killed)])
                 if number % WORKERS_A_SERVER == WORKERS_A_SERVER - 1:
                     server.kill()
                     server.start()
@@ -101,7 +102,9 @@ def test_what_works_for_the_site_is_killed(world: dict[str, str], capsys: pytest
     assert set(load.ended) == set(works), "No kill met a reading, or a lay, under way."
     assert not load.refused
     again = f"{load.ended['reading']} files handed in again, {load.ended['lay']} times lays asked for again"
-    tell(capsys, f"{KILLS_OF_WORKERS} kills of what reads files or draws lays, in turn: {told}; {again}")
+    tell(
+        capsys, f"{KILLS_OF_WORKERS} kills of what reads files, draws lays or has them drawn, in turn: {told}; {again}"
+    )
 
 
 def test_two_servers_stand_on_one_database(world: dict[str, str], capsys: pytest.CaptureFixture[str]):

@@ -5,6 +5,7 @@ file, or PostgreSQL where it is named.
 """
 
 import json
+import os
 from pathlib import Path
 from typing import Any
 
@@ -21,7 +22,7 @@ NAMED = frozenset(
         *("sitting-start", "timer-join", "job-dates", "job-deliver", "crumbs", "order-new-day", "order-receive"),
         *("reorder-orders", "order-cost", "lot-cost", "job-stand-in"),
         *("import-preview", "stocktake-review", "send", "accept", "private-offer, a yes", "month-close"),
-        *("job-cut", "cut-together", "month-reopen"),
+        *("job-cut", "cut-together", "joint-lay", "month-reopen", "pattern-table-keep"),
     }
 )
 """What is made once whoever asks for it: it has a name or a place of its own, or is decided or answered once."""
@@ -35,21 +36,30 @@ NOTHING_MADE = {
     **dict.fromkeys(("account-again", "fitting-held", "fitting-move", "import-match", "reservation-line"), WRITES_OVER),
     **dict.fromkeys(("count-line", "stocktake-by-length", "stocktake-upload", "job-move"), WRITES_OVER),
     **dict.fromkeys(("material-forms-add", "material-forms-prices"), WRITES_OVER),
-    **dict.fromkeys(("import-table", "import-answers", "import-row", "import-leave-out"), WRITES_OVER),
+    **dict.fromkeys(("import-table", "import-answers", "import-row", "import-leave-out", "pattern-table"), WRITES_OVER),
+    "pattern-cards-measured": WRITES_OVER,
     **dict.fromkeys(
-        ("extras", "newer-pattern", "option", "option-remove", "order-edit", "overrule", "rates"), OLD_PAGE
+        ("extras", "newer-pattern", "folding", "option", "option-remove", "order-edit", "overrule", "rates"), OLD_PAGE
     ),
     **dict.fromkeys(
         ("calendar-link-take-away", "client-erase", "day-off-take-away", "item-substitute-remove"), TAKES_AWAY
     ),
-    **dict.fromkeys(("job-photo-take-away", "offer-remove"), TAKES_AWAY),
+    **dict.fromkeys(
+        ("job-photo-take-away", "offer-remove", "pattern-measuring-drop", "pattern-photographs-drop"), TAKES_AWAY
+    ),
+    "pattern-measuring-ruler": WRITES_OVER,
+    "pattern-measuring": "takes whatever step is next, each once; tried in test_measuring_photographs",
+    "pattern-measuring-again": "takes back what the clock refused, of which then nothing is left",
+    "pattern-measuring-others": "takes the place of what was refused, of which then nothing is left",
     **dict.fromkeys(("decline", "job-cancel", "job-seams", "job-stage", "learning-refuse", "learning-take"), STATE),
     **dict.fromkeys(
         ("learning-take-back", "offer-revoke", "operation-tick", "order-cancel", "order-line-close"), STATE
     ),
     **dict.fromkeys(("order-place", "reservation-again", "reservation-release", "stocktake-drop", "timer-stop"), STATE),
     "first-day": "pressed in test_first_day_at_once, where nobody has logged in yet",
-    "lays": "a lay is kept by the key of its problem",
+    **dict.fromkeys(
+        ("lays", "lay-cloth", "joint-search", "joint-lay-longer"), "a lay is kept by the key of its problem"
+    ),
     **dict.fromkeys(("login", "logout", "password"), "Django’s own"),
 }
 """The forms that make nothing, and why none of them can make it twice."""
@@ -73,6 +83,10 @@ def pressed(folder: Path, *arguments: str) -> dict[str, Any]:
     return answers
 
 
+pytestmark = pytest.mark.xdist_group("eight presses")
+"""All presses are made once, by whichever process has their tests."""
+
+
 @pytest.fixture(scope="module")
 def on_one_page(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Any]:
     return pressed(tmp_path_factory.mktemp("presses"))
@@ -81,6 +95,11 @@ def on_one_page(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Any]:
 @pytest.fixture(scope="module")
 def each_on_its_page(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Any]:
     return pressed(tmp_path_factory.mktemp("pages"), "each-its-page")
+
+
+def test_one_process_has_all_of_these_tests(request: pytest.FixtureRequest):
+    """pytest-xdist keeps a group together by a name that it adds; where pytest does not take it, each process presses anew."""
+    assert "PYTEST_XDIST_WORKER" not in os.environ or request.node.nodeid.endswith("@eight presses")
 
 
 @pytest.mark.parametrize("case", CASES)

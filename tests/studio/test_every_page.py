@@ -17,15 +17,9 @@ from django.test import Client as Browser
 from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 from support_addresses import ROUTES
-from support_importing import keep_sheet
-from support_shelf import SupplierFactory, offered, stocked
 from support_start import start_as_shown
 
-from inventory.buying.purchasing import OrderWish, draft_order, place
-from inventory.buying.reordering import plan_reorder
-from inventory.counting.stocktaking import start as start_stocktake
-from inventory.models import ImportSheet, KeptPlan, Lot, Offer, PurchaseOrder, StockItem, Substitute
-from inventory.reserving.reservations import Wish, reserve
+from inventory.models import Offer, StockItem
 from quotes.desk.quoting import offer_of_today, revise, send
 from quotes.models import Client, KeptConstruction, KeptPattern, QuoteRevision
 from quotes.seal.snapshot import offer_fingerprint
@@ -51,7 +45,7 @@ ADDRESSES = sorted(address(route) for route, name in ROUTES.items() if name not 
 # The bench and the books begin with a job; their own tests in tests/studio open them.
 OF_THE_DESK = [path for path in ADDRESSES if not path.startswith(("/bench/", "/books/"))]
 POST_ONLY = (
-    *("/1/lays/", "/1/1/pattern/", "/remove/", "/decline/", "/1/1/revise/", "/logout/"),
+    *("/1/1/pattern/", "/remove/", "/decline/", "/1/1/revise/", "/logout/"),
     *(
         "/release/",
         "/again/",
@@ -64,7 +58,7 @@ POST_ONLY = (
         "/upload/",
         "/drop/",
     ),
-    *("/revoke/", "/answer/", "/forms/add/", "/forms/prices/"),
+    *("/revoke/", "/answer/", "/forms/add/", "/forms/prices/", "/keep/", "/photographs/cards/", "/others/", "/ruler/"),
 )
 
 
@@ -100,33 +94,6 @@ class Page(HTMLParser):
             self.forms_without_token += 1
 
 
-def keep_shelf(maker: User | None) -> None:
-    """One of everything that the shelf keeps, all of number 1 where it is numbered."""
-    coutil = StockItem.objects.get(code="coutil-white")
-    supplier = SupplierFactory(code="fennimore")
-    offer = offered(supplier, coutil, 1)
-    stocked(coutil, 3000, 7140, state="raw", supplier=supplier)
-    Substitute.objects.create(item=coutil, stand_in=StockItem.objects.get(code="coutil-black"))
-    today = timezone.localdate()
-    wish = Wish(item=coutil, quantity=400, operation="cutting", needs_one_lot=True)
-    reserve(reference="Q1", title="Underbust", link="", wishes=[wish], needed_by=today, expires_on=None)
-    order = draft_order(supplier, [OrderWish(offer=offer, packs=2)], user=maker, on=today)
-    place(order, on=today)
-    start_stocktake(place="", is_blind=True, by=maker)
-    plan_reorder(on=today, user=maker, seconds=2)
-    sheet = b"name;kind;price\nTwill;waist tape;0.95\n"
-    keep_sheet(upload=SimpleUploadedFile("own.csv", sheet), user=maker)
-    assert {model.objects.get().pk for model in (Lot, Offer, PurchaseOrder, ImportSheet, KeptPlan)} == {1}
-
-
-@pytest.fixture
-def site(draft: QuoteRevision, browser: Browser) -> Browser:
-    """A browser on books with a client, a pattern, a draft and a material of each kind; all of number 1."""
-    assert (draft.quote.number, draft.quote.pk, draft.pattern.pattern.pk, draft.quote.client.pk) == (1, 1, 1, 1)
-    keep_shelf(draft.changed_by)
-    return browser
-
-
 @pytest.mark.django_db
 @pytest.mark.parametrize("path", ADDRESSES)
 def test_every_page_is_behind_the_login(path: str):
@@ -136,12 +103,17 @@ def test_every_page_is_behind_the_login(path: str):
 
 
 @pytest.mark.parametrize("path", OF_THE_DESK)
-def test_every_page_answers_and_holds_to_the_rules_of_html(site: Browser, path: str):
-    response = site.get(path, follow=True)
+def test_every_page_answers_and_holds_to_the_rules_of_html(whole_site: Browser, path: str):
+    response = whole_site.get(path, follow=True)
     if path.endswith(POST_ONLY):
         assert response.status_code == 405
         return
-    if path in ("/quotes/1/1/accept/", "/shelf/materials/coutil-white/photo/", "/shelf/pictures/1/"):
+    if path in (
+        "/quotes/1/1/accept/",
+        "/shelf/materials/coutil-white/photo/",
+        "/shelf/pictures/1/",
+        "/patterns/photographs/1/",
+    ):
         # A draft is not accepted; no photograph was taken, no picture kept.
         assert response.status_code in (200, 404)
         return
@@ -157,8 +129,8 @@ def test_every_page_answers_and_holds_to_the_rules_of_html(site: Browser, path: 
 
 
 @pytest.mark.parametrize("path", [path for path in OF_THE_DESK if path.endswith(POST_ONLY)])
-def test_changes_are_asked_for_by_post(site: Browser, path: str):
-    assert site.get(path).status_code == 405
+def test_changes_are_asked_for_by_post(whole_site: Browser, path: str):
+    assert whole_site.get(path).status_code == 405
 
 
 def queries(browser: Browser, path: str) -> int:
@@ -178,16 +150,18 @@ def more_revisions(draft: QuoteRevision, maker: User, count: int) -> QuoteRevisi
     return draft
 
 
-def test_a_quotes_page_asks_as_often_with_50_revisions_as_with_one(site: Browser, draft: QuoteRevision, books: User):
-    before = queries(site, "/quotes/1/1/")
+def test_a_quotes_page_asks_as_often_with_50_revisions_as_with_one(
+    whole_site: Browser, draft: QuoteRevision, books: User
+):
+    before = queries(whole_site, "/quotes/1/1/")
     last = more_revisions(draft, books, 50)
     assert last.number == 51
-    assert queries(site, "/quotes/1/51/") == before <= 8
+    assert queries(whole_site, "/quotes/1/51/") == before <= 8
 
 
-def test_lists_ask_as_often_with_many_rows_as_with_one(site: Browser, draft: QuoteRevision, books: User):
+def test_lists_ask_as_often_with_many_rows_as_with_one(whole_site: Browser, draft: QuoteRevision, books: User):
     paths = ("/", "/quotes/", "/clients/", "/patterns/", "/shelf/")
-    before = {path: queries(site, path) for path in paths}
+    before = {path: queries(whole_site, path) for path in paths}
     people = Client.objects.bulk_create(Client(name=f"Client {number}") for number in range(30))
     KeptPattern.objects.bulk_create(KeptPattern(name=f"Pattern {number}") for number in range(30))
     for number, person in enumerate(people, start=2):
@@ -201,47 +175,47 @@ def test_lists_ask_as_often_with_many_rows_as_with_one(site: Browser, draft: Quo
             currency=draft.currency,
             price_minor=draft.price_minor,
         )
-    assert {path: queries(site, path) for path in paths} == before
+    assert {path: queries(whole_site, path) for path in paths} == before
 
 
-def test_lists_are_narrowed_and_sorted(site: Browser):
-    assert b"Odile Farrant" in site.get("/clients/?word=odile&sort=-name").content
-    assert b"Odile Farrant" not in site.get("/clients/?word=zora").content
-    assert b"Underbust" in site.get("/quotes/?state=draft").content
-    assert b"No quote stands here" in site.get("/quotes/?state=accepted").content
-    assert site.get("/quotes/?state=nonsense&sort=wings&page=99").status_code == 200
+def test_lists_are_narrowed_and_sorted(whole_site: Browser):
+    assert b"Odile Farrant" in whole_site.get("/clients/?word=odile&sort=-name").content
+    assert b"Odile Farrant" not in whole_site.get("/clients/?word=zora").content
+    assert b"Underbust" in whole_site.get("/quotes/?state=draft").content
+    assert b"No quote stands here" in whole_site.get("/quotes/?state=accepted").content
+    assert whole_site.get("/quotes/?state=nonsense&sort=wings&page=99").status_code == 200
 
 
-def test_a_quote_from_a_file_to_a_sent_pdf(site: Browser):
+def test_a_quote_from_a_file_to_a_sent_pdf(whole_site: Browser):
     data = (PATTERNS / "overbust.svg").read_bytes()
-    answer = site.post("/patterns/new/", {"name": "Willow", "file": SimpleUploadedFile("overbust.svg", data)})
+    answer = whole_site.post("/patterns/new/", {"name": "Willow", "file": SimpleUploadedFile("overbust.svg", data)})
     assert answer.status_code == 302
     pattern = KeptPattern.objects.get(name="Willow")
     start = {"title": "Stage", "new_client": "Mira Solveig", "pattern": pattern.pk, "front": "busk"}
-    answer = site.post("/quotes/new/", start_as_shown(site, **start, cloth_outer="coutil-black"))
+    answer = whole_site.post("/quotes/new/", start_as_shown(whole_site, **start, cloth_outer="coutil-black"))
     page = answer["Location"]
     assert page == "/quotes/2/1/"
-    shown = site.get(f"{page}send/")
+    shown = whole_site.get(f"{page}send/")
     valid_until = (timezone.localdate() + timedelta(days=14)).isoformat()
-    answer = site.post(f"{page}send/", {"valid_until": valid_until, "seen": shown.context["seen"], "version": 1})
+    answer = whole_site.post(f"{page}send/", {"valid_until": valid_until, "seen": shown.context["seen"], "version": 1})
     assert answer.status_code == 302
-    assert site.get(f"{page}quote.pdf").content.startswith(b"%PDF-")
-    assert site.get(f"{page}sheet.xlsx").content.startswith(b"PK")
-    assert site.post(f"{page}accept/", {"option": "Herringbone coutil, black, busk"}).status_code == 302
+    assert whole_site.get(f"{page}quote.pdf").content.startswith(b"%PDF-")
+    assert whole_site.get(f"{page}sheet.xlsx").content.startswith(b"PK")
+    assert whole_site.post(f"{page}accept/", {"option": "Herringbone coutil, black, busk"}).status_code == 302
     assert QuoteRevision.objects.get(quote__number=2).state == "accepted"
 
 
-def test_a_pattern_drafted_from_a_clients_measures_leads_to_their_quote(site: Browser):
+def test_a_pattern_drafted_from_a_clients_measures_leads_to_their_quote(whole_site: Browser):
     measures = {"taken_on": timezone.localdate().isoformat(), "unit": "in", "notes": "", "waist.1": '28 1/2"'}
     measures |= {"waist.2": "28 5/8", "waist.3": "72,5 cm", "underbust.1": "31", "full-hip.1": "38"}
-    assert site.post("/clients/1/measures/", measures).status_code == 302
-    shown = site.get("/clients/1/").content.decode()
+    assert whole_site.post("/clients/1/measures/", measures).status_code == 302
+    shown = whole_site.get("/clients/1/").content.decode()
     assert "72.5 cm" in shown
     assert "28 1/2 in" in shown
-    form = site.get("/patterns/measures/?client=1").context["form"]
+    form = whole_site.get("/patterns/measures/?client=1").context["form"]
     said = {name: form[name].value() for name in form.fields if form[name].value() is not None}
     assert float(said["waist_girth"]) == pytest.approx(72.5, abs=0.01)
-    answer = site.post("/patterns/measures/?client=1", said)
+    answer = whole_site.post("/patterns/measures/?client=1", said)
     assert answer.status_code == 302
     assert answer["Location"].startswith("/quotes/new/?pattern=2&client=1")
 
@@ -283,8 +257,8 @@ def test_a_pattern_drafted_from_a_clients_measures_leads_to_their_quote(site: Br
         ("/shelf/settings/", {"method": "fifo"}, "required"),
     ],
 )
-def test_bad_input_is_answered_by_422_and_words(site: Browser, path: str, data: dict[str, str], words: str):
-    answer = site.post(path, data)
+def test_bad_input_is_answered_by_422_and_words(whole_site: Browser, path: str, data: dict[str, str], words: str):
+    answer = whole_site.post(path, data)
     assert answer.status_code == 422
     assert words in answer.content.decode()
 
@@ -292,51 +266,55 @@ def test_bad_input_is_answered_by_422_and_words(site: Browser, path: str, data: 
 @pytest.mark.parametrize(
     ("code", "pack", "unit"), [("tip-7", "0.001", "EA"), ("tip-7", "1.5", "EA"), ("coutil-white", "0.001", "INH")]
 )
-def test_a_pack_that_holds_no_whole_piece_or_millimetre_is_told(site: Browser, code: str, pack: str, unit: str):
+def test_a_pack_that_holds_no_whole_piece_or_millimetre_is_told(whole_site: Browser, code: str, pack: str, unit: str):
     item = StockItem.objects.get(code=code)
     said = {"item": item.pk, "their_code": "X", "minimum_packs": 1, "pack": pack, "pack_unit": unit, "price_0": "1"}
-    answer = site.post("/shelf/suppliers/fennimore/offers/new/", said)
+    answer = whole_site.post("/shelf/suppliers/fennimore/offers/new/", said)
     assert answer.status_code == 422
     assert "A pack holds a millimetre or one piece at least" in answer.content.decode()
     assert Offer.objects.count() == 1
-    assert site.post("/shelf/suppliers/fennimore/offers/new/", {**said, "pack": "2"}).status_code == 302
+    assert whole_site.post("/shelf/suppliers/fennimore/offers/new/", {**said, "pack": "2"}).status_code == 302
 
 
-def test_a_broken_pattern_file_is_told_on_its_page(site: Browser):
+def test_a_broken_pattern_file_is_told_on_its_page(whole_site: Browser):
     data = (PATTERNS / "broken" / "crossed-outline.json").read_bytes()
-    answer = site.post("/patterns/new/", {"name": "x", "file": SimpleUploadedFile("crossed.json", data)})
+    answer = whole_site.post("/patterns/new/", {"name": "x", "file": SimpleUploadedFile("crossed.json", data)})
     assert answer.status_code == 422
     assert "crosses" in answer.content.decode()
     assert KeptPattern.objects.count() == 1
 
 
-def test_corners_that_cannot_be_told_are_picked_on_the_drawing(site: Browser):
+def test_corners_that_cannot_be_told_are_picked_on_the_drawing(whole_site: Browser):
     drawing = b"""<svg xmlns="http://www.w3.org/2000/svg" width="400mm" height="300mm" viewBox="0 0 400 300">
     <path id="panel-1" d="M20 20 L80 20 L100 60 L90 150 L95 240 L70 270 L20 270 Z"/>
     <path id="panel-2" d="M150 20 L240 20 L230 150 L245 270 L150 270 L160 150 Z"/></svg>"""
     said = {"name": "Picked", "ease": "1"}
-    answer = site.post("/patterns/new/", {**said, "file": SimpleUploadedFile("odd.svg", drawing)})
+    answer = whole_site.post("/patterns/new/", {**said, "file": SimpleUploadedFile("odd.svg", drawing)})
     assert answer.status_code == 422
     assert 1 in [picking.number for picking in answer.context["pickings"]]
     corners = "1:20,-270;70,-270;80,-20;20,-20"
-    answer = site.post("/patterns/new/", {**said, "corners": corners, "file": SimpleUploadedFile("odd.svg", drawing)})
+    answer = whole_site.post(
+        "/patterns/new/", {**said, "corners": corners, "file": SimpleUploadedFile("odd.svg", drawing)}
+    )
     assert answer.status_code == 302
     panel = KeptPattern.objects.get(name="Picked").revisions.get().document["panels"][0]
     assert panel["bottom"][0] == pytest.approx([20, -270])
     assert panel["bottom"][-1] == pytest.approx([70, -270])
 
 
-def test_an_upload_that_is_too_large_is_stopped(site: Browser):
+def test_an_upload_that_is_too_large_is_stopped(whole_site: Browser):
     file = SimpleUploadedFile("large.svg", b" " * 22_000_000)
-    answer = site.post("/patterns/new/", {"name": "x", "file": file})
+    answer = whole_site.post("/patterns/new/", {"name": "x", "file": file})
     assert answer.status_code == 413
     assert "20 MB" in answer.content.decode()
     assert KeptPattern.objects.count() == 1
 
 
-def test_a_change_from_an_older_window_is_told(site: Browser, draft: QuoteRevision):
+def test_a_change_from_an_older_window_is_told(whole_site: Browser, draft: QuoteRevision):
     QuoteRevision.objects.filter(pk=draft.pk).update(version=2)
-    answer = site.post("/quotes/1/1/options/0/overrule/grommet/", {"quantity": "40", "reason": "x", "version": "1"})
+    answer = whole_site.post(
+        "/quotes/1/1/options/0/overrule/grommet/", {"quantity": "40", "reason": "x", "version": "1"}
+    )
     assert answer.status_code == 422
     assert "another window" in answer.content.decode()
 
@@ -354,12 +332,12 @@ def test_sending_what_was_sent_shows_it_and_says_so(sent: QuoteRevision, browser
         assert "was sent before" in answer.content.decode()
 
 
-def test_a_shipped_construction_is_copied_before_it_is_changed(site: Browser):
+def test_a_shipped_construction_is_copied_before_it_is_changed(whole_site: Browser):
     row = KeptConstruction.objects.get(code="two-layer")
-    editor = site.get("/workroom/constructions/two-layer/").context["editor"]
+    editor = whole_site.get("/workroom/constructions/two-layer/").context["editor"]
     assert not editor.is_bound
     copy_construction(row, title="Mine", code="mine")
-    shown = site.get("/workroom/constructions/mine/").context["editor"]
+    shown = whole_site.get("/workroom/constructions/mine/").context["editor"]
     said = {bound.html_name: bound.value() for form in (shown.measures, *shown.layers, *shown.shells) for bound in form}
     said = {name: value for name, value in said.items() if value not in (None, False)}
     said |= {"layer-TOTAL_FORMS": "3", "layer-INITIAL_FORMS": "2", "shell-TOTAL_FORMS": "3", "shell-INITIAL_FORMS": "2"}
@@ -369,19 +347,19 @@ def test_a_shipped_construction_is_copied_before_it_is_changed(site: Browser):
         "layer-2-shell": "1",
         "operations": ["CONS", "CUT", "SEW1"],
     }
-    assert site.post("/workroom/constructions/two-layer/", said).status_code == 404
-    assert site.post("/workroom/constructions/mine/", said).status_code == 302
+    assert whole_site.post("/workroom/constructions/two-layer/", said).status_code == 404
+    assert whole_site.post("/workroom/constructions/mine/", said).status_code == 302
     kept = KeptConstruction.objects.get(code="mine").document
     assert [layer["role"] for layer in kept["layers"]] == ["outer", "inner", "net"]
     assert kept["shells"][0]["roles"] == ["outer", "net"]
     assert [row["code"] for row in kept["operations"]] == ["CONS", "CUT", "SEW1"]
 
 
-def test_health_answers_are_shown_on_their_own_page_only(site: Browser):
-    site.post("/clients/1/health/", {"answers": "had a hernia in 2019"})
+def test_health_answers_are_shown_on_their_own_page_only(whole_site: Browser):
+    whole_site.post("/clients/1/health/", {"answers": "had a hernia in 2019"})
     for path in ("/clients/", "/clients/1/", "/quotes/1/1/", "/quotes/1/1/client/"):
-        assert b"hernia" not in site.get(path).content.replace(b"hernia, ", b"")
-    answer = site.get("/clients/1/health/")
+        assert b"hernia" not in whole_site.get(path).content.replace(b"hernia, ", b"")
+    answer = whole_site.get("/clients/1/health/")
     assert b"had a hernia" in answer.content
     assert "no-store" in answer["Cache-Control"]
 

@@ -9,10 +9,10 @@ from pathlib import Path
 import pytest
 from support_faults import COMMANDS, as_commands_say, closed_to_writing, migrated, overwritten, run
 
-WITHOUT_BOOKS = {"lay", "quote", "takeoff"}
+WITHOUT_BOOKS = {"cards", "lay", "quote", "takeoff"}
 """They read files alone."""
-WORDS_OF_THEIR_OWN = {"serve", "backup", "export", "load", "restore"}
-"""What they refuse first, or how: a port, a folder, books that cannot be copied."""
+WORDS_OF_THEIR_OWN = {"serve", "backup", "export", "load", "outlines", "restore"}
+"""What they refuse first, or how: a port, a folder, books that cannot be copied, a file that is no photograph."""
 READ = {"audit", "calibrate", "profit", "reorder"}
 """They go on where nothing may be written."""
 NEEDS_ARGUMENTS = 2
@@ -29,7 +29,9 @@ def new_books(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return migrated(tmp_path_factory.mktemp("new"))
 
 
-@pytest.fixture(scope="module", params=SENTENCES)
+@pytest.fixture(
+    scope="module", params=[pytest.param(fault, marks=pytest.mark.xdist_group(fault)) for fault in SENTENCES]
+)
 def said(
     request: pytest.FixtureRequest, new_books: Path, tmp_path_factory: pytest.TempPathFactory
 ) -> tuple[str, dict[str, tuple[int, str, str]]]:

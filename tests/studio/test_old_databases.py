@@ -14,6 +14,8 @@ import pytest
 PROJECT = Path(__file__).parents[2]
 QUERIES: dict[str, int] = json.loads((PROJECT / "tests" / "query_budgets.json").read_text(encoding="utf-8"))
 """The most queries that a page of each kind may ask, by the name of its address."""
+SHARE = 3
+"""Of the documents of a database one in so many is printed and read: the databases tell of much the same quotes, each of another share."""
 DATABASES = sorted((PROJECT / "fixtures" / "databases").glob("*.sqlite3.xz"))
 
 
@@ -22,7 +24,15 @@ def read(path: Path) -> bytes:
         return packed.read()
 
 
-@pytest.fixture(scope="module", params=DATABASES, ids=lambda path: path.name.split(".")[0])
+@pytest.fixture(
+    scope="module",
+    params=[
+        # What one of them answers is asked once, by whichever process has its tests.
+        pytest.param(path, id=name, marks=pytest.mark.xdist_group(name))
+        for path in DATABASES
+        for name in (path.name.split(".")[0],)
+    ],
+)
 def answers(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> tuple[dict, dict]:
     """What the version that wrote the database answered, and what this one answers."""
     data = tmp_path_factory.mktemp("old")
@@ -30,9 +40,10 @@ def answers(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFac
     then = json.loads(read(request.param.with_name(request.param.name.replace("sqlite3", "answers.json"))))
     environment = {name: value for name, value in os.environ.items() if name != "DATABASE_URL"}
     program = PROJECT / "tests" / "support_old_databases.py"
+    documents = f"{1 + DATABASES.index(request.param) % SHARE} of {SHARE}"
     done = subprocess.run(
         [sys.executable, program],
-        env={**environment, "STUDIO_DATA": str(data), "ASKED_AT": then["asked_at"]},
+        env={**environment, "STUDIO_DATA": str(data), "ASKED_AT": then["asked_at"], "DOCUMENTS": documents},
         capture_output=True,
         check=False,
     )
@@ -85,7 +96,8 @@ def test_every_piece_earned_what_it_earned(answers: tuple[dict, dict]):
 
 def test_every_sealed_quote_reads_as_it_was_sent(answers: tuple[dict, dict]):
     then, now = answers
-    assert now["documents"] == then["documents"]
+    assert len(now["documents"]) >= len(then["documents"]) // SHARE > 0
+    assert now["documents"].items() <= then["documents"].items()
     assert all(text for text in then["documents"].values())
 
 

@@ -19,15 +19,18 @@ from django.urls import reverse
 from django.utils import timezone
 from support_addresses import ROUTES
 from support_bench import BenchPage, cloth_line, fill_shelf, new_job, operation, pay, ready_to_cut, seam, sign_toile
+from support_laying import drawn_at_once
 from support_pictures import photograph
 
-from inventory.models import Lot
+from inventory.models import Lot, StockItem
 from quotes.desk.quoting import accept
 from quotes.models import PatternRevision, QuoteRevision
 from studio.bench import timing
 from studio.bench.job_materials import held, issue_planned
 from studio.bench.stages import advance
-from studio.models import ChangeOrder, Credit, Fitting, Job, JobOperation, JobPhoto, Payment, TimeEntry
+from studio.laying.asking import LayWishes
+from studio.laying.wanting import cloths_wanted
+from studio.models import ChangeOrder, Credit, Fitting, Job, JobOperation, JobPhoto, JointSearch, Payment, TimeEntry
 from studio.money.bills import agreed
 
 TODAY = timezone.localdate
@@ -44,6 +47,7 @@ POST_ONLY = (
     "/answer/",
     "/present/",
     "/take-away/",
+    "/longer/",
     "/instead/<int:item>/",
     "bench/begin/<int:revision>/",
 )
@@ -64,6 +68,11 @@ def job(books: User, pattern: PatternRevision, two_layers: dict, settings, tmp_p
     made.client.may_photograph = True
     made.client.save()
     JobPhoto.objects.create(job=made, photo=SimpleUploadedFile("a.png", PICTURE), words="Toile")
+    inner = StockItem.objects.select_related("material").get(code="coutil-white")
+    (wanted,) = cloths_wanted(inner.pk)
+    drawn_at_once(inner, wanted.jobs, LayWishes(lot=lots[inner.code]))
+    drawn = JointSearch.objects.values().get()
+    JointSearch.objects.create(**{**drawn, "id": None, "key": "asked for and not drawn yet", "state": "waiting"})
     made.changes.create(what="Garter loops", net_minor=10_000, minutes=45, agreed_on=TODAY(), by=books)
     return made
 
@@ -80,6 +89,9 @@ def address(route: str, job: Job) -> str:
         "lot": held(job)[0].lot.pk,
         "fitting": job.fittings.get().pk,
         "number": job.payments.get().number,
+        "lay": job.joint_shares.get().lay_id,
+        "search": JointSearch.objects.get(state="waiting").pk,
+        "part": 0,
     }
     return "/" + re.sub(r"<int:(\w+)>", lambda match: str(values[match[1]]), route)
 

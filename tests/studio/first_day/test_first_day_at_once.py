@@ -4,7 +4,7 @@ import json
 
 import pytest
 from django.contrib.auth.models import User
-from support_processes import python, said
+from support_processes import migrated, python, said
 
 from inventory.ground.findings import Refused
 from inventory.models import StockMaterial
@@ -28,7 +28,7 @@ print(json.dumps([workroom().name, [user.username for user in User.objects.all()
 
 
 def test_of_three_who_open_it_at_once_one_does(world: dict[str, str]):
-    said(python(world, "manage.py", "migrate", "--verbosity", "0"))
+    migrated(world)
     running = [python(world, "tests/support_first_day.py", name) for name in NAMES]
     for process in running:
         assert process.stdout is not None

@@ -5,8 +5,8 @@ Nothing outside is compared with: what the writer was told must be in the copy.
 
 from pathlib import Path
 
-from support_keeping import command, migrated
-from support_processes import said
+from support_keeping import command
+from support_processes import migrated, said
 from support_under_load import acknowledged_but_not_restored, watcher
 
 

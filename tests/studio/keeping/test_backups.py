@@ -13,8 +13,8 @@ from hashlib import sha256
 from pathlib import Path
 
 import pytest
-from support_keeping import command, copied, is_postgresql, migrated, sentence, tell
-from support_processes import PROJECT
+from support_keeping import command, copied, sentence, tell
+from support_processes import PROJECT, is_postgresql, migrated
 
 from studio.keeping.folders import building
 

@@ -12,7 +12,8 @@ from pathlib import Path
 from xml.etree import ElementTree
 
 import pytest
-from support_keeping import command, is_postgresql, migrated, sentence, tell
+from support_keeping import command, sentence, tell
+from support_processes import is_postgresql, migrated
 
 BOOKS = """
 from datetime import timedelta

@@ -12,8 +12,8 @@ from contextlib import suppress
 from pathlib import Path
 
 import pytest
-from support_keeping import command, copied, is_postgresql, migrated, tell
-from support_processes import PROJECT, python, said
+from support_keeping import command, copied, tell
+from support_processes import PROJECT, is_postgresql, migrated, python, said
 
 from inventory.ground.findings import Refused
 from studio.keeping.folders import locked

@@ -11,8 +11,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from support_keeping import command, copied, is_postgresql, migrated, sentence, tell
-from support_processes import PROJECT, python
+from support_keeping import command, copied, sentence, tell
+from support_processes import PROJECT, is_postgresql, migrated, python
 
 NAMED = """
 from inventory.models import StockMaterial
