@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 
 from django.db import InterfaceError, OperationalError, transaction
 from django.db.models import F, Q
+from django.utils import timezone
 
 from inventory.ground.findings import Refused
 from quotes.defaults import desk_defaults
@@ -203,19 +204,29 @@ def _add_what_takes_less(row: JointSearch, kept: KeptLay) -> None:
         )
 
 
-def draw_up_anew(search: JointSearch) -> None:
+def draw_up_anew(search: JointSearch) -> LayProblem | None:
     """Draw up what was drawn before from the lays that are kept by now, and keep it beside that where it takes less.
 
     Whoever asks for more at the same moment goes before.
+
+    Returns:
+        The lay that lacks for it, such as that of pieces behind shorter ones, which flaws meet elsewhere; None where none does.
     """
+    now = timezone.now()
     try:
         kept = drawn_up(LAY_QUESTION.read(search.question), _Drawn(search).plan)
-    except (_LackingError, Refused):
-        return
+    except _LackingError as one:
+        return one.problem
+    except Refused:
+        kept = None
     with transaction.atomic():
         row = JointSearch.objects.select_for_update(of=("self",)).select_related("item", "lot").get(pk=search.pk)
         if row.state == _State.DONE and row.asked_at == search.asked_at:
-            _add_what_takes_less(row, kept)
+            if kept is not None:
+                _add_what_takes_less(row, kept)
+            row.looked_at = now
+            row.save(update_fields=["looked_at"])
+    return None
 
 
 def _takes_less(joint: JointLay, before: JointLay) -> bool:

@@ -14,7 +14,7 @@ class JointSearch(models.Model):
 
     It stands until it is drawn, whatever becomes of who draws it. `lays` says, by the keys that they are kept by, which lays
     were asked for to draw it from; `attempt` counts how often it was put together in vain. Searched longer, it waits again,
-    from `asked_at` on, with more effort; what was drawn stands.
+    from `asked_at` on, with more effort; what was drawn stands. `looked_at` is when idle time last drew it up anew.
     """
 
     class State(models.TextChoices):
@@ -32,6 +32,7 @@ class JointSearch(models.Model):
     lays = models.JSONField(default=dict)
     asked_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
     asked_at = models.DateTimeField(default=timezone.now)
+    looked_at = models.DateTimeField(null=True)
 
     class Meta:
         ordering = ("asked_at", "id")

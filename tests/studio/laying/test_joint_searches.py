@@ -27,6 +27,8 @@ from inventory.reserving.reservations import keep_from_lot
 from inventory.stock.ledger import Remnant, issue, split_off
 from quotes.defaults import desk_defaults
 from quotes.desk.kept_lays import kept_by_key
+from quotes.lay.lay_plan import Effort, LayPlan, LayProblem
+from quotes.lay.laying import laid
 from quotes.models import DrawnLay, LaySearch
 from quotes.searching import holding
 from quotes.searching.asking import ask_to_stop
@@ -34,7 +36,7 @@ from quotes.searching.holding import put_back_orphans, take_up
 from quotes.searching.worker import Worker
 from studio.laying.asking import LayWishes, ask_again, ask_for
 from studio.laying.booking import all_cut
-from studio.laying.drawing_up import move_all_on, move_on
+from studio.laying.drawing_up import draw_up_anew, move_all_on, move_on
 from studio.laying.idle_time import candidates
 from studio.laying.kept import KEPT_LAY
 from studio.laying.wanting import JobWants, cloths_wanted
@@ -251,9 +253,6 @@ def test_with_flaws_each_is_drawn_when_those_before_it_are(
     inner: StockItem, books: User, monkeypatch: pytest.MonkeyPatch
 ):
     monkeypatch.undo()
-    from quotes.lay.lay_plan import Effort
-    from quotes.lay.laying import laid
-
     monkeypatch.setattr(
         "quotes.searching.worker.laid", lambda problem, effort, **said: laid(problem, Effort.NONE, **said)
     )
@@ -336,6 +335,43 @@ def test_a_lay_that_came_out_shorter_in_idle_time_is_drawn_beside_the_first(
     assert reverse("joint-lay", args=[second.pk]) in browser.get(reverse("joint-lay", args=[first.pk])).content.decode()
     search.refresh_from_db()
     assert search.state == State.DONE
+
+
+def test_a_lay_is_drawn_up_anew_once_after_each_turn(
+    search: JointSearch, monkeypatch: pytest.MonkeyPatch, engine: Engine
+):
+    """Whether or not it takes less; with nothing drawn since, looking again costs nothing."""
+    draw_all()
+    drawn_anew: list[LayProblem | None] = []
+    monkeypatch.setattr(
+        "studio.laying.idle_time.draw_up_anew", lambda search: drawn_anew.append(draw_up_anew(search)) or drawn_anew[-1]
+    )
+    have_idle_time(monkeypatch)
+    assert drawn_anew == [None] * desk_defaults().lay.idle_turns
+    assert JointLay.objects.count() == 1
+
+
+def test_pieces_that_flaws_meet_elsewhere_behind_shorter_ones_are_laid_in_idle_time_too(
+    inner: StockItem, books: User, monkeypatch: pytest.MonkeyPatch
+):
+    """The first job's lay ends 5 mm too late at first; what is behind it then lies 5 mm nearer to the flaw."""
+    drawn: list[LayProblem] = []
+
+    def in_rows(problem: LayProblem, effort: Effort, **said: Any) -> LayPlan:
+        plan = laid(problem, Effort.NONE, **said)
+        late = 0.0 if drawn else 5.0
+        drawn.append(problem)
+        return replace(plan, length=plan.length + late, effort=effort)
+
+    monkeypatch.setattr("quotes.searching.worker.laid", in_rows)
+    search = asked(inner, books, flaws=((100.0, 400.0, 150.0, 440.0), (700.0, 0.0, 720.0, 900.0)))
+    draw_all()
+    assert len(set(drawn)) == len(search.lays) + 1 == 3
+    have_idle_time(monkeypatch)
+    assert len(set(drawn)) == 4
+    first, second = search.drawn.order_by("pk")
+    shares = [{share.job.reference: share.alone_mm for share in lay.shares.all()} for lay in (first, second)]
+    assert shares[1]["Q1"] == shares[0]["Q1"] - 5
 
 
 def test_what_one_joint_lay_meets_keeps_no_other_from_its_turn(search: JointSearch):
