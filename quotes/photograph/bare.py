@@ -41,18 +41,15 @@ class _Said:
 
 
 def bare(data: bytes) -> bytes:
-    """Return the file of a photograph without what it says beside its picture; one of another kind, or broken, as it is.
+    """Return the file of a photograph without what it says beside its picture; of one that breaks off, what its picture has.
 
-    HEIC is left: its parts are found by their distance from the file's beginning, and none can be taken out without unpacking it.
+    What is of another kind is left as it is. So is HEIC: its parts are found by their distance from the file's beginning, and none
+    can be taken out without unpacking it.
     """
-    try:
-        if data.startswith(_JPEG):
-            return _bare_jpeg(data)
-        if data.startswith(_PNG):
-            return _bare_png(data)
-    except (IndexError, struct.error):
-        # Whoever unpacks it says so.
-        return data
+    if data.startswith(_JPEG):
+        return _bare_jpeg(data)
+    if data.startswith(_PNG):
+        return _bare_png(data)
     return data
 
 
@@ -75,7 +72,7 @@ def _bare_jpeg(data: bytes) -> bytes:
 def _segments(data: bytes) -> Iterator[tuple[int, bytes]]:
     """The markers of a JPEG after its first, each with its segment and, of a scan, all coded data behind; up to its end."""
     at = len(_JPEG)
-    while True:
+    while at + 1 < len(data):
         # What stands between markers is passed over, as decoders do.
         if data[at] != 0xFF or (marker := data[at + 1]) == 0xFF:
             at += 1
@@ -83,15 +80,15 @@ def _segments(data: bytes) -> Iterator[tuple[int, bytes]]:
         if marker in _ALONE or marker == _END:
             end = at + 2
         else:
-            (length,) = struct.unpack_from(">H", data, at + 2)
-            end = at + 2 + length
-            if length < 2 or end > len(data):
-                raise IndexError
+            # The length counts itself; decoders take less for that, too.
+            end = at + 2 + max(2, int.from_bytes(data[at + 2 : at + 4]))
+            if end > len(data):
+                return
         if marker == _SCAN:
             following = _AFTER_SCAN.search(data, end)
             end = following.start() if following else len(data)
         yield marker, data[at:end]
-        if marker == _END or end == len(data):
+        if marker == _END:
             return
         at = end
 
@@ -100,11 +97,9 @@ def _bare_png(data: bytes) -> bytes:
     kept: list[bytes] = []
     exif, xmp = b"", b""
     at, kind = len(_PNG), b""
-    while kind != b"IEND":
-        length, kind = struct.unpack_from(">I4s", data, at)
-        end = at + 12 + length
-        if end > len(data):
-            raise IndexError
+    while kind != b"IEND" and at < len(data):
+        kind = data[at + 4 : at + 8]
+        end = at + 12 + int.from_bytes(data[at : at + 4])
         if kind == b"eXIf":
             exif = data[at + 8 : end - 4].removeprefix(_EXIF)
         elif kind == b"iTXt":

@@ -37,6 +37,8 @@ _NECK_MM = 6.0
 """Half of a bridge between two pieces that touch."""
 _MOST_INNER_CORNERS = 2
 """One inner corner may be meant (a heart-shaped top edge); two are where two papers lie across each other."""
+_LEAST_STEP_MM = 1.0
+"""Where an edge steps aside by more and goes on the same way, one paper ends upon another: scissors seldom leave that."""
 _ALIKE = 30.0
 """Colours nearer than this, in CIE L*a*b* of 8 bits, may be of one paper in other light."""
 _LEAST_BELIEVED, _LONGEST_GAP_MM = 0.85, 15.0
@@ -219,6 +221,14 @@ def piece_faults(number: int, first: Rebuilt, shape: Rebuilt, plus_minus: float,
     most = desk_defaults().photograph.most_plus_minus_mm
     if max(first.inner_corners, shape.inner_corners) >= _MOST_INNER_CORNERS:
         return [_touching(name, f"Piece {number} from the left has inner corners as of two that touch or overlap.")]
+    if (step := max(first.step_mm, shape.step_mm)) > _LEAST_STEP_MM:
+        return [
+            _touching(
+                name,
+                f"The edge of piece {number} from the left steps aside by {step:.0f} mm and goes on the same way: two papers that "
+                "overlap look like that.",
+            )
+        ]
     if shape.believed_share < _LEAST_BELIEVED or shape.longest_gap_mm > _LONGEST_GAP_MM:
         return [
             stop(

@@ -22,6 +22,10 @@ _LEG_MM = 9.0
 _TURN = math.radians(14.0)
 """Less of a turn is a curve."""
 _SHARP_TURN = math.radians(35.0)
+_GOES_ON = math.radians(8.0)
+"""An outline that turns by less beside a place goes on the same way there."""
+_SEEN_OF_LEG = 0.6
+"""So much of both legs must be seen for a step between them to be told."""
 _BESIDE_NOTCH_MM = 10.0
 """An edge is bridged over a notch by so much of it to both sides: more of it bends too differently and pulls the waist in."""
 _USUAL_BEND = (1 / 0.003, 1 / math.tan(math.radians(6.0)))
@@ -51,6 +55,7 @@ class Rebuilt:
         longest_gap_mm: the longest run of the edge without a point that is believed.
         corners: (N, 2) its sharp corners that turn outward, at which no notch is looked for: one that turns inward may be a notch
             that the first outline followed. `inner_corners` are how many do.
+        step_mm: by how much it steps aside somewhere, beyond what single points scatter, and goes on the same way.
     """
 
     ring: Array
@@ -59,6 +64,7 @@ class Rebuilt:
     longest_gap_mm: float
     corners: Array
     inner_corners: int
+    step_mm: float
 
 
 def rebuilt(edge: EdgeSamples, notches: Sequence[Notch]) -> Rebuilt:
@@ -66,6 +72,7 @@ def rebuilt(edge: EdgeSamples, notches: Sequence[Notch]) -> Rebuilt:
     left_aside = near_notches(edge.points, notches)
     count = len(edge.points)
     trusted = edge.clear & ~left_aside & ~_spikes(edge, left_aside)
+    step_mm = _largest_step(edge.points, trusted)
     points, bridged, turned = _bridged(edge.points, trusted, notches)
     trusted = trusted | bridged
     corners = _corners(points, trusted, turned)
@@ -95,6 +102,7 @@ def rebuilt(edge: EdgeSamples, notches: Sequence[Notch]) -> Rebuilt:
         longest_gap_mm=_longest(~believed & counted) * STEP_MM,
         corners=_sharp(places, curves),
         inner_corners=int((np.array(_turns(curves)) < -_SHARP_TURN).sum()) if corners else 0,
+        step_mm=step_mm,
     )
 
 
@@ -183,15 +191,46 @@ def _corners(points: Array, trusted: Mask, turned: Sequence[int]) -> list[int]:
 
 def _turns_of(points: Array, trusted: Mask, leg: int) -> Array:
     """How far the outline turns at each point, radians; 0 where too little of it is seen on either side."""
-    shy = round(_ROUNDED_MM / STEP_MM)
-    before, after = (
-        (np.arange(len(points))[:, None] + side) % len(points)
-        for side in (np.arange(-leg, -shy + 1), np.arange(shy, leg + 1))
-    )
+    before, after = _legs(len(points), leg)
     is_seen = (trusted[before].sum(axis=1) >= 4) & (trusted[after].sum(axis=1) >= 4)
     one, two = (_directions(points[side], trusted[side]) for side in (before, after))
-    turns = np.arctan2(one[:, 0] * two[:, 1] - one[:, 1] * two[:, 0], (one * two).sum(axis=1))
-    return np.asarray(np.where(is_seen, turns, 0.0))
+    return np.asarray(np.where(is_seen, np.arctan2(_cross(one, two), (one * two).sum(axis=1)), 0.0))
+
+
+def _legs(count: int, leg: int) -> tuple[Indices, Indices]:
+    """The points (N, W) of an outline before each of its points and after it, but for the next ones."""
+    shy = round(_ROUNDED_MM / STEP_MM)
+    at = np.arange(count)[:, None]
+    return (at + np.arange(-leg, -shy + 1)) % count, (at + np.arange(shy, leg + 1)) % count
+
+
+def _cross(one: Array, two: Array) -> Array:
+    return np.asarray(one[..., 0] * two[..., 1] - one[..., 1] * two[..., 0])
+
+
+def _largest_step(points: Array, trusted: Mask) -> float:
+    """By how much the outline steps aside at the most and goes on the same way, mm, less three times what single points scatter.
+
+    The middles of two equal runs of a curve lie in the direction that both have on the mean, however it bends.
+    """
+    before, after = _legs(len(points), round(_LEG_MM / STEP_MM))
+    one, from_, scatter_before = _run_of(points[before], trusted[before])
+    two, to, scatter_after = _run_of(points[after], trusted[after])
+    along = one + two
+    aside = np.abs(_cross(along, to - from_)) / np.maximum(np.hypot(*along.T), 1e-9)
+    goes_on = np.abs(np.arctan2(_cross(one, two), (one * two).sum(axis=1))) < _GOES_ON
+    is_seen = np.minimum(trusted[before].mean(axis=1), trusted[after].mean(axis=1)) >= _SEEN_OF_LEG
+    steps = aside - 3 * np.maximum(scatter_before, scatter_after)
+    return float(np.where(goes_on & is_seen, steps, 0.0).max(initial=0.0))
+
+
+def _run_of(points: Array, counted: Mask) -> tuple[Array, Array, Array]:
+    """Direction and middle of each row of points (N, W, 2), of those that are counted (N, W), and how far they scatter off its line."""
+    count = np.maximum(counted.sum(axis=1), 1)
+    way = _directions(points, counted)
+    middle = (points * counted[..., None]).sum(axis=1) / count[:, None]
+    off = _cross(way[:, None], points - middle[:, None]) * counted
+    return way, middle, np.sqrt((off**2).sum(axis=1) / count)
 
 
 def _direction(points: Array) -> Array:

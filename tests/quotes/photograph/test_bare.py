@@ -10,6 +10,7 @@ import pytest
 from PIL import Image
 from PIL.PngImagePlugin import PngInfo
 
+from inventory.ground.findings import Refused
 from quotes.photograph.bare import bare
 from quotes.photograph.picture import decode
 
@@ -149,25 +150,38 @@ def test_what_stands_between_the_parts_of_a_jpeg_keeps_nothing_from_going() -> N
     assert bare(stray) == bare(data)
 
 
-def broken() -> list[bytes]:
-    whole, chunks = jpeg(), png()
-    odd = b"\xff\xd8\xff\xe1\x00\x01" + whole[6:]
-    return [
-        b"",
-        b"hello",
-        whole[:2],
-        whole[:300],
-        odd,
-        b"\xff\xd8hello",
-        chunks[:40],
-        chunks[:-4],
-        b"\0\0\0\x18ftypheic" + bytes(40),
-    ]
-
-
-@pytest.mark.parametrize("data", broken())
-def test_what_is_broken_or_of_another_kind_is_left_as_it_is(data: bytes) -> None:
+@pytest.mark.parametrize("data", [b"", b"hello", b"\0\0\0\x18ftypheic" + bytes(40)])
+def test_what_is_of_another_kind_is_left_as_it_is(data: bytes) -> None:
     assert bare(data) == data
+
+
+@pytest.mark.parametrize("data", [jpeg(), png()], ids=["jpeg", "png"])
+@pytest.mark.parametrize("length", [*range(2, 12), 40, 300, 3000, -20, -12, -8, -4, -1])
+def test_what_breaks_off_keeps_what_it_has_of_its_picture_alone(data: bytes, length: int) -> None:
+    left = bare(data[:length])
+    assert not [secret for secret in SECRETS if secret in left]
+    assert len(left) >= (len(data) // 2 if length < 0 else 2)
+
+
+@pytest.mark.parametrize("missing", [1, 4, 8, 12])
+def test_a_png_without_its_end_is_read_as_it_was(missing: int) -> None:
+    data = png()[:-missing]
+    same_when_read(data, bare(data), "a.png")
+
+
+@pytest.mark.parametrize("length", [0, 1])
+def test_a_segment_that_says_too_small_a_length_is_passed_over(length: int) -> None:
+    data = jpeg()
+    odd = data[:2] + b"\xff\xfe" + struct.pack(">H", length) + data[2:]
+    same_when_read(odd, bare(odd), "a.jpg")
+    assert bare(odd) == bare(data)
+
+
+def test_a_segment_that_says_too_great_a_length_is_no_picture() -> None:
+    odd = b"\xff\xd8\xff\xe1\xff\xff" + jpeg(picture().crop((0, 0, 40, 40)))[6:]
+    with pytest.raises(Refused):
+        decode(odd, "a.jpg")
+    assert bare(odd) == odd[:2]
 
 
 def test_a_jpeg_that_is_broken_off_in_its_picture_stays_so() -> None:

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from shapely import LinearRing, LineString, Polygon, box
 from shapely.affinity import rotate, translate
 from support_paper import SeenPaper
-from support_photographs import cut_notch
+from support_photographs import cut_notch, small_scene
 
 from quotes.photograph.edge import sample_edge, tidied
 from quotes.photograph.lower_edges import inner_lines
@@ -77,6 +77,23 @@ def test_inner_corners_are_counted() -> None:
     assert shape.inner_corners >= 2
     # At those that turn outward alone no notch is looked for: a first outline that followed a notch turns inward there.
     assert len(shape.corners) == 8
+
+
+@pytest.mark.parametrize("aside", [1.5, 3.0])
+def test_a_sheet_upon_its_like_steps_aside_where_it_ends(aside: float) -> None:
+    """Pushed along its lower edge, and a little upward: no corner is sharp, and both ends go on the same way."""
+    both = SHEET.union(translate(SHEET, 30.0, 30.0 * math.tan(math.radians(4.0)) + aside))
+    shape = outlined(SeenPaper(area=both))
+    assert shape.step_mm == pytest.approx(aside, abs=0.3)
+
+
+@pytest.mark.parametrize(
+    "area",
+    [SHEET, shapely.Point(0, 0).buffer(60.0), Polygon(small_scene().pieces[0].outline)],
+    ids=["sheet", "disc", "panel"],
+)
+def test_one_sheet_steps_nowhere(area: Polygon) -> None:
+    assert outlined(SeenPaper(area=area)).step_mm < 0.2
 
 
 @pytest.mark.parametrize(("mouth", "depth"), [(4.0, 5.0), (3.0, 3.5), (6.0, 6.0)])

@@ -21,7 +21,7 @@ from quotes.photograph.outline import Rebuilt
 from quotes.photograph.pieces import Found
 
 
-def shape(*, believed: float = 1.0, gap: float = 0.0, inner: int = 0) -> Rebuilt:
+def shape(*, believed: float = 1.0, gap: float = 0.0, inner: int = 0, step: float = 0.0) -> Rebuilt:
     return Rebuilt(
         ring=np.zeros((4, 2)),
         scatter_mm=0.05,
@@ -29,6 +29,7 @@ def shape(*, believed: float = 1.0, gap: float = 0.0, inner: int = 0) -> Rebuilt
         longest_gap_mm=gap,
         corners=np.zeros((0, 2)),
         inner_corners=inner,
+        step_mm=step,
     )
 
 
@@ -50,6 +51,8 @@ def told(faults: list[Finding]) -> list[tuple[str, str]]:
         (shape(believed=0.95, gap=18.0), 0.3, [("ground-like-paper", "stop")]),
         (shape(inner=1), 0.3, []),
         (shape(inner=2), 0.3, [("touching", "stop")]),
+        (shape(step=0.8), 0.3, []),
+        (shape(step=1.2), 0.3, [("touching", "stop")]),
     ],
 )
 def test_an_outline_is_judged_by_what_was_seen_of_it(
