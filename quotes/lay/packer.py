@@ -18,6 +18,9 @@ import spyrrow
 
 EXACT_FIT = 1.0001
 """The engine lets no two shapes touch, nor a shape touch both edges; so much wider the strip is said to be."""
+QUADTREE_DEPTH = 3
+"""How finely the engine parts the strip to find what overlaps; with 4 it takes the same way a few hundredths slower, tried on lays of
+24 to 99 pieces."""
 LOOK_SECONDS = 0.05
 LONGEST_SECONDS = 86_400
 """By the clock, which the engine is not to end by."""
@@ -71,6 +74,7 @@ def _instance(request: dict[str, Any]) -> Any:
 def _config(request: dict[str, Any]) -> Any:
     return spyrrow.StripPackingConfig(
         early_termination=True,
+        quadtree_depth=QUADTREE_DEPTH,
         total_computation_time=None,
         exploration_time=_exploring_seconds(request),
         compression_time=LONGEST_SECONDS,

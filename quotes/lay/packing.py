@@ -29,8 +29,8 @@ CLOCK_TIMES = 20
 LOOK_SECONDS = 0.1
 ENDING_SECONDS = 2.0
 READ_BYTES = 1 << 16
-ONE_ARENA = {"MALLOC_ARENA_MAX": "1"}
-"""Else the allocator takes room for each thread, which counts against the limit of memory."""
+FEW_ARENAS = {"MALLOC_ARENA_MAX": "2"}
+"""Else the allocator takes room for each thread, which counts against the limit of memory; with one, threads wait for each other."""
 _PROJECT = Path(__file__).resolve().parents[2]
 
 
@@ -133,7 +133,7 @@ def _started(request: Mapping[str, Any]) -> subprocess.Popen[bytes]:
         stdin=subprocess.PIPE,
         stdout=subprocess.PIPE,
         stderr=subprocess.DEVNULL,
-        env={**os.environ, **ONE_ARENA, "PYTHONPATH": str(_PROJECT)},
+        env={**os.environ, **FEW_ARENAS, "PYTHONPATH": str(_PROJECT)},
         cwd=_PROJECT,
     )
     assert process.stdin
