@@ -24,8 +24,10 @@ QUADTREE_DEPTH = 3
 LOOK_SECONDS = 0.05
 LONGEST_SECONDS = 86_400
 """By the clock, which the engine is not to end by."""
-EXPLORING_SHARE = 0.8
-"""Of a long search; in the rest the engine compresses what it found, which brings a little more. Half would do as well."""
+EXPLORING_SHARE = 0.9
+"""Of a long search by the clock, were all threads busy: they wait for each other an eighth of the time, so it is four fifths of the
+processor's. In the rest the engine compresses what it found; twelve lays were 0.2 points less full where it explored for half.
+"""
 LEAST_COMPRESSED_SECONDS = 10.0
 """Shorter searches only explore: that takes the same way with the same seed, however busy the machine is."""
 
@@ -88,7 +90,7 @@ def _exploring_seconds(request: dict[str, Any]) -> int:
     if request["cpu_seconds"] < LEAST_COMPRESSED_SECONDS:
         return LONGEST_SECONDS
     side_by_side = min(request["workers"], os.cpu_count() or 1)
-    return max(1, int(EXPLORING_SHARE * request["cpu_seconds"] / side_by_side))
+    return round(EXPLORING_SHARE * request["cpu_seconds"] / side_by_side)
 
 
 def _tell(progress: Any, best: float) -> float:
