@@ -5,6 +5,7 @@ import struct
 import sys
 import types
 import zlib
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -67,6 +68,7 @@ def test_what_can_be_seen_through_stands_on_white() -> None:
     assert (decode(saved(Image.new("RGBA", (800, 500), (0, 0, 0, 0)), "PNG"), "a.png").pixels == 255).all()
 
 
+HALF_RED = Path(__file__).parents[3] / "fixtures" / "photographs" / "half-red.heic"
 HEIC_HEAD = b"\0\0\0\x18ftypheic\0\0\0\0mif1heic" + bytes(200)
 """A box `ftyp` of ISO/IEC 14496-12 with the brand of ISO/IEC 23008-12, and nothing that could be shown."""
 
@@ -81,7 +83,21 @@ def test_a_heic_without_its_library_is_told_from_what_is_no_picture(monkeypatch:
     assert "JPEG" in finding.hint
 
 
-def test_a_heic_that_is_broken_off_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_heic_is_read_as_any_other_picture() -> None:
+    photo = decode(HALF_RED.read_bytes(), "a.heic")
+    assert photo.size == (800, 500)
+    assert photo.pixels[250, 200, 0] > 200
+    assert photo.pixels[250, 600, 2] > 200
+    assert photo.focal_px == pytest.approx(52 / 43.267 * np.hypot(800, 500), rel=1e-3)
+
+
+@pytest.mark.parametrize("length", [40, 500, 1500])
+def test_a_heic_that_breaks_off_is_no_picture(length: int) -> None:
+    with pytest.raises(Refused, match="no picture that can be read"):
+        decode(HALF_RED.read_bytes()[:length], "a.heic")
+
+
+def test_a_heic_that_the_library_cannot_read_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
     """Pillow tells a reader that it registered what it cannot read by SyntaxError."""
 
     def cannot(stream: object, name: str) -> None:
