@@ -90,7 +90,8 @@ def _exploring_seconds(request: dict[str, Any]) -> int:
     if request["cpu_seconds"] < LEAST_COMPRESSED_SECONDS:
         return LONGEST_SECONDS
     side_by_side = min(request["workers"], os.cpu_count() or 1)
-    return round(EXPLORING_SHARE * request["cpu_seconds"] / side_by_side)
+    seconds: int = round(EXPLORING_SHARE * request["cpu_seconds"] / side_by_side)
+    return seconds
 
 
 def _tell(progress: Any, best: float) -> float:
