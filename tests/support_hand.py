@@ -25,6 +25,9 @@ PHONE = {
 _TELL_OF_POLICY = """document.addEventListener("securitypolicyviolation", (event) =>
   console.error(`policy ${event.violatedDirective}: ${event.blockedURI}`))"""
 
+_WATCH_FOR_ANSWER = """() => {
+  window.answerStands = new Promise((stands) => document.addEventListener("htmx:afterSettle", () => stands(), { once: true }));
+}"""
 _MOST_TABS = 120
 
 
@@ -112,6 +115,13 @@ class Hand:
         with self.page.expect_response(lambda answer: answer.status == status):
             yield
         self._refusals.remove(status)
+
+    @contextmanager
+    def settled(self) -> Iterator[None]:
+        """Wait until the answer to what is done within stands in the page in place of a part of it."""
+        self.page.evaluate(_WATCH_FOR_ANSWER)
+        yield
+        self.page.evaluate("() => window.answerStands")
 
     def tab_to(self, found: Locator) -> None:
         """By the keyboard alone: press Tab until this has the focus, which must be seen there."""
