@@ -93,11 +93,11 @@ def lay(problem: LayProblem, effort: Effort, search: Search = USUAL) -> LayPlan:
         best = _pushed_rows(problem, rows)
     else:
         best = _searched(problem, rows, _Time.of(problem, effort, search), search)
-        if best.placements is rows.placements or best.method == "stopped":
-            # A search that was stopped may not have come to push the rows together.
-            pushed = _pushed_rows(problem, rows)
-            if best.placements is rows.placements or pushed.length < best.length:
-                best = replace(pushed, method=best.method)
+        if best.placements is rows.placements:
+            best = replace(_pushed_rows(problem, rows), method=best.method)
+        elif best.method == "stopped" and (pushed := true_lay(problem, rows)) and pushed.length < best.length:
+            # It may have been stopped before it came to push the rows together.
+            best = replace(pushed, method="stopped")
     return replace(best, effort=effort, seconds=time.monotonic() - started)
 
 
