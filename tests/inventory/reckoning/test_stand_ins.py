@@ -237,8 +237,8 @@ def test_no_stand_in_is_longer_uncut_nor_of_another_kind(of: Thing, by: Thing, s
     for row in found(lack(of, short, places=frozenset(places)), lies(by, 100_000)):
         assert of.kind is by.kind or (of.kind, by.kind) == (KIND.FLAT, KIND.SPIRAL)
         assert by.kind in may_stand_in(of.kind)
-        # Tape is had by the metre, whatever length is written beside it.
-        if by.length_mm > of.length_mm and of.kind is not KIND.WAIST_TAPE:
+        # Tape and thread are had by the metre, whatever length is written beside them.
+        if by.length_mm > of.length_mm and of.kind not in (KIND.WAIST_TAPE, KIND.THREAD):
             assert "bone-cut" in row.rules or (of.kind is KIND.CORD and by.length_mm - of.length_mm <= 500)
         if row.minutes:
             assert "bone-cut" in row.rules
