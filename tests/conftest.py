@@ -13,11 +13,13 @@ from hypothesis import settings as drawn
 from support_books import OPTION
 from support_patterns import block_a
 from support_processes import own_world
+from support_searching import Engine, worker_there
 from support_states import kept_states, load_books, send_draft, start_draft, state_asked_for
 from support_whole_site import fill_site
 
 from quotes.models import PatternRevision, QuoteRevision
 from quotes.patterns.kept_patterns import keep_block
+from quotes.searching import holding
 
 # How long a case takes is for `make bench` to say: no test fails because the machine has more to do.
 drawn.register_profile("untimed", deadline=None)
@@ -84,6 +86,22 @@ def whole_site(draft: QuoteRevision, browser: Browser) -> Browser:
     if not kept_states.holds("whole_site"):
         fill_site(draft)
     return browser
+
+
+@pytest.fixture
+def worker_is_there(settings: Any, tmp_path: Path) -> Iterator[None]:
+    """A worker that draws lays is there, and does nothing."""
+    with worker_there(settings, tmp_path):
+        yield
+
+
+@pytest.fixture
+def engine(monkeypatch: pytest.MonkeyPatch) -> Engine:
+    """What stands for the engine of a worker, of whom every sign of life is written, however soon after the last."""
+    monkeypatch.setattr(holding, "BEAT_SECONDS", 0.0)
+    made = Engine()
+    monkeypatch.setattr("quotes.searching.worker.laid", made)
+    return made
 
 
 @pytest.fixture

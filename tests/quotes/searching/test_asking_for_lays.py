@@ -1,6 +1,6 @@
 """Lays are asked for on the page of a draft, and looked at while a worker draws them; the rules are the product's own."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from datetime import timedelta
 from pathlib import Path
 from typing import Any
@@ -11,14 +11,14 @@ from django.db import connection
 from django.test import Client as Browser
 from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
-from support_searching import Engine, worker_by_hand, worker_there
+from support_searching import Engine, worker_by_hand
 
 from quotes.desk.figures import commission_of
 from quotes.desk.kept_lays import draw_next, kept_by_key, lays_of
 from quotes.desk.quoting import change_draft
 from quotes.models import DrawnLay, LaySearch, QuoteRevision
-from quotes.searching import holding
 
+pytestmark = pytest.mark.usefixtures("worker_is_there")
 State = LaySearch.State
 
 
@@ -26,21 +26,6 @@ State = LaySearch.State
 def two_layers(two_layers: dict[str, Any]) -> dict[str, Any]:
     """An option whose cloths are not of one width, so that it has two lays."""
     return {**two_layers, "cloths": {"outer": "silk-dupion-plum", "inner": "coutil-white"}}
-
-
-@pytest.fixture(autouse=True)
-def there(settings: Any, tmp_path: Path) -> Iterator[None]:
-    with worker_there(settings, tmp_path):
-        yield
-
-
-@pytest.fixture
-def engine(monkeypatch: pytest.MonkeyPatch) -> Engine:
-    """Every sign of life is written, however soon after the last."""
-    monkeypatch.setattr(holding, "BEAT_SECONDS", 0.0)
-    made = Engine()
-    monkeypatch.setattr("quotes.searching.worker.laid", made)
-    return made
 
 
 @pytest.fixture

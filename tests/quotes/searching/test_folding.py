@@ -4,7 +4,6 @@ That a pair is cut once through two thicknesses of half the width is common prac
 in the tests from the lengths and the price of the cloth.
 """
 
-from collections.abc import Iterator
 from datetime import timedelta
 from decimal import Decimal
 from pathlib import Path
@@ -16,7 +15,7 @@ from django.test import Client as Browser
 from django.urls import reverse
 from django.utils import timezone
 from support_forms import PageForms
-from support_searching import Engine, worker_by_hand, worker_there
+from support_searching import worker_by_hand
 
 from inventory.ground.findings import Refused
 from inventory.models import StockMaterial
@@ -27,19 +26,10 @@ from quotes.desk.quoting import change_draft
 from quotes.lay.check import lay_faults
 from quotes.lay.fitting import breadth
 from quotes.models import DrawnLay, LaySearch, QuoteRevision
-from quotes.searching import holding
 from quotes.searching.folding import fold_choices, with_folds
 
+pytestmark = pytest.mark.usefixtures("worker_is_there", "engine")
 CLOTH = "coutil-white"
-
-
-@pytest.fixture(autouse=True)
-def there(settings: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
-    """A worker that lays in rows, stepped by hand."""
-    monkeypatch.setattr(holding, "BEAT_SECONDS", 0.0)
-    monkeypatch.setattr("quotes.searching.worker.laid", Engine())
-    with worker_there(settings, tmp_path):
-        yield
 
 
 @pytest.fixture

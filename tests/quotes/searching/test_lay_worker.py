@@ -20,7 +20,6 @@ from quotes.lay.lay_plan import Effort, LayPiece, LayProblem, Remnant
 from quotes.lay.laying import laid
 from quotes.lay.nest import SEED, lay
 from quotes.models import DrawnLay, LaySearch
-from quotes.searching import holding
 from quotes.searching.asking import ask, ask_in_idle_time, ask_to_stop
 from quotes.searching.holding import put_back_orphans, take_up
 from quotes.searching.presence import is_worker_there, present
@@ -30,15 +29,6 @@ State = LaySearch.State
 WEDGE = LayProblem(width=300.0, pieces=(LayPiece(label="a", outline=((0, 0), (200, 0), (150, 120)), copies=6),))
 OTHER = replace(WEDGE, width=350.0)
 KEY = lay_key(WEDGE)
-
-
-@pytest.fixture
-def engine(monkeypatch: pytest.MonkeyPatch) -> Engine:
-    """Every sign of life is written, however soon after the last."""
-    monkeypatch.setattr(holding, "BEAT_SECONDS", 0.0)
-    made = Engine()
-    monkeypatch.setattr("quotes.searching.worker.laid", made)
-    return made
 
 
 @pytest.fixture

@@ -1,6 +1,5 @@
 """Lays of several jobs are drawn in the background: asked for once, drawn once, whatever is killed. The rules are the product's own."""
 
-from collections.abc import Iterator
 from dataclasses import replace
 from datetime import timedelta
 from itertools import count
@@ -18,7 +17,7 @@ from django.utils import timezone
 from support_bench import BenchPage
 from support_laying import drawn_at_once
 from support_open_jobs import open_jobs
-from support_searching import Engine, worker_by_hand, worker_there
+from support_searching import Engine, worker_by_hand
 from support_shelf import act, stocked
 
 from inventory.ground.findings import Refused
@@ -30,7 +29,6 @@ from quotes.desk.kept_lays import kept_by_key
 from quotes.lay.lay_plan import Effort, LayPlan, LayProblem
 from quotes.lay.laying import laid
 from quotes.models import DrawnLay, LaySearch
-from quotes.searching import holding
 from quotes.searching.asking import ask_to_stop
 from quotes.searching.holding import put_back_orphans, take_up
 from quotes.searching.worker import Worker
@@ -42,23 +40,8 @@ from studio.laying.kept import KEPT_LAY
 from studio.laying.wanting import JobWants, cloths_wanted
 from studio.models import Job, JointLay, JointSearch
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("worker_is_there", "engine")]
 State = JointSearch.State
-
-
-@pytest.fixture(autouse=True)
-def there(settings: Any, tmp_path: Path) -> Iterator[None]:
-    with worker_there(settings, tmp_path):
-        yield
-
-
-@pytest.fixture(autouse=True)
-def engine(monkeypatch: pytest.MonkeyPatch) -> Engine:
-    """Every sign of life is written, however soon after the last."""
-    monkeypatch.setattr(holding, "BEAT_SECONDS", 0.0)
-    made = Engine()
-    monkeypatch.setattr("quotes.searching.worker.laid", made)
-    return made
 
 
 @pytest.fixture

@@ -6,7 +6,6 @@ reckoned in the tests from what the shelf is worth.
 
 import json
 import re
-from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -24,7 +23,7 @@ from support_bench import BenchPage, cloth_line, fill_shelf
 from support_forms import PageForms
 from support_laying import drawn_at_once
 from support_open_jobs import open_jobs
-from support_searching import worker_by_hand, worker_there
+from support_searching import worker_by_hand
 from support_shelf import act, stocked
 
 from inventory.ground.measures import quantity_text
@@ -48,15 +47,13 @@ pytestmark = pytest.mark.django_db
 
 
 @pytest.fixture(autouse=True)
-def quick(monkeypatch: pytest.MonkeyPatch, settings: Any, tmp_path: Path) -> Iterator[None]:
+def quick(monkeypatch: pytest.MonkeyPatch, worker_is_there: None) -> None:
     """A worker is there that steps by hand, and lays are searched for a moment."""
 
     def quickly(problem: LayProblem, effort: Effort, **said: Any) -> LayPlan:
         return replace(laid(problem, Effort.NONE, **said), effort=effort)
 
     monkeypatch.setattr("quotes.searching.worker.laid", quickly)
-    with worker_there(settings, tmp_path):
-        yield
 
 
 def draw_all() -> None:
