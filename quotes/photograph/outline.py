@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from shapely import LinearRing, Polygon
 
 from quotes.photograph.edge import STEP_MM, EdgeSamples
+from quotes.photograph.legs import LEG_MM, ROUNDED_MM, direction, directions, largest_step, turns_of
 from quotes.photograph.notches import NEAR_NOTCH_MM, Notch, near_notches
 
 __all__ = ["Rebuilt", "rebuilt"]
@@ -17,22 +18,14 @@ __all__ = ["Rebuilt", "rebuilt"]
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 Indices = NDArray[np.int64]
-_LEG_MM = 9.0
-"""A corner is seen by the directions of the outline this far to both sides of it."""
 _TURN = math.radians(14.0)
 """Less of a turn is a curve."""
 _SHARP_TURN = math.radians(35.0)
-_GOES_ON = math.radians(8.0)
-"""An outline that turns by less beside a place goes on the same way there."""
-_SEEN_OF_LEG = 0.6
-"""So much of both legs must be seen for a step between them to be told."""
 _BESIDE_NOTCH_MM = 10.0
 """An edge is bridged over a notch by so much of it to both sides: more of it bends too differently and pulls the waist in."""
 _USUAL_BEND = (1 / 0.003, 1 / math.tan(math.radians(6.0)))
 """One over the standard deviations of half the curvature (per mm) and of half the bend of an edge at a notch."""
 _TURN_BESIDE_NOTCH = math.radians(4.0)
-_ROUNDED_MM = 2.2
-"""So near to a corner the edge is not believed: it is rounded by blur and by the first outline."""
 _WINDOW_MM = 7.0
 """Half of the run over which an edge is smoothed."""
 _STRAIGHT_MM = 0.06
@@ -72,7 +65,7 @@ def rebuilt(edge: EdgeSamples, notches: Sequence[Notch]) -> Rebuilt:
     left_aside = near_notches(edge.points, notches)
     count = len(edge.points)
     trusted = edge.clear & ~left_aside & ~_spikes(edge, left_aside)
-    step_mm = _largest_step(edge.points, trusted)
+    step_mm = largest_step(edge.points, trusted)
     points, bridged, turned = _bridged(edge.points, trusted, notches)
     trusted = trusted | bridged
     corners = _corners(points, trusted, turned)
@@ -92,7 +85,7 @@ def rebuilt(edge: EdgeSamples, notches: Sequence[Notch]) -> Rebuilt:
     outline = np.concatenate(ring)
     off = _distance(outline, points)
     scatter = max(_LEAST_SCATTER_MM, 1.4826 * float(np.median(off[trusted]))) if trusted.any() else math.inf
-    near_corner = _near(corners, count, _ROUNDED_MM)
+    near_corner = _near(corners, count, ROUNDED_MM)
     believed = trusted & (off < max(5 * scatter, 0.4))
     counted = ~left_aside & ~near_corner
     return Rebuilt(
@@ -142,7 +135,7 @@ def _bridged(points: Array, trusted: Mask, notches: Sequence[Notch]) -> tuple[Ar
         reach = round((notch.mouth / 2 + _BESIDE_NOTCH_MM) / STEP_MM)
         around = (middle + np.arange(-reach, reach + 1)) % len(points)
         seen = around[trusted[around]]
-        along = _direction(points[seen]) if len(seen) > 1 else np.array([1.0, 0.0])
+        along = direction(points[seen]) if len(seen) > 1 else np.array([1.0, 0.0])
         frame = np.stack([along, [-along[1], along[0]]], axis=-1)
         away = (points[seen] - notch.middle) @ frame
         if (away[:, 0] < 0).sum() < 4 or (away[:, 0] > 0).sum() < 4:
@@ -178,77 +171,15 @@ def _bend(at: Array, height: Array) -> Array:
 def _corners(points: Array, trusted: Mask, turned: Sequence[int]) -> list[int]:
     """Indices at which the outline turns: those `turned` in notches, and maxima of the turn between both sides’ lines."""
     count = len(points)
-    leg = round(_LEG_MM / STEP_MM)
+    leg = round(LEG_MM / STEP_MM)
     found = list(turned)
-    turns = np.abs(_turns_of(points, trusted, leg))
+    turns = np.abs(turns_of(points, trusted))
     for index in np.argsort(-turns):
         if turns[index] < _TURN:
             break
         if all(min((index - other) % count, (other - index) % count) > leg for other in found):
             found.append(int(index))
     return sorted(found)
-
-
-def _turns_of(points: Array, trusted: Mask, leg: int) -> Array:
-    """How far the outline turns at each point, radians; 0 where too little of it is seen on either side."""
-    before, after = _legs(len(points), leg)
-    is_seen = (trusted[before].sum(axis=1) >= 4) & (trusted[after].sum(axis=1) >= 4)
-    one, two = (_directions(points[side], trusted[side]) for side in (before, after))
-    return np.asarray(np.where(is_seen, np.arctan2(_cross(one, two), (one * two).sum(axis=1)), 0.0))
-
-
-def _legs(count: int, leg: int) -> tuple[Indices, Indices]:
-    """The points (N, W) of an outline before each of its points and after it, but for the next ones."""
-    shy = round(_ROUNDED_MM / STEP_MM)
-    at = np.arange(count)[:, None]
-    return (at + np.arange(-leg, -shy + 1)) % count, (at + np.arange(shy, leg + 1)) % count
-
-
-def _cross(one: Array, two: Array) -> Array:
-    return np.asarray(one[..., 0] * two[..., 1] - one[..., 1] * two[..., 0])
-
-
-def _largest_step(points: Array, trusted: Mask) -> float:
-    """By how much the outline steps aside at the most and goes on the same way, mm, less three times what single points scatter.
-
-    The middles of two equal runs of a curve lie in the direction that both have on the mean, however it bends.
-    """
-    before, after = _legs(len(points), round(_LEG_MM / STEP_MM))
-    one, from_, scatter_before = _run_of(points[before], trusted[before])
-    two, to, scatter_after = _run_of(points[after], trusted[after])
-    along = one + two
-    aside = np.abs(_cross(along, to - from_)) / np.maximum(np.hypot(*along.T), 1e-9)
-    goes_on = np.abs(np.arctan2(_cross(one, two), (one * two).sum(axis=1))) < _GOES_ON
-    is_seen = np.minimum(trusted[before].mean(axis=1), trusted[after].mean(axis=1)) >= _SEEN_OF_LEG
-    steps = aside - 3 * np.maximum(scatter_before, scatter_after)
-    return float(np.where(goes_on & is_seen, steps, 0.0).max(initial=0.0))
-
-
-def _run_of(points: Array, counted: Mask) -> tuple[Array, Array, Array]:
-    """Direction and middle of each row of points (N, W, 2), of those that are counted (N, W), and how far they scatter off its line."""
-    count = np.maximum(counted.sum(axis=1), 1)
-    way = _directions(points, counted)
-    middle = (points * counted[..., None]).sum(axis=1) / count[:, None]
-    off = _cross(way[:, None], points - middle[:, None]) * counted
-    return way, middle, np.sqrt((off**2).sum(axis=1) / count)
-
-
-def _direction(points: Array) -> Array:
-    return np.asarray(_directions(points[None], np.ones((1, len(points)), dtype=bool))[0])
-
-
-def _directions(points: Array, counted: Mask) -> Array:
-    """The direction (N, 2) of each row of points (N, W, 2), from the first to the last of those that are counted (N, W)."""
-    count = np.maximum(counted.sum(axis=1), 1)[:, None]
-    x, y = np.moveaxis(
-        (points - ((points * counted[..., None]).sum(axis=1) / count)[:, None]) * counted[..., None], 2, 0
-    )
-    # The longer axis of the scatter, by its angle.
-    angle = np.arctan2(2 * (x * y).sum(axis=1), (x * x - y * y).sum(axis=1)) / 2
-    along = np.stack([np.cos(angle), np.sin(angle)], axis=-1)
-    rows, first, last = np.arange(len(points)), counted.argmax(axis=1), counted[:, ::-1].argmax(axis=1)
-    chord = points[rows, -1 - last] - points[rows, first]
-    return np.asarray(np.where(((along * chord).sum(axis=1) > 0)[:, None], along, -along))
 
 
 def _turn(one: Array, two: Array) -> float:
@@ -272,7 +203,7 @@ def _near(corners: list[int], count: int, distance: float) -> Mask:
 
 def _curve(points: Array, trusted: Mask, run: Indices) -> _Curve:
     """One run smoothed: a line where it is one, else local parabolas, without what lies off them."""
-    shy = round(_ROUNDED_MM / STEP_MM)
+    shy = round(ROUNDED_MM / STEP_MM)
     closed = len(run) == len(points)
     inner = run if closed or len(run) <= 2 * shy + 3 else run[shy:-shy]
     kept = inner[trusted[inner]]
@@ -291,7 +222,7 @@ def _curve(points: Array, trusted: Mask, run: Indices) -> _Curve:
 
 
 def _end(points: Array) -> tuple[Array, Array]:
-    return points.mean(axis=0), _direction(points)
+    return points.mean(axis=0), direction(points)
 
 
 def _line(points: Array) -> tuple[Array, Array] | None:
@@ -299,7 +230,7 @@ def _line(points: Array) -> tuple[Array, Array] | None:
     kept = np.ones(len(points), dtype=bool)
     for _ in range(3):
         middle = points[kept].mean(axis=0)
-        along = _direction(points[kept])
+        along = direction(points[kept])
         across = (points - middle) @ np.array([-along[1], along[0]])
         scatter = max(_LEAST_SCATTER_MM, 1.4826 * float(np.median(np.abs(across[kept]))))
         kept = np.abs(across) < _SPIKE * scatter
@@ -336,7 +267,7 @@ def _parabolas(points: Array, away: Array, inside: Mask) -> tuple[Array, Array]:
     fits those `inside` best, without points far off it; of a line where they are few."""
     basis = np.stack([np.ones_like(away), away, away * away / _WINDOW_MM], axis=-1) * inside[..., None]
     basis[inside.sum(axis=1) < 6, :, 2] = 0.0
-    chord = _directions(points, inside)
+    chord = directions(points, inside)
     across = np.stack([-chord[:, 1], chord[:, 0]], axis=-1)[..., None]
     weight = inside.astype(np.float64)
     for _ in range(3):
