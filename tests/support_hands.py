@@ -162,6 +162,8 @@ class Hand:
             try:
                 answer = self._once(path, said, file)
             except ConnectionRefusedError:
+                if self.over.is_set():
+                    self.load.note(fault="A server has ended by itself.")
                 self._wait()
                 continue
             except (OSError, http.client.HTTPException):

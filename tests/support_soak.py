@@ -116,6 +116,7 @@ class Server:
     def kill(self) -> None:
         """End it as a power cut does: at once, with nothing said."""
         assert self.process is not None
+        assert self.process.poll() is None, f"The server ended by itself, with {self.process.returncode}."
         self.process.kill()
         self.process.communicate()
 

@@ -13,6 +13,7 @@ import sys
 import tempfile
 from collections import Counter
 from collections.abc import Callable
+from contextlib import ExitStack
 from pathlib import Path
 
 import pytest
@@ -110,9 +111,10 @@ def test_what_works_for_the_site_is_killed(world: dict[str, str], capsys: pytest
 def test_two_servers_stand_on_one_database(world: dict[str, str], capsys: pytest.CaptureFixture[str]):
     """Of two servers on one data folder one makes the day's copy; every form may go to either, and be sent again to the other."""
     workroom, servers = made(world), [Server(world), Server(world)]
-    for server in servers:
-        server.start()
-    try:
+    with ExitStack() as ending:
+        for server in servers:
+            server.start()
+            ending.callback(server.kill)
         with under_load(servers, workroom, (*FORMS, *PIECES), seed=SEED, hands=8) as load:
             watching = [watcher(world, looks=4) for _ in servers]
             load.wait_for(ACTS_OF_TWO)
@@ -124,9 +126,6 @@ def test_two_servers_stand_on_one_database(world: dict[str, str], capsys: pytest
                 servers[number % 2].start()
             load.wait_for(1)
         no_worker_is_left(world)
-    finally:
-        for server in servers:
-            server.kill()
     told = must_stand_once(load, world)
     assert not load.refused
     assert len(list(Path(world["STUDIO_DATA"], "backups").glob("*Z"))) == 1

@@ -1,6 +1,8 @@
 """Stored documents: plain JSON data and back. Against the standard library's own JSON and dataclasses."""
 
 import json
+import subprocess
+import sys
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
@@ -91,3 +93,38 @@ def test_what_has_no_place_in_a_document_is_a_fault_of_the_program():
 
 def test_a_set_stands_in_a_document_in_one_order():
     assert plain({3, 1, 2}) == plain(frozenset({2, 3, 1}))
+
+
+_AT_ONCE = """
+import sys
+from dataclasses import make_dataclass
+from threading import Barrier, Thread
+from inventory.ground.codec import Codec
+
+sys.setswitchinterval(1e-6)
+names = [f"n{number}" for number in range(20)]
+inner = {name: 1 for name in names}
+codecs = []
+for _ in range(100):
+    part = make_dataclass("Part", [(name, int) for name in names])
+    codecs.append(Codec(kind=make_dataclass("Whole", [("one", part), ("more", list[part])]), version=1))
+gate, read = Barrier(8), []
+
+def reads():
+    for codec in codecs:
+        gate.wait()
+        read.append(codec.read({"one": inner, "more": [inner] * 3}).more[2].n19)
+
+readers = [Thread(target=reads) for _ in range(8)]
+for reader in readers:
+    reader.start()
+for reader in readers:
+    reader.join()
+print(read == [1] * 800)
+"""
+
+
+def test_a_kind_may_be_read_for_the_first_time_by_many_threads_at_once():
+    """In a process of its own, which a library that is not ready for it ends by signal 11."""
+    done = subprocess.run([sys.executable, "-c", _AT_ONCE], capture_output=True, text=True)
+    assert (done.returncode, done.stdout) == (0, "True\n"), done.stderr
