@@ -16,7 +16,7 @@ from datetime import datetime
 from pathlib import Path
 from unittest import mock
 
-PAGES_OF_A_KIND = 3
+PAGES_OF_A_KIND = 2
 _LINK = re.compile(r'href="(/[^"#]*)')
 _WRITES = re.compile(r"\s*(INSERT|UPDATE|DELETE|REPLACE)", re.IGNORECASE)
 
