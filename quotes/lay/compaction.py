@@ -92,7 +92,7 @@ def _pushed(lay: "_Lay", apart: float, moved: float, least_gain: float, watch: W
     """The lay as short as programmes make it; None where its pieces cannot be moved apart.
 
     Args:
-        apart: kept between pieces, in widths.
+        apart: kept between pieces, in widths, a hair of it beyond the spacing.
         moved: how far a piece may move in one programme, in widths.
         least_gain: share of the length that a programme has to bring for another one.
         watch: no other programme is begun when it is over.
@@ -104,10 +104,16 @@ def _pushed(lay: "_Lay", apart: float, moved: float, least_gain: float, watch: W
             return None
         lay = lay.moved(answer)
         lines = _lines(lay, apart, moved)
+    hair = HAIR_SHARE
     for _ in range(MOST_PROGRAMMES):
         if watch.is_over():
             break
         answer = _solved(lay, lines, moved, least_lack=False)
+        if answer is None and hair:
+            # Pieces that fill the width exactly leave no room for one.
+            apart, hair = apart - hair, 0.0
+            lines = _lines(lay, apart, moved)
+            answer = _solved(lay, lines, moved, least_lack=False)
         if answer is None:
             break
         before, lay = lay.length, lay.moved(answer)

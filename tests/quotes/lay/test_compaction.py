@@ -57,6 +57,19 @@ def test_a_piece_a_little_off_the_cloth_comes_back():
     assert not Polygon(pushed[0]).overlaps(Polygon(pushed[1]))
 
 
+@pytest.mark.parametrize("spacing", [0.0, 2.0])
+def test_pieces_that_fill_the_width_exactly_come_back_onto_the_cloth(spacing: float):
+    """Six and four across make ten: no length that is kept beyond that fits, however small. Along, both are ten."""
+    six: Polyline = ((0, 0), (10, 0), (10, 6), (0, 6))
+    four: Polyline = ((0, 0), (10, 0), (10, 4), (0, 4))
+    outlines = [six, shifted(four, 3, 6.0005 + spacing)]
+    pushed = compacted(outlines, width=10.0 + spacing, spacing=spacing)
+    assert length(pushed) == pytest.approx(10, abs=1e-4)
+    assert max(y for outline in pushed for _, y in outline) <= 10 + spacing + 1e-6
+    assert Polygon(pushed[0]).distance(Polygon(pushed[1])) >= spacing - 1e-6
+    assert Polygon(pushed[0]).intersection(Polygon(pushed[1])).area <= 1e-5
+
+
 def test_what_cannot_be_moved_apart_stays_as_it_was():
     on_top = [SQUARE, SQUARE, SQUARE]
     assert compacted(on_top, width=10.0, spacing=0.0) == tuple(on_top)
