@@ -11,7 +11,7 @@ from quotes.lay.lay_plan import Effort, LayPlan, LayProblem
 from quotes.lay.nest import WORKERS, Search, cpu_seconds, lay, problem_key, relabelled
 from quotes.lay.remnants import cost_of
 from quotes.lay.standing_back import standing_back
-from quotes.pattern.geometry import Polyline
+from quotes.pattern.geometry import at_origin
 
 __all__ = ["Matched", "laid", "laid_matched", "lay_all", "matched_beside", "unmatched"]
 
@@ -97,13 +97,8 @@ def unmatched(problem: LayProblem) -> LayProblem:
     return replace(
         problem,
         repeat=None,
-        pieces=tuple(replace(piece, outline=_at_origin(piece.outline)) for piece in problem.pieces),
+        pieces=tuple(replace(piece, outline=at_origin(piece.outline)) for piece in problem.pieces),
     )
-
-
-def _at_origin(outline: Polyline) -> Polyline:
-    left, low = min(x for x, _ in outline), min(y for _, y in outline)
-    return tuple((x - left, y - low) for x, y in outline)
 
 
 def lay_all(problems: Mapping[Key, LayProblem], effort: Effort) -> dict[Key, LayPlan]:

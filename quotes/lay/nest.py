@@ -23,7 +23,7 @@ from quotes.lay.packing import Ended, PackedItem, PackedLay, PackedPiece, pack
 from quotes.lay.rows import row_lay
 from quotes.lay.simpler import with_room
 from quotes.lay.true_lays import is_at_bound, plan_of, true_lay
-from quotes.pattern.geometry import as_polygon, turned
+from quotes.pattern.geometry import as_polygon, at_origin, turned
 
 __all__ = ["SEED", "WORKERS", "Search", "cpu_seconds", "lay", "problem_key", "relabelled"]
 
@@ -88,6 +88,9 @@ def lay(problem: LayProblem, effort: Effort, search: Search = USUAL) -> LayPlan:
     if faults:
         raise Refused(faults)
     started = time.monotonic()
+    # The engine reckons with single precision, which leaves few digits to an outline that is drawn far off.
+    pieces = tuple(replace(piece, outline=at_origin(piece.outline)) for piece in problem.pieces)
+    problem = replace(problem, pieces=pieces)
     rows = plan_of(problem, row_lay(problem)[1], "rows")
     if effort is Effort.NONE:
         best = _pushed_rows(problem, rows)

@@ -16,6 +16,7 @@ __all__ = [
     "Polyline",
     "as_line",
     "as_polygon",
+    "at_origin",
     "length_mm",
     "mirrored",
     "point_along",
@@ -79,3 +80,9 @@ def turned(line: Iterable[Point], degrees: float) -> Polyline:
     """Return the line turned anticlockwise about the origin."""
     cos, sin = math.cos(math.radians(degrees)), math.sin(math.radians(degrees))
     return tuple((x * cos - y * sin, x * sin + y * cos) for x, y in line)
+
+
+def at_origin(line: Polyline) -> Polyline:
+    """Return the line moved so that its leftmost point has x = 0 and its lowest y = 0."""
+    left, low = min(x for x, _ in line), min(y for _, y in line)
+    return tuple((x - left, y - low) for x, y in line)

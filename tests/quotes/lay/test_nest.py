@@ -242,12 +242,17 @@ def test_a_piece_lies_in_rows_the_way_in_which_it_fits():
     assert not lay_faults(problem, plan)
 
 
-@pytest.mark.parametrize("corners", [4, 40])
-def test_the_engine_lays_a_piece_that_is_exactly_as_wide_as_the_cloth(corners: int, monkeypatch: pytest.MonkeyPatch):
-    """Its outline has 40 corners in one case, so that the engine gets it simplified, and that makes it wider."""
+@pytest.mark.parametrize(("corners", "off"), [(4, 0.0), (40, 0.0), (4, 4e6)])
+def test_the_engine_lays_a_piece_that_is_exactly_as_wide_as_the_cloth(
+    corners: int, off: float, monkeypatch: pytest.MonkeyPatch
+):
+    """Its outline has 40 corners in one case, so that the engine gets it simplified, and that makes it wider; in another it is
+    drawn far off, as drawings of a whole collection are.
+    """
     monkeypatch.setattr("quotes.lay.beginnings.MOST_FILLED", 0)
     slant = [(5.0 + 20 * place / (corners - 3), 40.0 * place / (corners - 3)) for place in range(corners - 2)]
-    piece = LayPiece(label="a", outline=((0.0, 0.0), *slant, (0.0, 40.0)), copies=2)
+    outline = tuple((x + off, y - off) for x, y in ((0.0, 0.0), *slant, (0.0, 40.0)))
+    piece = LayPiece(label="a", outline=outline, copies=2)
     problem = LayProblem(width=40.0, pieces=(piece,), spacing=2.0)
     plan = lay(problem, Effort.QUICK)
     assert plan.method == "packed"
