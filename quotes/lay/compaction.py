@@ -181,14 +181,15 @@ def _lay(outlines: Sequence[Polyline], width: float, *, is_simple: bool = False)
         drawn, own_parts = _shape(tuple((x, y) for x, y in around), is_simple)
         points.append(drawn + corners[0] if is_simple else corners)
         parts += [(piece, points[-1][list(part)]) for part in own_parts]
-    most = max(len(part) for _, part in parts)
+    # Pieces that are too small beside the width to have parts are in nobody's way.
+    most = max((len(part) for _, part in parts), default=1)
     filled = [np.concatenate([part, np.repeat(part[-1:], most - len(part), axis=0)]) for _, part in parts]
     return _Lay(
         lows=np.array([outline.min(axis=0) for outline in points]),
         highs=np.array([outline.max(axis=0) for outline in points]),
         shifts=np.zeros((len(points), 2)),
-        corners=np.array(filled),
-        pieces=np.array([piece for piece, _ in parts]),
+        corners=np.array(filled).reshape(-1, most, 2),
+        pieces=np.array([piece for piece, _ in parts], dtype=np.int64),
     )
 
 

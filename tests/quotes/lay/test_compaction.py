@@ -70,6 +70,12 @@ def test_pieces_that_fill_the_width_exactly_come_back_onto_the_cloth(spacing: fl
     assert Polygon(pushed[0]).intersection(Polygon(pushed[1])).area <= 1e-5
 
 
+def test_pieces_too_small_to_be_told_from_points_are_pushed_like_others():
+    speck = tuple((x * 1e-11, y * 1e-11) for x, y in SQUARE)
+    assert length(compacted([speck, shifted(speck, 3)], width=10.0, spacing=0.0)) <= 3
+    assert length(compacted([speck, shifted(SQUARE, 3)], width=10.0, spacing=0.0)) == pytest.approx(10, abs=1e-4)
+
+
 def test_what_cannot_be_moved_apart_stays_as_it_was():
     on_top = [SQUARE, SQUARE, SQUARE]
     assert compacted(on_top, width=10.0, spacing=0.0) == tuple(on_top)
