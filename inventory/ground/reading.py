@@ -2,8 +2,11 @@
 
 import json
 import math
+import os
 import re
+import shutil
 from collections.abc import Iterator
+from contextlib import suppress
 from datetime import date
 from decimal import Decimal, InvalidOperation
 from functools import cache
@@ -12,7 +15,7 @@ from typing import Any
 
 from inventory.ground.codec import Document
 from inventory.ground.defaults import shelf_defaults
-from inventory.ground.findings import Finding, refuse, stop
+from inventory.ground.findings import Finding, Refused, refuse, stop
 from inventory.ground.schema import path_text
 
 __all__ = [
@@ -23,6 +26,7 @@ __all__ = [
     "decoded",
     "file_bytes",
     "json_data",
+    "place_for",
     "write_file",
 ]
 
@@ -68,14 +72,44 @@ def data_beside(module: str, name: str) -> Document:
     return document
 
 
-def write_file(path: Path, data: bytes, option: str) -> None:
-    """Write a file that a command's option names. Raises Refused where it cannot be written."""
+def place_for(name: str, option: str) -> Path:
+    """Return the path that a command's option names, asked before long work is done for it.
+
+    Raises:
+        Refused: no file can be written there.
+    """
+    path = Path(name)
     try:
-        path.write_bytes(data)
+        is_open = bool(name) and not path.is_dir() and os.access(path if path.exists() else path.parent, os.W_OK)
+        is_open = is_open and path.parent.is_dir()
     except OSError:
-        raise refuse(
-            f"option.{option.lstrip('-')}", option, f"{path.name} cannot be written there.", "Name another file."
-        ) from None
+        is_open = False
+    if not is_open:
+        raise _cannot_be_written(path, option)
+    return path
+
+
+def write_file(path: Path, data: bytes, option: str) -> None:
+    """Write a file that a command's option names, whole or not at all. Raises Refused where it cannot be written."""
+    place = Path(os.path.realpath(place_for(str(path), option)))
+    is_plain = place.is_file() or not place.exists()
+    # Beside the file first, so that a full disk leaves the old one; a pipe or a device takes what it is given.
+    new = place.with_name(f".{os.getpid()}.new") if is_plain and os.access(place.parent, os.W_OK) else place
+    try:
+        new.write_bytes(data)
+        if new != place:
+            if place.exists():
+                shutil.copymode(place, new)
+            new.replace(place)
+    except OSError:
+        if new != place:
+            with suppress(OSError):
+                new.unlink(missing_ok=True)
+        raise _cannot_be_written(path, option) from None
+
+
+def _cannot_be_written(path: Path, option: str) -> Refused:
+    return refuse(f"option.{option.lstrip('-')}", option, f"{path.name} cannot be written there.", "Name another file.")
 
 
 def decoded(data: bytes, where: str = "file") -> str:

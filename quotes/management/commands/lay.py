@@ -9,7 +9,7 @@ from inventory.ground.wording import percent_text
 from quotes.desk.command_options import chosen_effort, chosen_paper, length_option, read_options, whole_option
 from quotes.desk.lay_answer import LayAnswer, lay_answer
 from quotes.desk.lay_files import LayWishes, lay_order
-from quotes.desk.lay_papers import write_lay_papers
+from quotes.desk.lay_papers import PAPERS, places_of_papers, write_lay_papers
 from quotes.lay.laying import laid
 from quotes.takeoff.cut_pieces import MOST_LAYERS
 
@@ -69,9 +69,11 @@ class Command(DaybookCommand[LayAnswer]):
             centre_front=options["centre_front"],
             ease=options["ease"],
         )
-        order = lay_order([Path(name) for name in options["files"]], wishes, reading)
+        files = [Path(name) for name in options["files"]]
+        places = places_of_papers({kind: options[kind] for kind in PAPERS}, files)
+        order = lay_order(files, wishes, reading)
         plan = laid(order.problem, effort, seconds=seconds, workers=workers)
-        write_lay_papers(order, plan, svg=options["svg"], dxf=options["dxf"], pdf=options["pdf"], paper=paper)
+        write_lay_papers(order, plan, places, paper)
         return lay_answer(order, plan, effort=effort.value if seconds is None else f"{seconds} s")
 
     def text(self, answer: LayAnswer) -> str:

@@ -6,7 +6,7 @@ from typing import Any
 
 from inventory.ground.findings import refuse
 from inventory.ground.materials import Material
-from inventory.ground.reading import write_file
+from inventory.ground.reading import place_for, write_file
 from inventory.ground.site.command import DaybookCommand
 from quotes.commission.commission import Commission, Quotation
 from quotes.commission.commission_file import read_commission
@@ -53,11 +53,12 @@ class Command(DaybookCommand[SealedQuotation]):
 
     def answer(self, **options: Any) -> SealedQuotation:
         effort = chosen_effort(options["effort"])
+        pdf = None if options["pdf"] is None else place_for(options["pdf"], "--pdf")
         commission = read_commission(Path(options["commission"]), studio_prices=_studio_prices)
         lay = no_lays if effort is Effort.NONE else lambda problems: lay_all(problems, effort)
         quotation = quote_commission(commission, lay=lay, effort=effort.value)
-        if options["pdf"]:
-            _write_pdf(Path(options["pdf"]), commission, quotation)
+        if pdf:
+            _write_pdf(pdf, commission, quotation)
         return sealed_quotation(quotation)
 
     def text(self, answer: SealedQuotation) -> str:

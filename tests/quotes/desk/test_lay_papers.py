@@ -206,6 +206,27 @@ def test_a_paper_that_cannot_be_written_is_refused(tmp_path: Path, option: str):
     assert document["findings"][0]["where"] == option
 
 
+def test_nothing_is_written_where_one_of_the_papers_cannot_be(tmp_path: Path):
+    """Nor is it searched for first: thorough effort would take a minute."""
+    written = tmp_path / "lay.svg"
+    nowhere = ("--dxf", tmp_path / "no" / "lay.dxf")
+    code, document = run("lay", PATTERNS / "underbust.json", "--effort", "thorough", "--svg", written, *nowhere)
+    assert (code, stop_codes(document)) == (1, {"option.dxf"})
+    assert not written.exists()
+
+
+def test_a_paper_takes_the_place_of_no_other_and_of_nothing_that_is_laid(tmp_path: Path):
+    problem = strip_file(tmp_path)
+    said = problem.read_bytes()
+    code, document = run("lay", problem, "--effort", "none", "--svg", f"{tmp_path}/./{problem.name}")
+    assert (code, stop_codes(document)) == (1, {"option.svg"})
+    assert problem.read_bytes() == said
+    same = tmp_path / "lay"
+    code, document = run("lay", problem, "--effort", "none", "--svg", same, "--pdf", same)
+    assert (code, stop_codes(document)) == (1, {"option.pdf"})
+    assert not same.exists()
+
+
 def test_papers_are_a4_or_letter():
     code, document = run("lay", PATTERNS / "underbust.json", "--effort", "none", "--paper", "a0")
     assert (code, stop_codes(document)) == (1, {"option.paper"})
