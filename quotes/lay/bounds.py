@@ -3,7 +3,7 @@
 import math
 from collections.abc import Iterable
 
-from quotes.lay.fitting import extents, that_fit
+from quotes.lay.fitting import shortest_along, that_fit
 from quotes.lay.lay_plan import LayPiece, LayPlan, LayProblem, Remnant
 from quotes.lay.remnants import cost_of
 from quotes.pattern.geometry import ring_area_mm2
@@ -29,7 +29,7 @@ def least_length(problem: LayProblem) -> float:
         ),
         pieces_area(problem) - _area(on_roll),
     )
-    longest = max(map(_shortest_along, on_roll), default=0.0)
+    longest = max((shortest_along(piece, problem.width) for piece in on_roll), default=0.0)
     return max((pieces_area(problem) - on_remnants) / problem.width, longest, 0.0)
 
 
@@ -91,15 +91,9 @@ def _most_on(problem: LayProblem, labels: set[str], remnant: Remnant) -> float:
 
 def _least_for(piece: LayPiece, problem: LayProblem, fitting: list[set[str]]) -> float:
     """What one copy of a piece costs at the least."""
-    along = _shortest_along(piece)
     on_remnants = (
-        remnant.worth * (1 - remnant.rest_after(along) / remnant.length)
+        remnant.worth * (1 - remnant.rest_after(shortest_along(piece, remnant.width)) / remnant.length)
         for labels, remnant in zip(fitting, problem.remnants, strict=True)
         if piece.label in labels
     )
-    return min([along, *on_remnants])
-
-
-def _shortest_along(piece: LayPiece) -> float:
-    """The least length along the cloth that a piece takes in any way it may lie."""
-    return min(along for along, _ in extents(piece))
+    return min([shortest_along(piece, problem.width), *on_remnants])

@@ -7,7 +7,7 @@ from inventory.ground.findings import Finding, stop
 from quotes.lay.lay_plan import LayPiece, Remnant
 from quotes.pattern.geometry import Polyline, turned
 
-__all__ = ["breadth", "extents", "that_fit", "width_faults"]
+__all__ = ["breadth", "extents", "shortest_along", "that_fit", "width_faults"]
 
 _HAIR = 1e-9
 """Share of the width by which a piece may be wider: the last digit of a number."""
@@ -23,6 +23,13 @@ def extents(piece: LayPiece) -> list[tuple[float, float]]:
     """Return how far a piece reaches along the cloth and across it, in each turn that it may lie in."""
     turns = (zip(*turned(piece.outline, turn), strict=True) for turn in piece.rotations)
     return [(max(xs) - min(xs), max(ys) - min(ys)) for xs, ys in turns]
+
+
+def shortest_along(piece: LayPiece, width: float) -> float:
+    """Return the least length along the cloth that a piece takes in the turns in which it fits a width, if in any."""
+    reached = extents(piece)
+    fitting = [along for along, across in reached if across <= width * (1 + _HAIR)]
+    return min(fitting or [along for along, _ in reached])
 
 
 def that_fit(pieces: Iterable[LayPiece], remnant: Remnant) -> set[str]:

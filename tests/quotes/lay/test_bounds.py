@@ -52,6 +52,16 @@ def test_a_piece_takes_its_own_length_of_the_roll_or_of_a_remnant():
     assert least_cost(replace(strip, remnants=(replace(on_shelf, length=299.0),))) == 300
 
 
+def test_only_turns_in_which_a_piece_fits_the_width_count():
+    """A strip of 30 by 90 lies on a width of 40 one way alone, 90 along; on a remnant of 100 the other way, too."""
+    outline = ((0, 0), (30, 0), (30, 90), (0, 90))
+    strip = LayProblem(width=40.0, pieces=(LayPiece(label="a", outline=outline, rotations=(0.0, 90.0)),))
+    assert least_length(strip) == pytest.approx(90)
+    assert above_bound_share(strip, lay(strip, Effort.NONE)) == pytest.approx(0)
+    shelf = Remnant(width=100.0, length=300.0, worth=50.0, keep_length=10.0)
+    assert least_cost(replace(strip, remnants=(shelf,))) == pytest.approx(50 * 30 / 300)
+
+
 def on(remnant: int | None, *places: tuple[float, float]) -> tuple[Placement, ...]:
     """Rectangles where they are said to lie."""
     return tuple(
