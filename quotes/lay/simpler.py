@@ -11,6 +11,8 @@ FEW_CORNERS = 12
 MITRE_LIMIT = 5.0
 SHARPEST = (MITRE_LIMIT + 1) / 2
 """Tips of sharp corners lie so many times as far outside as edges do, at most."""
+SIMPLIFIED_SHARES = (0.5, 0.45, 0.4)
+"""Of the way outward, by which corners are left out; with half of it, curves can come to lie a last digit inside the true ones."""
 ROOM_MITRE_LIMIT = 1.5
 """The same of room around a piece: square corners stay square, sharper ones are cut off beyond the arc around them."""
 
@@ -23,10 +25,12 @@ def simpler(outline: Polyline, outward: float) -> Polyline:
     if len(outline) <= FEW_CORNERS:
         return outline
     shape = as_polygon(outline)
-    outer = shape.buffer(outward / 2, join_style="mitre", mitre_limit=MITRE_LIMIT).simplify(outward / 2)
-    if outer.geom_type != "Polygon" or outer.interiors or not outer.contains(shape):
-        return outline
-    return tuple((float(x), float(y)) for x, y in outer.exterior.coords[:-1])
+    for share in SIMPLIFIED_SHARES:
+        outer = shape.buffer(outward * (1 - share), join_style="mitre", mitre_limit=MITRE_LIMIT)
+        outer = outer.simplify(outward * share)
+        if outer.geom_type == "Polygon" and not outer.interiors and outer.contains(shape):
+            return tuple((float(x), float(y)) for x, y in outer.exterior.coords[:-1])
+    return outline
 
 
 def with_room(outline: Polyline, room: float, outward: float) -> Polyline:

@@ -70,6 +70,23 @@ def test_pieces_that_fill_the_width_exactly_come_back_onto_the_cloth(spacing: fl
     assert Polygon(pushed[0]).intersection(Polygon(pushed[1])).area <= 1e-5
 
 
+def test_curves_drawn_with_thousands_of_corners_are_pushed_nearly_as_near(monkeypatch: pytest.MonkeyPatch):
+    """Discs of 10 across, on a width of 20 each along the cloth from the one before by √(20² − 10²) at the most."""
+    parts: list[int] = []
+
+    def counted(outline: Polyline) -> tuple[tuple[int, ...], ...]:
+        parts.append(len(found := convex_parts(outline)))
+        return found
+
+    monkeypatch.setattr("quotes.lay.compaction.convex_parts", counted)
+    turns = [2 * math.pi * place / 3000 for place in range(3000)]
+    disc = tuple((5 + 5 * math.cos(turn), 5 + 5 * math.sin(turn)) for turn in turns)
+    pushed = compacted([disc, shifted(disc, 12, 4.9), shifted(disc, 24)], width=15.0, spacing=0.0)
+    assert length(pushed) <= 10 + 2 * math.sqrt(10**2 - 5**2) + 0.02
+    assert not Polygon(pushed[0]).intersects(Polygon(pushed[1]))
+    assert max(parts) < 100
+
+
 def test_pieces_too_small_to_be_told_from_points_are_pushed_like_others():
     speck = tuple((x * 1e-11, y * 1e-11) for x, y in SQUARE)
     assert length(compacted([speck, shifted(speck, 3)], width=10.0, spacing=0.0)) <= 3

@@ -35,3 +35,14 @@ def test_outlines_that_are_simpler_hold_the_true_ones_and_little_else():
     assert outer.contains(true)
     assert len(outer.exterior.coords) < len(true.exterior.coords)
     assert true.hausdorff_distance(outer) <= 0.1 * SHARPEST
+
+
+def test_curves_drawn_with_hundreds_of_corners_are_made_simpler():
+    """A curve in waves for which halves are not enough: what is left out of it lies a last digit inside."""
+    turns = [2 * math.pi * place / 600 for place in range(600)]
+    far = [30 * (1 + 0.12 * sum(math.cos(waves * turn + 4) for waves in (2, 3, 4, 5))) for turn in turns]
+    outline = tuple((reach * math.cos(turn), reach * math.sin(turn)) for reach, turn in zip(far, turns, strict=True))
+    outer = Polygon(simpler(outline, 0.06))
+    assert outer.contains(Polygon(outline))
+    assert len(outer.exterior.coords) < len(outline) / 3
+    assert Polygon(outline).hausdorff_distance(outer) <= 0.06 * SHARPEST
