@@ -1,5 +1,6 @@
 """How amounts, shares, days and minutes are written for people."""
 
+import math
 from collections.abc import Sequence
 from datetime import date
 from decimal import Decimal
@@ -12,6 +13,7 @@ __all__ = [
     "coloured_text",
     "day_text",
     "late_text",
+    "length_figures",
     "minor_text",
     "minutes_text",
     "money_text",
@@ -58,6 +60,15 @@ def percent_text(share: str | Decimal | float) -> str:
     """Return a share as people read it: `4.5 %`; a float to a tenth of a hundredth."""
     exact = round(Decimal(repr(share)), 3) if isinstance(share, float) else Decimal(share)
     return f"{(exact * 100).normalize():f} %"
+
+
+def length_figures(length: float, *, beside: float) -> str:
+    """Return a length in figures, without its unit: to a tenth, or finer beside a width of less than a hundred.
+
+    >>> length_figures(542.123, beside=1340), length_figures(0.56491, beside=1.34)
+    ('542.1', '0.565')
+    """
+    return f"{length:.{max(1, 3 - math.floor(math.log10(beside)))}f}"
 
 
 def day_text(day: str | date | None) -> str:

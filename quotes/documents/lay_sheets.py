@@ -6,7 +6,7 @@ from enum import StrEnum
 from pathlib import Path
 
 from inventory.ground.typesetting import typeset
-from inventory.ground.wording import percent_text
+from inventory.ground.wording import length_figures, percent_text
 from quotes.documents.lay_svg import Window, lay_svg
 from quotes.drawings.cutting_table import CuttingTable
 from quotes.lay.bounds import above_bound_share, least_cost
@@ -139,16 +139,20 @@ def _shows_a_piece(table: CuttingTable, window: Window) -> bool:
 
 def _facts(table: CuttingTable, problem: LayProblem, plan: LayPlan) -> list[tuple[str, str]]:
     unit = " mm" if table.is_in_mm else ""
+
+    def length(value: float) -> str:
+        return f"{length_figures(value, beside=table.width)}{unit}"
+
     facts = [
         ("Width of what is laid", f"{table.width:g}{unit}"),
-        ("Length", f"{table.length:.1f}{unit}"),
+        ("Length", length(table.length)),
         ("Pieces", str(len(table.pieces))),
         ("Cloth filled", percent_text(plan.density_share)),
     ]
     if problem.remnants:
-        facts.append(("Used up with remnants, as length of the roll", f"{cost_of(problem, plan):.1f}{unit}"))
+        facts.append(("Used up with remnants, as length of the roll", length(cost_of(problem, plan))))
     if (above := above_bound_share(problem, plan)) is not None:
-        facts.append(("Above what is possible at best", f"{percent_text(above)} ({least_cost(problem):.1f}{unit})"))
+        facts.append(("Above what is possible at best", f"{percent_text(above)} ({length(least_cost(problem))})"))
     if table.scale != 1:
         facts.append(("Drawn", f"{table.scale:g} mm for a unit"))
     return facts

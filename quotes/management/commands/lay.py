@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import Any
 
 from inventory.ground.site.command import DaybookCommand
-from inventory.ground.wording import percent_text
+from inventory.ground.wording import length_figures, percent_text
 from quotes.desk.command_options import chosen_effort, chosen_paper, length_option, read_options, whole_option
 from quotes.desk.lay_answer import LayAnswer, lay_answer
 from quotes.desk.lay_files import LayWishes, lay_order
@@ -77,11 +77,14 @@ class Command(DaybookCommand[LayAnswer]):
         return lay_answer(order, plan, effort=effort.value if seconds is None else f"{seconds} s")
 
     def text(self, answer: LayAnswer) -> str:
-        words = f"{len(answer.placements)} pieces on {answer.width:g}: {answer.length:.1f} long"
+        def figures(length: float) -> str:
+            return length_figures(length, beside=answer.width)
+
+        words = f"{len(answer.placements)} pieces on {answer.width:g}: {figures(answer.length)} long"
         if any(row.cloth != "roll" for row in answer.placements):
-            words += f" and remnants worth {answer.cost - answer.length:.1f}"
+            words += f" and remnants worth {figures(answer.cost - answer.length)}"
         words += f", {percent_text(answer.density_share)} filled"
         if answer.above_bound_share is None:
             return words
         above = percent_text(answer.above_bound_share)
-        return f"{words}, {above} above what is possible at best ({answer.least_cost:.1f})"
+        return f"{words}, {above} above what is possible at best ({figures(answer.least_cost)})"

@@ -6,11 +6,13 @@ Sizes of paper: ISO 216 (A4), ANSI/ASME Y14.1 (Letter). Layers: ASTM D6673 / ANS
 import json
 import re
 from collections import Counter
+from io import StringIO
 from pathlib import Path
 from xml.etree import ElementTree
 
 import ezdxf
 import pytest
+from django.core.management import call_command
 from pypdf import PdfReader
 from shapely import Polygon
 from support_commands import run, stop_codes
@@ -197,6 +199,15 @@ def test_a_problem_without_a_unit_is_drawn_too(tmp_path: Path):
     # A strip of 40 is drawn ten times as large.
     assert sum(ring.area for ring in cut) / 100 == pytest.approx(area, rel=1e-3)
     assert (tmp_path / "s.pdf").read_bytes().startswith(b"%PDF")
+
+
+def test_lengths_of_a_problem_in_metres_are_told_to_the_millimetre(tmp_path: Path):
+    """Three of 0.4567 by 0.9 on a width of 1 lie behind each other: 1.3701."""
+    oblong = [[0, 0], [0.4567, 0], [0.4567, 0.9], [0, 0.9]]
+    problem, out = strip_file(tmp_path, item(oblong, demand=3), strip_height=1), StringIO()
+    call_command("lay", str(problem), "--effort", "none", "--pdf", str(tmp_path / "lay.pdf"), stdout=out)
+    assert "1.370 long" in out.getvalue()
+    assert "1.370" in PdfReader(tmp_path / "lay.pdf").pages[0].extract_text()
 
 
 @pytest.mark.parametrize("option", ["--svg", "--dxf", "--pdf"])
