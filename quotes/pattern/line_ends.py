@@ -1,4 +1,7 @@
-"""Which of many lines begins or ends nearest to a point? Found by squares of the plane, not by asking every line."""
+"""Which of many lines begins or ends nearest to a point, and where do two that meet there go on into each other?
+
+Ends are found by squares of the plane, not by asking every line.
+"""
 
 import math
 from collections import defaultdict
@@ -6,7 +9,10 @@ from collections.abc import Sequence
 
 from quotes.pattern.geometry import Point, Polyline
 
-__all__ = ["LineEnds"]
+__all__ = ["LineEnds", "closed_without_overshoot", "without_overshoot"]
+
+_OVERSHOOT_REACHES = 2.0
+"""Lines drawn past each other cross within so many reaches of their ends, along each: at 30° and more between them."""
 
 
 class LineEnds:
@@ -28,6 +34,18 @@ class LineEnds:
         self._left.remove(index)
         return True
 
+    def around(self, point: Point, most: int) -> list[tuple[int, bool]]:
+        """Return ends that lie within reach, of lines taken too, up to `most`: which line, and whether its last point."""
+        column, row = self._square(point)
+        found: list[tuple[int, bool]] = []
+        for square in ((column + x, row + y) for x in (0, -1, 1) for y in (0, -1, 1)):
+            for index, is_last in self._at.get(square, ()):
+                if math.dist(point, self._lines[index][-1 if is_last else 0]) <= self._reach:
+                    found.append((index, is_last))
+                    if len(found) == most:
+                        return found
+        return found
+
     def nearest(self, end: Point) -> tuple[float, int, bool] | None:
         """Return the line that begins or ends nearest: how far off, which (the first of several), and whether to turn it."""
         column, row = self._square(end)
@@ -42,3 +60,46 @@ class LineEnds:
 
     def _square(self, point: Point) -> tuple[int, int]:
         return math.floor(point[0] / self._cell), math.floor(point[1] / self._cell)
+
+
+def without_overshoot(line: Sequence[Point], onward: Sequence[Point], reach: float) -> tuple[list[Point], list[Point]]:
+    """Return two lines of which the second goes on where the first ends, each cut off where they cross near those ends.
+
+    Lines that do not cross there are returned as they are, and so are ends that are one point.
+    """
+    if line[-1] == onward[0]:
+        return list(line), list(onward)
+    tail, head = _within(line[::-1], _OVERSHOOT_REACHES * reach), _within(onward, _OVERSHOOT_REACHES * reach)
+    for back in range(tail):
+        for ahead in range(head):
+            at = _crossing(line[-1 - back], line[-2 - back], onward[ahead], onward[ahead + 1])
+            if at is not None:
+                return [*line[: len(line) - 1 - back], at], [at, *onward[ahead + 1 :]]
+    return list(line), list(onward)
+
+
+def closed_without_overshoot(line: Sequence[Point], reach: float) -> list[Point]:
+    """Return a line whose ends meet, cut off likewise where they cross near each other."""
+    half = len(line) // 2
+    ending, beginning = without_overshoot(line[half:], line[: half + 1], reach)
+    return [*beginning[:-1], *ending]
+
+
+def _within(line: Sequence[Point], along: float) -> int:
+    """How many of a line's parts begin less than this far along it."""
+    parts, passed = 0, 0.0
+    while parts < len(line) - 1 and passed < along:
+        passed += math.dist(line[parts], line[parts + 1])
+        parts += 1
+    return parts
+
+
+def _crossing(a: Point, b: Point, c: Point, d: Point) -> Point | None:
+    """Where the straight lines from a to b and from c to d cross; None where they do not, or run alike."""
+    (rx, ry), (sx, sy) = (b[0] - a[0], b[1] - a[1]), (d[0] - c[0], d[1] - c[1])
+    across = rx * sy - ry * sx
+    if across == 0:
+        return None
+    qx, qy = c[0] - a[0], c[1] - a[1]
+    along, other = (qx * sy - qy * sx) / across, (qx * ry - qy * rx) / across
+    return (a[0] + along * rx, a[1] + along * ry) if 0 <= along <= 1 and 0 <= other <= 1 else None

@@ -3,8 +3,9 @@
 import math
 from collections.abc import Sequence
 
+from quotes.pattern.branching import branching_off
 from quotes.pattern.geometry import Polyline
-from quotes.pattern.line_ends import LineEnds
+from quotes.pattern.line_ends import LineEnds, closed_without_overshoot, without_overshoot
 
 __all__ = ["JOIN_MM", "chained"]
 
@@ -15,11 +16,15 @@ JOIN_MM = 0.5
 def chained(lines: Sequence[Polyline]) -> tuple[tuple[Polyline, ...], tuple[Polyline, ...]]:
     """Return the rings that the lines make (first point not repeated), and the lines that stay open."""
     rings: list[Polyline] = []
-    still_open: list[Polyline] = []
     waiting = [line for line in lines if len(line) > 1]
+    aside = branching_off(waiting, JOIN_MM)
+    still_open = [waiting[at] for at in sorted(aside)]
+    waiting = [line for at, line in enumerate(waiting) if at not in aside]
     ends = LineEnds(waiting, JOIN_MM)
+    # What closes by itself is no part of what begins beside it.
+    alone = {at for at, line in enumerate(waiting) if _closes(line) and ends.take(at)}
     for first, line in enumerate(waiting):
-        if not ends.take(first):
+        if first not in alone and not ends.take(first):
             continue
         chain = list(line)
         while not _closes(chain):
@@ -28,9 +33,10 @@ def chained(lines: Sequence[Polyline]) -> tuple[tuple[Polyline, ...], tuple[Poly
                 break
             _, index, is_turned = found
             ends.take(index)
-            chain += (tuple(reversed(waiting[index])) if is_turned else waiting[index])[1:]
+            chain, onward = without_overshoot(chain, waiting[index][:: -1 if is_turned else 1], JOIN_MM)
+            chain += onward[1:]
         if _closes(chain):
-            rings.append(tuple(chain[:-1]))
+            rings.append(tuple(closed_without_overshoot(chain, JOIN_MM)[:-1]))
         else:
             still_open.append(tuple(chain))
     return tuple(rings), tuple(still_open)

@@ -13,9 +13,10 @@ import numpy as np
 from shapely import Polygon
 
 from quotes.pattern.geometry import Point, Polyline, as_polygon, length_mm, ring_area_mm2
-from quotes.pattern.line_ends import LineEnds
+from quotes.pattern.line_ends import LineEnds, closed_without_overshoot, without_overshoot
 from quotes.pattern.outline import clean_ring
 from quotes.pattern.sheet import Sheet, Stroke
+from quotes.pattern.branching import branching_off
 
 __all__ = ["CLOSING_MM", "Closed", "area_inside", "closed_outlines", "diagonal"]
 
@@ -78,9 +79,10 @@ def closed_outlines(sheet: Sheet) -> tuple[tuple[Closed, ...], tuple[Stroke, ...
             groups[key(stroke)].append(stroke)
         waiting = []
         for group in groups.values():
-            rings, still_open = _joined(group, reach)
+            aside = branching_off([stroke.line for stroke in group], reach)
+            rings, still_open = _joined([one for at, one in enumerate(group) if at not in aside], reach)
             closed += rings
-            waiting += still_open
+            waiting += [*still_open, *(group[at] for at in sorted(aside))]
     closed = [one for one in closed if len(one.ring) >= 3]
     return _without_marks_and_doubles(closed), tuple(waiting)
 
@@ -125,10 +127,12 @@ def _joined(strokes: Sequence[Stroke], reach: float) -> tuple[list[Closed], list
             gap, index, is_turned = found
             ends.take(index)
             parts.append(strokes[index])
-            line += strokes[index].line[::-1] if is_turned else strokes[index].line
+            line, onward = without_overshoot(line, strokes[index].line[:: -1 if is_turned else 1], reach)
+            line += onward
             widest = max(widest, gap)
         if _closes(line, reach):
             gap = max(widest, math.dist(line[0], line[-1]))
+            line = closed_without_overshoot(line, reach)
             rings.append(Closed(ring=clean_ring(line), stroke=strokes[first], gap=gap))
         elif len(parts) > 1 and _nearly_closes(line):
             still_open.append(replace(strokes[first], line=tuple(line)))
