@@ -12,11 +12,11 @@ from statistics import median
 import numpy as np
 from shapely import Polygon
 
+from quotes.pattern.branching import branching_off
 from quotes.pattern.geometry import Point, Polyline, as_polygon, length_mm, ring_area_mm2
 from quotes.pattern.line_ends import LineEnds, closed_without_overshoot, without_overshoot
 from quotes.pattern.outline import clean_ring
 from quotes.pattern.sheet import Sheet, Stroke
-from quotes.pattern.branching import branching_off
 
 __all__ = ["CLOSING_MM", "Closed", "area_inside", "closed_outlines", "diagonal"]
 

@@ -68,6 +68,7 @@ def decided(candidates: Sequence[Candidate], panels: Sequence[int]) -> Decided:
         _by_order(result, candidates)
     elif without and not result.findings:
         _by_neighbours(result, candidates, without)
+        _ask_for_panels_left_out(result, candidates, without)
     _halves(result, candidates)
     return result
 
@@ -246,6 +247,32 @@ def _by_neighbours(result: Decided, candidates: Sequence[Candidate], without: Se
                 "top to bottom; 0 leaves one out.",
             )
         )
+
+
+def _ask_for_panels_left_out(result: Decided, candidates: Sequence[Candidate], without: Sequence[int]) -> None:
+    """A stop for what would be left out, is a panel by its words and trues with the first panel or the last."""
+    numbered = {one.number: at for at, one in enumerate(result.decisions) if one.is_drawn and one.number is not None}
+    if result.findings or not numbered:
+        return
+    ends = [(end, candidates[numbered[end]].measure()) for end in (min(numbered), max(numbered))]
+    for at in without:
+        sides = candidates[at].measure()
+        if result.decisions[at].role is not Role.LEFT_OUT or not candidates[at].told.is_panel or sides is None:
+            continue
+        beside = [
+            end
+            for end, other in ends
+            if other and (trues(sides.right_mm, other.left_mm) or trues(other.right_mm, sides.left_mm))
+        ]
+        if beside:
+            result.findings.append(
+                stop(
+                    "pattern.panels-without-number",
+                    candidates[at].where,
+                    f"One outline is {candidates[at].told.why}, and its edge trues with panel {beside[0]}, so it may be a panel too.",
+                    "Number all panels from 1 at centre front, or say --panels 0 to leave it out.",
+                )
+            )
 
 
 def _fits(candidates: Sequence[Candidate], numbered: dict[int, int], missing: Sequence[int]) -> bool:

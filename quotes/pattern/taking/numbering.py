@@ -3,11 +3,11 @@
 import re
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from quotes.pattern.panels import MOST_PANELS
 from quotes.pattern.sheet import Label
-from quotes.pattern.taking.words import PLAIN, STRONG, WEAK, said
+from quotes.pattern.taking.words import PLAIN, STRONG, WEAK, Said, said
 
 __all__ = ["Named", "Told", "told_numbers"]
 
@@ -37,13 +37,15 @@ class Named:
 class Told:
     """A number with why, or several that contradict each other; all empty where nothing numbers the piece.
 
-    `place` is the rank of a name that it bears, from centre front (0) to centre back (6).
+    `place` is the rank of a name that it bears, from centre front (0) to centre back (6). `is_panel` tells of one without a
+    number that its words are a panel's all the same: such a name alone, or a 0.
     """
 
     number: int | None = None
     place: int | None = None
     why: str = ""
     contradicting: tuple[int, ...] = ()
+    is_panel: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,6 +60,8 @@ class _Evidence:
 class _Piece:
     evidence: list[_Evidence] = field(default_factory=list)
     place: int | None = None
+    place_alone: int | None = None
+    is_zero: bool = False
     letter: str = ""
     by_program: int | None = None
 
@@ -76,7 +80,7 @@ def told_numbers(pieces: Sequence[Named]) -> list[Told]:
     if ranked:
         return ranked
     if any(one.number is not None or one.contradicting for one in told):
-        return told
+        return _ends_by_place(found, told)
     named = [Told(place=one.place) for one in found]
     return _by_place(found) or _by_letter(found) or _by_program(found) or named
 
@@ -96,8 +100,7 @@ def _heard(piece: Named, shared_names: set[str], shared_texts: set[str]) -> _Pie
             heard.evidence.append(_Evidence(number=words.number, sureness=sureness, why=f'named "{name[:40]}"'))
         elif words.number is not None and 1 <= words.number <= MOST_PANELS and not words.is_scale:
             heard.evidence.append(_Evidence(number=words.number, sureness=WEAK, why=f'named "{name[:40]}"'))
-        heard.place = words.place if heard.place is None else heard.place
-        heard.letter = heard.letter or words.letter
+        _hear_name(heard, words)
     for labels, where in ((piece.inside, "inside"), (piece.near, "beside it")):
         told_here = []
         for label in labels:
@@ -114,12 +117,19 @@ def _heard(piece: Named, shared_names: set[str], shared_texts: set[str]) -> _Pie
                         height=label.height,
                     )
                 )
-            heard.place = words.place if heard.place is None else heard.place
-            heard.letter = heard.letter or words.letter
+            _hear_name(heard, words)
         heard.evidence += told_here
         if told_here:
             break
     return heard
+
+
+def _hear_name(heard: _Piece, words: Said) -> None:
+    heard.place = words.place if heard.place is None else heard.place
+    if words.is_place_alone and heard.place_alone is None:
+        heard.place_alone = words.place
+    heard.is_zero = heard.is_zero or (words.number == 0 and words.sureness >= PLAIN)
+    heard.letter = heard.letter or words.letter
 
 
 def _weighed(heard: _Piece) -> Told:
@@ -147,6 +157,27 @@ def _by_place(found: Sequence[_Piece]) -> list[Told]:
         Told(number=ranks.index(place) + 1, why=f'named "{_PLACE_WORDS[place]}"') if place is not None else Told()
         for place in places
     ]
+
+
+def _ends_by_place(found: Sequence[_Piece], told: Sequence[Told]) -> list[Told]:
+    """The same, with the number of those at the ends that are named alone: CF before 2, CB after the last."""
+    counts = Counter(one.number for one in told if one.number is not None)
+    last = max(counts, default=0)
+    completed = list(told)
+    for place, number, neighbour in ((0, 1, 2), (len(_PLACE_WORDS) - 1, last + 1, last)):
+        ends = [at for at, one in enumerate(found) if _is_bare(told[at]) and one.place_alone == place]
+        if ends and number not in counts and len(ends) == counts[neighbour]:
+            for at in ends:
+                completed[at] = Told(number=number, why=f'named "{_PLACE_WORDS[place]}"')
+    for at, one in enumerate(found):
+        if _is_bare(completed[at]) and (one.is_zero or one.place_alone is not None):
+            why = "numbered 0" if one.is_zero else f'named "{_PLACE_WORDS[one.place_alone or 0]}"'
+            completed[at] = replace(completed[at], is_panel=True, why=why)
+    return completed
+
+
+def _is_bare(told: Told) -> bool:
+    return told.number is None and not told.contradicting
 
 
 def _by_place_and_number(found: Sequence[_Piece]) -> list[Told]:

@@ -93,7 +93,7 @@ class Said:
 
     Attributes:
         number: a panel's, with how sure that is (`STRONG`, `PLAIN`, `WEAK`); None for none.
-        place: rank of a name from centre front (0) to centre back (6).
+        place: rank of a name from centre front (0) to centre back (6); `is_place_alone` where nothing else is said.
         lengths_mm: lengths with their unit; two of them for "5 x 10 cm".
         allowance_mm: of the seams; `allowance_in` whether the line holds it, None where the words leave that open.
         waist_mm: a girth stated for the waist; `is_closed` that of the closed garment.
@@ -104,6 +104,7 @@ class Said:
     number: int | None = None
     sureness: int = 0
     place: int | None = None
+    is_place_alone: bool = False
     letter: str = ""
     lengths_mm: tuple[float, ...] = ()
     allowance_mm: float | None = None
@@ -160,10 +161,12 @@ def said(text: str) -> Said:
     rest = _EMPTY_BRACKETS.sub(" ", _OTHER_NUMBERS.sub(" ", _OF_MANY.sub(r"\1", rest)))
     number, sureness = _number(rest)
     lettered = _LETTER.fullmatch(rest)
+    named = next(((rank, pattern) for pattern, rank in _PLACES if pattern.search(rest)), None)
     return Said(
         number=number,
         sureness=sureness,
-        place=next((rank for pattern, rank in _PLACES if pattern.search(rest)), None),
+        place=None if named is None else named[0],
+        is_place_alone=named is not None and not re.search(r"\w", named[1].sub("", text, count=1)),
         letter=lettered[1].upper() if lettered and not size else "",
         lengths_mm=() if has_allowance else lengths,
         allowance_mm=lengths[0] if has_allowance and lengths else None,

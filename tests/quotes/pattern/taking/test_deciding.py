@@ -64,6 +64,34 @@ def test_the_other_half_of_one_panel(words: str, why: str):
     assert whys(found, Role.OTHER_HALF) == [why]
 
 
+@pytest.mark.parametrize("ends", [("CF", "CB"), ("Centre Front", "6"), ("1", "centre back"), ("C.F.", "C.B.")])
+def test_the_ends_may_be_named_instead_of_numbered(ends: tuple[str, str]):
+    words = [ends[0], "2", "3", "4", "5", ends[1]]
+    for panels in (PANELS, [*reversed(PANELS)]):
+        found = taken([bare(panel, words[panel.number - 1]) for panel in panels])
+        assert found.drawing is not None
+        assert {panel.number for panel in found.drawing.panels} == {1, 2, 3, 4, 5, 6}
+
+
+@pytest.mark.parametrize(
+    ("words", "stopped"),
+    [
+        (("CF", "1", "2", "3", "4", "CB"), ['named "centre front"', "panel 1"]),
+        (("0", "1", "2", "3", "4", "5"), ["numbered 0", "panel 1"]),
+    ],
+)
+def test_a_panel_by_its_words_is_never_left_out_in_silence(words: tuple[str, ...], stopped: list[str]):
+    found = taken([bare(panel, words[panel.number - 1]) for panel in PANELS])
+    (sentence,) = stop_sentences(found)
+    assert all(part in sentence for part in stopped)
+
+
+def test_a_facing_named_for_its_place_is_left_out():
+    found = taken([*numbered(), bare(moved_by(PANELS[0], 0, -330), "facing for CF")])
+    assert found.drawing is not None
+    assert len(found.drawing.panels) == 6
+
+
 def test_what_is_no_neighbour_of_the_last_panel_is_left_out():
     found = taken([*numbered(), '<rect x="-400" y="-100" width="90" height="300"/>'])
     assert found.drawing is not None
