@@ -49,7 +49,8 @@ class Dress:
 
 
 def style_rules(root: Element) -> dict[str, dict[str, str]]:
-    """Return the rules of the file's own style sheets, by plain selector: `.name`, `#name` or an element's name."""
+    """Return the rules of the file's own style sheets, by plain selector: `.name`, `#name`, an element's name, or that before
+    either."""
     rules: dict[str, dict[str, str]] = {}
     for element in root.iter():
         if local_name(element) != "style":
@@ -64,10 +65,10 @@ def style_rules(root: Element) -> dict[str, dict[str, str]]:
 def dressed(element: Element, above: Dress, rules: Rules) -> Dress:
     """Return an element's dress; `above` is that of the element it stands in."""
     said: dict[str, str] = {key: value for key in _KEPT if (value := element.get(key)) is not None}
-    said |= rules.get(local_name(element), {})
-    for name in element.get("class", "").split():
-        said |= rules.get(f".{name}", {})
-    said |= rules.get(f"#{element.get('id')}", {})
+    kind = local_name(element)
+    said |= rules.get(kind, {})
+    for own in (*(f".{name}" for name in element.get("class", "").split()), f"#{element.get('id')}"):
+        said |= {**rules.get(own, {}), **rules.get(kind + own, {})}
     said |= _declared(element.get("style", ""))
     dress = above
     if "stroke" in said:

@@ -37,3 +37,15 @@ def test_rules_by_name_and_class_are_followed_and_others_are_not():
 def test_what_an_element_says_of_itself(own: str, field: str, value: object):
     """An element's own style goes before the sheet; 12 pt are 16 px of 1/96 in."""
     assert getattr(dress_of(own), field) == value
+
+
+@pytest.mark.parametrize(
+    ("selector", "is_hidden"),
+    [("g.off", True), ("g.on, g.off", True), ("g#old", True), ("path.off", False), ("g.offer", False)],
+)
+def test_a_rule_may_name_the_element_before_its_class_or_id(selector: str, is_hidden: bool):
+    """Type and class selectors in one compound (Selectors 3, chapter 6)."""
+    root = ElementTree.fromstring(
+        f'<svg><style>{selector} {{ display: none }}</style><g class="off" id="old"><path d="M0 0 L9 9"/></g></svg>'
+    )
+    assert dressed(root[1], Dress(), style_rules(root)).is_hidden is is_hidden
