@@ -139,6 +139,20 @@ def viewbox_matrix(element: Element, width: float | None, height: float | None) 
     return Matrix.translate(-left, -top) * Matrix.scale(scale, scale)
 
 
+def user_units(said: str, of: float | None = None) -> float:
+    """Return how many user units a shape's length is; a share such as 100% is one of `of`.
+
+    Raises:
+        ValueError: no length, or a share where `of` is not known.
+    """
+    found = _LENGTH.fullmatch(said)
+    if found is None or (found[2] == "%" and of is None):
+        raise ValueError(said)
+    if found[2] == "%":
+        return float(found[1]) / 100 * (of or 0.0)
+    return float(found[1]) * float(_MM_PER[(found[2] or "px").lower()] / _MM_PER["px"])
+
+
 def _walk(root: Element) -> Iterator[Element]:
     for count, element in enumerate(root.iter(), start=1):
         if count > MOST_ELEMENTS:

@@ -26,7 +26,7 @@ from svgelements import SimpleLine as SvgLine
 from inventory.ground.findings import refuse
 from quotes.pattern.drawing import FLATNESS_MM
 from quotes.pattern.geometry import Polyline
-from quotes.pattern.readers.svg_document import local_name
+from quotes.pattern.readers.svg_document import local_name, user_units
 
 __all__ = ["SHAPES", "flattened", "shape_path"]
 
@@ -34,8 +34,11 @@ SHAPES = frozenset({"path", "rect", "circle", "ellipse", "line", "polyline", "po
 MOST_POINTS_A_CURVE = 4096
 
 
-def shape_path(element: Element, where: str) -> Path:
-    """Return a shape's path in its own units. Raises Refused for data that is no shape."""
+def shape_path(element: Element, where: str, viewport: tuple[float, float] | None = None) -> Path:
+    """Return a shape's path in its own units. Raises Refused for data that is no shape.
+
+    `viewport` is the width and height of which a length such as 100% is a share (SVG 2, 8.9).
+    """
     name = local_name(element)
     try:
         if name == "path":
@@ -43,33 +46,35 @@ def shape_path(element: Element, where: str) -> Path:
         if name in ("polyline", "polygon"):
             kind = SvgPolyline if name == "polyline" else SvgPolygon
             return Path(kind(element.get("points", "")))
-        return Path(_basic(name, element))
+        return Path(_basic(name, element, viewport))
     except (ValueError, TypeError, IndexError, ZeroDivisionError, AttributeError):
         raise refuse("svg.shape", where, f"The {name} cannot be read.", "Draw it again.") from None
 
 
-def _basic(name: str, element: Element) -> Shape:
-    def number(key: str, default: float = 0.0) -> float:
-        text = element.get(key)
-        return default if text is None else float(text.strip().removesuffix("px"))
+def _basic(name: str, element: Element, viewport: tuple[float, float] | None) -> Shape:
+    wide, high = viewport or (None, None)
+    both = None if viewport is None else math.hypot(*viewport) / math.sqrt(2)
+
+    def number(key: str, of: float | None) -> float:
+        return user_units(element.get(key, "0"), of)
 
     match name:
         case "rect":
             rx, ry = element.get("rx"), element.get("ry")
             return SvgRect(
-                number("x"),
-                number("y"),
-                number("width"),
-                number("height"),
-                float(rx or ry or 0),
-                float(ry or rx or 0),
+                number("x", wide),
+                number("y", high),
+                number("width", wide),
+                number("height", high),
+                user_units(rx or ry or "0", wide),
+                user_units(ry or rx or "0", high),
             )
         case "circle":
-            return SvgCircle(number("cx"), number("cy"), number("r"))
+            return SvgCircle(number("cx", wide), number("cy", high), number("r", both))
         case "ellipse":
-            return SvgEllipse(number("cx"), number("cy"), number("rx"), number("ry"))
+            return SvgEllipse(number("cx", wide), number("cy", high), number("rx", wide), number("ry", high))
         case _:
-            return SvgLine(number("x1"), number("y1"), number("x2"), number("y2"))
+            return SvgLine(number("x1", wide), number("y1", high), number("x2", wide), number("y2", high))
 
 
 def flattened(path: Path, matrix: Matrix) -> list[tuple[Polyline, bool]]:

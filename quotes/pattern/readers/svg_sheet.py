@@ -4,7 +4,7 @@ Layers and groups give their names, what is hidden, clips, masks, patterns and s
 """
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from xml.etree.ElementTree import Element
 
 from svgelements import Matrix
@@ -19,6 +19,7 @@ from quotes.pattern.readers.svg_document import (
     local_name,
     parsed,
     transform_matrix,
+    user_units,
     viewbox_matrix,
 )
 from quotes.pattern.readers.svg_lines import SHAPES, flattened, shape_path
@@ -50,10 +51,11 @@ class _Run:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Place:
-    """Where the walk stands: the matrix to the sheet, the dress, and the names of layers and groups."""
+    """Where the walk stands: the matrix to the sheet, the dress, the names of layers and groups, the viewport's sides."""
 
     matrix: Matrix
     dress: Dress
+    viewport: tuple[float, float] | None = None
     layers: tuple[str, ...] = ()
     depth: int = 0
 
@@ -71,7 +73,12 @@ def read_sheet(data: bytes, options: ReadOptions) -> Sheet:
         page, scale = parsed(data, ReadOptions(units="mm")), None
     walker = _Walker(page.root, fineness=_FINE_WHERE_UNKNOWN if scale is None else max(1.0, scale))
     walker.visit(
-        page.root, _Place(matrix=Matrix.scale(1 / page.mm_per_unit, 1 / page.mm_per_unit) * page.to_mm, dress=Dress())
+        page.root,
+        _Place(
+            matrix=Matrix.scale(1 / page.mm_per_unit, 1 / page.mm_per_unit) * page.to_mm,
+            dress=Dress(),
+            viewport=_viewport(page.root, None),
+        ),
     )
     if not walker.strokes and walker.has_picture:
         raise refuse(
@@ -100,6 +107,18 @@ def _page(root: Element) -> tuple[float, float] | None:
     return (float(found[0][1]), float(found[1][1])) if found[0] and found[1] else None
 
 
+def _viewport(element: Element, around: tuple[float, float] | None) -> tuple[float, float] | None:
+    """The sides of which lengths in an `svg` or `symbol` are shares: its viewBox's, else its own, else those around it."""
+    box = element.get("viewBox", "").replace(",", " ").split()
+    wide, high = around or (None, None)
+    try:
+        if len(box) == 4:
+            return float(box[2]), float(box[3])
+        return user_units(element.get("width", "100%"), wide), user_units(element.get("height", "100%"), high)
+    except ValueError:
+        return around
+
+
 class _Walker:
     """Goes through the tree once, references followed within a budget."""
 
@@ -122,7 +141,7 @@ class _Walker:
         where = f'{name} "{names[-1]}"' if names else name
         matrix = transform_matrix(element, where) * place.matrix
         layers = (*place.layers, *names)
-        inner = _Place(matrix=matrix, dress=dress, layers=layers, depth=place.depth + 1)
+        inner = replace(place, matrix=matrix, dress=dress, layers=layers, depth=place.depth + 1)
         if name in SHAPES:
             if not dress.is_invisible:
                 self._line(element, inner, where)
@@ -139,14 +158,14 @@ class _Walker:
                     element, _number(element, "width", place.dress), _number(element, "height", place.dress)
                 )
                 at = Matrix.translate(_number(element, "x", place.dress) or 0, _number(element, "y", place.dress) or 0)
-                inner = _Place(matrix=box * (at * matrix), dress=dress, layers=layers, depth=place.depth + 1)
+                inner = replace(inner, matrix=box * (at * matrix), viewport=_viewport(element, place.viewport))
             for child in element:
                 self.visit(child, inner)
 
     def _line(self, element: Element, place: _Place, where: str) -> None:
         # Curves are flattened as finely as if they were drawn in millimetres.
         fine = place.matrix * Matrix.scale(self._fineness, self._fineness)
-        for points, is_closed in flattened(shape_path(element, where), fine):
+        for points, is_closed in flattened(shape_path(element, where, place.viewport), fine):
             line = checked_points(tuple((x / self._fineness, y / self._fineness) for x, y in points), where)
             is_closed = is_closed or (len(line) > 3 and line[0] == line[-1])
             self.strokes.append(
@@ -205,11 +224,12 @@ class _Walker:
                 dress=dressed(target, place.dress, self._rules),
                 layers=(*names, *_names(target)),
                 depth=place.depth + 2,
+                viewport=_viewport(target, place.viewport),
             )
             for child in target:
                 self.visit(child, inner)
         else:
-            self.visit(target, _Place(matrix=at, dress=place.dress, layers=names, depth=place.depth + 2))
+            self.visit(target, replace(place, matrix=at, depth=place.depth + 2))
 
 
 def _label(words: str, at: Point, dress: Dress, place: _Place) -> Label:

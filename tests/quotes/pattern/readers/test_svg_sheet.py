@@ -76,6 +76,35 @@ def test_what_nobody_sees_is_left_out(hidden: str):
     assert [label.text for label in sheet.labels] == ["3"]
 
 
+def widths(sheet: Sheet) -> list[float]:
+    return [max(x for x, _ in stroke.line) - min(x for x, _ in stroke.line) for stroke in sheet.strokes]
+
+
+def test_lengths_of_shapes_may_have_units_and_be_shares():
+    """1in = 96 user units (CSS Values 3); 100% of the viewport's width, of its diagonal / √2 for a radius (SVG 2, 8.9)."""
+    shapes = (
+        '<rect width="100%" height="50%"/>'
+        '<rect x="1in" width="25.4mm" height="96"/>'
+        '<line x1="10%" x2="2.54cm" y1="0" y2="72pt"/>'
+        '<circle cx="50%" cy="50%" r="25%"/>'
+        '<svg width="200" height="200" viewBox="0 0 50 50"><rect width="100%" height="100%"/></svg>'
+    )
+    assert widths(read(shapes)) == pytest.approx([400, 96, 56, 200, 200], abs=0.1)
+
+
+@pytest.mark.parametrize(
+    ("size", "wide"), [('width="400mm" height="400mm"', 400 * 96 / 25.4), ('viewBox="0 0 300 200"', 300)]
+)
+def test_the_page_of_which_a_shape_is_a_share(size: str, wide: float):
+    assert widths(read('<rect width="100%" height="9"/>', size)) == pytest.approx([wide])
+
+
+def test_a_share_of_no_known_page_is_refused():
+    with pytest.raises(Refused) as refusal:
+        read('<rect width="100%" height="9"/>', size="")
+    assert refusal.value.findings[0].code == "svg.shape"
+
+
 def test_a_picture_beside_lines_hinders_nothing():
     assert (
         len(read('<image href="data:image/png;base64,AAAA" width="9" height="9"/><path d="M0 0 L5 0"/>').strokes) == 1
