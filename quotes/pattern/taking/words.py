@@ -17,7 +17,8 @@ STRONG, PLAIN, WEAK = 3, 2, 1
 _AMOUNT = r"(?:\d{1,3}\s+\d{1,2}\s?/\s?\d{1,2}|\d{1,2}\s?/\s?\d{1,2}|\d{0,3}[½¼¾⅛⅜⅝⅞]|\d{1,5}(?:[.,]\d{1,4})?)"
 _UNIT = r"(?:mm|cm|millimet(?:re|er)s?|centimet(?:re|er)s?|inch(?:es)?|in\b\.?|\"|″|”|'')"
 _LENGTH = re.compile(
-    rf"(?<![\w.,/])({_AMOUNT})\s*({_UNIT})?(?:\s*[x×*]\s*({_AMOUNT})\s*({_UNIT})?)?(?!\w)", re.IGNORECASE
+    rf"(?<![\w.,/])(?<!\d:)(?<!\d:\s)(?<!\d\s:\s)({_AMOUNT})\s*({_UNIT})?(?:\s*[x×*]\s*({_AMOUNT})\s*({_UNIT})?)?(?!\w)",
+    re.IGNORECASE,
 )
 _QUANTITY = re.compile(
     r"\b(?:cut|qty|quantity)\b\s*:?\s*(?:out\s+)?(\d{1,2})\b(?:\s*(?:x|pairs?|times))?|(?<![\w.])(\d{1,2})\s?[x×](?!\s*\d)"
@@ -41,14 +42,16 @@ _OF_MANY = re.compile(r"\b((?:panel|piece|part|p|no|nr)[\s.:]*\d{1,2})\s*(?:of|/
 _SCALE = r"(?:scale|ma(?:ß|ss)stab|[ée]chelle)"
 _DRAWN_AT = re.compile(
     rf"\b(half|third|quarter)[\s-]*scale\b"
-    rf"|\b{_SCALE}\s*[:=]?\s*(?:(\d{{1,3}})\s?[:/]\s?(\d{{1,3}})|(\d{{1,3}}(?:[.,]\d+)?)\s?%)(?![\d.,/]|\s*{_UNIT})"
+    rf"|\b{_SCALE}\s*[:=]?\s*(?:(\d{{1,3}})\s?:\s?(\d{{1,3}})|(\d{{1,3}})\s?/\s?(\d{{1,3}})(?!\s*{_UNIT})"
+    rf"|(\d{{1,3}}(?:[.,]\d+)?)\s?%)(?![\d.,/])"
     rf"|\b(\d{{1,3}})\s?[:/]\s?(\d{{1,3}})[\s-]*{_SCALE}\b"
     rf"|\b(\d{{1,3}}(?:[.,]\d+)?)\s?%(?:\s*of)?\s*(?:{_SCALE}|(?:full|true|actual|real)[\s-]size)\b"
     rf"|^\s*(?:M\s*)?(1)\s?:\s?(\d{{1,2}})\s*$"
     rf"|\b(?:(?:full|true|actual)[\s-]*(?:scale|size))\b",
     re.IGNORECASE,
 )
-"""A drawing's scale. Source: ISO 5455, which writes SCALE 1:2, 1:1 and 5:1, the word left out where nothing is mistaken so."""
+"""A drawing's scale. Source: ISO 5455, which writes SCALE 1:2, 1:1 and 5:1, the word left out where nothing is mistaken so.
+A unit may follow it in a title block, but not 1/2, which then is a length."""
 _NOT_SO = re.compile(r"\b(?:not|never|don['’]t|if|waist|hip|bust)\b", re.IGNORECASE)
 """Words before a scale that make it none of the drawing's own."""
 _SHARES = {"half": 1 / 2, "third": 1 / 3, "quarter": 1 / 4}

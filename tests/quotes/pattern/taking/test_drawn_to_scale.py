@@ -41,6 +41,8 @@ from quotes.pattern.taking.words import said
         ("scale 66,7 %", 0.667),
         ("scale 2:1", 2.0),
         ("scale 1:1", 1.0),
+        ("Scale 1:1  mm", 1.0),
+        ("Scale 1:2 cm", 1 / 2),
         ("scale 100 %", 1.0),
         ("actual size", 1.0),
         ("scale 1/2 in", None),
