@@ -1,6 +1,7 @@
 """What on a drawing says how long its unit is: squares and bars marked with their length, a waist stated in words."""
 
-from collections.abc import Sequence
+from bisect import bisect_right
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -20,6 +21,10 @@ _NEAR_SHARE = 0.8
 """A length belongs to a square that is this share of its side away at most."""
 _BAR_SHARE = 0.05
 """A scale bar is at least this share of the longest line."""
+_FEWEST_DIMENSIONS = 3
+"""So many lengths at lines are the dimensions of a drawing; fewer may be a scale bar in two units."""
+_ROUNDED_SHARE = 0.03
+"""By so much dimensions may be rounded; common practice, no source: 1/8 in on a panel's width of 50 to 60 mm."""
 _STRAIGHT = 1.005
 _SHORT_WORDS = 18
 
@@ -30,6 +35,24 @@ class Witness:
 
     mm_per_unit: float
     words: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Pair:
+    """A length in words and a line that it may be written at, so far away."""
+
+    away: float
+    line: Stroke
+    length_mm: float
+    label: Label
+
+    @property
+    def mm_per_unit(self) -> float:
+        return self.length_mm / _span(self.line.line)
+
+    @property
+    def witness(self) -> Witness:
+        return Witness(mm_per_unit=self.mm_per_unit, words=f'the bar marked "{self.label.text.strip()[:40]}"')
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,6 +68,7 @@ def test_squares(closed: Sequence[Closed], labels: Sequence[Label]) -> dict[int,
     """Return the places of test squares, each with why and what it is witness of (None where no length is written)."""
     sides = {place: box for place, one in enumerate(closed) if (box := is_rectangle(one.ring)) is not None}
     found: dict[int, tuple[str, Witness | None]] = {}
+    spoken: set[int] = set()
     for place, (short, long) in sides.items():
         for name in closed[place].stroke.layers:
             words = said(name)
@@ -54,53 +78,87 @@ def test_squares(closed: Sequence[Closed], labels: Sequence[Label]) -> dict[int,
                 found[place] = (f'named "{name[:40]}"', _witness(words, short, long, name))
             elif words.is_scale and not words.number:
                 found.setdefault(place, (f'named "{name[:40]}"', None))
+    # Each square has the words that stand nearest to it: those in it before those that measure what lies beside it.
+    for _, _, place, label in sorted(_words_near(closed, sides, labels), key=lambda row: row[:2]):
+        if (found.get(place) or ("", None))[1] is None and id(label) not in spoken:
+            spoken.add(id(label))
+            words = said(label.text)
+            found[place] = (
+                f'"{label.text.strip()[:40]}" stands at it',
+                _witness(words, *sides[place], label.text.strip()),
+            )
+    return found
+
+
+def _words_near(
+    closed: Sequence[Closed], sides: Mapping[int, tuple[float, float]], labels: Sequence[Label]
+) -> Iterator[tuple[float, bool, int, Label]]:
+    """Lengths in words and the rectangles that they may belong to: how far away, whether it is no square, which, what."""
     for label in labels:
         words = said(label.text)
         if not (words.lengths_mm or words.is_scale) or not _speaks_of_length_alone(label, words):
             continue
-        near = [
-            (_away(closed[place].ring, label), not _is_square(*sides[place]), place)
-            for place in sides
-            if (found.get(place) or ("", None))[1] is None and _may_be_marked(sides[place], words)
-        ]
-        near = [row for row in near if row[0] <= _NEAR_SHARE * sides[row[2]][0]]
-        if not near:
-            continue
-        place = min(near)[2]
-        found[place] = (f'"{label.text.strip()[:40]}" stands at it', _witness(words, *sides[place], label.text.strip()))
-    return found
+        for place, (short, long) in sides.items():
+            away = _away(closed[place].ring, label)
+            if away <= _NEAR_SHARE * short and _may_be_marked((short, long), words):
+                yield away, not _is_square(short, long), place, label
 
 
 def bars(lines: Sequence[Stroke], labels: Sequence[Label], closed: Sequence[Closed]) -> list[tuple[Stroke, Witness]]:
-    """Return straight lines that are scale bars, with what they are witness of."""
+    """Return straight lines that are scale bars, with what they are witness of; all dimension lines are one witness."""
     longest = max((diagonal(one.ring) for one in closed), default=0.0)
     straight = [line for line in lines if length_mm(line.line) <= _STRAIGHT * _span(line.line) and _span(line.line) > 0]
     rings = [area_inside(one.ring) for one in closed]
-    found = []
+    found: list[tuple[Stroke, Witness]] = []
+    dimensions: list[list[_Pair]] = []
     for label in labels:
         words = said(label.text)
         if not words.lengths_mm or not _speaks_of_length_alone(label, words):
             continue
         spot = shapely.Point(label.at)
-        near = []
+        near: list[_Pair] = []
+        are_marked = False
         for line in straight:
-            named = any(said(name).is_scale for name in line.layers)
             shape = as_line(line.line)
-            is_marked = named or words.is_scale
-            if not is_marked and _span(line.line) < _BAR_SHARE * longest:
-                continue
-            if not is_marked and any(ring.intersects(shape) for ring in rings):
+            is_marked = words.is_scale or any(said(name).is_scale for name in line.layers)
+            if not is_marked and (
+                _span(line.line) < _BAR_SHARE * longest or any(ring.intersects(shape) for ring in rings)
+            ):
                 continue
             away = float(shape.distance(spot))
             if away <= max(0.3 * _span(line.line), 3 * label.height):
-                near.append((away, line))
-        if near:
-            line = min(near, key=lambda row: row[0])[1]
-            witness = Witness(
-                mm_per_unit=words.lengths_mm[0] / _span(line.line), words=f'the bar marked "{label.text.strip()[:40]}"'
-            )
-            found.append((line, witness))
-    return found
+                near.append(_Pair(away=away, line=line, length_mm=words.lengths_mm[0], label=label))
+                are_marked = are_marked or is_marked
+        if near and are_marked:
+            nearest = min(near, key=lambda pair: pair.away)
+            found.append((nearest.line, nearest.witness))
+        elif near and not any(ring.contains(spot) for ring in rings):
+            dimensions.append(near)
+    return [*found, *_dimensions(dimensions)]
+
+
+def _dimensions(labels: Sequence[Sequence[_Pair]]) -> list[tuple[Stroke, Witness]]:
+    """The lines that lengths in words belong to: of few the nearest; of many those that bear each other out.
+
+    A drawing with dimensions has more lines than one near each of its lengths, and lengths that were rounded. What most of
+    them make of the unit counts, and the longest says it.
+    """
+    nearest = [min(near, key=lambda pair: pair.away) for near in labels]
+    if len(labels) >= _FEWEST_DIMENSIONS:
+        pairs = sorted(
+            ((pair.mm_per_unit, at, pair) for at, near in enumerate(labels) for pair in near), key=lambda row: row[:2]
+        )
+        scales = [scale for scale, _, _ in pairs]
+        most: dict[int, _Pair] = {}
+        for first, scale in enumerate(scales):
+            alike: dict[int, _Pair] = {}
+            for _, at, pair in pairs[first : bisect_right(scales, scale * (1 + _ROUNDED_SHARE))]:
+                alike[at] = min(alike.get(at, pair), pair, key=lambda one: one.away)
+            most = alike if len(alike) > len(most) else most
+        if len(most) > 1:
+            longest = max(most.values(), key=lambda pair: _span(pair.line.line))
+            return [(pair.line, longest.witness) for pair in most.values()]
+    return [(pair.line, pair.witness) for pair in nearest]
 
 
 def stated_waists(sheet: Sheet) -> list[StatedWaist]:

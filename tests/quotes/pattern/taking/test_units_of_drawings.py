@@ -97,6 +97,60 @@ def test_a_stated_waist_that_fits_is_no_fault(words: str):
     assert reading.findings == ()
 
 
+def in_eighths(length: float) -> str:
+    whole, eighths = divmod(round(length / 25.4 * 8), 8)
+    return f"{whole} {eighths}/8 in"
+
+
+def dimensioned(unit: str, written) -> list[str]:
+    """Each panel's width and height on dimension lines below and beside it, its waist's width on the waist line."""
+    scale = 1 / MM_PER[unit]
+    rows = []
+    for panel in laid_out(scale=scale):
+        xs, ys = zip(*panel.ring, strict=True)
+        left, right, low, high = min(xs), max(xs), min(ys), max(ys)
+        below, beside = low - 15 * scale, right + 10 * scale
+        lines = [((left, below), (right, below)), ((beside, low), (beside, high))]
+        spots = [((left + right) / 2, below - 8 * scale), (beside + 4 * scale, (low + high) / 2)]
+        for line, spot in zip([*lines, panel.waist], [*spots, (panel.middle[0], 4 * scale)], strict=True):
+            (x0, y0), (x1, y1) = line
+            length = ((x1 - x0) ** 2 + (y1 - y0) ** 2) ** 0.5 * MM_PER[unit]
+            rows += [f'<path d="{svg_d(line, close=False)}"/>', svg_text(written(length), spot, 5 * scale)]
+    return rows
+
+
+WRITTEN = {
+    "whole millimetres": lambda length: f"{length:.0f} mm",
+    "centimetres": lambda length: f"{length / 10:.1f} cm",
+    "whole centimetres": lambda length: f"{length / 10:.0f} cm",
+    "eighths of an inch": in_eighths,
+}
+
+
+@pytest.mark.parametrize("written", WRITTEN.values(), ids=WRITTEN)
+def test_dimensions_rounded_as_drawings_round_them_bear_the_unit_out(written):
+    data = drawn_in("mm", "mm", *dimensioned("mm", written))
+    reading = read_here(data, ".svg", "drawing", ReadOptions(), True)
+    assert isinstance(reading, Reading)
+    assert reading.pattern.closed_waist_mm == pytest.approx(closed_waist(), rel=0.005)
+    assert reading.findings == ()
+
+
+def test_dimensions_contradict_a_wrong_unit_together():
+    """Points read as pixels are three quarters as long (CSS Values 3)."""
+    found = stops(refused(drawn_in("pt", "px", *dimensioned("pt", WRITTEN["whole millimetres"])), ".svg").findings)
+    assert [one.code for one in found] == ["file.units-contradict"]
+    assert "--units pt" in found[0].hint
+
+
+def test_a_square_is_measured_by_the_words_in_it():
+    """The width of a panel, written above the square, is none of its."""
+    square = square_svg((0, 220), 50, "5 cm")
+    data = drawn_in("mm", "mm", svg_text("66 mm", (25, -195), 5), *square)
+    reading = read_here(data, ".svg", "drawing", ReadOptions(), True)
+    assert isinstance(reading, Reading)
+
+
 @pytest.mark.parametrize("named", [False, True])
 @pytest.mark.parametrize(("page", "paper"), [((2383.94, 3370.39), "A0"), ((1683.78, 2383.94), "A1")])
 def test_a_page_that_is_a_paper_in_points_alone_was_drawn_in_points(page, paper: str, named: bool):
