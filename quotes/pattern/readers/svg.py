@@ -25,6 +25,7 @@ from quotes.pattern.readers.svg_document import (
     viewbox_matrix,
 )
 from quotes.pattern.readers.svg_lines import SHAPES, flattened, shape_path
+from quotes.pattern.readers.svg_style import Dress, dressed, style_rules
 
 __all__ = ["read"]
 
@@ -33,7 +34,6 @@ _CONTAINERS = frozenset({"svg", "g", "a", "switch", "symbol"})
 _MAY_BE_PANELS = SHAPES | _CONTAINERS | {"use"}
 """A title or a text may bear the word and number too; it is no panel."""
 _LABELLED = re.compile(r"panel[\s_.:-]*(\d{1,3})\s*$", re.IGNORECASE)
-_HIDDEN = re.compile(r"display\s*:\s*none", re.IGNORECASE)
 
 
 @dataclass(slots=True)
@@ -49,7 +49,7 @@ def read(data: bytes, options: ReadOptions) -> Drawing:
     """Return the drawing of an SVG file. Raises Refused with every fault that could be found."""
     page = parsed(data, options)
     walker = _Walker(page.root)
-    walker.visit(page.root, page.to_mm, panel=None, part="", depth=0)
+    walker.visit(page.root, page.to_mm, panel=None, part="", depth=0, above=Dress())
     faults: list[Finding] = list(walker.faults)
     panels: list[DrawnPanel] = []
     for found in walker.panels:
@@ -76,12 +76,16 @@ class _Walker:
         self.panels: list[_Found] = []
         self.faults: list[Finding] = []
         self._walk = Walk(root)
+        self._rules = style_rules(root)
 
-    def visit(self, element: Element, matrix: Matrix, *, panel: _Found | None, part: str, depth: int) -> None:
-        """Take in an element and what is in it; `panel` and `part` are those that it stands in."""
+    def visit(
+        self, element: Element, matrix: Matrix, *, panel: _Found | None, part: str, depth: int, above: Dress
+    ) -> None:
+        """Take in an element and what is in it; `panel`, `part` and the dress `above` are those that it stands in."""
         self._walk.count(depth)
         name = local_name(element)
-        if _is_hidden(element):
+        dress = dressed(element, above, self._rules)
+        if dress.is_hidden or (dress.is_invisible and name in SHAPES):
             return
         number = _panel_number(element) if panel is None and name in _MAY_BE_PANELS else None
         if number is not None:
@@ -103,28 +107,26 @@ class _Walker:
                     (checked_points(line, panel.where), closed) for line, closed in runs
                 )
         elif name == "use":
-            self._use(element, matrix, panel=panel, part=part, depth=depth)
+            self._use(element, matrix, panel=panel, part=part, depth=depth, above=dress)
         elif name in _CONTAINERS and (name != "symbol" or depth == 0):
             if name == "svg" and depth:
                 matrix = viewbox_matrix(element, _number(element, "width"), _number(element, "height")) * (
                     Matrix.translate(_number(element, "x") or 0, _number(element, "y") or 0) * matrix
                 )
             for child in element:
-                self.visit(child, matrix, panel=panel, part=part, depth=depth + 1)
+                self.visit(child, matrix, panel=panel, part=part, depth=depth + 1, above=dress)
 
-    def _use(self, element: Element, matrix: Matrix, *, panel: _Found | None, part: str, depth: int) -> None:
+    def _use(
+        self, element: Element, matrix: Matrix, *, panel: _Found | None, part: str, depth: int, above: Dress
+    ) -> None:
         target = self._walk.used_by(element)
         matrix = Matrix.translate(_number(element, "x") or 0, _number(element, "y") or 0) * matrix
         if local_name(target) in ("symbol", "svg"):
             inner = viewbox_matrix(target, _number(element, "width"), _number(element, "height")) * matrix
             for child in target:
-                self.visit(child, inner, panel=panel, part=part, depth=depth + 2)
+                self.visit(child, inner, panel=panel, part=part, depth=depth + 2, above=above)
         else:
-            self.visit(target, matrix, panel=panel, part=part, depth=depth + 2)
-
-
-def _is_hidden(element: Element) -> bool:
-    return element.get("display") == "none" or bool(_HIDDEN.search(element.get("style", "")))
+            self.visit(target, matrix, panel=panel, part=part, depth=depth + 2, above=above)
 
 
 def _panel_number(element: Element) -> int | None:

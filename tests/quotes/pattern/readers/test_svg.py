@@ -127,8 +127,22 @@ def test_parts_of_a_panel():
     assert panel.notches == ((0.0, pytest.approx(-90.0)),)
 
 
-def test_what_is_hidden_is_not_there():
-    assert codes(svg('<g display="none">' + RECTANGLE + "</g>")) == ["pattern.no-panels"]
+@pytest.mark.parametrize(
+    "hidden",
+    [
+        'display="none"',
+        'style="display: none"',
+        'visibility="hidden"',
+        'style="visibility:hidden"',
+        'class="old"',
+        'id="draft"',
+    ],
+)
+def test_what_is_hidden_is_not_there(hidden: str):
+    """By attributes, by style, by the drawing's own style sheet (SVG 2, chapter 6; CSS Display 3 and 2.2, 11.2)."""
+    sheet = "<style>.old { display: none } g#draft { visibility: hidden }</style>"
+    assert codes(svg(f"{sheet}<g {hidden}>{RECTANGLE}</g>")) == ["pattern.no-panels"]
+    assert len(read(svg(f"{sheet}{SECOND}<g {hidden}>{RECTANGLE}</g>"), ReadOptions()).panels) == 1
 
 
 def test_two_unnamed_lines_are_not_guessed():
