@@ -7,6 +7,7 @@ from itertools import permutations
 
 from inventory.ground.findings import Finding, note, stop
 from quotes.pattern.geometry import Polyline
+from quotes.pattern.taking.nesting import is_rectangle
 from quotes.pattern.taking.numbering import Told
 from quotes.pattern.taking.pieces import is_square, mirror_of
 from quotes.pattern.taking.seam_order import Measured, trues, truing_orders
@@ -69,6 +70,7 @@ def decided(candidates: Sequence[Candidate], panels: Sequence[int]) -> Decided:
     elif without and not result.findings:
         _by_neighbours(result, candidates, without)
         _ask_for_panels_left_out(result, candidates, without)
+    _title_blocks(result, candidates)
     _halves(result, candidates)
     return result
 
@@ -289,6 +291,16 @@ def _fits(candidates: Sequence[Candidate], numbered: dict[int, int], missing: Se
         else:
             return True
     return False
+
+
+def _title_blocks(result: Decided, candidates: Sequence[Candidate]) -> None:
+    """Oblongs whose words bear a number that another outline, which is none, has too: the drawing's own name and date."""
+    for number in {one.number for one in result.decisions if one.is_drawn}:
+        same = [at for at, one in enumerate(result.decisions) if one.is_drawn and one.number == number]
+        oblong = [at for at in same if candidates[at].told.number == number and is_rectangle(candidates[at].ring)]
+        for at in oblong if len(oblong) < len(same) else []:
+            why = f"an oblong with words, and another outline is panel {number}"
+            result.decisions[at] = Decision(role=Role.LEFT_OUT, number=None, why=why)
 
 
 def _halves(result: Decided, candidates: Sequence[Candidate]) -> None:

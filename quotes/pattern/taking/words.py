@@ -35,6 +35,7 @@ _NOT_IN = re.compile(r"\b(?:add|plus|not\s+incl\w*|excl\w*|without|no\s+seam|net
 _IS_IN = re.compile(r"\b(?:incl\w*|with|has|contains)\b", re.IGNORECASE)
 _OTHER_NUMBERS = re.compile(
     r"\b(?:page|pg|sheet|row|col(?:umn)?|tile)\b\s*[:#]?\s*[A-Z]?\d+(?:\s*(?:of|/)\s*\d+)?|\b\d+\s*(?:of|/)\s*\d+\b|\b1\s?:\s?\d+\b"
+    r"|\b(?:drawing|dwg|zeichnung|style|model|order|design|ref|rev|revision)\b\.?\s*(?:no\b|nr\b|number\b)?\s*[.:#]*\s*\d+\b"
     r"|\b\d+(?:[.,]\d+)?\s?%|\b\d{4,}\b|\bv(?:ersion)?\.?\s?\d+(?:\.\d+)*\b|\b\d+\.\d+\b",
     re.IGNORECASE,
 )

@@ -92,6 +92,14 @@ def test_a_facing_named_for_its_place_is_left_out():
     assert len(found.drawing.panels) == 6
 
 
+@pytest.mark.parametrize("words", ["Foxglove 2", "Corset Nr. 4", "Drawing no. 7", "Rev. 7"])
+def test_a_title_block_is_no_panel(words: str):
+    block = ['<rect x="-700" y="200" width="180" height="70"/>', svg_text(words, (-610, -230))]
+    found = taken([*numbered(), *block])
+    assert found.drawing is not None
+    assert {panel.number for panel in found.drawing.panels} == {1, 2, 3, 4, 5, 6}
+
+
 def test_what_is_no_neighbour_of_the_last_panel_is_left_out():
     found = taken([*numbered(), '<rect x="-400" y="-100" width="90" height="300"/>'])
     assert found.drawing is not None
