@@ -274,7 +274,7 @@ def _point(place: Point) -> LineString:
 def _panels_of_plain(drawing: _Piece) -> tuple[list[DrawnPanel], list[Finding]]:
     """Panels of a drawing without blocks: closed outlines, each with a number as text inside."""
     outlines = [line for layer, lines in drawing.lines.items() if layer not in LISTED for line in lines]
-    sewn, _ = chained([*outlines, *drawing.lines.get(SEW, [])])
+    sewn, still_open = chained([*outlines, *drawing.lines.get(SEW, [])])
     cut, _ = chained(drawing.lines.get(CUT, []))
     rings = [*sewn, *(ring for ring in cut if not any(inside(ring, line[0]) for line in sewn))]
     frames = [ring for ring in rings if sum(inside(ring, other[0]) for other in rings if other is not ring) > 1]
@@ -333,4 +333,12 @@ def _panels_of_plain(drawing: _Piece) -> tuple[list[DrawnPanel], list[Finding]]:
         )
     if faults:
         raise Refused(faults)
+    after_last = max((panel.number or 0 for panel in panels), default=0) + 1
+    if panels and still_open and any(number_in(text) == after_last for _, text in drawing.texts):
+        raise refuse(
+            "pattern.outline-open",
+            f"panel {after_last}",
+            f"The number {after_last} stands in no closed outline, and some lines close to none.",
+            "Join the ends of its outline, or take the number out.",
+        )
     return panels, findings

@@ -2,13 +2,16 @@
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from statistics import median
+
+import shapely
 
 from inventory.ground.findings import Finding, note, stop, stops, warn
 from quotes.pattern.believable import waist_faults
 from quotes.pattern.drawing import DrawnPanel, ReadOptions
-from quotes.pattern.geometry import length_mm, ring_area_mm2
+from quotes.pattern.geometry import as_line, length_mm, ring_area_mm2
 from quotes.pattern.sheet import Label, Stroke
-from quotes.pattern.taking.closing import CLOSING_MM, Closed
+from quotes.pattern.taking.closing import CLOSING_MM, Closed, diagonal
 from quotes.pattern.taking.deciding import Decision
 from quotes.pattern.taking.inner_marks import Marks
 from quotes.pattern.taking.nesting import shapes_of
@@ -16,7 +19,7 @@ from quotes.pattern.taking.pieces import Piece
 from quotes.pattern.taking.scale import Scale
 from quotes.pattern.taking.seam_order import Measured
 from quotes.pattern.taking.taken import Role
-from quotes.pattern.taking.words import said
+from quotes.pattern.taking.words import PLAIN, said
 
 __all__ = [
     "Allowance",
@@ -25,6 +28,7 @@ __all__ = [
     "fold_faults",
     "gap_notes",
     "join_faults",
+    "numbers_in_the_open",
     "open_outlines",
     "size_faults",
     "told_allowance",
@@ -35,6 +39,10 @@ _OFF_MM, _OFF_SHARE = 1.0, 0.1
 _COMPARABLE_SHARE = 0.3
 """An open line that would enclose this share of the usual piece was meant to be one."""
 _NOTED_GAP_MM = 0.5
+_EDGE_SHARE = 0.15
+"""An edge of a panel is at least this share of the usual piece's diagonal: the top of a narrow one."""
+_SIDES = 3
+"""Of a panel that lacks one edge so many stand round its number."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -116,6 +124,43 @@ def open_outlines(lines: Sequence[Stroke], pieces: Sequence[Closed]) -> list[Fin
             )
         )
     return found
+
+
+def numbers_in_the_open(
+    labels: Sequence[Label], lines: Sequence[Stroke], pieces: Sequence[Closed], numbers: Sequence[int]
+) -> list[Finding]:
+    """Return a stop for a label that numbers the panel after the last and stands between lines that close to nothing.
+
+    `pieces` are the outlines of the garment's panels, `numbers` theirs. A panel missing before the last is told elsewhere.
+    """
+    if not pieces or not numbers:
+        return []
+    usual = median(diagonal(one.ring) for one in pieces)
+    shapes = shapes_of(pieces)
+    long_lines = [as_line(line.line) for line in lines if diagonal(line.line) >= _EDGE_SHARE * usual]
+    outside = [
+        line
+        for line in long_lines
+        if not any(shape.contains(line.interpolate(0.5, normalized=True)) for shape in shapes)
+    ]
+    for label in labels:
+        words = said(label.text)
+        if words.number != max(numbers) + 1 or words.sureness < PLAIN:
+            continue
+        (x, y), spot = label.at, shapely.Point(label.at)
+        if any(shape.contains(spot) for shape in shapes):
+            continue
+        rays = [as_line([(x, y), (x + dx, y + dy)]) for dx, dy in ((usual, 0), (-usual, 0), (0, usual), (0, -usual))]
+        if sum(any(ray.intersects(line) for line in outside) for ray in rays) >= _SIDES:
+            return [
+                stop(
+                    "pattern.outline-open",
+                    label.where,
+                    f"The number {words.number} stands between lines that close to no outline.",
+                    f"Join the lines of panel {words.number}, or take its number out.",
+                )
+            ]
+    return []
 
 
 def size_faults(

@@ -121,6 +121,26 @@ def test_ends_too_far_apart_are_still_refused():
         read_here(as_dxf(lines), ".dxf", "drawing", ReadOptions(), True)
 
 
+@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("lacking", range(4))
+def test_the_last_panel_without_one_of_its_edges_is_never_left_out_in_silence(kind: str, lacking: int):
+    panels = edges_of_panels()
+    lines = [line for panel in panels for line in [*panel["edges"], panel["waist"]]]
+    lines.remove(panels[-1]["edges"][lacking])
+    with pytest.raises(Refused) as refusal:
+        read_here(KINDS[kind](lines), kind, "drawing", ReadOptions(), True)
+    assert "pattern.outline-open" in {finding.code for finding in refusal.value.findings}
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_a_number_beside_the_panels_hinders_nothing(kind: str):
+    lines = [line for panel in edges_of_panels() for line in panel["parts"]]
+    waists = [panel["waist"] for panel in edges_of_panels()]
+    beside = {".svg": svg_text("7", (1300, 50), 8), ".dxf": ""}[kind]
+    data = KINDS[kind]([*lines, *waists, [(1250.0, -100.0), (1250.0, 200.0)]])
+    is_as_drawn(data.replace(b"</svg>", beside.encode() + b"</svg>"), kind)
+
+
 CORNERS = ((0.0, 0.0), (60.0, 0.0), (62.0, 200.0), (-2.0, 200.0))
 SIDES = [*itertools.pairwise(CORNERS), (CORNERS[3], CORNERS[0])]
 
