@@ -4,6 +4,7 @@ Nothing in it is run or followed: scripts, actions, links, forms to fill in and 
 """
 
 import math
+import re
 import zlib
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -20,6 +21,8 @@ __all__ = ["Budget", "PdfLayers", "PdfPage", "broken", "content_of", "number_or"
 
 MM_PER_POINT = 25.4 / 72
 """A user space unit is 1/72 inch (ISO 32000-2, 8.3.2.3), unless the page says UserUnit."""
+_STREAM = re.compile(r"^stream <[^>]*>:?\s*")
+"""How the library begins its sentence about a file that it was not given by name."""
 MOST_PAGES = 120
 MOST_OPERATIONS = 300_000
 MOST_POINTS = 600_000
@@ -168,7 +171,7 @@ def _locked(words: str) -> Refused:
 
 def broken(error: str) -> Refused:
     """Return the refusal of a damaged file, with what the library says of it."""
-    plain = error.splitlines()[0][:100] if error else "it ends too early"
+    plain = _STREAM.sub("", error.splitlines()[0])[:100] if error else "it ends too early"
     return refuse("pdf.broken", "file", f"The PDF is damaged: {plain}.", "Save it again from the program that made it.")
 
 

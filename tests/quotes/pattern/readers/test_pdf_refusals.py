@@ -145,6 +145,16 @@ def test_a_damaged_file_that_can_be_mended_is_read_with_a_warning() -> None:
     assert sum(stroke.is_closed for stroke in sheet.strokes) == len(PANELS)
 
 
+@pytest.mark.parametrize("kept", [200, 300])
+def test_a_damaged_file_is_named_as_the_maker_knows_it(kept: int) -> None:
+    """The library names what it reads by its place in memory, which differs from run to run."""
+    with pytest.raises(Refused) as refusal:
+        read_sheet(page_of(b"0 0 m 9 9 l S")[:kept], ReadOptions())
+    (found,) = refusal.value.findings
+    assert found.message.startswith("The PDF is damaged: ")
+    assert "<" not in found.message
+
+
 def test_a_form_that_draws_itself_is_drawn_once() -> None:
     def resources(pdf: pikepdf.Pdf) -> Dictionary:
         made = pdf.make_indirect(
