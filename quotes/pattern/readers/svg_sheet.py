@@ -143,7 +143,8 @@ class _Walker:
         layers = (*place.layers, *names)
         inner = replace(place, matrix=matrix, dress=dress, layers=layers, depth=place.depth + 1)
         if name in SHAPES:
-            if not dress.is_invisible:
+            # Programs draw the bounds of pages and groups as rectangles without paint.
+            if not dress.is_invisible and (name != "rect" or dress.is_painted):
                 self._line(element, inner, where)
         elif name == "text":
             if not dress.is_invisible:

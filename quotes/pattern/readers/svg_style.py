@@ -30,10 +30,11 @@ Rules = Mapping[str, Mapping[str, str]]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Dress:
-    """What an element looks like, with what it takes over from those it stands in."""
+    """What an element looks like, with what it takes over from those it stands in. It is filled unless it says none."""
 
     stroke: str = ""
     fill: str = ""
+    is_filled: bool = True
     dash: tuple[float, ...] = ()
     width: float | None = None
     is_hidden: bool = False
@@ -41,6 +42,11 @@ class Dress:
     is_arrow: bool = False
     font_size: float = 16.0
     anchor: str = "start"
+
+    @property
+    def is_painted(self) -> bool:
+        """Whether it is seen at all: filled, or with a stroke."""
+        return self.is_filled or bool(self.stroke)
 
     @property
     def colour(self) -> str:
@@ -74,7 +80,7 @@ def dressed(element: Element, above: Dress, rules: Rules) -> Dress:
     if "stroke" in said:
         dress = replace(dress, stroke=_colour(said["stroke"]))
     if "fill" in said:
-        dress = replace(dress, fill=_colour(said["fill"]))
+        dress = replace(dress, fill=_colour(said["fill"]), is_filled=bool(_colour(said["fill"])))
     if "stroke-dasharray" in said:
         lengths = tuple(float(found) for found in _NUMBER.findall(said["stroke-dasharray"]))
         dress = replace(dress, dash=lengths if any(lengths) else ())

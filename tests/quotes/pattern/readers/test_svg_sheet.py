@@ -68,6 +68,9 @@ def test_parts_of_a_text_are_read_in_their_order(text: str, said: list[str]):
         '<path visibility="hidden" d="M0 0 L90 0"/>',
         '<path opacity="0" d="M0 0 L90 0"/>',
         '<path d="M5 5"/>',
+        '<rect width="90" height="90" fill="none"/>',
+        '<style>.bounds { fill: none }</style><rect class="bounds" width="90" height="90"/>',
+        '<g style="fill:none;stroke:none"><rect width="90" height="90"/></g>',
     ],
 )
 def test_what_nobody_sees_is_left_out(hidden: str):
