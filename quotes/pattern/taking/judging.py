@@ -1,5 +1,6 @@
 """What the pieces of a garment, once told, come to: its closed waist, and what is doubtful about them."""
 
+import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from statistics import median
@@ -39,6 +40,8 @@ _OFF_MM, _OFF_SHARE = 1.0, 0.1
 _COMPARABLE_SHARE = 0.3
 """An open line that would enclose this share of the usual piece was meant to be one."""
 _NOTED_GAP_MM = 0.5
+_CUT_LINE = re.compile(r"\W*(?:the\s+|these\s+are\s+(?:the\s+)?)?cut(?:ting)?[\s-]?lines?\W*", re.IGNORECASE)
+"""Words that say of single outlines, where nothing speaks of stitching, that they are cut lines."""
 _EDGE_SHARE = 0.15
 """An edge of a panel is at least this share of the usual piece's diagonal: the top of a narrow one."""
 _SIDES = 3
@@ -72,6 +75,8 @@ def told_allowance(labels: Sequence[Label], options: ReadOptions) -> Allowance:
     mm = amounts[0] if amounts else None
     if mm is not None and holds is None and options.seam_allowance_mm is not None:
         holds = True
+    if mm is None and holds is None and not any(one.is_stitching for one in words):
+        holds = True if any(_CUT_LINE.fullmatch(label.text) for label in labels) else None
     return Allowance(mm=mm, holds=holds)
 
 

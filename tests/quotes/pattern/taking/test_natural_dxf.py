@@ -176,6 +176,7 @@ def words(text: str):
     [
         (words("1 cm seam allowance included"), "0", {}),
         (words("mind the iron"), "CUTTING", {"seam_allowance_mm": 10.0}),
+        (words("Cutting lines"), "0", {"seam_allowance_mm": 10.0}),
     ],
 )
 def test_a_plain_drawing_that_calls_its_lines_cut_lines_is_read_so(extra, layer: str, options: dict):
@@ -188,8 +189,9 @@ def test_a_plain_drawing_that_calls_its_lines_cut_lines_is_read_so(extra, layer:
     assert reading.pattern.closed_waist_mm == pytest.approx(closed_waist(), abs=0.5)
 
 
-def test_a_cut_layer_without_an_allowance_asks_for_it():
+@pytest.mark.parametrize(("layer", "extra"), [("cut line", None), ("0", words("CUT LINE"))])
+def test_cut_lines_without_an_allowance_ask_for_it(layer: str, extra):
     cut = [replace(panel, ring=panel.cut) for panel in laid_out(allowance=10)]
     with pytest.raises(Refused) as refusal:
-        read_here(plain_dxf(cut, layer=lambda p: "cut line"), ".dxf", "cut", ReadOptions(), True)
+        read_here(plain_dxf(cut, layer=lambda p: layer, extra=extra), ".dxf", "cut", ReadOptions(), True)
     assert {finding.code for finding in refusal.value.findings} == {"pattern.cut-line-without-allowance"}
