@@ -2,7 +2,8 @@
 
 from bisect import bisect_right
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from statistics import median
 
 import numpy as np
 import shapely
@@ -141,7 +142,7 @@ def _dimensions(labels: Sequence[Sequence[_Pair]]) -> list[tuple[Stroke, Witness
     """The lines that lengths in words belong to: of few the nearest; of many those that bear each other out.
 
     A drawing with dimensions has more lines than one near each of its lengths, and lengths that were rounded. What most of
-    them make of the unit counts, and the longest says it.
+    them make of the unit counts, their middle, in the words of the longest.
     """
     nearest = [min(near, key=lambda pair: pair.away) for near in labels]
     if len(labels) >= _FEWEST_DIMENSIONS:
@@ -157,7 +158,8 @@ def _dimensions(labels: Sequence[Sequence[_Pair]]) -> list[tuple[Stroke, Witness
             most = alike if len(alike) > len(most) else most
         if len(most) > 1:
             longest = max(most.values(), key=lambda pair: _span(pair.line.line))
-            return [(pair.line, longest.witness) for pair in most.values()]
+            told = replace(longest.witness, mm_per_unit=median(pair.mm_per_unit for pair in most.values()))
+            return [(pair.line, told) for pair in most.values()]
     return [(pair.line, pair.witness) for pair in nearest]
 
 
