@@ -31,6 +31,19 @@ def test_pieces_that_taper_lie_head_to_foot():
     assert sorted(row.rotation for row in plan.placements) == [0, 0, 180, 180]
 
 
+WAVES = (*((start + x, y) for start in range(0, 200, 50) for x, y in ((0, 20), (17.5, 0), (32.5, 0))), (200, 20))
+"""An edge that comes in by 20 every 50, with flat hips of 15."""
+WAVED = (*WAVES, *((x, 100 - depth) for x, depth in reversed(WAVES)))
+"""100 broad at its hips, 60 at its waists, 200 long."""
+
+
+def test_pieces_too_many_for_a_row_are_staggered_hip_by_waist():
+    """By hand: moved by s along, from 15 on, the next lies 100 − 20/17.5 (s − 15) farther across; five on 480 may lie 95 apart."""
+    problem = LayProblem(width=480.0, pieces=(LayPiece(label="a", outline=WAVED, copies=5),), spacing=0.0, row_gap=0.0)
+    plans = [pushed_together(problem, placements) for placements in beside(problem, range(1, 5))]
+    assert min(plan.length for plan in plans if plan) == pytest.approx(200 + 15 + 5 * 17.5 / 20, abs=0.1)
+
+
 @pytest.mark.parametrize(
     ("outline", "copies", "width", "spacing"),
     [
