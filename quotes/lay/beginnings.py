@@ -16,7 +16,7 @@ MOST_FILLED = 60
 """More pieces are not put down one by one, nor curved ones that lie in rows: that takes longer than it is worth."""
 SEEDS = 8
 """So often at the most are long pieces laid side by side, in another order each time: of the seed of the lay, and of those after it."""
-START_SECONDS, PIECE_SECONDS = 0.1, 0.012
+START_SECONDS, PIECE_SECONDS = 0.04, 0.006
 """What the order of rows takes of the processor, pushed together, for itself and for each piece of it: counted before it is
 begun, so that the same is begun however fast the processor is just then.
 """

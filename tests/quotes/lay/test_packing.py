@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 from support_lays import open_instance
 
-from quotes.lay import nest, packing
+from quotes.lay import beginnings, nest, packing
 from quotes.lay.check import lay_faults
 from quotes.lay.lay_plan import Effort, LayPiece, LayPlan, LayProblem
 from quotes.lay.nest import Search, lay
@@ -141,6 +141,7 @@ def test_what_was_filled_stands_where_the_engine_gives_nothing_that_is_true(monk
     half = LayPiece(label="half", outline=((0, 0), (10, 0), (0, 10)), copies=5)
     problem = LayProblem(width=10.0, pieces=(half,), spacing=0.0, row_gap=0.0)
     heap = PackedLay(length=10.0, pieces=(PackedPiece(item=0, turn=0.0, x=0.0, y=0.0),) * 5)
+    monkeypatch.setattr(beginnings, "beside", lambda *args, **kwargs: iter(()))
 
     def ends(how: Ended, told: list[PackedLay]) -> str:
         def packed(*args: object, is_enough: Callable[[PackedLay], bool], **kwargs: object) -> Ended:
