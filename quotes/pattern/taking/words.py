@@ -17,7 +17,7 @@ STRONG, PLAIN, WEAK = 3, 2, 1
 _AMOUNT = r"(?:\d{1,3}\s+\d{1,2}\s?/\s?\d{1,2}|\d{1,2}\s?/\s?\d{1,2}|\d{0,3}[½¼¾⅛⅜⅝⅞]|\d{1,5}(?:[.,]\d{1,4})?)"
 _UNIT = r"(?:mm|cm|millimet(?:re|er)s?|centimet(?:re|er)s?|inch(?:es)?|in\b\.?|\"|″|”|'')"
 _LENGTH = re.compile(
-    rf"(?<![\w.,/])(?<!\d:)(?<!\d:\s)(?<!\d\s:\s)({_AMOUNT})\s*({_UNIT})?(?:\s*[x×*]\s*({_AMOUNT})\s*({_UNIT})?)?(?!\w)",
+    rf"(?<![\w.,/])({_AMOUNT})\s*({_UNIT})?(?:\s*[x×*]\s*({_AMOUNT})\s*({_UNIT})?)?(?!\w)",
     re.IGNORECASE,
 )
 _QUANTITY = re.compile(

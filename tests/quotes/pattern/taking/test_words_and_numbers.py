@@ -10,6 +10,22 @@ from quotes.pattern.taking.words import said
 
 
 @pytest.mark.parametrize(
+    ("words", "number", "lengths", "allowance"),
+    [
+        ("Panel 2: 10 mm seam allowance included", 2, (), 10.0),
+        ("Seam allowance 1: 1.5 cm", None, (), 15.0),
+        ("Square 1: 5 cm", None, (50.0,), None),
+    ],
+)
+def test_a_number_before_a_colon_takes_nothing_from_the_length_after_it(
+    words: str, number: int | None, lengths: tuple[float, ...], allowance: float | None
+):
+    found = said(words)
+    assert (found.number if number else None, found.allowance_mm) == (number, allowance)
+    assert not lengths or found.lengths_mm == lengths
+
+
+@pytest.mark.parametrize(
     ("words", "number"),
     [
         ("3", 3),
