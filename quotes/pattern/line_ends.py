@@ -69,20 +69,22 @@ def without_overshoot(line: Sequence[Point], onward: Sequence[Point], reach: flo
     """
     if line[-1] == onward[0]:
         return list(line), list(onward)
-    tail, head = _within(line[::-1], _OVERSHOOT_REACHES * reach), _within(onward, _OVERSHOOT_REACHES * reach)
+    near = _OVERSHOOT_REACHES * reach
+    tail, head = _within(line[::-1], near), _within(onward, near)
     for back in range(tail):
         for ahead in range(head):
             at = _crossing(line[-1 - back], line[-2 - back], onward[ahead], onward[ahead + 1])
-            if at is not None:
+            if at is not None and max(math.dist(at, line[-1]), math.dist(at, onward[0])) <= near:
                 return [*line[: len(line) - 1 - back], at], [at, *onward[ahead + 1 :]]
     return list(line), list(onward)
 
 
 def closed_without_overshoot(line: Sequence[Point], reach: float) -> list[Point]:
-    """Return a line whose ends meet, cut off likewise where they cross near each other."""
+    """Return a line whose ends meet, cut off likewise where they cross near each other; as it is where too little would be left."""
     half = len(line) // 2
-    ending, beginning = without_overshoot(line[half:], line[: half + 1], reach)
-    return [*beginning[:-1], *ending]
+    ending, beginning = without_overshoot(line[half:], line[:half], reach)
+    cut = [*beginning, *ending]
+    return cut if len(set(cut)) > 2 else list(line)
 
 
 def _within(line: Sequence[Point], along: float) -> int:

@@ -14,7 +14,7 @@ from support_drawings import closed_waist, dxf_bytes, panels_of, seam_lengths, s
 from inventory.ground.findings import Refused
 from quotes.pattern.branching import branching_off
 from quotes.pattern.drawing import Reading, ReadOptions
-from quotes.pattern.line_ends import without_overshoot
+from quotes.pattern.line_ends import closed_without_overshoot, without_overshoot
 from quotes.pattern.readers.child import read_here
 from quotes.pattern.truing import seams
 
@@ -170,7 +170,23 @@ def test_two_lines_past_each_other_meet_at_their_crossing():
     assert LineString([*one, *other[1:]]).length == pytest.approx(15.0)
 
 
-@pytest.mark.parametrize("onward", [[(10.2, 0.0), (10.2, 5.0)], [(9.8, 0.1), (9.8, 5.0)], [(10.1, 0.0), (20.0, 0.0)]])
-def test_lines_that_do_not_cross_stay_as_they_are(onward: list):
+@pytest.mark.parametrize(
+    "onward",
+    [[(10.2, 0.0), (10.2, 5.0)], [(9.8, 0.1), (9.8, 5.0)], [(10.1, 0.0), (20.0, 0.0)], [(10.0, 0.1), (0.0, -0.1)]],
+)
+def test_lines_that_do_not_cross_near_their_ends_stay_as_they_are(onward: list):
     line = [(0.0, 0.0), (10.0, 0.0)]
     assert without_overshoot(line, onward, REACH) == (line, onward)
+
+
+@pytest.mark.parametrize(
+    "ring",
+    [
+        [(30.0, 200.0), (30.3, 200.0), (30.3, 200.3), (30.0, 200.3), (30.0, 200.01)],
+        [(500.0, 0.0), (504.0, 0.0), (500.0, -120.0), (496.0, 0.0), (500.0, 0.5)],
+    ],
+    ids=["a mark smaller than the reach", "a gore begun in its blunt end"],
+)
+def test_a_line_whose_ends_meet_keeps_its_corners(ring: list):
+    cut = closed_without_overshoot(ring, 3.0)
+    assert Polygon(cut).area == pytest.approx(Polygon(ring).area, rel=0.01)
