@@ -4,9 +4,11 @@ from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from itertools import permutations
+from statistics import median
 
 from inventory.ground.findings import Finding, note, stop
 from quotes.pattern.geometry import Polyline
+from quotes.pattern.taking.closing import diagonal
 from quotes.pattern.taking.nesting import is_rectangle
 from quotes.pattern.taking.numbering import Told
 from quotes.pattern.taking.pieces import is_square, mirror_of
@@ -15,6 +17,8 @@ from quotes.pattern.taking.taken import Role
 
 __all__ = ["Candidate", "Decided", "Decision", "decided"]
 
+_TITLE_BLOCK_SHARE = 0.75
+"""A title block is smaller than this share of the panels' usual size from corner to corner; what is larger may be a front panel."""
 _MOST_TRIED = 4
 """Up to this many pieces without a number are tried in every order in the gaps between those that have one."""
 
@@ -70,7 +74,8 @@ def decided(candidates: Sequence[Candidate], panels: Sequence[int]) -> Decided:
     elif without and not result.findings:
         _by_neighbours(result, candidates, without)
         _ask_for_panels_left_out(result, candidates, without)
-    _title_blocks(result, candidates)
+    if not panels:
+        _title_blocks(result, candidates)
     _halves(result, candidates)
     return result
 
@@ -294,10 +299,15 @@ def _fits(candidates: Sequence[Candidate], numbered: dict[int, int], missing: Se
 
 
 def _title_blocks(result: Decided, candidates: Sequence[Candidate]) -> None:
-    """Oblongs whose words bear a number that another outline, which is none, has too: the drawing's own name and date."""
+    """Small oblongs whose words bear a number that another outline, which is none, has too: the drawing's own name and date."""
+    sizes = [diagonal(candidates[at].ring) for at, one in enumerate(result.decisions) if one.is_drawn]
     for number in {one.number for one in result.decisions if one.is_drawn}:
         same = [at for at, one in enumerate(result.decisions) if one.is_drawn and one.number == number]
-        oblong = [at for at in same if candidates[at].told.number == number and is_rectangle(candidates[at].ring)]
+        oblong = [
+            at
+            for at in same
+            if is_rectangle(candidates[at].ring) and diagonal(candidates[at].ring) < _TITLE_BLOCK_SHARE * median(sizes)
+        ]
         for at in oblong if len(oblong) < len(same) else []:
             why = f"an oblong with words, and another outline is panel {number}"
             result.decisions[at] = Decision(role=Role.LEFT_OUT, number=None, why=why)

@@ -100,6 +100,13 @@ def test_a_title_block_is_no_panel(words: str):
     assert {panel.number for panel in found.drawing.panels} == {1, 2, 3, 4, 5, 6}
 
 
+def test_an_oblong_as_large_as_a_panel_may_be_one_and_is_not_left_out():
+    front = ['<rect x="-700" y="0" width="90" height="310"/>', svg_text("1", (-655, -150))]
+    found = taken([*numbered(), *front])
+    assert found.drawing is not None
+    assert sorted(panel.number for panel in found.drawing.panels) == [1, 1, 2, 3, 4, 5, 6]
+
+
 def test_what_is_no_neighbour_of_the_last_panel_is_left_out():
     found = taken([*numbered(), '<rect x="-400" y="-100" width="90" height="300"/>'])
     assert found.drawing is not None
