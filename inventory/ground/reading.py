@@ -5,7 +5,7 @@ import math
 import os
 import re
 import shutil
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import suppress
 from datetime import date
 from decimal import Decimal, InvalidOperation
@@ -72,11 +72,14 @@ def data_beside(module: str, name: str) -> Document:
     return document
 
 
-def place_for(name: str, option: str) -> Path:
+def place_for(name: str, option: str, *, taken: Iterable[Path] = ()) -> Path:
     """Return the path that a command's option names, asked before long work is done for it.
 
+    Args:
+        taken: files that the command reads, or that it writes something else to.
+
     Raises:
-        Refused: no file can be written there.
+        Refused: no file can be written there, or it is one of those taken.
     """
     path = Path(name)
     try:
@@ -86,14 +89,22 @@ def place_for(name: str, option: str) -> Path:
         is_open = False
     if not is_open:
         raise _cannot_be_written(path, option)
+    if os.path.realpath(path) in map(os.path.realpath, taken):
+        raise refuse(
+            f"option.{option.lstrip('-')}",
+            option,
+            f"{path.name} is a file that is read, or something else is written there.",
+            "Name another file.",
+        )
     return path
 
 
 def write_file(path: Path, data: bytes, option: str) -> None:
     """Write a file that a command's option names, whole or not at all. Raises Refused where it cannot be written."""
-    place = Path(os.path.realpath(place_for(str(path), option)))
-    is_plain = place.is_file() or not place.exists()
-    # Beside the file first, so that a full disk leaves the old one; a pipe or a device takes what it is given.
+    place_for(str(path), option)
+    # Beside the file first, so that a full disk leaves the old one; a pipe or a device, by whatever name, takes what it is given.
+    is_plain = not path.is_relative_to("/dev") and (path.is_file() or not path.exists())
+    place = Path(os.path.realpath(path)) if is_plain else path
     new = place.with_name(f".{os.getpid()}.new") if is_plain and os.access(place.parent, os.W_OK) else place
     try:
         new.write_bytes(data)

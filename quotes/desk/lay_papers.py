@@ -1,10 +1,8 @@
 """The papers of a lay: its drawing, the plotter file, the cutting sheet with full-size tiles."""
 
-import os
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
-from inventory.ground.findings import refuse
 from inventory.ground.reading import place_for, write_file
 from quotes.desk.lay_files import LayOrder
 from quotes.documents.lay_dxf import lay_dxf
@@ -36,17 +34,10 @@ def places_of_papers(named: Mapping[str, str | None], given: Sequence[Path]) -> 
     Raises:
         Refused: no file can be written there, or it is one that is laid or that another paper goes to.
     """
-    places = {kind: place_for(name, f"--{kind}") for kind, name in named.items() if name is not None}
-    taken = {os.path.realpath(path) for path in given}
-    for kind, path in places.items():
-        if (place := os.path.realpath(path)) in taken:
-            raise refuse(
-                f"option.{kind}",
-                f"--{kind}",
-                f"{path.name} is one of the files that are laid, or another paper goes there.",
-                "Name another file.",
-            )
-        taken.add(place)
+    places: dict[str, Path] = {}
+    for kind, name in named.items():
+        if name is not None:
+            places[kind] = place_for(name, f"--{kind}", taken=[*given, *places.values()])
     return places
 
 

@@ -53,8 +53,9 @@ class Command(DaybookCommand[SealedQuotation]):
 
     def answer(self, **options: Any) -> SealedQuotation:
         effort = chosen_effort(options["effort"])
-        pdf = None if options["pdf"] is None else place_for(options["pdf"], "--pdf")
-        commission = read_commission(Path(options["commission"]), studio_prices=_studio_prices)
+        path = Path(options["commission"])
+        pdf = None if options["pdf"] is None else place_for(options["pdf"], "--pdf", taken=[path])
+        commission = read_commission(path, studio_prices=_studio_prices)
         lay = no_lays if effort is Effort.NONE else lambda problems: lay_all(problems, effort)
         quotation = quote_commission(commission, lay=lay, effort=effort.value)
         if pdf:

@@ -40,6 +40,14 @@ def test_a_device_takes_what_it_is_given():
     assert Path(os.devnull).is_char_device()
 
 
+def test_a_pipe_takes_what_it_is_given():
+    reading, writing = os.pipe()
+    write_file(Path(f"/dev/fd/{writing}"), b"new", "--svg")
+    assert os.read(reading, 9) == b"new"
+    os.close(reading)
+    os.close(writing)
+
+
 @pytest.mark.parametrize("name", ["", "no/lay.svg", "x" * 300, "folder"])
 def test_what_cannot_be_written_is_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, name: str):
     monkeypatch.chdir(tmp_path)

@@ -78,6 +78,14 @@ def test_a_pdf_that_cannot_be_written_is_refused(tmp_path: Path):
     assert (code, stop_codes(document)) == (1, {"option.pdf"})
 
 
+def test_a_pdf_takes_not_the_place_of_its_commission(tmp_path: Path):
+    path = written(tmp_path, plain())
+    before = path.read_bytes()
+    code, document = run("quote", path, "--effort", "none", "--pdf", path)
+    assert (code, stop_codes(document)) == (1, {"option.pdf"})
+    assert path.read_bytes() == before
+
+
 @pytest.mark.parametrize(
     "data",
     [
