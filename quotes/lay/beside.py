@@ -31,7 +31,7 @@ STEPS = 10_000
 LOOK_STEPS = 1000
 MOST_PIECES = 60
 MOST_WAYS = 1500
-"""Each way is held against each other one: so many take half a second and 60 MB."""
+"""Each way of a manner is held against each other one: so many take half a second and 60 MB."""
 FULLEST_SHARE = 0.9
 """Of its area a row of strips is hardly ever filled more than this."""
 LOOSEST = 1.32
@@ -109,7 +109,7 @@ def beside(
 ) -> Iterator[tuple[Placement, ...]]:
     """Yield long pieces of a plain problem in rows, a little over one another where the cloth is too narrow for them, by seed.
 
-    None where rows are not the way to lay them: pieces of unlike lengths, or too many for the rows that are worth it.
+    Nothing where rows are not the way to lay them: pieces of unlike lengths, or too many for the rows that are worth it.
 
     Args:
         seeds: of the order that each begins with.

@@ -113,7 +113,7 @@ def _pushed(lay: "_Lay", apart: float, moved: float, least_gain: float, watch: W
         if watch.is_over():
             break
         answer = _solved(lay, lines, moved, least_lack=False)
-        if answer is None and hair:
+        if answer is None and hair and not watch.is_over():
             # Pieces that fill the width exactly leave no room for one.
             apart, hair = apart - hair, 0.0
             lines = _lines(lay, apart, moved)

@@ -9,12 +9,13 @@ __all__ = ["FEW_CORNERS", "SHARPEST", "simpler", "with_room"]
 FEW_CORNERS = 12
 """An outline of so many corners stays as it is, so that exact fits of plain shapes are found."""
 MITRE_LIMIT = 5.0
-SHARPEST = (MITRE_LIMIT + 1) / 2
-"""Tips of sharp corners lie so many times as far outside as edges do, at most."""
-SIMPLIFIED_SHARES = (0.5, 0.45, 0.4)
-"""Of the way outward, by which corners are left out; with half of it, curves can come to lie a last digit inside the true ones."""
+"""Tips of sharp corners lie so many times as far outside as edges do, at most, before corners are left out."""
 ROOM_MITRE_LIMIT = 1.5
 """The same of room around a piece: square corners stay square, sharper ones are cut off beyond the arc around them."""
+SIMPLIFIED_SHARES = (0.5, 0.45, 0.4)
+"""Of the way outward, by which corners are left out; with half of it, curves can come to lie a last digit inside the true ones."""
+SHARPEST = MITRE_LIMIT * (1 - SIMPLIFIED_SHARES[-1]) + SIMPLIFIED_SHARES[-1]
+"""In all, tips lie so many times as far outside as is asked for, at most."""
 
 
 def simpler(outline: Polyline, outward: float) -> Polyline:
