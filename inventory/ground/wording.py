@@ -65,7 +65,7 @@ def percent_text(share: str | Decimal | float) -> str:
 def length_figures(length: float, *, beside: float) -> str:
     """Return a length in figures, without its unit: to a tenth, or finer beside a width of less than a hundred.
 
-    >>> length_figures(542.123, beside=1340), length_figures(0.56491, beside=1.34)
+    >>> length_figures(542.123, beside=1500), length_figures(0.56491, beside=1.5)
     ('542.1', '0.565')
     """
     return f"{length:.{max(1, 3 - math.floor(math.log10(beside)))}f}"
