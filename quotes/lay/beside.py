@@ -103,6 +103,10 @@ class _Ways:
         """How long a row is."""
         return max([self.ways[which].end for which in row], default=0.0)
 
+    def size(self, row: Row) -> tuple[float, float]:
+        """How wide a row is, and how long."""
+        return self.breadth(row), self.length(row)
+
 
 def beside(
     problem: LayProblem, seeds: Iterable[int], *, steps: int = STEPS, watch: Watch = ENDLESS
@@ -207,32 +211,28 @@ def _annealed(ways: _Ways, count: int, width: float, steps: int, dice: random.Ra
     order = list(range(len(ways.of)))
     dice.shuffle(order)
     rows = [[dice.choice(ways.of[copy]) for copy in order[number::count]] for number in range(count)]
-
-    def cost_of(rows: Sequence[Row], breadths: Sequence[float]) -> float:
-        return _cost(breadths, width) + sum(map(ways.length, rows))
-
-    breadths = [ways.breadth(row) for row in rows]
-    now = least = cost_of(rows, breadths)
+    sizes = [ways.size(row) for row in rows]
+    now = least = _cost(sizes, width)
     best = rows
     for step in range(steps):
         if step % LOOK_STEPS == 0 and watch.is_over():
             break
         heat = width / 1000 * (HOTTEST * (1 - step / steps) ** 2 + COLDEST)
         changed = _changed(ways, rows, dice)
-        trial = [changed.get(number, row) for number, row in enumerate(rows)]
-        tried = [ways.breadth(changed[number]) if number in changed else breadths[number] for number in range(count)]
-        cost = cost_of(trial, tried)
+        tried = [ways.size(changed[number]) if number in changed else sizes[number] for number in range(count)]
+        cost = _cost(tried, width)
         if cost <= now or dice.random() < math.exp((now - cost) / heat):
-            rows, breadths, now = trial, tried, cost
+            rows = [changed.get(number, row) for number, row in enumerate(rows)]
+            sizes, now = tried, cost
             if cost < least:
                 best, least = rows, cost
     return best
 
 
-def _cost(breadths: Sequence[float], width: float) -> float:
-    """By how much rows are too broad, rather all a little than one by much; of those that are not the narrower ones."""
-    excess = sum(max(0.0, breadth - width) ** 2 for breadth in breadths)
-    return excess / (width / 100) + 1e-3 * sum(breadths)
+def _cost(sizes: Sequence[tuple[float, float]], width: float) -> float:
+    """By how much rows are too broad, rather all a little than one by much, and how long; of those alike the narrower ones."""
+    excess = sum(max(0.0, breadth - width) ** 2 for breadth, _ in sizes)
+    return excess / (width / 100) + 1e-3 * sum(breadth for breadth, _ in sizes) + sum(length for _, length in sizes)
 
 
 def _changed(ways: _Ways, rows: Sequence[Row], dice: random.Random) -> dict[int, Row]:

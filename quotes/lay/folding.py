@@ -12,7 +12,7 @@ from shapely import Polygon
 
 from inventory.ground.findings import Finding, warn
 from quotes.lay.lay_plan import LayPiece, LayProblem
-from quotes.pattern.geometry import Polyline, turned
+from quotes.pattern.geometry import Polyline, at_origin, turned
 
 __all__ = ["FoldedLay", "folded"]
 
@@ -71,18 +71,13 @@ def _odd(label: str, count: int) -> Finding:
 
 def _lies_like(piece: LayPiece, mirror: Polyline) -> bool:
     """Whether a piece, turned as it may be, is the shape of a mirror image, wherever it lies."""
-    wanted = _at_origin(mirror)
+    wanted = Polygon(at_origin(mirror))
     left, low, right, high = wanted.bounds
     slack = _ALIKE * max(right - left, high - low)
-    return any(_is_same(_at_origin(turned(piece.outline, turn)), wanted, slack) for turn in piece.rotations)
+    return any(_is_same(Polygon(at_origin(turned(piece.outline, turn))), wanted, slack) for turn in piece.rotations)
 
 
 def _is_same(one: Polygon, other: Polygon, slack: float) -> bool:
     if max(abs(a - b) for a, b in zip(one.bounds, other.bounds, strict=True)) > slack:
         return False
     return float(shapely.hausdorff_distance(one.exterior, other.exterior)) <= slack
-
-
-def _at_origin(outline: Polyline) -> Polygon:
-    left, low = min(x for x, _ in outline), min(y for _, y in outline)
-    return Polygon([(x - left, y - low) for x, y in outline])

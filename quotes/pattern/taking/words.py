@@ -17,8 +17,7 @@ STRONG, PLAIN, WEAK = 3, 2, 1
 _AMOUNT = r"(?:\d{1,3}\s+\d{1,2}\s?/\s?\d{1,2}|\d{1,2}\s?/\s?\d{1,2}|\d{0,3}[½¼¾⅛⅜⅝⅞]|\d{1,5}(?:[.,]\d{1,4})?)"
 _UNIT = r"(?:mm|cm|millimet(?:re|er)s?|centimet(?:re|er)s?|inch(?:es)?|in\b\.?|\"|″|”|'')"
 _LENGTH = re.compile(
-    rf"(?<![\w.,/])({_AMOUNT})\s*({_UNIT})?(?:\s*[x×*]\s*({_AMOUNT})\s*({_UNIT})?)?(?!\w)",
-    re.IGNORECASE,
+    rf"(?<![\w.,/])({_AMOUNT})\s*({_UNIT})?(?:\s*[x×*]\s*({_AMOUNT})\s*({_UNIT})?)?(?!\w)", re.IGNORECASE
 )
 _QUANTITY = re.compile(
     r"\b(?:cut|qty|quantity)\b\s*:?\s*(?:out\s+)?(\d{1,2})\b(?:\s*(?:x|pairs?|times))?|(?<![\w.])(\d{1,2})\s?[x×](?!\s*\d)"
