@@ -42,7 +42,7 @@ def takes_uploads(most_mb: int, mend: str) -> Callable[[View], View]:
     """Let a view take so much in place of the usual; what wraps it passes that on."""
 
     def mark(view: View) -> View:
-        view.allowance = Allowance(most_mb, mend)  # type: ignore[attr-defined]
+        view.allowance = Allowance(most_mb, mend)  # type: ignore[attr-defined]  # on the view itself, as Django marks views too
         return view
 
     return mark
